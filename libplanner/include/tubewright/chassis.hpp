@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: MIT
+// A set in memory: parts, their leads, the nets that join the leads, the supply it was made for, and which net is what
+// (chassis metal, B-minus, line). Made by read_chassis() from a file or by ChassisBuilder without one; never changed afterwards.
+//
+//     ChassisBuilder b("two-stage amplifier");
+//     b.line(volts(117), hertz(60), "P1.1", "P1.2");
+//     b.resistor("R7", ohms(470e3), "V2.5", "gnd");
+//     Outcome<Chassis> set = b.build(catalogue);
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <tubewright/catalogue.hpp>
+#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
+#include <tubewright/quantity.hpp>
+
+namespace tubewright {
+
+enum class PartKind {
+    capacitor, resistor, control, coil, transformer, socket, lamp, fuse, power_switch, plug, cord, wire, speaker, strip, untraced
+};
+TUBEWRIGHT_API const char* word(PartKind kind);
+
+/// One end of a part. The net is an index into Chassis::nets().
+struct Lead {
+    std::string name;  ///< "a", "b", "plus", "minus", pin "2", "cap", "square", winding lead "plate.1" ...
+    int net = -1;
+    Place place;       ///< of the attribute that named it
+};
+
+enum class WindingRole { primary, plate, rectifier_heater, heater, output_primary, output_secondary, rf, other };
+TUBEWRIGHT_API const char* word(WindingRole role);
+
+/// A winding; leads index Part::leads: two, or three with the middle one the tap. ohms, noload_volts: one entry per half.
+struct PartWinding {
+    WindingRole role = WindingRole::other;
+    std::string name;                  ///< unique in the part: the role, or role and number
+    std::vector<int> leads;
+    std::optional<double> volts;       ///< loaded rms over the whole winding (plate windings: each side), at the marked line
+    std::vector<double> noload_volts;  ///< a reading with the load off
+    std::vector<double> ohms;
+    std::optional<double> amps;        ///< rated
+    std::optional<double> impedance_ohms;  ///< output primary: the load it presents
+    Place place;
+};
+
+/// A part. Values not in the file are absent; the planner takes a documented default and says so.
+struct Part {
+    std::string id;
+    PartKind kind = PartKind::resistor;
+    std::string construction;          ///< catalogue key; from the file-wide default when the part says nothing
+    bool construction_stated = false;
+    std::vector<Lead> leads;           ///< two-terminal parts: [0] = a / plus, [1] = b / minus
+    std::vector<PartWinding> windings; ///< transformers
+    std::string role;                  ///< coil: choke, field, rf, voice; transformer: power, output, if, rf, oscillator; control: volume, tone ...
+    std::string tube;                  ///< socket: type as written (documented or found, the fitted one first)
+    std::string lamp_type;
+    std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
+    std::optional<double> drawn_amps;  ///< untraced
+    bool polarised = false;
+    bool closed = true;                ///< power_switch
+    std::string can, mark;             ///< a section of a can: its id and mark
+    std::string plug;                  ///< rides on this plug ("speaker")
+    std::optional<int> since;          ///< year of replacement
+    std::string seen;                  ///< burnt, bulged, cracked, waxy, spliced, missing ...
+    std::string note;
+    std::vector<std::string> lift_first;  ///< access: parts to be lifted to reach this one
+    std::string location;              ///< strip or place, for grouping steps
+    Place place;
+    const TubeType* type = nullptr;    ///< socket: the catalogue row used (lives as long as the Catalogue); nullptr when empty
+    /// Index of the lead with this name, or -1.
+    TUBEWRIGHT_API int lead(std::string_view name) const;
+};
+
+/// One lead of one part.
+struct LeadRef {
+    int part = -1;
+    int lead = -1;
+    friend bool operator==(const LeadRef&, const LeadRef&) = default;
+};
+
+struct Net {
+    std::string name;                ///< the word used, else the first pin named on it
+    std::vector<std::string> aliases;///< every word and pin that is this net
+    std::vector<LeadRef> leads;
+    bool touch = false;              ///< a hand can reach it
+    Place place;
+};
+
+/// Nets that are not the same thing, whatever a drawing's ground sign says; -1 where the set has none.
+struct NodeRoles {
+    int chassis_metal = -1, b_minus = -1, earth = -1, line_hot = -1, line_neutral = -1;
+};
+
+struct LineSpec {
+    double volts = 117, hertz = 60;
+    bool volts_stated = false;
+};
+
+enum class Family { ac_transformer, series_string, floating_b_minus, doubler, portable, vehicle, battery, unknown };
+TUBEWRIGHT_API const char* word(Family family);
+
+/// A way a part can fail, placed: the parts and nets it touches and the value it takes.
+enum class FaultMode {
+    short_circuit, open, leak, drift, layer_short, weak, dead, grid_cathode_short, heater_cathode_short, plate_grid_short, plate_cathode_short, screen_grid_short, gas, to_chassis, tracking
+};
+TUBEWRIGHT_API const char* word(FaultMode mode);
+struct Fault {
+    std::string id;      ///< "C1 short", "T1 plate half 1 layer short"
+    int part = -1;
+    FaultMode mode = FaultMode::short_circuit;
+    int lead_a = -1, lead_b = -1;  ///< leads of the part that are joined; or lead_a to net_b
+    int net_b = -1;
+    int winding = -1, half = -1;
+    double ohms = 0;     ///< short, leak, tracking: resistance of the path
+    double factor = 1;   ///< drift: times the value; weak: times the emission
+};
+
+/// State of one part on the bench.
+enum class PartState { original, lifted, removed, omitted, fitted, proved };
+/// A reading taken with a meter.
+struct Reading {
+    std::string at, to, quantity;
+    double value = 0;
+    double line_volts = 0;
+    std::string meter;
+};
+/// What was done so far. Empty for a set just arrived.
+struct Progress {
+    std::map<std::string, PartState> parts;
+    std::vector<std::string> gates_passed;
+    std::vector<std::string> steps_done;
+    std::vector<Reading> readings;
+};
+
+class TUBEWRIGHT_API Chassis {
+  public:
+    const std::string& name() const;
+    const std::string& file() const;
+    std::optional<int> built() const;
+    const LineSpec& line() const;
+    const std::vector<Part>& parts() const;
+    const std::vector<Net>& nets() const;
+    const NodeRoles& nodes() const;
+    /// Net from which readings are taken.
+    int reference() const;
+    /// -1 when there is none of that name.
+    int part(std::string_view id) const;
+    int net(std::string_view name_or_alias) const;
+    /// "R7.a", "V3.2"
+    std::string lead_name(LeadRef ref) const;
+    Family family() const;
+    /// A line blade reaches the chassis metal or B-minus through anything but a capacitor or a transformer.
+    bool hot() const;
+    /// How much of the set was traced: 0 line-up, 1 and capacitors, 2 supply and output stage, 3 all.
+    int level() const;
+    /// Notes made while reading (type rows used, ids defaulted).
+    const std::vector<Notice>& notices() const;
+    /// Single parts that every direct-current path from `from` to `to` must pass, nearest to `from` first (dominators of the
+    /// part graph without the reference net). Empty when none or not connected.
+    std::vector<int> parts_between(int from_net, int to_net) const;
+
+    struct Data;
+    explicit Chassis(std::shared_ptr<const Data> data);
+    const Data& data() const { return *data_; }
+
+  private:
+    std::shared_ptr<const Data> data_;
+};
+
+/// Makes a chassis in memory; read_chassis() uses it too. A net is a word or a pin "V2.5"; naming the same one joins them.
+class TUBEWRIGHT_API ChassisBuilder {
+  public:
+    explicit ChassisBuilder(std::string name);
+    ~ChassisBuilder();
+    ChassisBuilder(ChassisBuilder&&) noexcept;
+
+    void built(int year);
+    void file(std::string path);
+    void line(Volts volts, Hertz hertz, std::string_view hot, std::string_view neutral);
+    void reference(std::string_view net);
+    /// is: "chassis-metal", "b-minus", "earth"
+    void node(std::string_view is, std::string_view net, bool touch, Place place = {});
+    /// File-wide defaults: "paper", "wire", "resistor", "tolerance".
+    void default_for(std::string_view what, std::string_view value);
+    void join(const std::vector<std::string>& nets, Place place = {});
+
+    void resistor(std::string_view id, Ohms value, std::string_view a, std::string_view b);
+    void capacitor(std::string_view id, Farads value, std::string_view a, std::string_view b);
+    void electrolytic(std::string_view id, Farads value, Volts rated, std::string_view plus, std::string_view minus);
+    void socket(std::string_view id, std::string_view tube);
+    void coil(std::string_view id, std::string_view role, Henries value, Ohms ohms, std::string_view a, std::string_view b);
+    /// The general form: leads are (lead name, net name); everything else as in Part. Net indices in `part.leads` are ignored.
+    void add(Part part, const std::vector<std::pair<std::string, std::string>>& lead_nets);
+
+    /// All errors at once: duplicate ids, unknown tubes, pins that a base does not have, constructions the catalogue lacks.
+    Outcome<Chassis> build(const Catalogue& catalogue);
+
+  private:
+    struct Plan;
+    std::unique_ptr<Plan> plan_;
+};
+
+}  // namespace tubewright

@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: MIT
+// The repair steps in the order that removes the most danger for the time spent without breaking a hard rule (1|prec|sum w C), and
+// the power-up stages with a solved reading at each point.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include <tubewright/choice.hpp>
+#include <tubewright/export.hpp>
+#include <tubewright/rules.hpp>
+
+namespace tubewright {
+
+struct StepLink {
+    std::string step, rule, why;
+};
+struct RepairStep {
+    int order = 0;
+    std::string step;                    ///< id: "replace-C1-C2"
+    std::string does;                    ///< for people
+    std::vector<std::string> parts;
+    std::string place;                   ///< socket or strip where it is done
+    std::vector<StepLink> predecessors;
+    double minutes = 0, cost = 0;
+    long long p_seconds = 0, w_microrisk = 0;
+    int block = 0;                       ///< Sidney block
+    double risk_removed = 0;
+    std::string reason, check;           ///< why, with numbers; the reading at its end
+    std::vector<Act> acts;               ///< what the rules checker sees
+};
+struct RepairOrder {
+    std::vector<RepairStep> steps;
+    long long objective = 0, lower_bound = 0;
+    double gap = 0;
+    bool optimal = false;
+    std::string tag;                     ///< to hang on the set when stopping
+    std::vector<std::string> left_out;   ///< steps that do not fit hours or budget
+};
+struct StepOptions {
+    double hours = 0;                    ///< 0: no limit
+    double budget = 0;                   ///< 0: no limit
+};
+
+/// One reading of a stage; exactly one quantity, SI.
+struct StageReading {
+    std::string at, to;                  ///< net or pin; the net where the black clip stays
+    std::string quantity;                ///< "volts dc", "volts ac", "ohms", "amps", "watts", "seconds"
+    double expect = 0, low = 0, high = 0;
+    std::optional<double> stop;          ///< beyond it: switch off
+    std::string if_low, if_high;
+};
+struct Gate {
+    std::string state;                   ///< "box" without a log, "open", "shut"
+    std::vector<std::string> opened_by;  ///< what must be true, a line each
+};
+struct PowerStage {
+    int stage = 0;
+    std::string name;
+    Gate gate;
+    std::vector<std::string> connect, remove;
+    std::optional<double> lamp_watts, line_volts;
+    double minutes = 0;
+    std::vector<StageReading> readings;
+    std::vector<std::string> notice, cautions, at_stop;
+    std::vector<Act> acts;
+};
+struct LampGlow {
+    double lamp_watts = 0;
+    std::string state;                   ///< healthy, or the fault
+    double set_volts = 0, lamp_volts = 0, b_plus_volts = 0;
+    std::string glow;                    ///< dark, dull red, orange, yellow, white
+    bool meaningful = true;              ///< false: the rectifier filament is too cool for B-plus to mean anything
+};
+struct ColdOhms {
+    std::string at, to;
+    std::optional<double> ohms, low, high;  ///< absent: open circuit
+    std::optional<double> stop_below;       ///< do not power
+};
+struct PowerUp {
+    std::vector<PowerStage> stages;
+    std::vector<LampGlow> lamp_table;
+    std::vector<ColdOhms> cold_ohms;
+    std::vector<StageReading> discharge;
+    std::string reference;               ///< where the black clip goes
+    std::vector<std::string> cautions;
+    std::vector<Assumption> assumptions;
+};
+
+}  // namespace tubewright

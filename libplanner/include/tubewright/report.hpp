@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: MIT
+// Answers as text for people (80 columns) and as JSON for programs. Free functions that write plain data; no judgement is made here.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <tubewright/study.hpp>
+#include <tubewright/tubes.hpp>
+
+namespace tubewright {
+
+enum class Format { text, json };
+
+struct ReportOptions {
+    Format format = Format::text;
+    bool all = false;              ///< every row, not only what matters
+    bool colour = false;           ///< text only; colour never carries meaning alone
+    std::string scenario;          ///< volts, stress: one only
+    StepOptions steps;
+    double lamp_watts = 0, lamp_volts = 120;
+    bool readback = false;         ///< audit
+};
+
+/// An answer: the text, and whether something in it must stop the person (exit 1) or it could not be solved (exit 4).
+struct Answer {
+    std::string text;
+    bool must_stop = false;
+    bool refused = false;
+};
+TUBEWRIGHT_API Answer report_audit(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_survey(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_volts(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_stress(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_threats(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_steps(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_power_up(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_shop(const Study& study, const ReportOptions& options);
+TUBEWRIGHT_API Answer report_model(const Study& study, const ReportOptions& options);
+/// at: "plate=250,screen=250,grid=-12.5" or empty.
+TUBEWRIGHT_API Answer report_tube(const TubeModel& model, std::string_view at, const ReportOptions& options);
+
+}  // namespace tubewright

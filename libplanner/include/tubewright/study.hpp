@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: MIT
+// One chassis, one policy, one state of progress, and everything that can be asked of them. Nothing is solved until it is asked for; const calls are
+// thread-safe; each section is an Outcome, so that what cannot be solved says which part of the circuit and why.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include <tubewright/audit.hpp>
+#include <tubewright/choice.hpp>
+#include <tubewright/order.hpp>
+#include <tubewright/policy.hpp>
+#include <tubewright/stress.hpp>
+#include <tubewright/threat.hpp>
+
+namespace tubewright {
+
+/// Volts at a net by name, as the example in the README reads them: study.volts(Scenario::warm_up)->at("bplus").crest.value().
+class TUBEWRIGHT_API VoltsView {
+  public:
+    VoltsView(const Chassis& chassis, Solution solution) : chassis_(chassis), solution_(std::move(solution)) {}
+    const NetVolts& at(std::string_view net) const { return solution_.at(chassis_, net); }
+    const Solution& solution() const { return solution_; }
+
+  private:
+    Chassis chassis_;
+    Solution solution_;
+};
+
+class TUBEWRIGHT_API Study {
+  public:
+    Study(Chassis chassis, Catalogue catalogue, Policy policy = {}, Progress progress = {});
+    ~Study();
+    Study(Study&&) noexcept;
+
+    const Chassis& chassis() const;
+    const Catalogue& catalogue() const;
+    const Policy& policy() const;
+    const Progress& progress() const;
+
+    std::vector<Finding> audit() const;                       ///< graph half, and the solved half where it solves
+    Outcome<VoltsView> volts(Scenario scenario) const;
+    Outcome<VoltsView> volts(const Condition& condition) const;
+    /// The scenarios that apply to this set, in a fixed order.
+    std::vector<Condition> scenarios() const;
+    Outcome<std::vector<PartStress>> stress() const;
+    Outcome<ThreatReport> threat_report() const;
+    /// Throws Error when the set has no solution; threat_report() says why.
+    const ThreatReport& threats() const;
+    Outcome<Survey> survey() const;
+    Outcome<ShoppingList> shop() const;
+    Outcome<RepairOrder> repair_order(StepOptions options = {}) const;
+    /// Throws Error when the set has no solution; repair_order() says why.
+    RepairOrder steps(StepOptions options = {}) const;
+    Outcome<PowerUp> power_up(double lamp_watts = 0, double lamp_volts = 120) const;
+    std::vector<Assumption> assumptions() const;
+    std::vector<std::string> cautions() const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+}  // namespace tubewright

@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: MIT
+// From listed operating points to a tube's constants, and from constants to currents at any point. The laws are written out
+// in libplanner/tubes/laws.hpp; constants are derived afresh from the catalogue, reproducibly.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <tubewright/catalogue.hpp>
+#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
+#include <tubewright/quantity.hpp>
+
+namespace tubewright {
+
+/// One listed point beside what the model gives there.
+struct PointCheck {
+    OperatingPoint listed;
+    double plate_amps = 0, screen_amps = 0, gm_siemens = 0, rp_ohms = 0;  ///< the model's
+    bool used = false;          ///< the constants were derived from it
+    std::string flag;           ///< written reason when the row is set aside: and the source that contradicts it
+};
+
+/// One unit of a tube: which electrodes, which law, which constants.
+struct SectionModel {
+    std::string section;                  ///< "triode", "pentode", "diode 1", "converter", "rectifier plate 1"
+    std::string law;                      ///< name of the law: vacuum-diode, gas-diode, triode, pentode, converter, signal-diode
+    std::vector<std::string> electrodes;  ///< terminal order of the law; the last is the common one (cathode or filament)
+    std::vector<std::string> parameter_names;
+    std::vector<double> parameters;
+    std::vector<PointCheck> checks;
+    Source source;
+    bool constants_assumed = false;       ///< no usable points: taken from a stated kin or default
+};
+
+struct TubeModel {
+    std::string type;
+    const TubeType* row = nullptr;  ///< lives as long as the catalogue
+    std::vector<SectionModel> sections;
+    std::vector<Assumption> assumptions;
+};
+
+/// Constants of a type. Fails (with the reason) for a type without any usable row and no kin.
+TUBEWRIGHT_API Outcome<TubeModel> tube_model(const TubeType& type, const Catalogue& catalogue);
+
+/// Currents of a section at given volts against its common electrode; gm and rp from the law's analytic derivatives.
+struct TubeCurrents {
+    double plate_amps = 0, screen_amps = 0, grid_amps = 0, gm_siemens = 0, rp_ohms = 0;
+};
+TUBEWRIGHT_API TubeCurrents currents_at(const SectionModel& section, Volts plate, Volts screen, Volts grid);
+
+}  // namespace tubewright

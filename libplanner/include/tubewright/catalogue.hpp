@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
-// What is known before any set is on the bench: tube basings and ratings, operating points, rectifiers, part constructions and how
-// they age, failure modes and rates, fuses, lamps, stock values, minutes per kind of step, cautions. Tables are CSV, compiled in
-// (libplanner/catalogue/tables/); every row keeps its source and provenance. All numbers here are SI.
+// What is known before any set is on the bench: tube basings and ratings, operating points, rectifiers, part
+// constructions and how they age, failure modes and rates, fuses, lamps, stock values, minutes per kind of step,
+// cautions. Tables are CSV, compiled in (libplanner/catalogue/tables/); every row keeps its source and provenance. All
+// numbers here are SI.
 #pragma once
 
 #include <memory>
@@ -17,7 +18,8 @@
 namespace tubewright {
 
 /// One pin (bottom view) and the electrodes behind it, e.g. pin "5" = {"k","g3"}; pin "cap" for a top cap.
-/// Electrodes: h (heater, two pins), htap, k, p, g1..g5, d (diode plate), nc, shell; a trailing number or letter tells units apart as written ("p1","k2","g1t").
+/// Electrodes: h (heater, two pins), htap, k, p, g1..g5, d (diode plate), nc, shell; a trailing number or letter tells
+/// units apart as written ("p1","k2","g1t").
 struct Pin {
     std::string pin;
     std::vector<std::string> electrodes;
@@ -31,7 +33,8 @@ struct TubeType {
     std::vector<Pin> pins;
     std::optional<double> heater_volts, heater_amps;
     bool directly_heated = false;
-    std::optional<double> max_plate_volts, max_screen_volts, max_plate_watts, max_screen_watts, max_cathode_amps, max_heater_cathode_volts;
+    std::optional<double> max_plate_volts, max_screen_volts, max_plate_watts, max_screen_watts, max_cathode_amps,
+        max_heater_cathode_volts;
     std::string note;
     Source source;
     /// Electrodes of a pin; empty for a pin that the basing does not have or leaves unused.
@@ -42,7 +45,8 @@ struct TubeType {
 /// A row of operating_points.csv.
 struct OperatingPoint {
     std::string type, section;
-    std::optional<double> plate_volts, screen_volts, grid_volts, plate_amps, screen_amps, gm_siemens, rp_ohms, mu, load_ohms, output_watts;
+    std::optional<double> plate_volts, screen_volts, grid_volts, plate_amps, screen_amps, gm_siemens, rp_ohms, mu,
+        load_ohms, output_watts;
     std::string note;
     Source source;
     int row = 0;  ///< line in the table, from 1
@@ -51,24 +55,35 @@ struct OperatingPoint {
 /// A row of rectifiers.csv.
 struct RectifierType {
     std::string type;
-    std::optional<double> max_ac_volts_rms, max_dc_amps, max_peak_amps, max_inverse_volts, drop_volts, drop_amps, min_supply_ohms_per_plate;
+    std::optional<double> max_ac_volts_rms, max_dc_amps, max_peak_amps, max_inverse_volts, drop_volts, drop_amps,
+        min_supply_ohms_per_plate;
     std::optional<double> max_first_filter_farads;  ///< where the row's text gives one
     bool gas = false;
     std::string note;
     Source source;
 };
 
-/// How a construction ages and what to do about it (constructions.csv). Keys are generic: "wax-paper", "dry-electrolytic", "carbon-composition".
+/// The oscillator section of a converter at its self-biased oscillation (converter_oscillators.csv).
+struct ConverterOscillator {
+    std::string type;
+    std::optional<double> plate_volts, screen_volts, anode_grid_volts, anode_grid_amps, anode_grid_dropper_ohms;
+    std::optional<double> grid_leak_ohms, grid_amps, conversion_siemens, cathode_amps;
+    Source source;
+};
+
+/// How a construction ages and what to do about it (constructions.csv). Keys are generic: "wax-paper",
+/// "dry-electrolytic", "carbon-composition".
 struct Construction {
-    std::string key, kind;          ///< kind: capacitor, resistor, coil, transformer, tube, wire, cord, lamp, switch, ...
-    std::string action;             ///< replace, measure, leave, never-disturb
-    std::string reason, test;       ///< in the trade's words
-    std::string base_rate;          ///< key into rates()
-    std::string mode_set;           ///< key into failure_modes()
-    double median_years = 0;        ///< age law: hazard doubles per half of it (declared estimate)
-    double shape = 1;               ///< Weibull shape (declared estimate)
-    std::optional<double> aged_megohm_microfarads, aged_spread;  ///< insulation after decades: median and one-sigma factor
-    std::optional<double> drift_median, drift_high;              ///< resistors: fraction upward, median and 90th percentile
+    std::string key, kind;     ///< kind: capacitor, resistor, coil, transformer, tube, wire, cord, lamp, switch, ...
+    std::string action;        ///< replace, measure, leave, never-disturb
+    std::string reason, test;  ///< in the trade's words
+    std::string base_rate;     ///< key into rates()
+    std::string mode_set;      ///< key into failure_modes()
+    double median_years = 0;   ///< age law: hazard doubles per half of it (declared estimate)
+    double shape = 1;          ///< Weibull shape (declared estimate)
+    std::optional<double> aged_megohm_microfarads,
+        aged_spread;                                 ///< insulation after decades: median and one-sigma factor
+    std::optional<double> drift_median, drift_high;  ///< resistors: fraction upward, median and 90th percentile
     Source source;
 };
 
@@ -82,7 +97,8 @@ struct FailureMode {
 /// A base rate and the constants of its model (rates.csv), failures per million hours.
 struct Rate {
     std::string key, model;
-    double base = 0, activation_ev = 0, value_exponent = 0, stress_knee = 0, stress_exponent = 0, quality = 1, environment = 1;
+    double base = 0, activation_ev = 0, value_exponent = 0, stress_knee = 0, stress_exponent = 0, quality = 1,
+           environment = 1;
     Source source;
 };
 
@@ -104,7 +120,7 @@ struct StepCost {
 struct LampRow {
     std::string type;  ///< "47", "60W"
     double volts = 0, amps = 0, exponent = 0.55;
-    std::string use;   ///< dial or limiter
+    std::string use;  ///< dial or limiter
     Source source;
 };
 
@@ -128,6 +144,7 @@ class TUBEWRIGHT_API Catalogue {
     std::vector<OperatingPoint> points_of(const TubeType& type) const;
     const RectifierType* rectifier(std::string_view type) const;
     const std::vector<RectifierType>& rectifiers() const;
+    std::vector<ConverterOscillator> converter_oscillators_of(const TubeType& type) const;
     const Construction* construction(std::string_view key) const;
     const std::vector<Construction>& constructions() const;
     std::vector<FailureMode> failure_modes(std::string_view mode_set) const;
@@ -137,9 +154,11 @@ class TUBEWRIGHT_API Catalogue {
     const LampRow* lamp(std::string_view type) const;
     const StepCost* step_cost(std::string_view key) const;
     const std::vector<Caution>& cautions() const;
-    /// Stocked steps in rising order: "film-volts", "electrolytic-volts", "film-farads", "electrolytic-farads", "resistor-ohms", "resistor-watts", ...
+    /// Stocked steps in rising order: "film-volts", "electrolytic-volts", "film-farads", "electrolytic-farads",
+    /// "resistor-ohms", "resistor-watts", ...
     const std::vector<double>& stock(std::string_view ladder) const;
-    /// Usual replacement of a period value (farads), by the trade's table where it has the value; else the nearest stocked one.
+    /// Usual replacement of a period value (farads), by the trade's table where it has the value; else the nearest
+    /// stocked one.
     double modern_farads(double old_farads, bool electrolytic) const;
     /// Raw text of a compiled-in table and all their names, for listing and for tests.
     std::string_view table(std::string_view name) const;

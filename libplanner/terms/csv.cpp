@@ -1,0 +1,184 @@
+// SPDX-License-Identifier: MIT
+// See csv.hpp. One pass over the bytes; columns count characters of UTF-8, so continuation bytes do not count.
+#include "terms/csv.hpp"
+
+#include <charconv>
+#include <cmath>
+
+namespace tubewright {
+namespace {
+
+constexpr int unclosed_quote = 1901, stray_quote = 1902, wrong_width = 1903, repeated_header = 1904, no_header = 1905;
+
+class Reader {
+  public:
+    Reader(std::string_view text, std::string_view file) : text_(text), file_(file) {
+        if (text_.substr(0, 3) == "\xEF\xBB\xBF") text_.remove_prefix(3);
+    }
+
+    std::vector<std::vector<CsvField>> records;
+    std::vector<Notice> notices;
+
+    void read() {
+        while (at_ < text_.size()) read_record();
+    }
+
+    void complain(int number, int line, int column, std::string message, std::string remedy) {
+        Notice& notice = notices.emplace_back();
+        notice.number = number;
+        notice.place.file = file_;
+        notice.place.line = line;
+        notice.place.column = column;
+        notice.message = std::move(message);
+        notice.remedy = std::move(remedy);
+    }
+
+  private:
+    void read_record() {
+        std::vector<CsvField> fields;
+        for (;;) {
+            fields.push_back(read_field());
+            if (at_ < text_.size() && text_[at_] == ',') {
+                advance();
+                continue;
+            }
+            break;
+        }
+        if (at_ < text_.size()) end_line();
+        const bool blank = fields.size() == 1 && fields.front().text.empty();
+        if (!blank) records.push_back(std::move(fields));
+    }
+
+    CsvField read_field() {
+        CsvField field{{}, line_, column_};
+        if (at_ < text_.size() && text_[at_] == '"') {
+            advance();
+            for (;;) {
+                if (at_ >= text_.size()) {
+                    complain(unclosed_quote, field.line, field.column, "a quoted field that never ends",
+                             "close it with a quotation mark");
+                    return field;
+                }
+                if (text_[at_] == '"') {
+                    advance();
+                    if (at_ < text_.size() && text_[at_] == '"') {
+                        field.text += '"';
+                        advance();
+                        continue;
+                    }
+                    break;
+                }
+                field.text += text_[at_];
+                if (text_[at_] == '\n') {
+                    ++at_;
+                    ++line_;
+                    column_ = 1;
+                } else {
+                    advance();
+                }
+            }
+            if (!at_end_of_field()) {
+                complain(stray_quote, line_, column_, "text after the closing quotation mark",
+                         "a comma or the end of the line; a quotation mark inside is written twice");
+            }
+        }
+        while (!at_end_of_field()) {
+            if (text_[at_] == '"')
+                complain(stray_quote, line_, column_, "a quotation mark inside a field that does not begin with one",
+                         "quote the whole field and write the mark twice");
+            field.text += text_[at_];
+            advance();
+        }
+        return field;
+    }
+
+    bool at_end_of_field() const {
+        if (at_ >= text_.size()) return true;
+        const char c = text_[at_];
+        return c == ',' || c == '\n' || (c == '\r' && at_ + 1 < text_.size() && text_[at_ + 1] == '\n');
+    }
+
+    void end_line() {
+        if (text_[at_] == '\r') ++at_;
+        ++at_;
+        ++line_;
+        column_ = 1;
+    }
+
+    void advance() {
+        if ((static_cast<unsigned char>(text_[at_]) & 0xC0U) != 0x80U) ++column_;
+        ++at_;
+    }
+
+    std::string_view text_;
+    std::string file_;
+    std::size_t at_ = 0;
+    int line_ = 1;
+    int column_ = 1;
+};
+
+}  // namespace
+
+int CsvTable::column(std::string_view name) const {
+    for (std::size_t k = 0; k < header.size(); ++k)
+        if (header[k] == name) return static_cast<int>(k);
+    return -1;
+}
+
+std::string_view CsvTable::text(std::size_t record, int column) const {
+    if (column < 0) return {};
+    return records[record][static_cast<std::size_t>(column)].text;
+}
+
+Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
+    Reader reader(text, file);
+    reader.read();
+    if (reader.records.empty()) {
+        if (reader.notices.empty())
+            reader.complain(no_header, 1, 1, "the table is empty", "the first line names the columns");
+        return std::move(reader.notices);
+    }
+    CsvTable table;
+    table.file = file;
+    for (const CsvField& field : reader.records.front()) {
+        if (table.column(field.text) >= 0)
+            reader.complain(repeated_header, field.line, field.column,
+                            "the column '" + field.text + "' stands twice in the header", "name every column once");
+        table.header.push_back(field.text);
+    }
+    for (std::size_t k = 1; k < reader.records.size(); ++k) {
+        std::vector<CsvField>& record = reader.records[k];
+        if (record.size() != table.header.size()) {
+            reader.complain(
+                wrong_width, record.front().line, record.front().column,
+                std::to_string(record.size()) + " fields where the header has " + std::to_string(table.header.size()),
+                "a comma too many or too few; a field that holds a comma is quoted");
+            continue;
+        }
+        table.records.push_back(std::move(record));
+    }
+    if (!reader.notices.empty()) return std::move(reader.notices);
+    return table;
+}
+
+std::optional<double> plain_number(std::string_view text) {
+    while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
+    while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+    if (!text.empty() && text.front() == '+') text.remove_prefix(1);
+    double value = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value)) return std::nullopt;
+    return value;
+}
+
+std::string csv_field(std::string_view text) {
+    if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
+    std::string out = "\"";
+    for (char c : text) {
+        if (c == '"') out += '"';
+        out += c;
+    }
+    return out + '"';
+}
+
+}  // namespace tubewright

@@ -1,0 +1,530 @@
+// SPDX-License-Identifier: MIT
+#include "terms/period_value.hpp"
+
+#include <fmt/core.h>
+
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <string>
+
+#include "terms/near.hpp"
+#include "terms/numbers.hpp"
+
+namespace tubewright {
+namespace {
+
+constexpr double centimetre = 1.11265006e-12;  ///< farads: 4 pi epsilon_0 times 1 cm
+constexpr std::size_t longest = 80;            ///< characters of a value; nothing printed on a part is longer
+
+bool digit(char c) {
+    return c >= '0' && c <= '9';
+}
+bool blank(char c) {
+    return c == ' ' || c == '\t' || c == '\n' || c == '\r';
+}
+
+/// 1-based column in characters of the byte at `offset`.
+int column_of(std::string_view text, std::size_t offset) {
+    int column = 1;
+    for (std::size_t i = 0; i < offset && i < text.size(); ++i)
+        if ((static_cast<unsigned char>(text[i]) & 0xC0) != 0x80) ++column;
+    return column;
+}
+
+Notice fault(int number, std::string_view text, std::size_t offset, std::string message, std::string remedy) {
+    Notice notice;
+    notice.number = number;
+    notice.place.column = column_of(text, offset);
+    notice.message = std::move(message);
+    notice.remedy = std::move(remedy);
+    return notice;
+}
+
+/// Unit text in small letters without blanks and dots; micro and ohm signs as letters.
+std::string plain_unit(std::string_view text) {
+    std::string out;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const char c = text[i];
+        if (blank(c) || c == '.') continue;
+        const std::string_view rest = text.substr(i);
+        if (rest.starts_with("\xC2\xB5") || rest.starts_with("\xCE\xBC")) {
+            out += 'u';
+            ++i;
+        } else if (rest.starts_with("\xCE\xA9")) {
+            out += "ohm";
+            ++i;
+        } else if (rest.starts_with("\xE2\x84\xA6")) {
+            out += "ohm";
+            i += 2;
+        } else {
+            out += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+        }
+    }
+    return out;
+}
+
+struct UnitRow {
+    Measure measure;
+    std::string_view unit;
+    int power;  ///< of ten
+};
+
+constexpr int power_of_m = 1000;           ///< settled by m-means
+constexpr int power_of_centimetre = 1001;  ///< a factor that is no power of ten
+
+constexpr UnitRow unit_rows[] = {
+    {Measure::farads, "mfd", -6},
+    {Measure::farads, "mf", -6},
+    {Measure::farads, "uf", -6},
+    {Measure::farads, "mmf", -12},
+    {Measure::farads, "mmfd", -12},
+    {Measure::farads, "pf", -12},
+    {Measure::farads, "uuf", -12},
+    {Measure::farads, "nf", -9},
+    {Measure::farads, "cm", power_of_centimetre},
+    {Measure::farads, "mfds", -6},
+    {Measure::farads, "ufd", -6},
+    {Measure::farads, "mmfds", -12},
+    {Measure::farads, "uufd", -12},
+    {Measure::farads, "microfarad", -6},
+    {Measure::farads, "microfarads", -6},
+    {Measure::farads, "micromicrofarad", -12},
+    {Measure::farads, "micromicrofarads", -12},
+    {Measure::farads, "f", 0},
+    {Measure::ohms, "", 0},
+    {Measure::ohms, "ohm", 0},
+    {Measure::ohms, "ohms", 0},
+    {Measure::ohms, "k", 3},
+    {Measure::ohms, "meg", 6},
+    {Measure::ohms, "m", power_of_m},
+    {Measure::ohms, "kohm", 3},
+    {Measure::ohms, "kohms", 3},
+    {Measure::ohms, "kilohm", 3},
+    {Measure::ohms, "kilohms", 3},
+    {Measure::ohms, "megohm", 6},
+    {Measure::ohms, "megohms", 6},
+    {Measure::ohms, "megs", 6},
+    {Measure::ohms, "mohm", power_of_m},
+    {Measure::ohms, "mohms", power_of_m},
+    {Measure::henries, "", 0},
+    {Measure::henries, "h", 0},
+    {Measure::henries, "hy", 0},
+    {Measure::henries, "mh", -3},
+    {Measure::henries, "uh", -6},
+    {Measure::henries, "hys", 0},
+    {Measure::henries, "henry", 0},
+    {Measure::henries, "henries", 0},
+    {Measure::henries, "henrys", 0},
+    {Measure::henries, "mhy", -3},
+    {Measure::henries, "millihenry", -3},
+    {Measure::henries, "millihenries", -3},
+    {Measure::henries, "microhenry", -6},
+    {Measure::henries, "microhenries", -6},
+    {Measure::volts, "", 0},
+    {Measure::volts, "v", 0},
+    {Measure::volts, "wv", 0},
+    {Measure::volts, "vdc", 0},
+    {Measure::volts, "wvdc", 0},
+    {Measure::volts, "kv", 3},
+    {Measure::volts, "mv", -3},
+    {Measure::volts, "vac", 0},
+    {Measure::volts, "dcwv", 0},
+    {Measure::volts, "vdcw", 0},
+    {Measure::volts, "volt", 0},
+    {Measure::volts, "volts", 0},
+    {Measure::amps, "", 0},
+    {Measure::amps, "a", 0},
+    {Measure::amps, "ma", -3},
+    {Measure::amps, "m", -3},
+    {Measure::amps, "ua", -6},
+    {Measure::amps, "amp", 0},
+    {Measure::amps, "amps", 0},
+    {Measure::amps, "ampere", 0},
+    {Measure::amps, "amperes", 0},
+    {Measure::amps, "milliampere", -3},
+    {Measure::amps, "milliamperes", -3},
+    {Measure::watts, "", 0},
+    {Measure::watts, "w", 0},
+    {Measure::watts, "watt", 0},
+    {Measure::watts, "watts", 0},
+    {Measure::watts, "mw", -3},
+    {Measure::watts, "kw", 3},
+    {Measure::volt_amperes, "", 0},
+    {Measure::volt_amperes, "va", 0},
+    {Measure::hertz, "", 0},
+    {Measure::hertz, "c", 0},
+    {Measure::hertz, "hz", 0},
+    {Measure::hertz, "cps", 0},
+    {Measure::hertz, "cycles", 0},
+    {Measure::hertz, "~", 0},
+    {Measure::hertz, "kc", 3},
+    {Measure::hertz, "khz", 3},
+    {Measure::hertz, "mc", 6},
+    {Measure::hertz, "mhz", 6},
+    {Measure::kilohertz, "", 0},
+    {Measure::kilohertz, "kc", 0},
+    {Measure::kilohertz, "khz", 0},
+    {Measure::kilohertz, "mc", 3},
+    {Measure::kilohertz, "mhz", 3},
+    {Measure::kilohertz, "c", -3},
+    {Measure::kilohertz, "hz", -3},
+    {Measure::per_cent, "", 0},
+    {Measure::per_cent, "%", 0},
+    {Measure::per_cent, "percent", 0},
+};
+
+const UnitRow* unit_row(Measure measure, std::string_view unit) {
+    for (const UnitRow& row : unit_rows)
+        if (row.measure == measure && row.unit == unit) return &row;
+    return nullptr;
+}
+
+std::string_view measured(Measure measure) {
+    constexpr std::array<std::string_view, 10> names = {"ohms",  "farads",       "henries", "volts",      "amperes",
+                                                        "watts", "volt-amperes", "cycles",  "kilocycles", "per cent"};
+    return names[static_cast<std::size_t>(measure)];
+}
+
+/// What to write instead, with an example in the measure's own words.
+std::string_view units_of(Measure measure) {
+    constexpr std::array<std::string_view, 10> lists = {
+        "ohms take nothing, K, meg: \"410\", \"470K\", \"1 meg\"",
+        "capacitors take mfd, mmf, uF, nF, pF, cm: \".05 mfd\", \"250 mmf\"",
+        "coils take H, mh, uh: \"15 H\", \"30 mh\"",
+        "volts take nothing, V, WV, kV: \"450\", \"600WV\"",
+        "amperes take nothing, A, mA: \".25\", \"12 mA\", \"12m\"",
+        "watts take nothing or W: \"1/2\", \"2 W\"",
+        "volt-amperes take nothing or VA: \"60\"",
+        "cycles take nothing, c, kc, mc: \"60\"",
+        "kilocycles take nothing, kc, mc: \"456\", \"10.7 mc\"",
+        "per cent takes nothing or %: \"20\"",
+    };
+    return lists[static_cast<std::size_t>(measure)];
+}
+
+/// A number as printed: its decimal text, or a fraction.
+struct Number {
+    std::string_view decimal;                ///< digits with at most one point, or empty
+    double whole = 0, above = 0, below = 0;  ///< fraction: whole + above / below
+    std::size_t end = 0;                     ///< offset after it
+};
+
+std::size_t skip_blanks(std::string_view text, std::size_t at) {
+    while (at < text.size() && blank(text[at])) ++at;
+    return at;
+}
+
+std::size_t skip_digits(std::string_view text, std::size_t at) {
+    while (at < text.size() && digit(text[at])) ++at;
+    return at;
+}
+
+double plain(std::string_view digits) {
+    double x = 0;
+    std::from_chars(digits.data(), digits.data() + digits.size(), x);
+    return x;
+}
+
+/// "12", "12.5", ".5", "12." ; no number: empty.
+std::string_view decimal_at(std::string_view text, std::size_t at) {
+    const std::size_t whole = skip_digits(text, at);
+    std::size_t end = whole;
+    if (end < text.size() && text[end] == '.') {
+        const std::size_t after = skip_digits(text, end + 1);
+        if (after > end + 1 || whole > at) end = after;
+    }
+    return text.substr(at, end - at);
+}
+
+Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure, std::string_view whole_text) {
+    if (const std::size_t comma = text.find(','); comma != std::string_view::npos) {
+        std::string joined(whole_text), pointed(whole_text);
+        std::erase(joined, ',');
+        for (char& c : pointed)
+            if (c == ',') c = '.';
+        const bool thousands = comma > at && comma + 4 <= text.size() && skip_digits(text, comma + 1) == comma + 4;
+        return fault(tw::value_comma, whole_text, comma, fmt::format("{} has a comma", quoted(whole_text)),
+                     thousands ? fmt::format("write {} if the comma parts thousands, {} if it is a decimal point",
+                                             quoted(joined), quoted(pointed))
+                               : fmt::format("a decimal point is a point: {}", quoted(pointed)));
+    }
+    if (at < text.size() && (text[at] == '-' || text[at] == '+'))
+        return fault(tw::value_signed, whole_text, at, fmt::format("{} has a sign", quoted(whole_text)),
+                     "leave the sign out");
+    Number number;
+    number.decimal = decimal_at(text, at);
+    number.end = at + number.decimal.size();
+    if (number.decimal.empty())
+        return fault(tw::value_no_number, whole_text, at,
+                     fmt::format("{} does not begin with a number", quoted(whole_text)),
+                     std::string(units_of(measure)));
+
+    // "1/2", or "1 1/2" and "1-1/2".
+    const auto whole_digits = [](std::string_view t) { return t.find('.') == std::string_view::npos; };
+    if (!whole_digits(number.decimal)) return number;
+    std::size_t top = at, top_end = number.end;
+    if (top_end < text.size() && (blank(text[top_end]) || text[top_end] == '-')) {
+        const std::size_t next = skip_blanks(text, top_end + 1);
+        const std::size_t next_end = skip_digits(text, next);
+        if (next_end > next && next_end < text.size() && text[next_end] == '/') {
+            number.whole = plain(number.decimal);
+            top = next;
+            top_end = next_end;
+        }
+    }
+    if (top_end >= text.size() || text[top_end] != '/') return number;
+    const std::size_t bottom = top_end + 1;
+    const std::size_t bottom_end = skip_digits(text, bottom);
+    if (bottom_end == bottom) return number;  // "8/450": the caller's separator
+    number.below = plain(text.substr(bottom, bottom_end - bottom));
+    if (measure == Measure::farads && number.below > 16) {  // "8/450": a capacitance and its volts
+        number.whole = number.below = 0;
+        return number;
+    }
+    number.above = plain(text.substr(top, top_end - top));
+    number.end = bottom_end;
+    if (number.below == 0 || number.below > 1000)
+        return fault(tw::value_bad_fraction, whole_text, bottom,
+                     fmt::format("{} is not a fraction of a part's print", quoted(whole_text)),
+                     "write \"1/2\", or a decimal");
+    number.decimal = {};
+    return number;
+}
+
+/// The number times a power of ten, rounded once.
+Outcome<double> scaled(const Number& number, int power, std::string_view whole_text) {
+    double x = 0;
+    bool good = true;
+    if (number.decimal.empty()) {
+        x = (number.whole * number.below + number.above) / number.below;
+        if (power != 0) {
+            const std::string exact = fmt::format("{:.17g}", x);
+            // Fractions in use (halves, quarters, tenths) have short decimals, so one more rounding is harmless.
+            const std::string text = exact + fmt::format("e{}", power);
+            good = std::from_chars(text.data(), text.data() + text.size(), x).ec == std::errc();
+        }
+    } else {
+        std::string text(number.decimal);
+        if (power != 0) text += fmt::format("e{}", power);
+        const auto result = std::from_chars(text.data(), text.data() + text.size(), x);
+        good = result.ec == std::errc();
+    }
+    if (!good || !std::isfinite(x) || x > 1e15)
+        return fault(tw::value_out_of_range, whole_text, 0, fmt::format("{} is out of all range", quoted(whole_text)),
+                     "check the figure and its unit");
+    return x;
+}
+
+Outcome<double> with_power(const Number& number, int power, std::string_view whole_text) {
+    if (power != power_of_centimetre) return scaled(number, power, whole_text);
+    Outcome<double> x = scaled(number, 0, whole_text);
+    if (x) *x *= centimetre;
+    return x;
+}
+
+Outcome<double> not_zero(Outcome<double> x, Measure measure, std::string_view whole_text) {
+    if (x && *x == 0 && measure != Measure::per_cent)
+        return fault(tw::value_zero, whole_text, 0, fmt::format("{} is zero", quoted(whole_text)),
+                     "leave an unknown value out, or write \"?\"");
+    return x;
+}
+
+Notice m_unsettled(std::string_view whole_text, std::size_t at, std::string_view number) {
+    return fault(
+        tw::value_m_unsettled, whole_text, at,
+        fmt::format("{} is {} thousand ohms or {} megohms: M meant thousand on many diagrams before about 1940",
+                    quoted(whole_text), number, number),
+        fmt::format("write \"{}K\" or \"{} meg\", or settle it for the file: m-means=\"thousand\" or "
+                    "\"million\" on <chassis>",
+                    number, number));
+}
+
+/// IEC 60062: the letter stands for the point. "4k7", "2R2", "4n7".
+std::optional<Outcome<double>> coded(std::string_view text, const Number& number, Measure measure, MMeans m_means,
+                                     std::string_view whole_text) {
+    if (number.decimal.empty() || number.decimal.find('.') != std::string_view::npos) return std::nullopt;
+    if (number.end + 1 >= text.size() || !digit(text[number.end + 1])) return std::nullopt;
+    const std::size_t end = skip_digits(text, number.end + 1);
+    if (end != text.size()) return std::nullopt;
+    const char letter = text[number.end];
+    int power = 0;
+    if (measure == Measure::ohms) {
+        if (letter == 'k' || letter == 'K')
+            power = 3;
+        else if (letter == 'R' || letter == 'r')
+            power = 0;
+        else if (letter == 'M') {
+            if (m_means == MMeans::unstated)
+                return m_unsettled(whole_text, number.end,
+                                   fmt::format("{}.{}", number.decimal, text.substr(number.end + 1)));
+            power = m_means == MMeans::thousand ? 3 : 6;
+        } else
+            return std::nullopt;
+    } else if (measure == Measure::farads) {
+        if (letter == 'p')
+            power = -12;
+        else if (letter == 'n')
+            power = -9;
+        else if (letter == 'u')
+            power = -6;
+        else
+            return std::nullopt;
+    } else {
+        return std::nullopt;
+    }
+    const std::string joined = fmt::format("{}.{}", number.decimal, text.substr(number.end + 1));
+    Number plain_number;
+    plain_number.decimal = joined;
+    return scaled(plain_number, power, whole_text);
+}
+
+std::string_view trimmed(std::string_view text, std::size_t* left) {
+    *left = skip_blanks(text, 0);
+    std::size_t end = text.size();
+    while (end > *left && blank(text[end - 1])) --end;
+    return text.substr(0, end);
+}
+
+/// Too long, or empty.
+std::optional<Notice> refused_at_sight(std::string_view text, Measure measure) {
+    std::size_t left = 0;
+    const std::string_view body = trimmed(text, &left);
+    if (left == body.size())
+        return fault(tw::value_empty, text, 0, "the value is empty",
+                     fmt::format("leave it out when it is not known; {}", units_of(measure)));
+    if (body.size() > longest)
+        return fault(tw::value_out_of_range, text, 0, fmt::format("{} is too long for a value", quoted(text)),
+                     std::string(units_of(measure)));
+    return std::nullopt;
+}
+
+Outcome<double> no_unit(std::string_view text, const Number& number, std::size_t at) {
+    const std::string figure(text.substr(at, number.end - at));
+    return fault(tw::value_no_unit, text, number.end == 0 ? 0 : number.end - 1,
+                 fmt::format("{} has no unit: {} mfd or {} mmf?", quoted(text), figure, figure),
+                 fmt::format("write \"{} mfd\" or \"{} mmf\"", figure, figure));
+}
+
+Outcome<double> unknown_unit(std::string_view text, std::size_t at, Measure measure) {
+    return fault(
+        tw::value_unknown_unit, text, at,
+        fmt::format("{} has {} where the unit of {} stands", quoted(text), quoted(text.substr(at)), measured(measure)),
+        std::string(units_of(measure)));
+}
+
+}  // namespace
+
+Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_means) {
+    if (const auto refused = refused_at_sight(text, measure)) return *refused;
+    if (measure == Measure::farads) {
+        Outcome<CapacitorPrint> print = read_capacitor(text);
+        if (!print) return print.notices();
+        if (print->volts)
+            return fault(tw::value_two_readings, text, 0, fmt::format("{} is a capacitance and volts", quoted(text)),
+                         "one value here");
+        return print->farads;
+    }
+    std::size_t at = 0;
+    const std::string_view body = trimmed(text, &at);
+    if (measure == Measure::per_cent) {
+        for (const std::string_view sign : {"\xC2\xB1", "+/-", "+-"})
+            if (body.substr(at).starts_with(sign)) {
+                at = skip_blanks(body, at + sign.size());
+                break;
+            }
+    }
+    const Outcome<Number> number = number_at(body, at, measure, text);
+    if (!number) return number.notices();
+    if (auto value = coded(body, *number, measure, m_means, text)) return not_zero(*value, measure, text);
+    const std::size_t unit_at = skip_blanks(body, number->end);
+    const UnitRow* row = unit_row(measure, plain_unit(body.substr(unit_at)));
+    if (!row) return unknown_unit(text, unit_at, measure);
+    int power = row->power;
+    if (power == power_of_m) {
+        if (m_means == MMeans::unstated) return m_unsettled(text, unit_at, body.substr(at, number->end - at));
+        power = m_means == MMeans::thousand ? 3 : 6;
+    }
+    return not_zero(with_power(*number, power, text), measure, text);
+}
+
+Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
+    constexpr Measure measure = Measure::farads;
+    if (const auto refused = refused_at_sight(text, measure)) return *refused;
+    std::size_t at = 0;
+    const std::string_view body = trimmed(text, &at);
+    const Outcome<Number> number = number_at(body, at, measure, text);
+    if (!number) return number.notices();
+    if (auto value = coded(body, *number, measure, MMeans::unstated, text)) {
+        const Outcome<double> farads = not_zero(*value, measure, text);
+        if (!farads) return farads.notices();
+        return CapacitorPrint{*farads, std::nullopt};
+    }
+
+    // The unit: letters, dots and micro signs up to a blank before digits, a separator, or the end.
+    std::size_t unit_at = skip_blanks(body, number->end);
+    std::size_t unit_end = unit_at;
+    while (unit_end < body.size() && !digit(body[unit_end]) && body[unit_end] != '-' && body[unit_end] != '/' &&
+           body[unit_end] != '@')
+        ++unit_end;
+    const std::string_view unit = body.substr(unit_at, unit_end - unit_at);
+    std::size_t rest = unit_end;
+    bool parted = unit_end > number->end;
+    if (rest < body.size() && (body[rest] == '-' || body[rest] == '/' || body[rest] == '@')) {
+        rest = skip_blanks(body, rest + 1);
+        parted = true;
+    }
+    const std::string name = plain_unit(unit);
+    const bool has_volts = rest < body.size() && parted;
+
+    std::optional<double> volts;
+    if (has_volts) {
+        const std::string_view tail = body.substr(rest);
+        if (const std::size_t more = tail.find_first_of("-/"); more != std::string_view::npos && digit(tail.front()))
+            return fault(tw::value_sections, text, rest, fmt::format("{} names several sections", quoted(text)),
+                         "write a <can> with a <section> for each");
+        Outcome<double> read = read_value(tail, Measure::volts);
+        if (!read) {
+            Notice notice = read.notices().front();
+            notice.place.column += column_of(text, rest) - 1;
+            return notice;
+        }
+        volts = *read;
+    }
+    int power = 0;
+    if (name.empty()) {
+        if (!volts) return no_unit(text, *number, at).notices();
+        const double figure = number->decimal.empty() ? 0 : plain(number->decimal);
+        // "250-500": 250 mfd at 500 V was hardly ever made, 250 mmf at 500 V was.
+        if (figure >= 100 && *volts > 150) {
+            return fault(tw::value_two_readings, text, at,
+                         fmt::format("{} is {} mfd or {} mmf at {} V", quoted(text), number->decimal, number->decimal,
+                                     fmt::format("{:g}", *volts)),
+                         fmt::format("write the unit: \"{} mmf {} V\"", number->decimal, fmt::format("{:g}", *volts)));
+        }
+        power = -6;
+    } else {
+        const UnitRow* row = unit_row(measure, name);
+        if (!row) return unknown_unit(text, unit_at, measure).notices();
+        power = row->power;
+    }
+    const Outcome<double> farads = not_zero(with_power(*number, power, text), measure, text);
+    if (!farads) return farads.notices();
+    return CapacitorPrint{*farads, volts};
+}
+
+Outcome<int> read_whole(std::string_view text, int most) {
+    std::size_t at = 0;
+    const std::string_view body = trimmed(text, &at);
+    int value = 0;
+    const auto result = std::from_chars(body.data() + at, body.data() + body.size(), value);
+    if (at == body.size() || !digit(body[at]) || result.ec != std::errc() || result.ptr != body.data() + body.size())
+        return fault(tw::value_not_whole, text, at, fmt::format("{} is not a whole number", quoted(text)),
+                     fmt::format("digits alone, at most {}", most));
+    if (value > most)
+        return fault(tw::value_out_of_range, text, at, fmt::format("{} is too large", quoted(text)),
+                     fmt::format("at most {}", most));
+    return value;
+}
+
+}  // namespace tubewright

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: MIT
+// Values as printed on parts and diagrams of 1925 to 1960, to SI. One grammar for all of them:
+//
+//     value    = number [unit]                 ".05 mfd"  "250 mmf"  "470K"  "1 meg"  "600WV"  "1/2 W"  "12m"  "456 kc"
+//     number   = decimal | fraction            decimal: digits, digits.digits, .digits (no sign, no exponent, no comma)
+//     fraction = [digits " "] digits "/" digits    "1/2", "1 1/2"
+//     coded    = digits letter digits          "4k7" ohms, "2R2" ohms, "4n7" farads (IEC 60062)
+//     capacitor = value | value sep volts      ".02 mfd 400 V"; sep: blank, "-", "/", "@"; "8-450" without a unit is
+//     mfd
+//
+// Units in capitals or small letters, with or without dots and blanks: "W.V.", "M.F.D.".
+//     farads   mfd mf uf; mmf mmfd uuf pf; nf; cm (of the old centimetre system, 1.11265 pF); f
+//     ohms     none, ohm ohms; k; meg megohm; M only where the file says what its M means: before about 1940 it often
+//     meant thousand henries  none, h hy henry; mh; uh          volts   none, v wv vdc wvdc; kv; mv amperes  none, a
+//     amp; ma m; ua              watts   none, w watt; mw hertz    none, c cps cycles hz; kc; mc      per cent none, %,
+//     with or without +-
+// A capacitor without a unit, M without a meaning and a decimal comma are refused, each with the readings it could
+// have. Sources: usage of period diagrams, common practice, no source; coded values IEC 60062. Tests:
+// tests/terms/period_value_test.cpp.
+#pragma once
+
+#include <optional>
+#include <string_view>
+
+#include <tubewright/outcome.hpp>
+
+namespace tubewright {
+
+/// What M after a number of ohms stands for in this file.
+enum class MMeans { unstated, thousand, million };
+
+enum class Measure { ohms, farads, henries, volts, amps, watts, volt_amperes, hertz, kilohertz, per_cent };
+
+/// The value in SI (kilohertz in kHz, per_cent in per cent), rounded once from the decimal text. On failure one notice
+/// with its number, both readings or the remedy, and the column of the fault inside `text` (from 1, in characters; line
+/// stays 0). Zero is refused but for per_cent: an unknown value is left out.
+Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_means = MMeans::unstated);
+
+/// A capacitor's print: capacitance and, where it stands beside it, the working volts.
+struct CapacitorPrint {
+    double farads = 0;
+    std::optional<double> volts;
+};
+Outcome<CapacitorPrint> read_capacitor(std::string_view text);
+
+/// A whole number in digits, from 0 to `most`.
+Outcome<int> read_whole(std::string_view text, int most);
+
+}  // namespace tubewright

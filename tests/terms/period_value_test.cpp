@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: MIT
+// Values as printed: terms/period_value.hpp. Every spelling of the grammar, every trap, and a property run over random
+// values.
+#include <catch2/catch.hpp>
+
+#include <fmt/core.h>
+
+#include <cmath>
+#include <random>
+
+#include "terms/numbers.hpp"
+#include "terms/period_value.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+double farads_of(const char* text) {
+    return read_value(text, Measure::farads).value();
+}
+double ohms_of(const char* text, MMeans m = MMeans::unstated) {
+    return read_value(text, Measure::ohms, m).value();
+}
+
+/// The number and column of the one notice of a refused value.
+std::pair<int, int> refused(std::string_view text, Measure measure, MMeans m = MMeans::unstated) {
+    const Outcome<double> value = read_value(text, measure, m);
+    if (value || value.notices().size() != 1) return {0, 0};
+    return {value.notices()[0].number, value.notices()[0].place.column};
+}
+
+}  // namespace
+
+TEST_CASE("Capacitors read as they are printed") {
+    CHECK(farads_of("0.05 mfd") == 0.05e-6);
+    CHECK(farads_of(".05 MF") == 0.05e-6);
+    CHECK(farads_of(".05MFD.") == 0.05e-6);
+    CHECK(farads_of(".05 M.F.D.") == 0.05e-6);
+    CHECK(farads_of("250 mmf") == 250e-12);
+    CHECK(farads_of("250MMFD") == 250e-12);
+    CHECK(farads_of("250 uuf") == 250e-12);
+    CHECK(farads_of("250 \xC2\xB5\xC2\xB5"
+                    "F") == 250e-12);
+    CHECK(farads_of("8 \xCE\xBC"
+                    "F") == 8e-6);
+    CHECK(farads_of("4.7 nF") == 4.7e-9);
+    CHECK(farads_of("100pF") == 100e-12);
+    CHECK(farads_of("4n7") == 4.7e-9);
+    CHECK(farads_of("900 cm") == Approx(900 * 1.11265006e-12));
+    CHECK(farads_of("1/2 mfd") == 0.5e-6);
+    CHECK(farads_of("  8 mfd ") == 8e-6);
+}
+
+TEST_CASE("A capacitor's print may carry its working volts") {
+    const auto print = [](const char* text) { return read_capacitor(text).value(); };
+    CHECK(print("8-450").farads == 8e-6);
+    CHECK(print("8-450").volts == 450.0);
+    CHECK(print("8/450").volts == 450.0);
+    CHECK(print("8/1600").volts == 1600.0);
+    CHECK(print(".02-400").farads == 0.02e-6);
+    CHECK(print(".02 mfd 400 V").volts == 400.0);
+    CHECK(print(".02 mfd-400WV").volts == 400.0);
+    CHECK(print("10 mfd @ 25 V").volts == 25.0);
+    CHECK(print("250 mmf 500 V").farads == 250e-12);
+    CHECK_FALSE(print(".02 mfd").volts.has_value());
+    CHECK(read_capacitor("8-8-20/450").notices().at(0).number == tw::value_sections);
+    CHECK(read_capacitor("250-500").notices().at(0).number == tw::value_two_readings);
+}
+
+TEST_CASE("Resistors read as they are printed") {
+    CHECK(ohms_of("410") == 410);
+    CHECK(ohms_of("410 ohms") == 410);
+    CHECK(ohms_of("410\xCE\xA9") == 410);
+    CHECK(ohms_of("470K") == 470e3);
+    CHECK(ohms_of("470 k ohms") == 470e3);
+    CHECK(ohms_of("4.7k") == 4.7e3);
+    CHECK(ohms_of("4k7") == 4.7e3);
+    CHECK(ohms_of("2R2") == 2.2);
+    CHECK(ohms_of("1 meg") == 1e6);
+    CHECK(ohms_of(".5MEG") == 5e5);
+    CHECK(ohms_of("2.2 megohms") == 2.2e6);
+    CHECK(ohms_of("1/4 meg") == 250e3);
+    CHECK(ohms_of("1 1/2 meg") == 1.5e6);
+}
+
+TEST_CASE("M on a resistor is refused with both readings until the file says what it means") {
+    const Outcome<double> value = read_value("500M", Measure::ohms);
+    REQUIRE_FALSE(value);
+    const Notice& notice = value.notices().at(0);
+    CHECK(notice.number == tw::value_m_unsettled);
+    CHECK(notice.place.column == 4);
+    CHECK(notice.message.find("500 thousand ohms") != std::string::npos);
+    CHECK(notice.message.find("500 megohms") != std::string::npos);
+    CHECK(notice.remedy.find("\"500K\" or \"500 meg\"") != std::string::npos);
+    CHECK(ohms_of("500M", MMeans::thousand) == 500e3);
+    CHECK(ohms_of("500 M ohms", MMeans::thousand) == 500e3);
+    CHECK(ohms_of("2M", MMeans::million) == 2e6);
+    CHECK(ohms_of("2M2", MMeans::million) == 2.2e6);
+    CHECK(ohms_of("1 meg", MMeans::thousand) == 1e6);
+}
+
+TEST_CASE("Volts, watts, amperes, henries and cycles read as they are printed") {
+    CHECK(*read_value("600WV", Measure::volts) == 600);
+    CHECK(*read_value("450 W.V.D.C.", Measure::volts) == 450);
+    CHECK(*read_value("450", Measure::volts) == 450);
+    CHECK(*read_value("1.6 kV", Measure::volts) == 1600);
+    CHECK(*read_value("1/2 W", Measure::watts) == 0.5);
+    CHECK(*read_value("1/2", Measure::watts) == 0.5);
+    CHECK(*read_value("2 watts", Measure::watts) == 2);
+    CHECK(*read_value("12m", Measure::amps) == 0.012);
+    CHECK(*read_value("12 mA", Measure::amps) == 0.012);
+    CHECK(*read_value("60 MA", Measure::amps) == 0.06);
+    CHECK(*read_value(".25", Measure::amps) == 0.25);
+    CHECK(*read_value("15", Measure::henries) == 15);
+    CHECK(*read_value("30 millihenries", Measure::henries) == 0.03);
+    CHECK(*read_value("60 VA", Measure::volt_amperes) == 60);
+    CHECK(*read_value("60 c", Measure::hertz) == 60);
+    CHECK(*read_value("60~", Measure::hertz) == 60);
+    CHECK(*read_value("456 kc", Measure::kilohertz) == 456);
+    CHECK(*read_value("10.7 mc", Measure::kilohertz) == 10700);
+    CHECK(*read_value("\xC2\xB1 20 %", Measure::per_cent) == 20);
+    CHECK(*read_value("20", Measure::per_cent) == 20);
+    CHECK(*read_value("0", Measure::per_cent) == 0);
+}
+
+TEST_CASE("A capacitor without a unit is refused with both readings") {
+    const Outcome<double> value = read_value(".05", Measure::farads);
+    REQUIRE_FALSE(value);
+    CHECK(value.notices().at(0).message == "\".05\" has no unit: .05 mfd or .05 mmf?");
+    CHECK(value.notices().at(0).remedy == "write \".05 mfd\" or \".05 mmf\"");
+    CHECK(value.notices().at(0).number == tw::value_no_unit);
+}
+
+TEST_CASE("Every refused value has its own message and the column of the fault") {
+    using P = std::pair<int, int>;
+    CHECK(refused("", Measure::ohms) == P{tw::value_empty, 1});
+    CHECK(refused("   ", Measure::ohms) == P{tw::value_empty, 1});
+    CHECK(refused("0,05 mfd", Measure::farads) == P{tw::value_comma, 2});
+    CHECK(refused("50,000", Measure::ohms) == P{tw::value_comma, 3});
+    CHECK(refused("-5", Measure::ohms) == P{tw::value_signed, 1});
+    CHECK(refused("abc", Measure::ohms) == P{tw::value_no_number, 1});
+    CHECK(refused(".", Measure::ohms) == P{tw::value_no_number, 1});
+    CHECK(refused("470 kiloparsec", Measure::ohms) == P{tw::value_unknown_unit, 5});
+    CHECK(refused(".05 mfx", Measure::farads) == P{tw::value_unknown_unit, 5});
+    CHECK(refused("\xC2\xB5 5", Measure::farads) == P{tw::value_no_number, 1});
+    CHECK(refused("0", Measure::ohms) == P{tw::value_zero, 1});
+    CHECK(refused("0.000 mfd", Measure::farads) == P{tw::value_zero, 1});
+    CHECK(refused("1/0 W", Measure::watts) == P{tw::value_bad_fraction, 3});
+    CHECK(refused(std::string(70, '9'), Measure::ohms) == P{tw::value_out_of_range, 1});
+    CHECK(refused(std::string(200, '9'), Measure::ohms) == P{tw::value_out_of_range, 1});
+    CHECK(refused("8-450", Measure::farads) == P{tw::value_two_readings, 1});
+    CHECK(refused("1e3", Measure::ohms) == P{tw::value_unknown_unit, 2});
+    CHECK(refused("4.7k5", Measure::ohms) == P{tw::value_unknown_unit, 4});
+    CHECK(refused(".02 mfd 400 Q", Measure::farads) == P{tw::value_unknown_unit, 13});
+    CHECK(read_value("50,000", Measure::ohms).notices()[0].remedy ==
+          "write \"50000\" if the comma parts thousands, \"50.000\" if it is a decimal point");
+    CHECK(read_value("0,05 mfd", Measure::farads).notices()[0].remedy == "a decimal point is a point: \"0.05 mfd\"");
+}
+
+TEST_CASE("Whole numbers are digits alone") {
+    CHECK(*read_whole("1938", 2100) == 1938);
+    CHECK(*read_whole(" 5 ", 200) == 5);
+    CHECK_FALSE(read_whole("5.5", 200));
+    CHECK_FALSE(read_whole("-5", 200));
+    CHECK_FALSE(read_whole("", 200));
+    CHECK_FALSE(read_whole("99999999999999", 200));
+    CHECK(read_whole("201", 200).notices().at(0).number == tw::value_out_of_range);
+}
+
+TEST_CASE("A decimal text gives the double nearest to it, whatever the unit") {
+    std::mt19937_64 random(20);
+    std::uniform_int_distribution<int> digits(1, 99999);
+    std::uniform_int_distribution<int> point(0, 4);
+    for (int i = 0; i < 2000; ++i) {
+        std::string text = fmt::format("{:05}", digits(random));
+        text.insert(static_cast<std::size_t>(point(random)), ".");
+        INFO(text);
+        // The compiler's own decimal conversion is the twin.
+        CHECK(*read_value(text + " mmf", Measure::farads) == std::stod(text + "e-12"));
+        CHECK(*read_value(text + "K", Measure::ohms) == std::stod(text + "e3"));
+        CHECK(*read_value(text + " mA", Measure::amps) == std::stod(text + "e-3"));
+    }
+}
+
+TEST_CASE("Random bytes are read or refused, never anything else") {
+    std::mt19937_64 random(7);
+    const std::string_view letters = "0123456789.,-/ kKmMefdFpunWV@%+\xC2\xB5\xCE\xA9~\t";
+    std::uniform_int_distribution<std::size_t> pick(0, letters.size() - 1);
+    std::uniform_int_distribution<int> length(0, 12);
+    for (int i = 0; i < 20000; ++i) {
+        std::string text;
+        for (int k = length(random); k > 0; --k) text += letters[pick(random)];
+        for (const Measure measure : {Measure::ohms, Measure::farads, Measure::volts, Measure::per_cent}) {
+            const Outcome<double> value = read_value(text, measure, MMeans::million);
+            if (value) {
+                CHECK(std::isfinite(*value));
+                CHECK(*value >= 0);
+            } else {
+                REQUIRE(value.notices().size() == 1);
+                CHECK(value.notices()[0].number >= 1201);
+                CHECK(value.notices()[0].place.column >= 1);
+                CHECK(value.notices()[0].place.column <= static_cast<int>(text.size()) + 1);
+                CHECK_FALSE(value.notices()[0].remedy.empty());
+            }
+        }
+    }
+}

@@ -1,0 +1,163 @@
+// SPDX-License-Identifier: MIT
+// Handbook rates against vectors worked by hand from the transcribed formulas (derived, not read in the handbook), the
+// age law and the findings against what their declarations say.
+#include <tubewright/ageing.hpp>
+
+#include <cmath>
+
+#include <catch2/catch.hpp>
+
+using namespace tubewright;
+
+namespace {
+
+const Catalogue& shipped() {
+    static const Catalogue c = Catalogue::shipped();
+    return c;
+}
+Rate rate_of(const char* key) {
+    const Rate* r = shipped().rate(key);
+    REQUIRE(r != nullptr);
+    return *r;
+}
+Part capacitor(double farads) {
+    Part p;
+    p.id = "C1";
+    p.kind = PartKind::capacitor;
+    p.farads = farads;
+    return p;
+}
+const Construction& made(const char* key) {
+    const Construction* c = shipped().construction(key);
+    REQUIRE(c != nullptr);
+    return *c;
+}
+double share(const AgeRisk& r, const std::string& mode) {
+    for (const ModeShare& m : r.modes)
+        if (m.mode == mode) return m.alpha;
+    return 0;
+}
+double factor_sum(const AgeRisk& r) {
+    double product = 1;
+    for (const LikelihoodFactor& f : r.factors) product *= f.factor;
+    return product;
+}
+
+}  // namespace
+
+TEST_CASE("Handbook rates come out to four digits (derived vectors)") {
+    // commercial quality, ground benign, as the catalogue's rows have it
+    CHECK(handbook_rate(rate_of("capacitor-paper"), .8, 50, .05e-6) == Approx(0.02315).epsilon(5e-4));
+    CHECK(handbook_rate(rate_of("capacitor-electrolytic"), .9, 50, 16e-6) == Approx(0.05604).epsilon(5e-4));
+    CHECK(handbook_rate(rate_of("resistor-composition"), .5, 60, .5) == Approx(0.04405).epsilon(5e-4));
+}
+
+TEST_CASE("At 25 C and no stress a capacitor of one microfarad has its base rate times quality") {
+    const Rate r = rate_of("capacitor-mica");
+    CHECK(handbook_rate(r, 0, 25, 1e-6) == Approx(r.base * r.quality * r.environment));
+}
+
+TEST_CASE("Tubes, sockets and lamps follow their own formulas") {
+    CHECK(handbook_rate(rate_of("tube-receiving"), 0, 60, 0) == Approx(2.5));
+    CHECK(handbook_rate(rate_of("tube-rectifier"), 0, 60, 0) == Approx(5.0));
+    CHECK(handbook_rate(rate_of("tube-socket"), 0, 40, 6) == Approx(.011 * std::exp(std::pow(.5, .39))));
+    CHECK(handbook_rate(rate_of("lamp"), 0, 40, 6.3) == Approx(.074 * std::pow(6.3, 1.29) * .72));
+}
+
+TEST_CASE("More volts, more heat and more years never make a paper capacitor safer") {
+    const Rate r = rate_of("capacitor-paper");
+    double before = 0;
+    for (double s = 0; s <= 1; s += .1) {
+        const double now = handbook_rate(r, s, 40, .1e-6);
+        CHECK(now >= before);
+        before = now;
+    }
+    before = 0;
+    for (int year = 1936; year <= 2026; year += 10) {
+        const double now =
+            age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 1936, year, .5, 40).failures_per_million_hours;
+        CHECK(now >= before);
+        before = now;
+    }
+}
+
+TEST_CASE("The declared age law doubles the hazard every half of the median life and says that it has no source") {
+    const Construction& wax = made("wax-paper");
+    const AgeRisk fresh = age_risk(capacitor(.05e-6), wax, shipped(), 1936, 1936, .5, 40);
+    const AgeRisk later =
+        age_risk(capacitor(.05e-6), wax, shipped(), 1936, 1936 + static_cast<int>(wax.median_years), .5, 40);
+    CHECK(later.failures_per_million_hours / fresh.failures_per_million_hours == Approx(4));
+    CHECK(later.age_law.find("no source") != std::string::npos);
+    CHECK(fresh.likelihood == "seldom");
+}
+
+TEST_CASE("A stress above the rating is clamped and flagged") {
+    const AgeRisk at_one = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 1936, 2026, 1, 40);
+    const AgeRisk above = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 1936, 2026, 1.7, 40);
+    CHECK_FALSE(at_one.stress_clamped);
+    CHECK(above.stress_clamped);
+    CHECK(above.failures_per_million_hours == Approx(at_one.failures_per_million_hours));
+}
+
+TEST_CASE("Shares of the modes sum to one and paper leaks more often than it shorts") {
+    for (const Construction& c : shipped().constructions()) {
+        const AgeRisk r = age_risk(capacitor(.05e-6), c, shipped(), 1936, 2026, .5, 40);
+        if (r.modes.empty()) continue;
+        double sum = 0;
+        for (const ModeShare& m : r.modes) sum += m.alpha;
+        INFO(c.key);
+        CHECK(sum == Approx(1));
+    }
+    const AgeRisk wax = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 1936, 2026, .5, 40);
+    CHECK(share(wax, "leak") + share(wax, "short") == Approx(.63));
+    CHECK(share(wax, "leak") == Approx(.63 * .8));
+    CHECK(share(wax, "open") == Approx(.37));
+}
+
+TEST_CASE("Findings and a later replacement move the likelihood, and the printed factors are its whole way") {
+    const Construction& dry = made("dry-electrolytic");
+    Part old = capacitor(8e-6);
+    Part newer = old;
+    newer.since = 2016;
+    Part bulged = newer;
+    bulged.seen = "bulged";
+    const AgeRisk a = age_risk(old, dry, shipped(), 1936, 2026, .7, 50);
+    const AgeRisk b = age_risk(newer, dry, shipped(), 1936, 2026, .7, 50);
+    const AgeRisk c = age_risk(bulged, dry, shipped(), 1936, 2026, .7, 50);
+    CHECK(a.likelihood == "bad for certain");
+    CHECK((b.likelihood == "possible" || b.likelihood == "seldom"));
+    CHECK(c.likelihood == "bad for certain");
+    CHECK(a.failures_per_million_hours > b.failures_per_million_hours);
+    CHECK(c.failures_per_million_hours > b.failures_per_million_hours);
+    const double handbook = handbook_rate(rate_of("capacitor-electrolytic"), .7, 50, 8e-6);
+    CHECK(c.failures_per_million_hours == Approx(handbook * factor_sum(c)));
+}
+
+TEST_CASE(
+    "A mode that was found on the bench takes nine tenths of the share, so that an open part is not feared for its "
+    "short") {
+    Part open_bypass = capacitor(10e-6);
+    open_bypass.seen = "open";
+    const AgeRisk r = age_risk(open_bypass, made("dry-electrolytic"), shipped(), 1936, 2026, .5, 40);
+    CHECK(share(r, "open") == Approx(.9));
+    CHECK(share(r, "open") + share(r, "short") + share(r, "leak") + share(r, "drift") == Approx(1));
+    CHECK(share(r, "short") / share(r, "leak") == Approx(.53 / .10));
+    CHECK(r.likelihood == "bad for certain");
+}
+
+TEST_CASE("A set without a year is taken as eighty years old and says so") {
+    const AgeRisk r = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 0, 2026, .5, 40);
+    bool said = false;
+    for (const LikelihoodFactor& f : r.factors) said = said || f.why.find("not known") != std::string::npos;
+    CHECK(said);
+    CHECK(r.likelihood == "bad for certain");
+}
+
+TEST_CASE("Aged insulation is megohm-microfarads over the value, and nothing where the table has none") {
+    CHECK(aged_leak_ohms(capacitor(.05e-6), made("wax-paper")) ==
+          Approx(*made("wax-paper").aged_megohm_microfarads / .05 * 1e6));
+    CHECK(aged_leak_ohms(capacitor(8e-6), made("dry-electrolytic")) == 0);
+    Part unknown = capacitor(0);
+    unknown.farads.reset();
+    CHECK(aged_leak_ohms(unknown, made("wax-paper")) == 0);
+}

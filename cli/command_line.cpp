@@ -1,0 +1,188 @@
+// SPDX-License-Identifier: MIT
+// The one file that knows CLI11.
+#include "command_line.hpp"
+
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <map>
+
+#include "settings.hpp"
+#include "terms/near.hpp"
+#include "words.hpp"
+
+namespace tubewright::cli {
+namespace {
+
+Notice usage(std::string message) {
+    Notice notice;
+    notice.message = std::move(message);
+    return notice;
+}
+
+/// Values of the options as they stood, by name.
+struct Written {
+    std::map<std::string_view, std::vector<std::string>> values;
+    std::map<std::string_view, bool> flags;
+    const std::string* last(std::string_view name) const {
+        const auto found = values.find(name);
+        return found == values.end() || found->second.empty() ? nullptr : &found->second.back();
+    }
+    bool set(std::string_view name) const {
+        const auto found = flags.find(name);
+        return found != flags.end() && found->second;
+    }
+};
+
+void declare(CLI::App& app, const OptionWord& word, Written& written) {
+    std::string names(word.name);
+    if (word.name == "--output") names = "-o,--output";
+    if (word.name == "--colour") names = "--colour,--color";
+    if (word.argument.empty()) {
+        app.add_flag(names, written.flags[word.name])->multi_option_policy(CLI::MultiOptionPolicy::TakeLast);
+    } else {
+        CLI::Option* made = app.add_option(names, written.values[word.name])->type_size(1)->expected(1);
+        made->multi_option_policy(word.many ? CLI::MultiOptionPolicy::TakeAll : CLI::MultiOptionPolicy::Throw);
+        if (word.many) made->expected(1, 1000)->allow_extra_args(false);
+    }
+}
+
+/// The words of CLI11's complaint in ours, one line.
+std::string complaint(const CLI::ParseError& error) {
+    std::string text = error.what();
+    std::replace(text.begin(), text.end(), '\n', ' ');
+    while (!text.empty() && text.back() == ' ') text.pop_back();
+    return text;
+}
+
+}  // namespace
+
+Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
+    Request request;
+    bool wants_help = arguments.empty(), wants_version = false;
+    const CommandWord* found = nullptr;
+    std::string first_word;
+    for (const std::string& argument : arguments) {
+        if (argument == "--") break;
+        wants_help = wants_help || argument == "--help" || argument == "-h";
+        wants_version = wants_version || argument == "--version";
+        if (first_word.empty() && !argument.starts_with('-')) {
+            first_word = argument;
+            found = command(argument);
+        }
+    }
+    if (wants_help || wants_version) {
+        request.what = wants_help ? Request::What::help : Request::What::version;
+        if (found != nullptr) request.command = first_word;
+        return request;
+    }
+    if (arguments.front() != first_word)
+        return usage(fmt::format("a command comes first, not \"{}\"", tubewright::quoted(arguments.front())));
+    if (found == nullptr) {
+        std::vector<std::string_view> names;
+        for (const CommandWord& word : commands()) names.push_back(word.name);
+        const std::string near = nearest(first_word, names);
+        return usage(fmt::format("\"{}\" is no command{}", tubewright::quoted(first_word),
+                                 near.empty() ? std::string() : "; did you mean \"" + near + "\"?"));
+    }
+    request.command = first_word;
+
+    Written written;
+    CLI::App app("tubewright", first_word);
+    app.set_help_flag();
+    app.allow_windows_style_options(false);
+    CLI::Option* operand = app.add_option("operand", request.operand);
+    operand->type_size(1)->expected(1);
+    for (const std::string_view name : found->options) declare(app, option(name), written);
+    for (const std::string_view name : {"--format", "--output", "--colour", "--quiet"})
+        declare(app, option(name), written);
+    try {
+        std::vector<std::string> reversed(arguments.rbegin(), arguments.rend() - 1);
+        app.parse(reversed);
+    } catch (const CLI::ExtrasError&) {
+        const std::vector<std::string> extras = app.remaining();
+        for (const std::string& extra : extras) {
+            if (!extra.starts_with('-') || extra == "-") continue;
+            std::vector<std::string_view> names(found->options);
+            names.insert(names.end(), {"--format", "--output", "--colour", "--quiet", "--help", "--version"});
+            const std::string bare = extra.substr(0, extra.find('='));
+            const std::string near = nearest(bare, names);
+            return usage(fmt::format("{} does not take the option \"{}\"{}", first_word, tubewright::quoted(bare),
+                                     near.empty() ? std::string() : "; did you mean " + near + "?"));
+        }
+        return usage(fmt::format("{} takes one {}; \"{}\" is one too many", first_word, found->operand,
+                                 tubewright::quoted(extras.empty() ? "" : extras.front())));
+    } catch (const CLI::ParseError& error) {
+        return usage(complaint(error));
+    }
+
+    if (request.operand.empty()) {
+        if (first_word != "schema") return usage(fmt::format("{} wants a {}", first_word, found->operand));
+        request.operand = "chassis";
+    }
+    if (first_word == "schema" && request.operand != "chassis")
+        return usage(fmt::format("there is no schema of \"{}\"; schema chassis prints the XSD of the chassis file",
+                                 tubewright::quoted(request.operand)));
+
+    const auto taken = [&](Complaint said) -> std::optional<Notice> {
+        if (said) return usage(*said);
+        return std::nullopt;
+    };
+    using Set = Complaint (*)(std::string_view, Policy&);
+    for (const auto& [name, set] : {std::pair<std::string_view, Set>{"--line", set_line},
+                                    {"--hertz", set_hertz},
+                                    {"--meter", set_meter},
+                                    {"--policy", set_policies}}) {
+        if (const std::string* text = written.last(name)) {
+            if (auto wrong = taken(set(*text, request.policy))) return *wrong;
+        }
+    }
+    for (const std::string& text : written.values["--assume"]) {
+        if (auto wrong = taken(set_assumption(text, request.policy))) return *wrong;
+    }
+    if (const std::string* text = written.last("--lamp")) {
+        if (auto wrong = taken(set_lamp(*text, request.report))) return *wrong;
+    }
+    if (const std::string* text = written.last("--hours")) {
+        if (auto wrong = taken(set_number("--hours", *text, request.report.steps.hours))) return *wrong;
+    }
+    if (const std::string* text = written.last("--budget")) {
+        if (auto wrong = taken(set_number("--budget", *text, request.report.steps.budget))) return *wrong;
+    }
+    if (const std::string* text = written.last("--scenario")) {
+        const Outcome<Condition> condition = Condition::parse(*text);
+        if (!condition)
+            return usage(fmt::format("--scenario: {}",
+                                     condition.notices().empty() ? "not known" : condition.notices().front().message));
+        request.report.scenario = condition->text();
+    }
+    if (const std::string* text = written.last("--at")) request.at = *text;
+    if (const std::string* text = written.last("--format")) {
+        if (*text == "json") {
+            request.report.format = Format::json;
+        } else if (*text != "text") {
+            return usage(
+                fmt::format("--format: {} gives text or json, not \"{}\"", first_word, tubewright::quoted(*text)));
+        }
+    }
+    if (const std::string* text = written.last("--colour")) {
+        if (*text == "always") {
+            request.colour = Colour::always;
+        } else if (*text == "never") {
+            request.colour = Colour::never;
+        } else if (*text != "auto") {
+            return usage(fmt::format("--colour: auto, always or never, not \"{}\"", tubewright::quoted(*text)));
+        }
+    }
+    if (const std::string* text = written.last("--output")) {
+        if (text->empty()) return usage("--output wants a file name, or - for standard output");
+        request.output = *text;
+    }
+    request.report.all = written.set("--all");
+    request.report.readback = written.set("--readback");
+    request.quiet = written.set("--quiet");
+    return request;
+}
+
+}  // namespace tubewright::cli

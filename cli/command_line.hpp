@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: MIT
+// The command line in and a plain Request out: which command, on which file, with which settings. The words of every
+// command and option stand in one table, from which parsing and --help are both made.
+//
+//     tubewright volts set.xml --line 121V --meter 1k/V@250V --format json
+//
+// Tests: tests/cli/command_line_test.cpp.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include <tubewright/outcome.hpp>
+#include <tubewright/policy.hpp>
+#include <tubewright/report.hpp>
+
+namespace tubewright::cli {
+
+enum class Colour { automatic, always, never };
+
+struct Request {
+    enum class What { help, version, command };
+    What what = What::command;
+    std::string command;  ///< may be empty for help
+    std::string operand;  ///< FILE, TYPE, or what schema is asked for
+    std::string at;       ///< tube
+    Policy policy;
+    ReportOptions report;
+    std::string output;  ///< -o; empty or "-": standard output
+    Colour colour = Colour::automatic;
+    bool quiet = false;
+};
+
+/// What was asked, or one notice (without a place) that says what is wrong with the command line: exit status 2.
+/// --help and --version win over everything else on the line.
+Outcome<Request> read_command_line(const std::vector<std::string>& arguments);
+
+/// Help for a command, or for the program when it is empty; lines of at most 80 columns.
+std::string help(const std::string& command);
+
+/// Name, version, licence and the libraries that travel with it.
+std::string version();
+
+}  // namespace tubewright::cli

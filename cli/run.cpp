@@ -1,0 +1,164 @@
+// SPDX-License-Identifier: MIT
+#include "run.hpp"
+
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cstdlib>
+#include <map>
+#include <string_view>
+
+#include <tubewright/tubewright.hpp>
+
+#include "command_line.hpp"
+#include "output.hpp"
+
+namespace tubewright::cli {
+namespace {
+
+constexpr std::size_t errors_printed = 20;
+
+int status(Exit exit) {
+    return static_cast<int>(exit);
+}
+
+void say_error(std::string_view text) {
+    fmt::print(stderr, "{}\n", text);
+}
+
+int wrong_usage(std::string_view message) {
+    say_error(fmt::format("tubewright: {}", message));
+    say_error("try 'tubewright --help'");
+    return status(Exit::usage);
+}
+
+/// The year on the machine's clock; a clock that was never set is not believed.
+int year_now() {
+    const auto today = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
+    return std::max(Policy{}.today_year, static_cast<int>(std::chrono::year_month_day(today).year()));
+}
+
+bool wants_colour(const Request& request) {
+    if (request.report.format != Format::text || request.colour == Colour::never) return false;
+    if (request.colour == Colour::always) return true;
+    const char* refused = std::getenv("NO_COLOR");
+    const char* terminal = std::getenv("TERM");
+    if (refused != nullptr && *refused != '\0') return false;
+    if (terminal == nullptr || std::string_view(terminal) == "dumb") return false;
+    return (request.output.empty() || request.output == "-") && isatty(STDOUT_FILENO) == 1;
+}
+
+int put(const Request& request, std::string_view text, Exit exit) {
+    const bool to_file = !request.output.empty() && request.output != "-";
+    const auto failed = to_file ? write_whole_file(request.output, text) : write_standard_output(text);
+    if (failed) {
+        say_error(
+            fmt::format("tubewright: cannot write {}: {}", to_file ? request.output : "standard output", *failed));
+        return status(Exit::fault);
+    }
+    return status(exit);
+}
+
+Exit exit_of(const Answer& answer) {
+    if (answer.refused) return Exit::no_solution;
+    return answer.must_stop ? Exit::must_stop : Exit::answered;
+}
+
+void print_errors(const std::vector<Notice>& notices) {
+    std::size_t printed = 0, errors = 0;
+    for (const Notice& notice : notices) {
+        if (notice.severity != Severity::error) continue;
+        ++errors;
+        if (printed < errors_printed) {
+            say_error(notice.text());
+            ++printed;
+        }
+    }
+    if (errors > printed) say_error(fmt::format("and {} more; {} errors in all", errors - printed, errors));
+}
+
+int answer_tube(Request request) {
+    const Catalogue catalogue = Catalogue::shipped();
+    const TubeType* type = catalogue.tube(request.operand);
+    if (type == nullptr) {
+        std::string message = fmt::format("the catalogue has no tube \"{}\"", request.operand.substr(0, 40));
+        const std::vector<std::string> near = catalogue.nearest_tubes(request.operand);
+        for (std::size_t i = 0; i < near.size(); ++i) message += (i == 0 ? "; nearest: " : ", ") + near[i];
+        return wrong_usage(message);
+    }
+    const Outcome<TubeModel> derived = tube_model(*type, catalogue);
+    TubeModel model;
+    if (derived) {
+        model = *derived;
+    } else {
+        model.type = type->type;
+        model.row = type;
+        for (const Notice& why : derived.notices())
+            model.assumptions.push_back({type->type, "no constants", why.message, why.remedy, "", ""});
+    }
+    const Answer answer = report_tube(model, request.at, request.report);
+    return put(request, answer.text, exit_of(answer));
+}
+
+int answer_chassis(Request request) {
+    using Report = Answer (*)(const Study&, const ReportOptions&);
+    static const std::map<std::string_view, Report> reports{
+        {"audit", report_audit},   {"survey", report_survey},    {"volts", report_volts},
+        {"stress", report_stress}, {"threats", report_threats},  {"steps", report_steps},
+        {"shop", report_shop},     {"powerup", report_power_up}, {"model", report_model}};
+    const Catalogue catalogue = Catalogue::shipped();
+    const Outcome<Chassis> chassis = read_chassis(request.operand, catalogue);
+    if (!chassis) {
+        print_errors(chassis.notices());
+        return status(Exit::input);
+    }
+    if (!request.report.scenario.empty()) {
+        const Outcome<Condition> condition = Condition::parse(request.report.scenario);
+        const int socket = condition && !condition->tube.empty() ? chassis->part(condition->tube) : 0;
+        if (socket < 0 || (condition && !condition->tube.empty() &&
+                           chassis->parts()[static_cast<std::size_t>(socket)].kind != PartKind::socket))
+            return wrong_usage(fmt::format("--scenario {}: {} has no socket {}", request.report.scenario,
+                                           request.operand, condition->tube));
+    }
+    const Study study(*chassis, catalogue, request.policy, Progress{});
+    if (!request.quiet && request.command != "audit") {
+        const std::vector<Finding> findings = audit_graph(*chassis, catalogue);
+        const auto stops = std::count_if(findings.begin(), findings.end(),
+                                         [](const Finding& f) { return f.severity == Severity::stop; });
+        if (stops > 0)
+            say_error(
+                fmt::format("{}: warning: the audit has {} finding{} of the kind \"stop\": the trace may be wrong, and "
+                            "then so is this; run tubewright audit",
+                            request.operand, stops, stops == 1 ? "" : "s"));
+    }
+    const Answer answer = reports.at(request.command)(study, request.report);
+    if (answer.refused && request.report.format == Format::text && !request.output.empty() && request.output != "-") {
+        say_error(answer.text);
+        return status(Exit::no_solution);
+    }
+    return put(request, answer.text, exit_of(answer));
+}
+
+}  // namespace
+
+int run(const std::vector<std::string>& arguments) {
+    const Outcome<Request> read = read_command_line(arguments);
+    if (!read) return wrong_usage(read.notices().front().message);
+    Request request = *read;
+    if (request.what == Request::What::help)
+        return put(Request{}, help(request.command), arguments.empty() ? Exit::usage : Exit::answered);
+    if (request.what == Request::What::version) return put(Request{}, version(), Exit::answered);
+
+    const bool to_file = !request.output.empty() && request.output != "-";
+    if (to_file && request.operand != "-" && request.command != "tube" && request.command != "schema" &&
+        same_file(request.output, request.operand))
+        return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
+    request.report.colour = wants_colour(request);
+    if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
+    if (request.command == "tube") return answer_tube(std::move(request));
+    return answer_chassis(std::move(request));
+}
+
+}  // namespace tubewright::cli

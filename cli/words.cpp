@@ -1,0 +1,235 @@
+// SPDX-License-Identifier: MIT
+#include "words.hpp"
+
+#include <fmt/core.h>
+
+#include <array>
+#include <stdexcept>
+
+#include "command_line.hpp"
+#include "settings.hpp"
+
+namespace tubewright::cli {
+namespace {
+
+constexpr std::array options{
+    OptionWord{"--line", "121V", "the line now (the set's own)"},
+    OptionWord{"--hertz", "60", "its frequency (the set's own)"},
+    OptionWord{"--assume", "KEY=VALUE", "replaces an assumed setting; keys below", true},
+    OptionWord{"--meter", "10M", "your meter: 10M, 20k/V, 1k/V@250V (10M)"},
+    OptionWord{"--scenario", "NAME", "one only (all that apply); names below"},
+    OptionWord{"--policy", "NAME", "replace-all (taken), replace-risky, prove-each"},
+    OptionWord{"--hours", "H", "what fits in so many hours"},
+    OptionWord{"--budget", "N", "what fits in so much money"},
+    OptionWord{"--lamp", "60W@120V", "the incandescent lamp you have in series"},
+    OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},
+    OptionWord{"--at", "NAME=VOLTS,..", "plate=250,screen=250,grid=-12.5"},
+    OptionWord{"--format", "text|json", "for people or for programs (text)"},
+    OptionWord{"--all", "", "every row, not only what matters"},
+    OptionWord{"--output", "FILE", "-o FILE; written whole or not at all (-)"},
+    OptionWord{"--colour", "WHEN", "auto, always, never; NO_COLOR obeyed (auto)"},
+    OptionWord{"--quiet", "", "no warnings, only the answer and errors"},
+};
+
+const std::vector<CommandWord>& table() {
+    static const std::vector<CommandWord> words{
+        {"audit",
+         "FILE",
+         "did I trace it right: findings, and what to look at",
+         "A second pair of eyes for whoever traced the set. Severities: stop (must not go on), doubt (probably wrong), "
+         "note (worth knowing). Exit status 1 when there is a stop or a doubt.",
+         "tubewright audit set.xml --readback",
+         "prints the findings, then what is soldered to each pin, to be ticked with a finger.",
+         {"--readback", "--line", "--hertz", "--assume", "--all"}},
+        {"survey",
+         "FILE",
+         "family, hot or isolated, every part's age and action, hours, cost",
+         "What family the set is, whether its chassis can be live, what age has done to each part, and what to do "
+         "about "
+         "it: replace, measure, leave, never disturb.",
+         "tubewright survey set.xml --policy replace-risky",
+         "leaves what is not risky where it is.",
+         {"--policy", "--line", "--hertz", "--assume", "--all"}},
+        {"volts",
+         "FILE",
+         "direct volts and ripple on every pin and net, with a band",
+         "What your meter should read at this line, in every condition that the set can be in.",
+         "tubewright volts set.xml --line 121V --meter 1k/V@250V",
+         "gives what a 1,000 ohm/V meter reads on its 250 V range at 121 V.",
+         {"--line", "--hertz", "--meter", "--scenario", "--assume", "--all"}},
+        {"stress",
+         "FILE",
+         "worst volts, watts, ripple amperes of every part",
+         "What every part sees at its worst, which condition does it, and how its rating stands to that.",
+         "tubewright stress set.xml --all",
+         "lists every part, not only those over 80 % of a rating.",
+         {"--line", "--hertz", "--scenario", "--assume", "--all"}},
+        {"threats",
+         "FILE",
+         "what would burn the power transformer, and by how much",
+         "Every part failed in every mode that it has, the set solved again each time, and what then becomes of the "
+         "power transformer and the other scarce parts.",
+         "tubewright threats set.xml --all",
+         "lists every fault, with its chain of cause.",
+         {"--line", "--hertz", "--assume", "--all"}},
+        {"steps",
+         "FILE",
+         "the ordered repair plan, and the tag to hang on the set",
+         "The order that removes the most danger first for the time spent and breaks no hard rule of the bench.",
+         "tubewright steps set.xml --hours 3",
+         "plans what fits in three hours and prints the tag for stopping.",
+         {"--hours", "--budget", "--policy", "--line", "--hertz", "--assume", "--all"}},
+        {"powerup",
+         "FILE",
+         "the safety-first power-up, stage by stage, with readings",
+         "What to connect and to remove, what to read and what it should be, and the number at which to switch off.",
+         "tubewright powerup set.xml --lamp 60W@120V --line 121V",
+         "plans the stages with the lamp that you have.",
+         {"--lamp", "--line", "--hertz", "--meter", "--policy", "--assume", "--all"}},
+        {"shop",
+         "FILE",
+         "replacements and shopping list, with ratings and classes",
+         "What to buy: value and rating from the solved worst case, safety class from the topology, in few part "
+         "numbers.",
+         "tubewright shop set.xml -o list.txt",
+         "writes the list to a file, whole or not at all.",
+         {"--policy", "--line", "--hertz", "--assume", "--all"}},
+        {"tube",
+         "TYPE",
+         "basing, heater, limits, listed points and the model beside them",
+         "What the catalogue knows of a type, and how the currents of its model compare with the listed ones.",
+         "tubewright tube 42 --at plate=250,screen=250,grid=-16.5",
+         "adds the currents at that point.",
+         {"--at", "--all"}},
+        {"model",
+         "FILE",
+         "every element of the equations, for another engine",
+         "Law, terminals and parameters of every element with where each came from, and what each condition changes.",
+         "tubewright model set.xml --format json",
+         "is enough to rebuild the equations elsewhere.",
+         {"--line", "--hertz", "--assume", "--all"}},
+        {"schema",
+         "[chassis]",
+         "the XSD of the chassis file",
+         "The schema that any XML editor can check a chassis file against while it is written.",
+         "tubewright schema chassis -o chassis.xsd",
+         "writes the schema; then: xmllint --schema chassis.xsd set.xml",
+         {}},
+    };
+    return words;
+}
+
+/// Words of `text` from column `indent` on, none past column 80; the first line starts at the cursor.
+std::string wrapped(std::string_view text, std::size_t indent, std::size_t cursor) {
+    std::string out;
+    bool first = true;
+    while (!text.empty()) {
+        const std::size_t blank = text.find(' ');
+        const std::string_view word = text.substr(0, blank);
+        const std::size_t need = word.size() + (first ? 0 : 1);
+        if (!first && cursor + need > 80) {
+            out += '\n' + std::string(indent, ' ');
+            cursor = indent;
+            first = true;
+        }
+        if (!first) out += ' ';
+        out += word;
+        cursor += word.size() + (first ? 0 : 1);
+        first = false;
+        text = blank == std::string_view::npos ? std::string_view() : text.substr(blank + 1);
+    }
+    return out;
+}
+
+std::string option_line(const OptionWord& word) {
+    std::string head = "  " + std::string(word.name);
+    if (!word.argument.empty()) head += " " + std::string(word.argument);
+    return fmt::format("{:<26}{}\n", head, word.meaning);
+}
+
+constexpr std::string_view statuses =
+    "Exit status: 0 answered; 1 answered, and something in it must stop you; 2 the command line is wrong; 3 the input "
+    "cannot be read; 4 no solution; 5 a fault of our own or of the machine.";
+
+}  // namespace
+
+std::span<const CommandWord> commands() {
+    return table();
+}
+
+const CommandWord* command(std::string_view name) {
+    for (const CommandWord& word : table()) {
+        if (word.name == name) return &word;
+    }
+    return nullptr;
+}
+
+const OptionWord& option(std::string_view name) {
+    for (const OptionWord& word : options) {
+        if (word.name == name) return word;
+    }
+    throw std::logic_error("no option of that name");
+}
+
+std::string help(const std::string& name) {
+    const CommandWord* found = command(name);
+    std::string text;
+    if (found == nullptr) {
+        text =
+            "tubewright: a repair planner for vacuum-tube radios and small amplifiers\n\nusage: tubewright COMMAND "
+            "[FILE] [OPTION]...\n\n";
+        for (const CommandWord& word : table())
+            text += fmt::format("  {:<8} {:<10} {}\n", word.name, word.operand, word.answers);
+        text += "\n" + wrapped(
+                           "FILE is a chassis file, or - for standard input. \"tubewright COMMAND --help\" says more; "
+                           "--version names the version and the libraries inside.",
+                           0, 0);
+        text += "\n\nexample:\n  tubewright volts set.xml --line 121V --meter 10M\n    ";
+        text += wrapped("reads the set, solves it at 121 V and prints what a 10 megohm meter should read on every pin.",
+                        4, 4);
+        return text + "\n\n" + wrapped(statuses, 0, 0) + "\n";
+    }
+    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {} {} [OPTION]...\n\n", found->name, found->answers,
+                       found->name, found->operand);
+    text += wrapped(found->about, 0, 0) + "\n\noptions:\n";
+    bool assume = false, scenario = false;
+    for (const std::string_view word : found->options) {
+        text += option_line(option(word));
+        assume = assume || word == "--assume";
+        scenario = scenario || word == "--scenario";
+    }
+    for (const std::string_view word : {"--format", "--output", "--colour", "--quiet"}) {
+        if (found->name == "schema" && word != std::string_view("--output")) continue;
+        text += option_line(option(word));
+    }
+    if (scenario)
+        text += "\nscenarios:\n  " +
+                wrapped(
+                    "normal high-line warm-up rectifier-out transformer-alone tube-out:V4 speaker-unplugged "
+                    "output-cut-off lamp:60W step:90V",
+                    2, 2) +
+                "\n";
+    if (assume) text += "\nkeys of --assume (and what is taken):\n" + assumption_keys();
+    text += fmt::format("\nexample:\n  {}\n    {}\n\n{}\n", found->example, wrapped(found->says, 4, 4),
+                        wrapped(statuses, 0, 0));
+    return text;
+}
+
+std::string version() {
+    return "tubewright " TUBEWRIGHT_VERSION
+           "\n"
+           "MIT licence, 2026 the Tubewright authors. No warranty.\n"
+           "\n"
+           "Libraries inside or beside it, with their licences:\n"
+           "  Boost.Graph       Boost Software License 1.0\n"
+           "  CLI11             BSD-3-Clause, (c) 2017-2021 University of Cincinnati,\n"
+           "                    developed by Henry Schreiner under NSF award 1414736\n"
+           "  Eigen             MPL-2.0 (its LGPL parts are left out)\n"
+           "  {fmt}             MIT, (c) Victor Zverovich and contributors\n"
+           "  KLU, BTF          LGPL-2.1-or-later, linked as shared libraries\n"
+           "  AMD, COLAMD       BSD-3-Clause (SuiteSparse), linked as shared libraries\n"
+           "  nlohmann/json     MIT, (c) 2013-2022 Niels Lohmann\n"
+           "  pugixml           MIT, (c) Arseny Kapoulkine\n";
+}
+
+}  // namespace tubewright::cli

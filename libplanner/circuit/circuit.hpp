@@ -37,9 +37,9 @@ struct Waveform {
     static Waveform cosine(double amplitude, double hertz, double phase = 0) { return {0, amplitude, hertz, phase}; }
 };
 
-/// A memoryless device of n terminals (2 to 8). Given v[k], volts of terminal k against the last terminal (k < n-1), it sets
-/// i[k], amperes into terminal k, and g[k*(n-1)+j] = d i[k] / d v[j]. The last terminal carries minus the sum. Must be finite, continuous
-/// with its first derivatives everywhere; p are the device's own parameters (opaque here).
+/// A memoryless device of n terminals (2 to 8). Given v[k], volts of terminal k against the last terminal (k < n-1), it
+/// sets i[k], amperes into terminal k, and g[k*(n-1)+j] = d i[k] / d v[j]. The last terminal carries minus the sum.
+/// Must be finite, continuous with its first derivatives everywhere; p are the device's own parameters (opaque here).
 struct Law {
     int terminals = 2;
     void (*evaluate)(const double* p, const double* v, double* i, double* g) = nullptr;
@@ -127,15 +127,19 @@ struct Operating {
     double worst_residual_amps = 0;
     Node worst_node = 0;
     std::vector<double> unknowns;
-    double volts(Node node) const { return node == ground ? 0.0 : unknowns[static_cast<std::size_t>(node - 1)]; }
+    /// Nodes of islands without a path to the reference, filled when Engine::tie_islands is on: only differences of
+    /// volts inside one island mean anything; a node's own volts must not be printed.
+    std::vector<Node> undetermined;
+    /// Throws std::out_of_range when unsolved.
+    double volts(Node node) const { return node == ground ? 0.0 : unknowns.at(static_cast<std::size_t>(node - 1)); }
 };
 
 /// Figures of one quantity over a period.
 struct Course {
     double mean = 0;
-    double rms = 0;     ///< with the mean
-    double low = 0;     ///< trough
-    double high = 0;    ///< crest
+    double rms = 0;   ///< with the mean
+    double low = 0;   ///< trough
+    double high = 0;  ///< crest
     double peak() const { return high > -low ? high : -low; }
 };
 
@@ -145,22 +149,29 @@ struct Periodic {
     Method method = Method::none;
     Trouble trouble;
     int steps_per_period = 0;
-    int rounds = 0;                  ///< Newton rounds on the period map (two-level: outer rounds)
+    int rounds = 0;  ///< Newton rounds on the period map (two-level: outer rounds)
     double period_seconds = 0;
     double period_error_volts = 0;   ///< |Phi(z) - z|, worst
     double worst_residual_amps = 0;  ///< KCL
     Node worst_node = 0;
-    double energy_balance = 0;       ///< (in - lost) / in over the period, signed
-    std::vector<Course> volts;       ///< by node, [0] is the reference
-    std::vector<double> state;       ///< at t = 0, for warm starts
+    double energy_balance = 0;                  ///< (in - lost) / in over the period, signed
+    std::vector<Course> volts;                  ///< by node, [0] is the reference
+    std::vector<double> state;                  ///< at t = 0, for warm starts
     std::vector<std::vector<double>> waveform;  ///< unknowns at the end of each step: [step][unknown]
+    std::vector<std::vector<double>> inner;     ///< the same at the inner stage of each step
+    std::vector<double> means;                  ///< of the unknowns
+    double charge_balance = 0;       ///< worst mean capacitor current over the largest mean source or device current
+    int stage_iterations = 0;        ///< Newton iterations of the last period
+    int block_nodes = 0;             ///< nodes of the periodic block (two-level)
+    int block_states = 0;            ///< its states
+    std::vector<Node> undetermined;  ///< as Operating::undetermined
 };
 
 struct PeriodicOptions {
-    double hertz = 60;           ///< fundamental; all sources are at it or its multiples
+    double hertz = 60;  ///< fundamental; all sources are at it or its multiples
     int steps = 128;
-    bool two_level = true;       ///< false: full shooting at once
-    bool ripple = true;          ///< false: nodes beyond the periodic block may carry their mean alone (fault sweeps)
+    bool two_level = true;  ///< false: full shooting at once
+    bool ripple = true;     ///< false: nodes beyond the periodic block may carry their mean alone (fault sweeps)
     const Periodic* warm = nullptr;
 };
 
@@ -172,29 +183,41 @@ class Engine {
     Engine(Engine&&) noexcept;
     ~Engine();
 
+    /// Off (the start): a floating island is Trouble and nothing is solved. On: each island is held at one node, the
+    /// rest is solved as usual, and the island's nodes are named in `undetermined`. For fault sweeps, where an open
+    /// part may cut something off.
+    void tie_islands(bool on);
+
     Operating operating(std::span<const Override> overrides = {}, const Operating* warm = nullptr);
     Periodic periodic(const PeriodicOptions& options, std::span<const Override> overrides = {});
 
-    /// Course of the current into terminal `terminal` of the element (0 = first node; for two-terminal elements the current from
-    /// first to second node; for a transformer the terminal is the winding and the current flows from -> to inside it), with the same overrides as the solution had.
-    Course current(const Periodic& solution, Element element, int terminal, std::span<const Override> overrides = {}) const;
-    double current(const Operating& solution, Element element, int terminal, std::span<const Override> overrides = {}) const;
+    /// Course of the current into terminal `terminal` of the element (0 = first node; for two-terminal elements the
+    /// current from first to second node; for a transformer the terminal is the winding and the current flows from ->
+    /// to inside it), with the same overrides as the solution had.
+    Course current(const Periodic& solution, Element element, int terminal,
+                   std::span<const Override> overrides = {}) const;
+    double current(const Operating& solution, Element element, int terminal,
+                   std::span<const Override> overrides = {}) const;
     /// Mean and peaks of v(a) - v(b).
     Course volts_between(const Periodic& solution, Node a, Node b) const;
     /// Mean power taken by the element over the period, watts.
     double watts(const Periodic& solution, Element element, std::span<const Override> overrides = {}) const;
 
     /// d v(node) / d value for each (element, slot, index) asked, at a solved operating point.
-    std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of, std::span<const Override> overrides = {});
-    /// Complex node volts (real, imaginary by node) for 1 A driven from `from` into `into` at `hertz`, about the operating point.
+    std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of,
+                                      std::span<const Override> overrides = {});
+    /// Complex node volts (real, imaginary by node) for 1 A driven from `from` into `into` at `hertz`, about the
+    /// operating point.
     struct Phasor {
         double real = 0;
         double imaginary = 0;
     };
-    std::vector<Phasor> small_signal(const Operating& at, Node from, Node into, double hertz, std::span<const Override> overrides = {});
+    std::vector<Phasor> small_signal(const Operating& at, Node from, Node into, double hertz,
+                                     std::span<const Override> overrides = {});
+
+    struct State;
 
   private:
-    struct State;
     std::unique_ptr<State> state_;
 };
 

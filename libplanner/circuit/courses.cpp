@@ -1,0 +1,271 @@
+// SPDX-License-Identifier: MIT
+// From a kept waveform to the figures that are asked for: means and rms values with the integrator's own stage weights,
+// so that charge and energy balance as the equations do; crests and troughs by a parabola through the samples. Tests:
+// tests/circuit/periodic_test.cpp.
+#include <algorithm>
+#include <cmath>
+
+#include "circuit/engine.hpp"
+
+namespace tubewright::circuit {
+
+namespace {
+
+/// Samples at the inner stage and the end of each step.
+struct Samples {
+    std::vector<double> inner, end;
+    explicit Samples(std::size_t steps) : inner(steps), end(steps) {}
+};
+
+double extreme(const std::vector<double>& y, double sign) {
+    const std::size_t n = y.size();
+    double best = sign * y[0];
+    for (std::size_t k = 0; k < n; ++k) best = std::max(best, sign * y[k]);
+    if (n < 3) return sign * best;
+    double found = best;
+    for (std::size_t k = 0; k < n; ++k) {
+        const double middle = sign * y[k];
+        const double left = sign * y[(k + n - 1) % n], right = sign * y[(k + 1) % n];
+        if (middle < left || middle < right) continue;
+        const double bend = left - 2 * middle + right;
+        if (!(bend < 0)) continue;
+        found = std::max(found, middle - (right - left) * (right - left) / (8 * bend));
+    }
+    return sign * found;
+}
+
+Course course_of(const Samples& samples) {
+    Course course;
+    const auto steps = static_cast<double>(samples.end.size());
+    double sum = 0, square = 0;
+    for (std::size_t k = 0; k < samples.end.size(); ++k) {
+        sum += weight_inner * samples.inner[k] + gamma_stage * samples.end[k];
+        square += weight_inner * samples.inner[k] * samples.inner[k] + gamma_stage * samples.end[k] * samples.end[k];
+    }
+    course.mean = sum / steps;
+    course.rms = std::sqrt(square / steps);
+    course.high = extreme(samples.end, 1);
+    course.low = extreme(samples.end, -1);
+    return course;
+}
+
+double volts_at(const std::vector<double>& unknowns, Node node) {
+    return node == ground ? 0.0 : unknowns[static_cast<std::size_t>(node) - 1];
+}
+
+/// Amperes into a terminal at one instant; capacitors apart.
+double amps_at(const Circuit::Data& data, const Part& part, const double* v, const std::vector<double>& unknowns,
+               int terminal) {
+    const auto branch = [&](int k) { return unknowns[static_cast<std::size_t>(data.branch_unknown(part.branch + k))]; };
+    switch (part.kind) {
+        case Kind::resistor:
+            return siemens_of(v[at::ohms]) * (volts_at(unknowns, part.nodes[0]) - volts_at(unknowns, part.nodes[1]));
+        case Kind::conductance:
+            return bounded_siemens(v[at::siemens]) *
+                   (volts_at(unknowns, part.nodes[0]) - volts_at(unknowns, part.nodes[1]));
+        case Kind::capacitor:
+            return bounded_siemens(v[at::leak]) *
+                   (volts_at(unknowns, part.nodes[0]) - volts_at(unknowns, part.nodes[1]));
+        case Kind::inductor:
+        case Kind::voltage_source:
+            return branch(0);
+        case Kind::current_source:
+            return v[at::direct];
+        case Kind::transformer:
+            return branch(terminal);
+        case Kind::device: {
+            double volts[8] = {}, amps[8] = {}, gains[64] = {};
+            const int last = part.law.terminals - 1;
+            for (int k = 0; k < last; ++k)
+                volts[k] = volts_at(unknowns, part.nodes[static_cast<std::size_t>(k)]) -
+                           volts_at(unknowns, part.nodes[static_cast<std::size_t>(last)]);
+            part.law.evaluate(v, volts, amps, gains);
+            if (terminal < last) return amps[terminal] + device_shunt * volts[terminal];
+            double sum = 0;
+            for (int k = 0; k < last; ++k) sum += amps[k] + device_shunt * volts[k];
+            return -sum;
+        }
+    }
+    return 0;
+}
+
+double state_at(const Circuit::Data& data, const Part& part, const std::vector<double>& unknowns) {
+    if (part.kind == Kind::capacitor) return volts_at(unknowns, part.nodes[0]) - volts_at(unknowns, part.nodes[1]);
+    const int branch = part.kind == Kind::transformer ? part.branches - 1 : 0;
+    return unknowns[static_cast<std::size_t>(data.branch_unknown(part.branch + branch))];
+}
+
+/// The rate of change of a part's state at the stages, as the integrator has it.
+Samples slope(const Circuit::Data& data, const Part& part, const Periodic& solution) {
+    Samples samples(solution.waveform.size());
+    const double rate = solution.steps_per_period / (gamma_stage * solution.period_seconds);
+    double before = solution.state[static_cast<std::size_t>(part.state)];
+    for (std::size_t k = 0; k < samples.end.size(); ++k) {
+        const double inner = state_at(data, part, solution.inner[k]);
+        const double end = state_at(data, part, solution.waveform[k]);
+        samples.inner[k] = (inner - before) * rate;
+        samples.end[k] = (end - (before + (1 - gamma_stage) / gamma_stage * (inner - before))) * rate;
+        before = end;
+    }
+    return samples;
+}
+
+Samples current_samples(const Circuit::Data& data, const std::vector<double>& numbers, const Periodic& solution,
+                        const Part& part, int terminal) {
+    const double* v = numbers.data() + part.value;
+    Samples samples = part.kind == Kind::capacitor ? slope(data, part, solution) : Samples(solution.waveform.size());
+    const double farads = part.kind == Kind::capacitor ? v[at::farads] : 0;
+    for (std::size_t k = 0; k < samples.end.size(); ++k) {
+        samples.inner[k] = farads * samples.inner[k] + amps_at(data, part, v, solution.inner[k], terminal);
+        samples.end[k] = farads * samples.end[k] + amps_at(data, part, v, solution.waveform[k], terminal);
+    }
+    // A current counts into the second node of a two-ended part with the other sign.
+    if (terminal == 1 && part.kind != Kind::transformer && part.kind != Kind::device)
+        for (std::size_t k = 0; k < samples.end.size(); ++k) {
+            samples.inner[k] = -samples.inner[k];
+            samples.end[k] = -samples.end[k];
+        }
+    return samples;
+}
+
+double weighted(const Samples& samples) {
+    double sum = 0;
+    for (std::size_t k = 0; k < samples.end.size(); ++k)
+        sum += weight_inner * samples.inner[k] + gamma_stage * samples.end[k];
+    return sum / static_cast<double>(samples.end.size());
+}
+
+Samples between(const Periodic& solution, Node a, Node b) {
+    Samples samples(solution.waveform.size());
+    for (std::size_t k = 0; k < samples.end.size(); ++k) {
+        samples.inner[k] = volts_at(solution.inner[k], a) - volts_at(solution.inner[k], b);
+        samples.end[k] = volts_at(solution.waveform[k], a) - volts_at(solution.waveform[k], b);
+    }
+    return samples;
+}
+
+}  // namespace
+
+void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,
+                std::vector<std::pair<Node, Node>>& joins) {
+    constexpr double least = 1e-11;  // siemens: below, a leak is no path
+    for (const Part& part : data.parts) {
+        if (part.kind != Kind::device) continue;
+        double volts[8] = {}, amps[8] = {}, gains[64] = {};
+        const int last = part.law.terminals - 1;
+        const Node common = part.nodes[static_cast<std::size_t>(last)];
+        for (int k = 0; k < last; ++k)
+            volts[k] = volts_at(unknowns, part.nodes[static_cast<std::size_t>(k)]) - volts_at(unknowns, common);
+        part.law.evaluate(numbers.data() + part.value, volts, amps, gains);
+        for (int k = 0; k < last; ++k)
+            if (std::abs(gains[k * last + k]) > least)
+                joins.emplace_back(part.nodes[static_cast<std::size_t>(k)], common);
+    }
+}
+
+void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Periodic& solution) {
+    const std::size_t unknowns = static_cast<std::size_t>(data.unknowns());
+    const std::size_t nodes = data.names.size();
+    const std::size_t steps = solution.waveform.size();
+    solution.means.assign(unknowns, 0);
+    std::vector<double> squares(nodes, 0);
+    for (std::size_t k = 0; k < steps; ++k) {
+        const double* inner = solution.inner[k].data();
+        const double* end = solution.waveform[k].data();
+        for (std::size_t u = 0; u < unknowns; ++u) solution.means[u] += weight_inner * inner[u] + gamma_stage * end[u];
+        for (std::size_t u = 0; u + 1 < nodes; ++u)
+            squares[u + 1] += weight_inner * inner[u] * inner[u] + gamma_stage * end[u] * end[u];
+    }
+    for (double& mean : solution.means) mean /= static_cast<double>(steps);
+    solution.volts.assign(nodes, Course{});
+    std::vector<double> samples(steps);
+    for (std::size_t node = 1; node < nodes; ++node) {
+        Course& course = solution.volts[node];
+        for (std::size_t k = 0; k < steps; ++k) samples[k] = solution.waveform[k][node - 1];
+        course.mean = solution.means[node - 1];
+        course.rms = std::sqrt(squares[node] / static_cast<double>(steps));
+        course.high = extreme(samples, 1);
+        course.low = extreme(samples, -1);
+    }
+
+    // What the sources give against what the reactances keep: the rest is lost in ohms, by Kirchhoff's laws.
+    double given = 0, kept = 0, stray = 0, largest = 0;
+    for (const Part& part : data.parts) {
+        const double* v = numbers.data() + part.value;
+        if (part.kind == Kind::voltage_source || part.kind == Kind::current_source) {
+            const Samples volts = between(solution, part.nodes[0], part.nodes[1]);
+            Samples watts = current_samples(data, numbers, solution, part, 0);
+            largest = std::max(largest, std::abs(weighted(watts)));
+            for (std::size_t k = 0; k < steps; ++k) {
+                largest = std::max(largest, 1e-3 * std::abs(watts.end[k]));
+                watts.inner[k] *= volts.inner[k];
+                watts.end[k] *= volts.end[k];
+            }
+            given -= weighted(watts);
+        } else if (part.state >= 0) {
+            const int value = part.kind == Kind::transformer ? at::magnetising : 0;
+            if (part.kind == Kind::transformer && endless(v[value])) continue;
+            Samples rate = slope(data, part, solution);
+            if (part.kind == Kind::capacitor) stray = std::max(stray, std::abs(v[value] * weighted(rate)));
+            for (std::size_t k = 0; k < steps; ++k) {
+                rate.inner[k] *= v[value] * state_at(data, part, solution.inner[k]);
+                rate.end[k] *= v[value] * state_at(data, part, solution.waveform[k]);
+            }
+            kept += weighted(rate);
+        }
+    }
+    solution.energy_balance = given != 0 ? kept / given : 0;
+    solution.charge_balance = largest > 0 ? stray / largest : stray;
+}
+
+Course Engine::current(const Periodic& solution, Element element, int terminal,
+                       std::span<const Override> overrides) const {
+    if (!solution.solved) return {};
+    std::vector<double> numbers;
+    apply(state_->data(), overrides, numbers);
+    return course_of(current_samples(state_->data(), numbers, solution,
+                                     state_->data().parts.at(static_cast<std::size_t>(element)), terminal));
+}
+
+double Engine::current(const Operating& solution, Element element, int terminal,
+                       std::span<const Override> overrides) const {
+    if (!solution.solved) return 0;
+    std::vector<double> numbers;
+    apply(state_->data(), overrides, numbers);
+    const Part& part = state_->data().parts.at(static_cast<std::size_t>(element));
+    const double amps = amps_at(state_->data(), part, numbers.data() + part.value, solution.unknowns, terminal);
+    return terminal == 1 && part.kind != Kind::transformer && part.kind != Kind::device ? -amps : amps;
+}
+
+Course Engine::volts_between(const Periodic& solution, Node a, Node b) const {
+    return solution.solved ? course_of(between(solution, a, b)) : Course{};
+}
+
+double Engine::watts(const Periodic& solution, Element element, std::span<const Override> overrides) const {
+    if (!solution.solved) return 0;
+    const Circuit::Data& data = state_->data();
+    std::vector<double> numbers;
+    apply(data, overrides, numbers);
+    const Part& part = data.parts.at(static_cast<std::size_t>(element));
+    double sum = 0;
+    const auto add = [&](int terminal, Node a, Node b) {
+        const Samples volts = between(solution, a, b);
+        Samples watts = current_samples(data, numbers, solution, part, terminal);
+        for (std::size_t k = 0; k < watts.end.size(); ++k) {
+            watts.inner[k] *= volts.inner[k];
+            watts.end[k] *= volts.end[k];
+        }
+        sum += weighted(watts);
+    };
+    if (part.kind == Kind::transformer)
+        for (std::size_t w = 0; w < part.turns.size(); ++w)
+            add(static_cast<int>(w), part.nodes[2 * w], part.nodes[2 * w + 1]);
+    else if (part.kind == Kind::device)
+        for (std::size_t k = 0; k + 1 < part.nodes.size(); ++k)
+            add(static_cast<int>(k), part.nodes[k], part.nodes.back());
+    else
+        add(0, part.nodes[0], part.nodes[1]);
+    return sum;
+}
+
+}  // namespace tubewright::circuit

@@ -1,0 +1,333 @@
+// SPDX-License-Identifier: MIT
+// The door of the module: operating points, periodic solutions, sensitivities and small signals. See circuit.hpp.
+#include "circuit/engine.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <utility>
+
+#include "circuit/islands.hpp"
+
+namespace tubewright::circuit {
+
+namespace {
+
+/// Checks the graph; with ties on, fills the nodes to be held and those undetermined.
+Trouble prepare(Engine::State& state, std::span<const Override> overrides, std::vector<Node>& tied,
+                std::vector<Node>& undetermined) {
+    apply(state.data(), overrides, state.numbers);
+    Trouble trouble = examine(state.data(), state.numbers, state.tie);
+    if (trouble.kind == Trouble::Kind::none && state.tie)
+        for (const auto& group : islands(state.data(), state.numbers, false)) {
+            tied.push_back(group.front());
+            undetermined.insert(undetermined.end(), group.begin(), group.end());
+        }
+    std::sort(undetermined.begin(), undetermined.end());
+    return trouble;
+}
+
+/// Islands that only a cut-off device joins to the rest, judged by the devices that conduct at the given unknowns.
+Trouble cut_off(Engine::State& state, const std::vector<std::vector<double>>& course, std::vector<Node>& undetermined) {
+    if (islands(state.data(), state.numbers, true).empty()) return {};
+    std::vector<std::pair<Node, Node>> joins;
+    for (const auto& unknowns : course) conducting(state.data(), state.numbers, unknowns, joins);
+    const auto groups = islands(state.data(), state.numbers, joins);
+    if (!state.tie) return floating(state.data(), groups);
+    for (const auto& group : groups) undetermined.insert(undetermined.end(), group.begin(), group.end());
+    std::sort(undetermined.begin(), undetermined.end());
+    undetermined.erase(std::unique(undetermined.begin(), undetermined.end()), undetermined.end());
+    return {};
+}
+
+Trouble not_solved(const Circuit::Data& data, const Solver& solver, const char* what) {
+    Trouble trouble;
+    const int stuck = solver.singular_unknown;
+    trouble.kind = stuck >= 0 ? Trouble::Kind::singular : Trouble::Kind::not_converged;
+    int row = 0;
+    if (stuck >= 0)
+        row = stuck;
+    else
+        solver.residual(&row);
+    const int full = solver.wiring().full.empty() ? -1 : solver.wiring().full[static_cast<std::size_t>(row)];
+    trouble.text = stuck >= 0 ? "the equations have no single solution" : what;
+    if (full >= 0 && full + 1 < static_cast<int>(data.names.size())) {
+        trouble.nodes.push_back(full + 1);
+        trouble.text += ", at " + data.names[static_cast<std::size_t>(full) + 1];
+    } else if (full >= 0) {
+        const int branch = full + 1 - static_cast<int>(data.names.size());
+        for (std::size_t k = 0; k < data.parts.size(); ++k)
+            if (branch >= data.parts[k].branch && branch < data.parts[k].branch + data.parts[k].branches) {
+                trouble.elements.push_back(static_cast<Element>(k));
+                trouble.nodes = data.parts[k].nodes;
+            }
+    }
+    return trouble;
+}
+
+Trouble off_beat(const Circuit::Data& data, const std::vector<double>& numbers, double hertz) {
+    Trouble trouble;
+    for (std::size_t k = 0; k < data.parts.size(); ++k) {
+        const Part& part = data.parts[k];
+        if (part.kind != Kind::voltage_source || numbers[static_cast<std::size_t>(part.value + at::amplitude)] == 0)
+            continue;
+        const double ratio = part.waveform.hertz / hertz;
+        if (hertz > 0 && std::abs(ratio - std::round(ratio)) < 1e-9) continue;
+        trouble.kind = Trouble::Kind::not_converged;
+        trouble.elements.push_back(static_cast<Element>(k));
+        trouble.nodes = part.nodes;
+        trouble.text = "a source whose frequency is no multiple of the period's";
+    }
+    return trouble;
+}
+
+void keep(const Wiring& whole, const Period& period, Periodic& out) {
+    const auto n = static_cast<std::size_t>(whole.n);
+    const auto steps = static_cast<std::size_t>(period.steps);
+    out.waveform.resize(steps);
+    out.inner.resize(steps);
+    for (std::size_t k = 0; k < steps; ++k) {
+        out.waveform[k].assign(period.ends.begin() + static_cast<std::ptrdiff_t>(k * n),
+                               period.ends.begin() + static_cast<std::ptrdiff_t>((k + 1) * n));
+        out.inner[k].assign(period.inners.begin() + static_cast<std::ptrdiff_t>(k * n),
+                            period.inners.begin() + static_cast<std::ptrdiff_t>((k + 1) * n));
+    }
+    out.state.assign(whole.data->states > 0 ? static_cast<std::size_t>(whole.data->states) : 0, 0);
+    for (std::size_t s = 0; s < whole.states.size(); ++s)
+        out.state[static_cast<std::size_t>(whole.states[s].full)] = period.start[s];
+}
+
+/// A former waveform as a first guess of the course.
+void recall(const Wiring& whole, const Periodic& warm, int steps, Period& period) {
+    const auto n = static_cast<std::size_t>(whole.n);
+    if (static_cast<int>(warm.waveform.size()) != steps || warm.inner.size() != warm.waveform.size()) return;
+    for (const auto& sample : warm.waveform)
+        if (sample.size() != n) return;
+    period.steps = steps;
+    for (const auto& sample : warm.waveform) period.ends.insert(period.ends.end(), sample.begin(), sample.end());
+    for (const auto& sample : warm.inner) period.inners.insert(period.inners.end(), sample.begin(), sample.end());
+}
+
+}  // namespace
+
+Engine::Engine(const Circuit& circuit) : state_(std::make_unique<State>()) {
+    auto plan = std::make_shared<Plan>();
+    plan->data = std::make_shared<const Circuit::Data>(circuit.data());
+    plan->whole = std::make_shared<const Wiring>(plan->data, std::vector<char>(plan->data->parts.size(), 1),
+                                                 Ports::none, std::vector<Node>{});
+    state_->plan = std::move(plan);
+    state_->whole = std::make_unique<Solver>(state_->plan->whole);
+}
+
+Engine::Engine(const Engine& other) : state_(std::make_unique<State>()) {
+    state_->plan = other.state_->plan;
+    state_->tie = other.state_->tie;
+    state_->whole = std::make_unique<Solver>(state_->plan->whole);
+}
+
+Engine::Engine(Engine&&) noexcept = default;
+Engine::~Engine() = default;
+
+void Engine::tie_islands(bool on) {
+    state_->tie = on;
+}
+
+Operating Engine::operating(std::span<const Override> overrides, const Operating* warm) {
+    Operating out;
+    const Circuit::Data& data = state_->data();
+    std::vector<Node> tied;
+    out.trouble = prepare(*state_, overrides, tied, out.undetermined);
+    if (out.trouble.kind != Trouble::Kind::none) return out;
+    Solver& solver = *state_->whole;
+    const auto n = static_cast<std::size_t>(solver.n());
+    solver.values(state_->numbers.data(), 0, tied);
+    solver.assemble(0);
+    std::vector<double> x(n + 1, 0);
+    if (warm != nullptr && warm->solved && warm->unknowns.size() == n)
+        std::copy(warm->unknowns.begin(), warm->unknowns.end(), x.begin());
+    const Method method = solver.robust(x, [&](double scale) { solver.instant(0, nullptr, nullptr, scale); });
+    out.iterations = solver.iterations;
+    int row = 0;
+    out.worst_residual_amps = solver.residual(&row);
+    out.worst_node = row + 1;
+    if (method == Method::none) {
+        out.trouble = not_solved(data, solver, "no operating point found");
+        return out;
+    }
+    std::vector<std::vector<double>> point(1,
+                                           std::vector<double>(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(n)));
+    out.trouble = cut_off(*state_, point, out.undetermined);
+    if (out.trouble.kind != Trouble::Kind::none) return out;
+    out.unknowns = std::move(point[0]);
+    out.method = method;
+    out.solved = true;
+    return out;
+}
+
+Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Override> overrides) {
+    Periodic out;
+    const Circuit::Data& data = state_->data();
+    std::vector<Node> tied, undetermined;
+    out.trouble = prepare(*state_, overrides, tied, undetermined);
+    if (out.trouble.kind == Trouble::Kind::none) out.trouble = off_beat(data, state_->numbers, options.hertz);
+    if (out.trouble.kind != Trouble::Kind::none) return out;
+
+    const Wiring& whole = *state_->plan->whole;
+    std::vector<double> start;
+    if (options.warm != nullptr && options.warm->solved &&
+        options.warm->state.size() == static_cast<std::size_t>(data.states))
+        start = options.warm->state;
+    bool warm = !start.empty();
+    if (!options.two_level || !two_level(*state_, options, tied, out, start)) {
+        warm = warm || !start.empty();
+        if (start.empty()) start.assign(static_cast<std::size_t>(data.states), 0);
+        out = Periodic{};
+        Solver& solver = *state_->whole;
+        solver.values(state_->numbers.data(), options.hertz, tied);
+        const int steps = std::max(options.steps, 8);
+        out.period_seconds = 1 / options.hertz;
+        out.steps_per_period = steps;
+        Period period;
+        if (warm && options.warm != nullptr) recall(whole, *options.warm, steps, period);
+        std::vector<double> own(whole.states.size());
+        for (std::size_t s = 0; s < own.size(); ++s) own[s] = start[static_cast<std::size_t>(whole.states[s].full)];
+        out.rounds = shoot(solver, out.period_seconds, steps, own, !warm, period);
+        if (!period.solved && warm) {
+            period = Period{};
+            solver.values(state_->numbers.data(), options.hertz, tied);
+            std::fill(own.begin(), own.end(), 0.0);
+            out.rounds += shoot(solver, out.period_seconds, steps, own, true, period);
+        }
+        if (!period.solved) {
+            out.trouble = not_solved(data, solver, "no periodic steady state found");
+            return out;
+        }
+        out.period_error_volts = period_error(whole, period);
+        out.worst_residual_amps = period.residual;
+        out.worst_node = period.residual_row + 1;
+        out.stage_iterations = period.iterations;
+        out.method = Method::shooting;
+        keep(whole, period, out);
+        summarise(data, state_->numbers, out);
+    }
+    out.undetermined = std::move(undetermined);
+    out.trouble = cut_off(*state_, out.waveform, out.undetermined);
+    if (out.trouble.kind != Trouble::Kind::none) {
+        Trouble trouble = std::move(out.trouble);
+        out = Periodic{};
+        out.trouble = std::move(trouble);
+        return out;
+    }
+    out.solved = true;
+    return out;
+}
+
+std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, std::span<const Override> of,
+                                          std::span<const Override> overrides) {
+    const Circuit::Data& data = state_->data();
+    std::vector<double> found(of.size(), 0);
+    std::vector<Node> tied, undetermined;
+    if (!at_point.solved || node == ground ||
+        prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none)
+        return found;
+    Solver& solver = *state_->whole;
+    const auto n = static_cast<std::size_t>(solver.n());
+    solver.values(state_->numbers.data(), 0, tied);
+    solver.assemble(0);
+    solver.instant(0, nullptr, nullptr);
+    std::vector<double> x(at_point.unknowns);
+    x.push_back(0);
+    if (x.size() != n + 1 || !solver.linearise(x)) return found;
+    // J' y = e(node); then d v(node) / d p = - y . dF/dp.
+    std::vector<double> y(n + 1, 0);
+    y[static_cast<std::size_t>(node) - 1] = 1;
+    solver.solve_transposed(y.data());
+    const auto adjoint = [&](Node k) { return k == ground ? 0.0 : y[static_cast<std::size_t>(k) - 1]; };
+    const auto volts = [&](Node k) { return k == ground ? 0.0 : x[static_cast<std::size_t>(k) - 1]; };
+    for (std::size_t k = 0; k < of.size(); ++k) {
+        const Part& part = data.parts.at(static_cast<std::size_t>(of[k].element));
+        const double* v = state_->numbers.data() + part.value;
+        const int offset = value_index(data, of[k]) - part.value;
+        const auto row = [&](int branch) {
+            return static_cast<std::size_t>(data.branch_unknown(part.branch + branch));
+        };
+        const double across = part.nodes.size() >= 2 ? volts(part.nodes[0]) - volts(part.nodes[1]) : 0;
+        const double across_adjoint = part.nodes.size() >= 2 ? adjoint(part.nodes[0]) - adjoint(part.nodes[1]) : 0;
+        double slope = 0;  // y . dF/dp
+        switch (part.kind) {
+            case Kind::resistor: {
+                const double g = siemens_of(v[at::ohms]);
+                slope = v[at::ohms] > least_ohms ? -g * g * across * across_adjoint : 0;
+                break;
+            }
+            case Kind::conductance:
+                slope = across * across_adjoint;
+                break;
+            case Kind::capacitor:
+                if (offset == at::leak) slope = across * across_adjoint;
+                break;
+            case Kind::inductor:
+                if (offset == at::series) slope = -x[row(0)] * y[row(0)];
+                break;
+            case Kind::voltage_source:
+                if (offset == at::direct) slope = -y[row(0)];
+                break;
+            case Kind::current_source:
+                slope = across_adjoint;
+                break;
+            case Kind::transformer:
+                if (offset >= at::copper) slope = -x[row(offset - at::copper)] * y[row(offset - at::copper)];
+                break;
+            case Kind::device: {
+                // The law is opaque: a central difference of its currents alone, at fixed volts.
+                const Node common = part.nodes.back();
+                const int last = part.law.terminals - 1;
+                double across_device[8] = {}, up[8] = {}, down[8] = {}, gains[64] = {};
+                for (int t = 0; t < last; ++t)
+                    across_device[t] = volts(part.nodes[static_cast<std::size_t>(t)]) - volts(common);
+                const int next = of[k].element + 1;
+                const int end = next < static_cast<int>(data.parts.size())
+                                    ? data.parts[static_cast<std::size_t>(next)].value
+                                    : static_cast<int>(data.values.size());
+                std::vector<double> p(state_->numbers.begin() + part.value, state_->numbers.begin() + end);
+                double& moved = p[static_cast<std::size_t>(offset)];
+                const double centre = moved, stride = 1e-5 * std::max(std::abs(centre), 1e-9);
+                moved = centre + stride;
+                part.law.evaluate(p.data(), across_device, up, gains);
+                moved = centre - stride;
+                part.law.evaluate(p.data(), across_device, down, gains);
+                for (int t = 0; t < last; ++t)
+                    slope += (up[t] - down[t]) / (2 * stride) *
+                             (adjoint(part.nodes[static_cast<std::size_t>(t)]) - adjoint(common));
+                break;
+            }
+        }
+        found[k] = -slope;
+    }
+    return found;
+}
+
+std::vector<Engine::Phasor> Engine::small_signal(const Operating& at_point, Node from, Node into, double hertz,
+                                                 std::span<const Override> overrides) {
+    std::vector<Node> tied, undetermined;
+    if (!at_point.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return {};
+    Solver& solver = *state_->whole;
+    const auto n = static_cast<std::size_t>(solver.n());
+    solver.values(state_->numbers.data(), 0, tied);
+    solver.assemble(0);
+    solver.instant(0, nullptr, nullptr);
+    std::vector<double> x(at_point.unknowns);
+    x.push_back(0);
+    if (x.size() != n + 1 || !solver.linearise(x) || !solver.linearise_at(hertz)) return {};
+    std::vector<std::complex<double>> column(n + 1);
+    column[from == ground ? n : static_cast<std::size_t>(from) - 1] -= 1.0;
+    column[into == ground ? n : static_cast<std::size_t>(into) - 1] += 1.0;
+    column[n] = 0;
+    solver.solve_complex(column.data());
+    std::vector<Phasor> found(state_->data().names.size());
+    for (std::size_t node = 1; node < found.size(); ++node)
+        found[node] = {column[node - 1].real(), column[node - 1].imag()};
+    return found;
+}
+
+}  // namespace tubewright::circuit

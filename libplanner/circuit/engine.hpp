@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: MIT
+// What an Engine holds: the shared analysed patterns, and one thread's solvers. Everything that a solution depends on
+// is the circuit, the overrides, the options and the warm start: never what the engine solved before.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <mutex>
+#include <vector>
+
+#include "circuit/period.hpp"
+#include "circuit/solver.hpp"
+
+namespace tubewright::circuit {
+
+/// A circuit cut in two at the block's nodes.
+struct Split {
+    std::shared_ptr<const Wiring> block, rest;
+    std::vector<Node> ports;
+};
+
+/// Shared by the engines of one circuit, on all threads.
+struct Plan {
+    std::shared_ptr<const Circuit::Data> data;
+    std::shared_ptr<const Wiring> whole;
+    std::once_flag chosen;
+    std::vector<char> block;  ///< nodes of the periodic block at nominal values, once chosen; empty: none is worth it
+};
+
+struct SplitSolvers {
+    Split split;
+    std::unique_ptr<Solver> block, rest;
+};
+
+struct Engine::State {
+    std::shared_ptr<Plan> plan;
+    std::unique_ptr<Solver> whole;
+    std::map<std::vector<char>, std::unique_ptr<SplitSolvers>> splits;
+    std::vector<double> numbers;
+    bool tie = false;
+
+    const Circuit::Data& data() const { return *plan->data; }
+};
+
+/// Two-level solution into `out`. False: no block is worth it, or none passed its test; `start` then holds the best
+/// known state, if any, for full shooting.
+bool two_level(Engine::State& state, const PeriodicOptions& options, const std::vector<Node>& tied, Periodic& out,
+               std::vector<double>& start);
+
+/// Means, courses and balances of a solution whose waveform, inner, state and period_seconds are there.
+void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Periodic& solution);
+
+/// Joins (terminal to common) of the devices that conduct at these unknowns.
+void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,
+                std::vector<std::pair<Node, Node>>& joins);
+
+}  // namespace tubewright::circuit

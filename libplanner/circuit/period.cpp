@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: MIT
+// SDIRK2 steps with their derivative, and Newton on the period map. See period.hpp.
+#include "circuit/period.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace tubewright::circuit {
+
+namespace {
+
+/// An inductor's ampere counts as so many volts.
+constexpr double volts_an_ampere = 1000;
+
+double size_of(const Wiring::State& state) {
+    return state.volts ? 1 : volts_an_ampere;
+}
+
+}  // namespace
+
+bool Marcher::stage(std::vector<double>& x, bool transition) {
+    Solver::How how;
+    how.reuse = true;
+    how.volts = 0;
+    how.limit = 14;
+    guess_ = x;
+    if (!solver_.newton(x, how)) {
+        how.reuse = false;
+        how.volts = 60;
+        how.limit = 100;
+        x = guess_;
+        if (!solver_.newton(x, how)) {
+            // Lean every node on its last volts, then let go: the stage as the end of a fading transient.
+            x = before_;
+            double anchor = 1e-2;
+            bool held = false;
+            for (int tries = 0; tries < 120; ++tries) {
+                guess_ = x;
+                how.anchor = anchor;
+                how.anchored = guess_.data();
+                if (solver_.newton(x, how)) {
+                    held = true;
+                    anchor *= 0.25;
+                    if (anchor < 1e-13) break;
+                } else {
+                    x = guess_;
+                    anchor *= held ? 2 : 10;
+                    if (anchor > 1e6) break;
+                }
+            }
+            how.anchor = 0;
+            how.anchored = nullptr;
+            if (!solver_.newton(x, how)) return false;
+        }
+    }
+    return !transition || solver_.sharpen();
+}
+
+void Marcher::march(double period_seconds, int steps, const std::vector<double>& start,
+                    const std::vector<double>& drawn, bool transition, const Period* former, Period& out) {
+    const Wiring& w = solver_.wiring();
+    const auto n = static_cast<std::size_t>(w.n);
+    const std::size_t ns = w.states.size();
+    const std::size_t ports = w.kind == Ports::norton ? w.port_nodes.size() : 0;
+    const double gh = gamma_stage * period_seconds / steps;
+    const int iterations_before = solver_.iterations;
+    const bool guided =
+        former != nullptr && former->steps == steps && former->ends.size() == n * static_cast<std::size_t>(steps);
+    out.solved = false;
+    out.start = start;
+    out.residual = 0;
+    std::vector<double> ends(n * static_cast<std::size_t>(steps)), inners(ends.size());
+    solver_.assemble(1 / gh);
+
+    std::vector<double> z = start;
+    base_.resize(ns);
+    x_.assign(n + 1, 0);
+    std::vector<double> last(n + 1, 0), last_but(n + 1, 0);
+    if (guided) std::copy_n(former->ends.end() - static_cast<std::ptrdiff_t>(n), n, last.begin());
+
+    // Derivatives, column-major: sensitivity of each state (row) to each start (column).
+    using Matrix = Eigen::MatrixXd;
+    const auto dim = static_cast<Eigen::Index>(ns);
+    Matrix along, along_base;
+    if (transition) {
+        along = Matrix::Identity(dim, dim);
+        along_base.resize(dim, dim);
+        columns_.resize((n + 1) * ns);
+        out.port_means = Matrix::Zero(static_cast<Eigen::Index>(ports), dim);
+    }
+    const auto differentiate = [&](const Matrix& from, Matrix& into, double weight) {
+        std::fill(columns_.begin(), columns_.end(), 0.0);
+        for (std::size_t c = 0; c < ns; ++c) {
+            double* column = columns_.data() + c * (n + 1);
+            for (std::size_t s = 0; s < ns; ++s) {
+                const double amps =
+                    solver_.state_weight(s) * from(static_cast<Eigen::Index>(s), static_cast<Eigen::Index>(c));
+                column[w.states[s].into] += amps;
+                column[w.states[s].from] -= amps;
+            }
+            column[n] = 0;
+        }
+        solver_.solve(columns_.data(), static_cast<int>(ns));
+        for (std::size_t c = 0; c < ns; ++c) {
+            const double* column = columns_.data() + c * (n + 1);
+            for (std::size_t s = 0; s < ns; ++s)
+                into(static_cast<Eigen::Index>(s), static_cast<Eigen::Index>(c)) =
+                    column[w.states[s].plus] - column[w.states[s].minus];
+            for (std::size_t p = 0; p < ports; ++p)
+                out.port_means(static_cast<Eigen::Index>(p), static_cast<Eigen::Index>(c)) +=
+                    weight * column[w.port_rows[p]];
+        }
+    };
+    const auto note_residual = [&] {
+        int row = 0;
+        const double amps = solver_.residual(&row);
+        if (amps > out.residual) {
+            out.residual = amps;
+            out.residual_row = row;
+        }
+    };
+
+    for (int step = 0; step < steps; ++step) {
+        const auto place = static_cast<std::size_t>(step) * n;
+        const double* draw = drawn.empty() ? nullptr : drawn.data() + 2 * static_cast<std::size_t>(step) * ports;
+        // Inner stage.
+        solver_.instant((step + gamma_stage) / steps, z.data(), draw);
+        if (guided) {
+            const double* was = former->inners.data() + place;
+            const double* was_last =
+                step > 0 ? former->ends.data() + place - n : former->ends.data() + former->ends.size() - n;
+            for (std::size_t k = 0; k < n; ++k) x_[k] = was[k] + (last[k] - was_last[k]);
+        } else {
+            for (std::size_t k = 0; k < n; ++k)
+                x_[k] = last[k] + (step > 1 ? gamma_stage * (last[k] - last_but[k]) : 0);
+        }
+        before_ = last;
+        if (!stage(x_, transition)) return;
+        note_residual();
+        std::copy_n(x_.begin(), n, inners.begin() + static_cast<std::ptrdiff_t>(place));
+        for (std::size_t s = 0; s < ns; ++s) {
+            const double inner =
+                x_[static_cast<std::size_t>(w.states[s].plus)] - x_[static_cast<std::size_t>(w.states[s].minus)];
+            base_[s] = z[s] + (1 - gamma_stage) / gamma_stage * (inner - z[s]);
+        }
+        if (transition && ns > 0) {
+            Matrix inner(dim, dim);
+            differentiate(along, inner, weight_inner / steps);
+            along_base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
+        }
+        // End of the step.
+        solver_.instant((step + 1.0) / steps, base_.data(), draw == nullptr ? nullptr : draw + ports);
+        before_ = x_;
+        if (guided) {
+            const double* was = former->ends.data() + place;
+            const double* was_inner = former->inners.data() + place;
+            for (std::size_t k = 0; k < n; ++k) x_[k] += was[k] - was_inner[k];
+        } else if (step > 0) {
+            for (std::size_t k = 0; k < n; ++k) x_[k] += (1 - gamma_stage) * (last[k] - last_but[k]);
+        }
+        if (!stage(x_, transition)) return;
+        note_residual();
+        std::copy_n(x_.begin(), n, ends.begin() + static_cast<std::ptrdiff_t>(place));
+        for (std::size_t s = 0; s < ns; ++s)
+            z[s] = x_[static_cast<std::size_t>(w.states[s].plus)] - x_[static_cast<std::size_t>(w.states[s].minus)];
+        if (transition && ns > 0) differentiate(along_base, along, gamma_stage / steps);
+        std::swap(last_but, last);
+        last = x_;
+    }
+    out.steps = steps;
+    out.end = z;
+    out.ends.swap(ends);
+    out.inners.swap(inners);
+    if (transition) out.transition = along;
+    out.iterations = solver_.iterations - iterations_before;
+    out.solved = true;
+}
+
+void StartStep::factor(const Wiring& wiring, const Eigen::MatrixXd& transition) {
+    const auto ns = static_cast<Eigen::Index>(wiring.states.size());
+    scale_.resize(ns);
+    for (Eigen::Index s = 0; s < ns; ++s) scale_[s] = size_of(wiring.states[static_cast<std::size_t>(s)]);
+    Eigen::MatrixXd a = Eigen::MatrixXd::Identity(ns, ns) - transition;
+    a = scale_.asDiagonal() * a * scale_.cwiseInverse().asDiagonal();
+    ready_ = a.allFinite();
+    if (!ready_ || ns == 0) return;
+    lu_.compute(a);
+    singular_ = !(lu_.rcond() > 1e-13);
+    if (singular_) {
+        least_.setThreshold(1e-12);
+        least_.compute(a);
+    }
+}
+
+Eigen::VectorXd StartStep::step(const Period& period) const {
+    const auto ns = static_cast<Eigen::Index>(period.start.size());
+    if (ns == 0) return Eigen::VectorXd::Zero(0);
+    Eigen::VectorXd error(ns);
+    for (Eigen::Index s = 0; s < ns; ++s)
+        error[s] = scale_[s] * (period.end[static_cast<std::size_t>(s)] - period.start[static_cast<std::size_t>(s)]);
+    const Eigen::VectorXd found = singular_ ? Eigen::VectorXd(least_.solve(error)) : Eigen::VectorXd(lu_.solve(error));
+    return found.cwiseQuotient(scale_);
+}
+
+double period_error(const Wiring& wiring, const Period& period) {
+    double worst = 0;
+    for (std::size_t s = 0; s < wiring.states.size(); ++s)
+        worst = std::max(worst, size_of(wiring.states[s]) * std::abs(period.end[s] - period.start[s]));
+    return worst;
+}
+
+double in_volts(const Wiring& wiring, const Eigen::VectorXd& step) {
+    double worst = 0;
+    for (std::size_t s = 0; s < wiring.states.size(); ++s)
+        worst = std::max(worst, size_of(wiring.states[s]) * std::abs(step[static_cast<Eigen::Index>(s)]));
+    return worst;
+}
+
+int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
+          Period& period) {
+    const Wiring& w = solver.wiring();
+    Marcher marcher(solver);
+    StartStep newton;
+    Period trial;
+    int rounds = 0;
+    std::vector<int> levels;
+    if (coarse_first && steps >= 48) levels.push_back(std::max(16, steps / 4));
+    levels.push_back(steps);
+    period.solved = false;
+    for (const int level : levels) {
+        const bool last_level = level == steps;
+        double error = 1e300, best = 1e300;
+        bool chord = false;
+        int rises = 0, plain = 0;
+        for (int round = 0; round < 40; ++round, ++rounds) {
+            const Period* guide = period.steps == level ? &period : nullptr;
+            marcher.march(period_seconds, level, start, {}, !chord, guide, trial);
+            if (!trial.solved && guide != nullptr)
+                marcher.march(period_seconds, level, start, {}, !chord, nullptr, trial);
+            if (!trial.solved) {
+                if (!last_level) break;
+                period.solved = false;
+                return rounds + 1;
+            }
+            const double before = error;
+            error = period_error(w, trial);
+            double largest = 1;
+            for (std::size_t s = 0; s < start.size(); ++s)
+                largest = std::max(largest, size_of(w.states[s]) * std::abs(start[s]));
+            std::swap(period, trial);
+            const double floor = 2e-9 + 1e-13 * largest;
+            if (error <= floor) {
+                period.solved = true;
+                if (last_level) return rounds + 1;
+                break;
+            }
+            if (!last_level && error < 1e-2) break;
+            // Rounding of the stages limits the error: what is small and stays is taken.
+            if (round > 3 && error < 1e-6 * largest && error > 0.3 * before && ++rises > 2) {
+                period.solved = true;
+                return rounds + 1;
+            }
+            best = std::min(best, error);
+            if (plain > 0) {
+                --plain;
+                start = period.end;
+                chord = plain > 0;
+                continue;
+            }
+            if (error > 20 * best && error > 1 && round > 4) {
+                // The Newton step led astray: let the network itself run some periods.
+                plain = 6;
+                best = 1e300;
+                start = period.end;
+                chord = true;
+                continue;
+            }
+            if (!chord) newton.factor(w, period.transition);
+            if (!newton.ready()) {
+                period.solved = false;
+                return rounds + 1;
+            }
+            const Eigen::VectorXd step = newton.step(period);
+            for (std::size_t s = 0; s < start.size(); ++s)
+                start[s] = period.start[s] + step[static_cast<Eigen::Index>(s)];
+            // Close to the end the same matrix serves on, as long as each round gains two digits.
+            const bool fast = round > 0 && error < 0.01 * before;
+            chord = chord ? fast : (in_volts(w, step) < 0.05 && (fast || round == 0));
+        }
+        if (last_level) period.solved = false;
+    }
+    return rounds;
+}
+
+}  // namespace tubewright::circuit

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: MIT
+// One period of a network, and the start that returns to itself. A period is a fixed number of steps of SDIRK2
+// (gamma = 1 - 1/sqrt 2: two stages, stiffly accurate, so that algebraic rows hold exactly at each stage and the map
+// from the state at the start to the state at the end is a function). Its derivative, the state-transition matrix,
+// comes from the step Jacobians with no differences; Newton on start -> end - start then finds the steady state in a
+// few periods, however slowly the network creeps (Aprille and Trick 1972). States: capacitor volts and inductor
+// amperes. Tests: tests/circuit/periodic_test.cpp, rectifier_grid_test.cpp.
+#pragma once
+
+#include <Eigen/Dense>
+#include <vector>
+
+#include "circuit/solver.hpp"
+
+namespace tubewright::circuit {
+
+constexpr double gamma_stage = 0.29289321881345247560;  // 1 - 1/sqrt 2
+constexpr double weight_inner = 1 - gamma_stage;        // of the inner stage; gamma_stage of the end
+
+/// A marched period. `ends` and `inners`: unknowns (n each) of each step.
+struct Period {
+    bool solved = false;
+    int steps = 0;
+    std::vector<double> start, end;  ///< states
+    std::vector<double> ends, inners;
+    Eigen::MatrixXd transition;  ///< d end / d start
+    Eigen::MatrixXd port_means;  ///< d mean port volts / d start: ports x states
+    double residual = 0;
+    int residual_row = 0;
+    int iterations = 0;
+};
+
+class Marcher {
+  public:
+    explicit Marcher(Solver& solver) : solver_(solver) {}
+
+    /// One period of `steps` from `start`. `drawn`: extra port amps, [2 * step + stage][port], or empty. With
+    /// `transition` the derivative is made too. `former`: a period of as many steps whose course is a first guess, or
+    /// null.
+    void march(double period_seconds, int steps, const std::vector<double>& start, const std::vector<double>& drawn,
+               bool transition, const Period* former, Period& out);
+
+  private:
+    bool stage(std::vector<double>& x, bool transition);
+    Solver& solver_;
+    std::vector<double> x_, guess_, before_, base_, rate_first_, columns_, work_;
+};
+
+/// The Newton step of the start: (I - transition) step = end - start, scaled; the least step where it is singular.
+/// `inverse` is kept for further use with the same transition matrix.
+class StartStep {
+  public:
+    void factor(const Wiring& wiring, const Eigen::MatrixXd& transition);
+    Eigen::VectorXd step(const Period& period) const;
+    bool ready() const { return ready_; }
+
+  private:
+    Eigen::VectorXd scale_;
+    Eigen::PartialPivLU<Eigen::MatrixXd> lu_;
+    Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXd> least_;
+    bool singular_ = false;
+    bool ready_ = false;
+};
+
+/// The worst |end - start| in volts; inductor amperes are counted at the ohms that scale them.
+double period_error(const Wiring& wiring, const Period& period);
+double in_volts(const Wiring& wiring, const Eigen::VectorXd& step);
+
+/// Shooting from `start`. Returns the number of Newton rounds; period.solved tells.
+int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
+          Period& period);
+
+}  // namespace tubewright::circuit

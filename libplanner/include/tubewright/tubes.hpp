@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// From listed operating points to a tube's constants, and from constants to currents at any point. The laws are written out
-// in libplanner/tubes/laws.hpp; constants are derived afresh from the catalogue, reproducibly.
+// From listed operating points to a tube's constants, and from constants to currents at any point. The laws are written
+// out in libplanner/tubes/laws.hpp; constants are derived afresh from the catalogue, reproducibly.
 #pragma once
 
 #include <string>
@@ -18,20 +18,26 @@ namespace tubewright {
 struct PointCheck {
     OperatingPoint listed;
     double plate_amps = 0, screen_amps = 0, gm_siemens = 0, rp_ohms = 0;  ///< the model's
-    bool used = false;          ///< the constants were derived from it
-    std::string flag;           ///< written reason when the row is set aside: and the source that contradicts it
+    bool used = false;                                                    ///< the constants were derived from it
+    std::string flag;  ///< written reason when the row is set aside: and the source that contradicts it
 };
 
 /// One unit of a tube: which electrodes, which law, which constants.
 struct SectionModel {
-    std::string section;                  ///< "triode", "pentode", "diode 1", "converter", "rectifier plate 1"
-    std::string law;                      ///< name of the law: vacuum-diode, gas-diode, triode, pentode, converter, signal-diode
-    std::vector<std::string> electrodes;  ///< terminal order of the law; the last is the common one (cathode or filament)
+    std::string section;  ///< "triode", "pentode", "diode 1", "converter", "rectifier plate 1"
+    /// vacuum-diode {p,k}, gas-diode {p,k}, signal-diode {d,k}, triode {p,g1,k}, pentode {p,g2,g1,k}, converter
+    /// {p,screen,anode grid,oscillator grid,signal grid,k}, pentagrid {p,screen,oscillator grid,signal grid,k} (its
+    /// screen is the oscillator's plate)
+    std::string law;
+    std::vector<std::string> electrodes;  ///< words of the basing in the terminal order of the law; the last is the
+                                          ///< common one (cathode or filament)
+    std::vector<std::string>
+        pins;  ///< pin of each of them (the first that carries it): tells two plates called "p" apart
     std::vector<std::string> parameter_names;
     std::vector<double> parameters;
     std::vector<PointCheck> checks;
     Source source;
-    bool constants_assumed = false;       ///< no usable points: taken from a stated kin or default
+    bool constants_assumed = false;  ///< no usable points: taken from a stated kin or default
 };
 
 struct TubeModel {
@@ -48,6 +54,8 @@ TUBEWRIGHT_API Outcome<TubeModel> tube_model(const TubeType& type, const Catalog
 struct TubeCurrents {
     double plate_amps = 0, screen_amps = 0, grid_amps = 0, gm_siemens = 0, rp_ohms = 0;
 };
+/// A converter is taken at its listed oscillator volts. The screen of a triode or diode is not looked at, nor the grid
+/// of a diode.
 TUBEWRIGHT_API TubeCurrents currents_at(const SectionModel& section, Volts plate, Volts screen, Volts grid);
 
 }  // namespace tubewright

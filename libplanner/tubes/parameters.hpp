@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: MIT
+// Where each constant of a law stands among SectionModel::parameters, and its name there. SI throughout.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace tubewright::tubes {
+
+constexpr double grid_width = 0.15;  ///< volts; 3/2 power of it falls to 1/e in 0.1 V below the contact potential
+
+namespace vacuum_diode {
+enum { emission, perveance, count };
+}
+namespace gas_diode {
+enum { emission, drop, slope_ohms, width, count };
+}
+namespace signal_diode {
+enum { emission, perveance, onset, count };
+}
+namespace triode {
+enum { emission, perveance, mu, contact, width, width_share, grid_hold, grid_perveance, grid_onset, count };
+}
+namespace pentode {
+enum {
+    emission,
+    perveance,
+    mu,
+    mu_plate,
+    contact,
+    width,
+    width_share,
+    tail,
+    tail_field,
+    screen_share,
+    knee,
+    grid_perveance,
+    grid_onset,
+    count
+};
+}
+
+/// The first eleven of a converter are those of the pentode.
+namespace converter {
+enum {
+    grid_perveance = pentode::grid_perveance,
+    grid_onset = pentode::grid_onset,
+    swing,            ///< volts of oscillation on the oscillator grid per volt on its plate
+    oscillator_grid,  ///< siemens of that grid once its peaks are rectified
+    anode_perveance,  ///< of the anode grid; not in a pentagrid whose screen is the oscillator's plate
+    count,
+    pentagrid_count = anode_perveance
+};
+}
+
+/// Names in order; empty for an unknown law.
+std::vector<std::string> parameter_names(std::string_view law);
+
+/// Onset that makes a grid of this perveance carry 0.3 uA x exp((Vg - contact)/0.1 V) well below it.
+double grid_onset_for(double grid_perveance, double contact);
+
+}  // namespace tubewright::tubes

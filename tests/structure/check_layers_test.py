@@ -159,6 +159,14 @@ class Structure(unittest.TestCase):
         self.add("libplanner/plan/study.cpp", "void f(int& number) { number = 1001; }\n")
         self.only("messages", "written out")
 
+    def test_a_number_written_out_in_a_notice_is_found(self):
+        self.add("libplanner/plan/study.cpp", 'Notice f() { return Notice{1001, Severity::error, {}, "x", ""}; }\n')
+        self.only("messages", "written out")
+
+    def test_a_number_that_two_modules_give_is_found(self):
+        self.write("libplanner/plan/numbers.hpp", MIT + "// Numbers.\n#pragma once\ninline constexpr int cannot_plan = 1003;\n")
+        self.only("messages", "share the number 1003")
+
     def test_an_invented_number_in_a_comment_is_found(self):
         self.add("libplanner/plan/study.cpp", "// see TW" + "4711\n")
         self.only("messages", "TW4711 is no message number")

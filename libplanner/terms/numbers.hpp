@@ -4,7 +4,7 @@
 // lists them with remedies; tests/netlist and tests/bad hold the reading ones to their words.
 #pragma once
 
-namespace tubewright::tw {
+namespace tubewright::messages {
 
 // Reading: the file as such.
 inline constexpr int cannot_open = 1001;
@@ -22,6 +22,7 @@ inline constexpr int unknown_entity = 1012;
 inline constexpr int wrong_root = 1013;
 inline constexpr int wrong_version = 1014;
 inline constexpr int text_between = 1015;
+inline constexpr int more_errors = 1016;
 
 // Reading: the vocabulary.
 inline constexpr int unknown_element = 1101;
@@ -76,4 +77,4 @@ inline constexpr int note_no_reference = 1407;
 inline constexpr int note_line_assumed = 1408;
 inline constexpr int note_element_word = 1409;
 
-}  // namespace tubewright::tw
+}  // namespace tubewright::messages

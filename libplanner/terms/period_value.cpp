@@ -244,19 +244,19 @@ Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure
         for (char& c : pointed)
             if (c == ',') c = '.';
         const bool thousands = comma > at && comma + 4 <= text.size() && skip_digits(text, comma + 1) == comma + 4;
-        return fault(tw::value_comma, whole_text, comma, fmt::format("{} has a comma", quoted(whole_text)),
+        return fault(messages::value_comma, whole_text, comma, fmt::format("{} has a comma", quoted(whole_text)),
                      thousands ? fmt::format("write {} if the comma parts thousands, {} if it is a decimal point",
                                              quoted(joined), quoted(pointed))
                                : fmt::format("a decimal point is a point: {}", quoted(pointed)));
     }
     if (at < text.size() && (text[at] == '-' || text[at] == '+'))
-        return fault(tw::value_signed, whole_text, at, fmt::format("{} has a sign", quoted(whole_text)),
+        return fault(messages::value_signed, whole_text, at, fmt::format("{} has a sign", quoted(whole_text)),
                      "leave the sign out");
     Number number;
     number.decimal = decimal_at(text, at);
     number.end = at + number.decimal.size();
     if (number.decimal.empty())
-        return fault(tw::value_no_number, whole_text, at,
+        return fault(messages::value_no_number, whole_text, at,
                      fmt::format("{} does not begin with a number", quoted(whole_text)),
                      std::string(units_of(measure)));
 
@@ -285,7 +285,7 @@ Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure
     number.above = plain(text.substr(top, top_end - top));
     number.end = bottom_end;
     if (number.below == 0 || number.below > 1000)
-        return fault(tw::value_bad_fraction, whole_text, bottom,
+        return fault(messages::value_bad_fraction, whole_text, bottom,
                      fmt::format("{} is not a fraction of a part's print", quoted(whole_text)),
                      "write \"1/2\", or a decimal");
     number.decimal = {};
@@ -311,8 +311,8 @@ Outcome<double> scaled(const Number& number, int power, std::string_view whole_t
         good = result.ec == std::errc();
     }
     if (!good || !std::isfinite(x) || x > 1e15)
-        return fault(tw::value_out_of_range, whole_text, 0, fmt::format("{} is out of all range", quoted(whole_text)),
-                     "check the figure and its unit");
+        return fault(messages::value_out_of_range, whole_text, 0,
+                     fmt::format("{} is out of all range", quoted(whole_text)), "check the figure and its unit");
     return x;
 }
 
@@ -325,14 +325,14 @@ Outcome<double> with_power(const Number& number, int power, std::string_view who
 
 Outcome<double> not_zero(Outcome<double> x, Measure measure, std::string_view whole_text) {
     if (x && *x == 0 && measure != Measure::per_cent)
-        return fault(tw::value_zero, whole_text, 0, fmt::format("{} is zero", quoted(whole_text)),
+        return fault(messages::value_zero, whole_text, 0, fmt::format("{} is zero", quoted(whole_text)),
                      "leave an unknown value out, or write \"?\"");
     return x;
 }
 
 Notice m_unsettled(std::string_view whole_text, std::size_t at, std::string_view number) {
     return fault(
-        tw::value_m_unsettled, whole_text, at,
+        messages::value_m_unsettled, whole_text, at,
         fmt::format("{} is {} thousand ohms or {} megohms: M meant thousand on many diagrams before about 1940",
                     quoted(whole_text), number, number),
         fmt::format("write \"{}K\" or \"{} meg\", or settle it for the file: m-means=\"thousand\" or "
@@ -391,24 +391,24 @@ std::optional<Notice> refused_at_sight(std::string_view text, Measure measure) {
     std::size_t left = 0;
     const std::string_view body = trimmed(text, &left);
     if (left == body.size())
-        return fault(tw::value_empty, text, 0, "the value is empty",
+        return fault(messages::value_empty, text, 0, "the value is empty",
                      fmt::format("leave it out when it is not known; {}", units_of(measure)));
     if (body.size() > longest)
-        return fault(tw::value_out_of_range, text, 0, fmt::format("{} is too long for a value", quoted(text)),
+        return fault(messages::value_out_of_range, text, 0, fmt::format("{} is too long for a value", quoted(text)),
                      std::string(units_of(measure)));
     return std::nullopt;
 }
 
 Outcome<double> no_unit(std::string_view text, const Number& number, std::size_t at) {
     const std::string figure(text.substr(at, number.end - at));
-    return fault(tw::value_no_unit, text, number.end == 0 ? 0 : number.end - 1,
+    return fault(messages::value_no_unit, text, number.end == 0 ? 0 : number.end - 1,
                  fmt::format("{} has no unit: {} mfd or {} mmf?", quoted(text), figure, figure),
                  fmt::format("write \"{} mfd\" or \"{} mmf\"", figure, figure));
 }
 
 Outcome<double> unknown_unit(std::string_view text, std::size_t at, Measure measure) {
     return fault(
-        tw::value_unknown_unit, text, at,
+        messages::value_unknown_unit, text, at,
         fmt::format("{} has {} where the unit of {} stands", quoted(text), quoted(text.substr(at)), measured(measure)),
         std::string(units_of(measure)));
 }
@@ -421,8 +421,8 @@ Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_mean
         Outcome<CapacitorPrint> print = read_capacitor(text);
         if (!print) return print.notices();
         if (print->volts)
-            return fault(tw::value_two_readings, text, 0, fmt::format("{} is a capacitance and volts", quoted(text)),
-                         "one value here");
+            return fault(messages::value_two_readings, text, 0,
+                         fmt::format("{} is a capacitance and volts", quoted(text)), "one value here");
         return print->farads;
     }
     std::size_t at = 0;
@@ -481,7 +481,7 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
     if (has_volts) {
         const std::string_view tail = body.substr(rest);
         if (const std::size_t more = tail.find_first_of("-/"); more != std::string_view::npos && digit(tail.front()))
-            return fault(tw::value_sections, text, rest, fmt::format("{} names several sections", quoted(text)),
+            return fault(messages::value_sections, text, rest, fmt::format("{} names several sections", quoted(text)),
                          "write a <can> with a <section> for each");
         Outcome<double> read = read_value(tail, Measure::volts);
         if (!read) {
@@ -497,7 +497,7 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
         const double figure = number->decimal.empty() ? 0 : plain(number->decimal);
         // "250-500": 250 mfd at 500 V was hardly ever made, 250 mmf at 500 V was.
         if (figure >= 100 && *volts > 150) {
-            return fault(tw::value_two_readings, text, at,
+            return fault(messages::value_two_readings, text, at,
                          fmt::format("{} is {} mfd or {} mmf at {} V", quoted(text), number->decimal, number->decimal,
                                      fmt::format("{:g}", *volts)),
                          fmt::format("write the unit: \"{} mmf {} V\"", number->decimal, fmt::format("{:g}", *volts)));
@@ -519,10 +519,10 @@ Outcome<int> read_whole(std::string_view text, int most) {
     int value = 0;
     const auto result = std::from_chars(body.data() + at, body.data() + body.size(), value);
     if (at == body.size() || !digit(body[at]) || result.ec != std::errc() || result.ptr != body.data() + body.size())
-        return fault(tw::value_not_whole, text, at, fmt::format("{} is not a whole number", quoted(text)),
+        return fault(messages::value_not_whole, text, at, fmt::format("{} is not a whole number", quoted(text)),
                      fmt::format("digits alone, at most {}", most));
     if (value > most)
-        return fault(tw::value_out_of_range, text, at, fmt::format("{} is too large", quoted(text)),
+        return fault(messages::value_out_of_range, text, at, fmt::format("{} is too large", quoted(text)),
                      fmt::format("at most {}", most));
     return value;
 }

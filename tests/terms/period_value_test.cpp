@@ -63,8 +63,8 @@ TEST_CASE("A capacitor's print may carry its working volts") {
     CHECK(print("10 mfd @ 25 V").volts == 25.0);
     CHECK(print("250 mmf 500 V").farads == 250e-12);
     CHECK_FALSE(print(".02 mfd").volts.has_value());
-    CHECK(read_capacitor("8-8-20/450").notices().at(0).number == tw::value_sections);
-    CHECK(read_capacitor("250-500").notices().at(0).number == tw::value_two_readings);
+    CHECK(read_capacitor("8-8-20/450").notices().at(0).number == messages::value_sections);
+    CHECK(read_capacitor("250-500").notices().at(0).number == messages::value_two_readings);
 }
 
 TEST_CASE("Resistors read as they are printed") {
@@ -87,7 +87,7 @@ TEST_CASE("M on a resistor is refused with both readings until the file says wha
     const Outcome<double> value = read_value("500M", Measure::ohms);
     REQUIRE_FALSE(value);
     const Notice& notice = value.notices().at(0);
-    CHECK(notice.number == tw::value_m_unsettled);
+    CHECK(notice.number == messages::value_m_unsettled);
     CHECK(notice.place.column == 4);
     CHECK(notice.message.find("500 thousand ohms") != std::string::npos);
     CHECK(notice.message.find("500 megohms") != std::string::npos);
@@ -128,30 +128,30 @@ TEST_CASE("A capacitor without a unit is refused with both readings") {
     REQUIRE_FALSE(value);
     CHECK(value.notices().at(0).message == "\".05\" has no unit: .05 mfd or .05 mmf?");
     CHECK(value.notices().at(0).remedy == "write \".05 mfd\" or \".05 mmf\"");
-    CHECK(value.notices().at(0).number == tw::value_no_unit);
+    CHECK(value.notices().at(0).number == messages::value_no_unit);
 }
 
 TEST_CASE("Every refused value has its own message and the column of the fault") {
     using P = std::pair<int, int>;
-    CHECK(refused("", Measure::ohms) == P{tw::value_empty, 1});
-    CHECK(refused("   ", Measure::ohms) == P{tw::value_empty, 1});
-    CHECK(refused("0,05 mfd", Measure::farads) == P{tw::value_comma, 2});
-    CHECK(refused("50,000", Measure::ohms) == P{tw::value_comma, 3});
-    CHECK(refused("-5", Measure::ohms) == P{tw::value_signed, 1});
-    CHECK(refused("abc", Measure::ohms) == P{tw::value_no_number, 1});
-    CHECK(refused(".", Measure::ohms) == P{tw::value_no_number, 1});
-    CHECK(refused("470 kiloparsec", Measure::ohms) == P{tw::value_unknown_unit, 5});
-    CHECK(refused(".05 mfx", Measure::farads) == P{tw::value_unknown_unit, 5});
-    CHECK(refused("\xC2\xB5 5", Measure::farads) == P{tw::value_no_number, 1});
-    CHECK(refused("0", Measure::ohms) == P{tw::value_zero, 1});
-    CHECK(refused("0.000 mfd", Measure::farads) == P{tw::value_zero, 1});
-    CHECK(refused("1/0 W", Measure::watts) == P{tw::value_bad_fraction, 3});
-    CHECK(refused(std::string(70, '9'), Measure::ohms) == P{tw::value_out_of_range, 1});
-    CHECK(refused(std::string(200, '9'), Measure::ohms) == P{tw::value_out_of_range, 1});
-    CHECK(refused("8-450", Measure::farads) == P{tw::value_two_readings, 1});
-    CHECK(refused("1e3", Measure::ohms) == P{tw::value_unknown_unit, 2});
-    CHECK(refused("4.7k5", Measure::ohms) == P{tw::value_unknown_unit, 4});
-    CHECK(refused(".02 mfd 400 Q", Measure::farads) == P{tw::value_unknown_unit, 13});
+    CHECK(refused("", Measure::ohms) == P{messages::value_empty, 1});
+    CHECK(refused("   ", Measure::ohms) == P{messages::value_empty, 1});
+    CHECK(refused("0,05 mfd", Measure::farads) == P{messages::value_comma, 2});
+    CHECK(refused("50,000", Measure::ohms) == P{messages::value_comma, 3});
+    CHECK(refused("-5", Measure::ohms) == P{messages::value_signed, 1});
+    CHECK(refused("abc", Measure::ohms) == P{messages::value_no_number, 1});
+    CHECK(refused(".", Measure::ohms) == P{messages::value_no_number, 1});
+    CHECK(refused("470 kiloparsec", Measure::ohms) == P{messages::value_unknown_unit, 5});
+    CHECK(refused(".05 mfx", Measure::farads) == P{messages::value_unknown_unit, 5});
+    CHECK(refused("\xC2\xB5 5", Measure::farads) == P{messages::value_no_number, 1});
+    CHECK(refused("0", Measure::ohms) == P{messages::value_zero, 1});
+    CHECK(refused("0.000 mfd", Measure::farads) == P{messages::value_zero, 1});
+    CHECK(refused("1/0 W", Measure::watts) == P{messages::value_bad_fraction, 3});
+    CHECK(refused(std::string(70, '9'), Measure::ohms) == P{messages::value_out_of_range, 1});
+    CHECK(refused(std::string(200, '9'), Measure::ohms) == P{messages::value_out_of_range, 1});
+    CHECK(refused("8-450", Measure::farads) == P{messages::value_two_readings, 1});
+    CHECK(refused("1e3", Measure::ohms) == P{messages::value_unknown_unit, 2});
+    CHECK(refused("4.7k5", Measure::ohms) == P{messages::value_unknown_unit, 4});
+    CHECK(refused(".02 mfd 400 Q", Measure::farads) == P{messages::value_unknown_unit, 13});
     CHECK(read_value("50,000", Measure::ohms).notices()[0].remedy ==
           "write \"50000\" if the comma parts thousands, \"50.000\" if it is a decimal point");
     CHECK(read_value("0,05 mfd", Measure::farads).notices()[0].remedy == "a decimal point is a point: \"0.05 mfd\"");
@@ -164,7 +164,7 @@ TEST_CASE("Whole numbers are digits alone") {
     CHECK_FALSE(read_whole("-5", 200));
     CHECK_FALSE(read_whole("", 200));
     CHECK_FALSE(read_whole("99999999999999", 200));
-    CHECK(read_whole("201", 200).notices().at(0).number == tw::value_out_of_range);
+    CHECK(read_whole("201", 200).notices().at(0).number == messages::value_out_of_range);
 }
 
 TEST_CASE("A decimal text gives the double nearest to it, whatever the unit") {

@@ -1,0 +1,767 @@
+// SPDX-License-Identifier: MIT
+#include "chassis/assembly.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <map>
+#include <tuple>
+
+#include "terms/near.hpp"
+#include "terms/numbers.hpp"
+
+namespace tubewright {
+namespace {
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+constexpr int most_suggestions = 50;         ///< a hostile file must not buy a search for every error
+constexpr std::size_t most_notices = 10000;  ///< more are counted, not kept
+constexpr std::size_t most_known = 5000;     ///< ids that a suggestion is sought among
+
+bool good_id(std::string_view id) {
+    return !id.empty() && id.size() <= 64 && std::none_of(id.begin(), id.end(), [](char c) {
+        return static_cast<unsigned char>(c) <= ' ' || c == '.' || c == '"' || c == '<';
+    });
+}
+
+bool digits_only(std::string_view text) {
+    return !text.empty() && std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
+int whole(std::string_view digits) {
+    int x = -1;
+    std::from_chars(digits.data(), digits.data() + digits.size(), x);
+    return x;
+}
+
+/// Pins of a base in the order of the socket; a base that is not in the list gives the pins of the row.
+std::vector<std::string> pins_of(const TubeType& type) {
+    constexpr std::pair<std::string_view, int> bases[] = {
+        {"UX4", 4},   {"UV4", 4},    {"UX5", 5},         {"UX6", 6},   {"UX7", 7},
+        {"octal", 8}, {"loctal", 8}, {"miniature-7", 7}, {"noval", 9},
+    };
+    std::string_view base = type.base;
+    base = base.substr(0, base.find('+'));
+    std::vector<std::string> pins;
+    for (const auto& [name, count] : bases)
+        if (name == base)
+            for (int i = 1; i <= count; ++i) pins.push_back(std::to_string(i));
+    for (const Pin& pin : type.pins)
+        if (std::find(pins.begin(), pins.end(), pin.pin) == pins.end()) pins.push_back(pin.pin);
+    return pins;
+}
+
+std::string listed(const std::vector<Lead>& leads) {
+    std::string text;
+    for (std::size_t i = 0; i < leads.size() && i < 12; ++i) text += (i ? ", " : "") + leads[i].name;
+    if (leads.size() > 12) text += ", ...";
+    return text;
+}
+
+/// Construction when neither the part nor the file says one.
+std::string_view usual_construction(const Part& part) {
+    switch (part.kind) {
+        case PartKind::control:
+            return part.role == "hum" ? "wirewound-control" : "carbon-control";
+        case PartKind::coil:
+            if (part.role == "choke") return "choke";
+            if (part.role == "field") return "field-coil";
+            return part.role == "voice" || part.role == "hum-bucking" ? "voice-coil" : "rf-coil";
+        case PartKind::transformer:
+            if (part.role == "power") return "power-transformer";
+            if (part.role == "output") return "output-transformer";
+            if (part.role == "interstage") return "interstage-transformer";
+            return part.role == "if" ? "if-transformer" : "rf-coil";
+        case PartKind::socket:
+            if (!part.type) return "tube-socket";
+            if (part.type->is_rectifier()) return "rectifier-tube";
+            return part.type->tube_class == "eye" ? "eye-tube" : "receiving-tube";
+        case PartKind::lamp:
+            return "dial-lamp";
+        case PartKind::fuse:
+            return "fuse";
+        case PartKind::power_switch:
+            return "power-switch";
+        case PartKind::plug:
+            return "plug-socket";
+        case PartKind::speaker:
+            return "speaker";
+        case PartKind::strip:
+            return "terminal-strip";
+        default:
+            return {};
+    }
+}
+
+/// Kinds of construction (catalogue word) that a part of this kind may have.
+std::string_view kinds_for(PartKind kind) {
+    switch (kind) {
+        case PartKind::capacitor:
+            return "capacitor";
+        case PartKind::resistor:
+            return "resistor control";
+        case PartKind::control:
+            return "control resistor";
+        case PartKind::coil:
+            return "coil transformer";
+        case PartKind::transformer:
+            return "transformer coil";
+        case PartKind::socket:
+            return "tube socket rectifier";
+        case PartKind::lamp:
+            return "lamp";
+        case PartKind::fuse:
+            return "fuse";
+        case PartKind::power_switch:
+            return "switch";
+        case PartKind::plug:
+            return "plug";
+        case PartKind::cord:
+            return "cord wire";
+        case PartKind::wire:
+            return "wire cord";
+        case PartKind::speaker:
+            return "speaker";
+        case PartKind::strip:
+            return "strip";
+        case PartKind::untraced:
+            return "";
+    }
+    return "";
+}
+
+bool one_of(std::string_view word, std::string_view list) {
+    while (!list.empty()) {
+        const std::size_t blank = list.find(' ');
+        if (list.substr(0, blank) == word) return true;
+        if (blank == std::string_view::npos) break;
+        list.remove_prefix(blank + 1);
+    }
+    return false;
+}
+
+}  // namespace
+
+Assembly::Assembly(std::string name) : data_(std::make_shared<Chassis::Data>()), parts_(data_->parts) {
+    data_->name = std::move(name);
+}
+
+void Assembly::reserve(std::size_t parts) {
+    parts_.reserve(parts);
+    part_spots_.reserve(parts);
+    const std::size_t points = parts * 3;
+    for (auto* column : {&parent_, &weight_, &name_of_point_}) column->reserve(points);
+    point_spot_.reserve(points);
+}
+
+int Assembly::new_point(int name, Spot spot) {
+    const int p = static_cast<int>(parent_.size());
+    parent_.push_back(p);
+    weight_.push_back(1);
+    name_of_point_.push_back(name);
+    point_spot_.push_back(spot);
+    return p;
+}
+
+int Assembly::point(std::string_view name, Spot spot) {
+    const int n = data_->names.intern(name);
+    if (n == static_cast<int>(point_of_name_.size())) {
+        point_of_name_.push_back(new_point(n, spot));
+        const bool blank =
+            std::any_of(name.begin(), name.end(), [](char c) { return static_cast<unsigned char>(c) <= ' '; });
+        if (name.empty() || blank || name.size() > 80)
+            error(messages::bad_name, spot, quoted(name) + " is no name of a net",
+                  "one word or one pin: \"bplus\", \"V3.2\"; more than one are joined by <join at=\"...\"/>");
+    }
+    return point_of_name_[at(n)];
+}
+
+int Assembly::root(int p) {
+    while (parent_[at(p)] != p) {
+        parent_[at(p)] = parent_[at(parent_[at(p)])];
+        p = parent_[at(p)];
+    }
+    return p;
+}
+
+void Assembly::unite(int a, int b) {
+    a = root(a);
+    b = root(b);
+    if (a == b) return;
+    if (weight_[at(a)] < weight_[at(b)]) std::swap(a, b);
+    parent_[at(b)] = a;
+    weight_[at(a)] += weight_[at(b)];
+}
+
+void Assembly::notice(int number, Severity severity, Spot spot, std::string message, std::string remedy) {
+    failed_ = failed_ || severity == Severity::error;
+    if (notices_.size() >= most_notices) {
+        ++unlisted_;
+        return;
+    }
+    Notice n;
+    n.number = number;
+    n.severity = severity;
+    n.place = place(spot);
+    n.message = std::move(message);
+    n.remedy = std::move(remedy);
+    notices_.push_back(std::move(n));
+}
+
+void Assembly::error(int number, Spot spot, std::string message, std::string remedy) {
+    notice(number, Severity::error, spot, std::move(message), std::move(remedy));
+}
+
+void Assembly::note(int number, Spot spot, std::string message, std::string remedy) {
+    notice(number, Severity::note, spot, std::move(message), std::move(remedy));
+}
+
+int Assembly::part_of(std::string_view id) const {
+    const int i = data_->ids.find(id);
+    return i < 0 ? -1 : data_->part_of_id[at(i)];
+}
+
+std::string Assembly::suggest_part(std::string_view id) {
+    if (++suggestions_ > most_suggestions) return {};
+    if (known_ids_.empty())
+        for (int i = 0; i < data_->ids.size() && known_ids_.size() < most_known; ++i)
+            known_ids_.push_back(data_->ids.text(i));
+    const std::string near = nearest(id, known_ids_);
+    return near.empty() ? "" : "did you mean \"" + near + "\"?";
+}
+
+Part& Assembly::add(PartKind kind, std::string_view id, Spot spot, Spot id_spot) {
+    const int index = static_cast<int>(parts_.size());
+    Part& part = parts_.emplace_back();
+    part_spots_.push_back({spot, spot, spot});
+    part.kind = kind;
+    part.place = place(spot);
+    if (id.empty()) return part;
+    part.id = id;
+    // "C20.square": the section of a can that was declared before.
+    const std::size_t dot = id.find('.');
+    const int can = dot == std::string_view::npos ? -1 : data_->ids.find(id.substr(0, dot));
+    const bool section = can >= 0 && data_->part_of_id[at(can)] < 0;
+    if (!good_id(section ? id.substr(dot + 1) : id))
+        error(messages::bad_name, id_spot, quoted(id) + " is no id",
+              "letters and figures without blanks and dots: \"C14\"");
+    const int i = data_->ids.intern(id);
+    if (i == static_cast<int>(data_->part_of_id.size())) {
+        data_->part_of_id.push_back(index);
+        can_minus_.push_back(-1);
+    } else {
+        const int first = data_->part_of_id[at(i)];
+        const int first_line = first < 0 ? 0 : part_spots_[at(first)].part.line;
+        error(messages::duplicate_id, id_spot, "the id " + quoted(id) + " is used twice",
+              first_line > 0
+                  ? "the first is on line " + std::to_string(first_line) + "; every part has an id of its own"
+                  : "every part has an id of its own");
+    }
+    return part;
+}
+
+void Assembly::spots(Spot tube, Spot construction) {
+    part_spots_.back().tube = tube;
+    part_spots_.back().construction = construction;
+}
+
+void Assembly::lead(Part& part, std::string_view lead_name, std::string_view net, Spot spot) {
+    Lead& lead = part.leads.emplace_back();
+    lead.name = lead_name;
+    lead.net = point(net, spot);
+    lead.place = place(spot);
+}
+
+void Assembly::unplaced_lead(Part& part, std::string_view lead_name, bool required) {
+    Lead& lead = part.leads.emplace_back();
+    lead.name = lead_name;
+    lead.place = part.place;
+    lead.net = new_point(-1, {part.place.line, part.place.column});
+    if (required)
+        required_.push_back({static_cast<int>(&part - parts_.data()), static_cast<int>(part.leads.size()) - 1});
+}
+
+void Assembly::can(std::string_view id, std::string_view minus, Spot spot, Spot minus_spot) {
+    if (!good_id(id))
+        error(messages::bad_name, spot, quoted(id) + " is no id",
+              "letters and figures without blanks and dots: \"C20\"");
+    const int i = data_->ids.intern(id);
+    if (i < static_cast<int>(data_->part_of_id.size())) {
+        error(messages::duplicate_id, spot, "the id " + quoted(id) + " is used twice",
+              "every part has an id of its own");
+        return;
+    }
+    data_->part_of_id.push_back(-1);
+    can_minus_.push_back(minus.empty() ? new_point(-1, spot) : point(minus, minus_spot));
+}
+
+void Assembly::reach(std::string_view part, Spot part_spot, std::vector<std::pair<std::string, Spot>> lift) {
+    reaches_.push_back({std::string(part), part_spot, std::move(lift)});
+}
+
+void Assembly::join(const std::vector<std::pair<std::string, Spot>>& names) {
+    int first = -1;
+    for (const auto& [name, spot] : names) {
+        const int p = point(name, spot);
+        if (first >= 0) unite(first, p);
+        first = p;
+    }
+}
+
+void Assembly::node(std::string_view is, std::string_view net, bool touch, Spot spot) {
+    roles_.push_back({std::string(is), point(net, spot), touch, spot});
+}
+
+void Assembly::reference(std::string_view net, Spot spot) {
+    roles_.push_back({"reference", point(net, spot), false, spot});
+}
+
+void Assembly::line_nets(std::string_view hot, Spot hot_spot, std::string_view neutral, Spot neutral_spot) {
+    if (!hot.empty()) roles_.push_back({"line-hot", point(hot, hot_spot), false, hot_spot});
+    if (!neutral.empty()) roles_.push_back({"line-neutral", point(neutral, neutral_spot), false, neutral_spot});
+}
+
+/// "W1", "W2" ... for what may go without an id: the next number that is free.
+void Assembly::make_ids() {
+    std::map<std::string, int> next;
+    std::string made;
+    int count = 0;
+    Spot first;
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        Part& part = parts_[i];
+        if (!part.id.empty()) continue;
+        const char* letters = part.kind == PartKind::speaker ? "LS" : part.kind == PartKind::untraced ? "U" : "W";
+        std::string id;
+        do id = letters + std::to_string(++next[letters]);
+        while (data_->ids.find(id) >= 0);
+        data_->ids.intern(id);
+        data_->part_of_id.push_back(static_cast<int>(i));
+        can_minus_.push_back(-1);
+        part.id = id;
+        if (++count == 1) first = part_spots_[i].part;
+        if (count <= 6) made += (count > 1 ? ", " : "") + id;
+    }
+    if (count > 0)
+        note(messages::note_id_made, first, "parts without an id were numbered: " + made + (count > 6 ? ", ..." : ""),
+             "give an id to what you want to find again");
+}
+
+void Assembly::fit_tubes(const Catalogue& catalogue) {
+    std::map<std::string, const TubeType*> known;
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        Part& part = parts_[i];
+        if (part.kind != PartKind::socket || part.tube.empty()) continue;
+        const auto [row, is_new] = known.try_emplace(part.tube, nullptr);
+        if (is_new) row->second = catalogue.tube(part.tube);
+        part.type = row->second;
+        if (!part.type) {
+            std::string near;
+            if (is_new && ++suggestions_ <= most_suggestions)
+                for (const std::string& type : catalogue.nearest_tubes(part.tube))
+                    near += (near.empty() ? "" : ", ") + type;
+            error(messages::unknown_tube, part_spots_[i].tube, "the catalogue has no tube " + quoted(part.tube),
+                  near.empty() ? "look at the type on the glass again, or add the type to your own tube table"
+                               : "nearest: " + near);
+            continue;
+        }
+        if (is_new && part.type->type != part.tube)
+            note(messages::note_type_row, part_spots_[i].tube,
+                 part.id + ": " + quoted(part.tube) + " is read from the row " + quoted(part.type->type), "");
+        const std::vector<std::string> pins = pins_of(*part.type);
+        part.leads.reserve(pins.size());
+        for (const std::string& pin : pins) unplaced_lead(part, pin, false);
+    }
+}
+
+void Assembly::check_defaults(const Catalogue& catalogue) {
+    const std::tuple<const char*, const FileDefault*, PartKind> defaults[] = {
+        {"paper", &paper, PartKind::capacitor},
+        {"mica", &mica, PartKind::capacitor},
+        {"electrolytic", &electrolytic, PartKind::capacitor},
+        {"resistor", &resistor, PartKind::resistor},
+        {"wire", &wire, PartKind::wire},
+        {"cord", &cord, PartKind::cord},
+    };
+    for (const auto& [attribute, value, kind] : defaults) {
+        if (value->key.empty()) continue;
+        const Construction* row = catalogue.construction(value->key);
+        if (row && one_of(row->kind, kinds_for(kind))) continue;
+        std::vector<std::string_view> keys;
+        for (const Construction& c : catalogue.constructions())
+            if (one_of(c.kind, kinds_for(kind))) keys.push_back(c.key);
+        error(messages::unknown_construction, value->spot,
+              row ? quoted(value->key) + " is a construction of a " + row->kind + ", not of a " + word(kind)
+                  : std::string("the file's ") + attribute + " is " + quoted(value->key) +
+                        ", and no such construction is known",
+              suggestion(value->key, keys));
+    }
+}
+
+void Assembly::settle_constructions(const Catalogue& catalogue) {
+    // By construction taken: the parts that were given it for want of a word.
+    std::map<std::string, std::pair<int, std::string>> taken;
+    std::map<std::string, const Construction*> known;
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        Part& part = parts_[i];
+        part.construction_stated = !part.construction.empty();
+        if (!part.construction_stated) {
+            std::string_view from_file, usual = usual_construction(part);
+            switch (part.kind) {
+                case PartKind::capacitor:
+                    if (part.polarised) {
+                        from_file = electrolytic.key;
+                        usual = "dry-electrolytic";
+                    } else if (part.farads && *part.farads < 1e-9) {
+                        from_file = mica.key;
+                        usual = "mica";
+                    } else {
+                        from_file = paper.key;
+                        usual = "wax-paper";
+                    }
+                    break;
+                case PartKind::resistor:
+                    from_file = resistor.key;
+                    usual = "carbon-composition";
+                    break;
+                case PartKind::wire:
+                    from_file = wire.key;
+                    usual = "rubber";
+                    break;
+                case PartKind::cord:
+                    from_file = cord.key;
+                    usual = "line-cord";
+                    break;
+                default:
+                    break;
+            }
+            part.construction = from_file.empty() ? usual : from_file;
+            if (part.kind == PartKind::capacitor || (part.kind == PartKind::resistor && from_file.empty()) ||
+                (part.kind == PartKind::wire && from_file.empty())) {
+                auto& [count, ids] = taken[part.construction];
+                if (++count <= 8) ids += (count > 1 ? ", " : "") + part.id;
+            }
+        }
+        if (part.construction.empty()) continue;
+        const auto [row, is_new] = known.try_emplace(part.construction, nullptr);
+        if (is_new) row->second = catalogue.construction(part.construction);
+        const std::string_view kinds = kinds_for(part.kind);
+        if (row->second && one_of(row->second->kind, kinds)) continue;
+        if (!part.construction_stated) continue;  // check_defaults() speaks of the file's own
+        std::vector<std::string_view> keys;
+        if (++suggestions_ <= most_suggestions)
+            for (const Construction& c : catalogue.constructions())
+                if (one_of(c.kind, kinds)) keys.push_back(c.key);
+        error(messages::unknown_construction, part_spots_[i].construction,
+              row->second ? quoted(part.construction) + " is a construction of a " + row->second->kind + ", not of a " +
+                                word(part.kind)
+                          : "no construction " + quoted(part.construction) + " is known",
+              suggestion(part.construction, keys));
+    }
+    for (const auto& [construction, parts] : taken) {
+        const auto& [count, ids] = parts;
+        note(messages::note_construction, {},
+             (count == 1 ? "1 part does" : std::to_string(count) + " parts do") +
+                 std::string(" not say how they are made, taken as ") + construction + ": " + ids +
+                 (count > 8 ? ", ..." : ""),
+             "write construction=\"...\" where you can see it");
+    }
+}
+
+int Assembly::resolve_on(int p, std::string_view lead_name, int name, Spot spot) {
+    Part& part = parts_[at(p)];
+    const int found = lead_by_any_name(part, lead_name);
+    if (found >= 0) return found;
+    const std::string_view written = data_->names.text(name);
+    const auto make = [&] {
+        Lead& lead = part.leads.emplace_back();
+        lead.name = lead_name;
+        lead.place = place(spot);
+        lead.net = point_of_name_[at(name)];
+        return static_cast<int>(part.leads.size()) - 1;
+    };
+    switch (part.kind) {
+        case PartKind::socket:
+            if (!part.type) return part.tube.empty() ? make() : -1;  // an unknown tube was reported already
+            if (found == -2) {
+                error(messages::ambiguous_element, spot,
+                      quoted(written) + ": several pins of a " + part.type->type + " are called " + quoted(lead_name),
+                      "write the pin's number");
+            } else {
+                error(messages::unknown_pin, spot,
+                      quoted(written) + ": the " + part.type->base + " base of a " + part.type->type + " has no " +
+                          quoted(lead_name),
+                      "it has " + listed(part.leads));
+            }
+            return -1;
+        case PartKind::plug:
+            return make();
+        case PartKind::coil:
+            if (lead_name == "tap") return make();
+            break;
+        case PartKind::cord:
+            if (lead_name == "from" || lead_name == "to" || digits_only(lead_name)) return make();
+            break;
+        case PartKind::speaker:
+            if (lead_name == "a" || lead_name == "b" || digits_only(lead_name)) return make();
+            break;
+        default:
+            break;
+    }
+    error(messages::unknown_lead, spot, quoted(written) + ": " + part.id + " has no lead " + quoted(lead_name),
+          part.leads.empty() ? "it has none" : "it has " + listed(part.leads));
+    return -1;
+}
+
+void Assembly::resolve(int name) {
+    const std::string_view written = data_->names.text(name);
+    const int here = point_of_name_[at(name)];
+    const Spot spot = point_spot_[at(here)];
+    // "C20.square" is a part of its own: the word means its plus.
+    if (const int p = part_of(written); p >= 0) {
+        if (!parts_[at(p)].leads.empty()) unite(here, parts_[at(p)].leads[0].net);
+        return;
+    }
+    for (std::size_t dot = written.rfind('.'); dot != std::string_view::npos && dot > 0;
+         dot = written.rfind('.', dot - 1)) {
+        const std::string_view id = written.substr(0, dot), lead_name = written.substr(dot + 1);
+        const int i = data_->ids.find(id);
+        if (i < 0) continue;
+        if (const int p = data_->part_of_id[at(i)]; p >= 0) {
+            const int l = resolve_on(p, lead_name, name, spot);
+            if (l < 0) return;
+            Lead& lead = parts_[at(p)].leads[at(l)];
+            unite(here, lead.net);
+            if (lead.place.line == 0 ||
+                (lead.place.line == parts_[at(p)].place.line && lead.place.column == parts_[at(p)].place.column))
+                lead.place = place(spot);
+            return;
+        }
+        if (lead_name == "minus" || lead_name == "can" || lead_name == "-") {
+            unite(here, can_minus_[at(i)]);
+            return;
+        }
+        error(messages::unknown_lead, spot,
+              quoted(written) + ": the can " + quoted(id) + " has no section " + quoted(lead_name),
+              "write the section's mark, or \"minus\" for the common side");
+        return;
+    }
+    const std::string_view id = written.substr(0, written.find('.'));
+    error(messages::unknown_part, spot,
+          quoted(written) + " names a lead of " + quoted(id) + ", and no part has that id", suggest_part(id));
+}
+
+void Assembly::resolve_names() {
+    // Strips that are only named ("TS2.3") are taken as read.
+    std::map<std::string, std::pair<int, Spot>> strips;
+    std::vector<int> dotted;
+    for (int n = 0; n < data_->names.size(); ++n) {
+        const std::string_view name = data_->names.text(n);
+        const std::size_t dot = name.find('.');
+        if (dot == std::string_view::npos) continue;
+        dotted.push_back(n);
+        const std::string_view id = name.substr(0, dot), lug = name.substr(dot + 1);
+        if (id.starts_with("TS") && digits_only(id.substr(2)) && digits_only(lug) && data_->ids.find(id) < 0) {
+            auto& [lugs, spot] = strips[std::string(id)];
+            if (lugs == 0) spot = point_spot_[at(point_of_name_[at(n)])];
+            lugs = std::max(lugs, std::clamp(whole(lug), 1, 100));
+        }
+    }
+    for (const auto& [id, made] : strips) {
+        const auto& [lugs, spot] = made;
+        Part& strip = add(PartKind::strip, id, spot, spot);
+        strip.construction = "terminal-strip";
+        for (int lug = 1; lug <= lugs; ++lug) unplaced_lead(strip, std::to_string(lug), false);
+        note(messages::note_strip_made, spot, id + " is not declared: taken for a terminal strip",
+             "<strip id=\"" + id + "\" lugs=\"" + std::to_string(lugs) + "\"/>");
+    }
+    for (const int n : dotted) resolve(n);
+}
+
+void Assembly::resolve_reach() {
+    std::map<std::string, std::vector<int>, std::less<>> sections;
+    if (!reaches_.empty())
+        for (std::size_t i = 0; i < parts_.size(); ++i)
+            if (!parts_[i].can.empty()) sections[parts_[i].can].push_back(static_cast<int>(i));
+    const auto known = [&](std::string_view id, Spot spot) {
+        if (data_->ids.find(id) >= 0) return true;
+        error(messages::unknown_part, spot, "no part has the id " + quoted(id), suggest_part(id));
+        return false;
+    };
+    for (const Reach& reach : reaches_) {
+        std::vector<std::string> lift;
+        for (const auto& [id, spot] : reach.lift)
+            if (known(id, spot)) lift.push_back(id);
+        if (!known(reach.part, reach.spot)) continue;
+        std::vector<int> targets;
+        if (const int p = part_of(reach.part); p >= 0)
+            targets.push_back(p);
+        else if (const auto found = sections.find(reach.part); found != sections.end())
+            targets = found->second;
+        for (const int p : targets)
+            parts_[at(p)].lift_first.insert(parts_[at(p)].lift_first.end(), lift.begin(), lift.end());
+    }
+}
+
+void Assembly::join_wires() {
+    for (const Part& part : parts_)
+        if ((part.kind == PartKind::wire || part.kind == PartKind::cord) && part.leads.size() == 2)
+            unite(part.leads[0].net, part.leads[1].net);
+}
+
+/// What is not traced draws from its net to B-minus, or to the metal where the set has no B-minus.
+void Assembly::untraced_returns() {
+    int home = -1;
+    for (const char* role : {"b-minus", "chassis-metal", "reference"})
+        for (const RoleNet& net : roles_)
+            if (home < 0 && net.what == role) home = net.point;
+    if (home < 0) return;
+    for (Part& part : parts_)
+        if (part.kind == PartKind::untraced && part.leads.size() == 2 && weight_[at(root(part.leads[1].net))] == 1)
+            unite(part.leads[1].net, home);
+}
+
+void Assembly::check_leads() {
+    const auto lonely = [&](const Lead& lead) {
+        return name_of_point_[at(lead.net)] < 0 && weight_[at(root(lead.net))] == 1;
+    };
+    for (const LeadAt& need : required_) {
+        const Part& part = parts_[at(need.part)];
+        const Lead& lead = part.leads[at(need.lead)];
+        if (part.kind == PartKind::control || !lonely(lead)) continue;
+        error(messages::lead_missing, part_spots_[at(need.part)].part,
+              std::string("the ") + word(part.kind) + " " + quoted(part.id) + " does not say where its lead " +
+                  quoted(lead.name) + " goes",
+              "write " + lead.name + "=\"...\", or name " + part.id + "." + lead.name + " elsewhere");
+    }
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        Part& part = parts_[i];
+        if (part.kind != PartKind::control) continue;
+        std::erase_if(part.leads, lonely);
+        if (part.leads.size() < 2)
+            error(messages::lead_missing, part_spots_[i].part,
+                  "the control " + quoted(part.id) + " needs two of its leads a, b and wiper", "write a, b, wiper");
+    }
+}
+
+void Assembly::number_nets() {
+    Chassis::Data& data = *data_;
+    std::vector<int> net_of_root(parent_.size(), -1);
+    std::vector<char> worded;
+    std::vector<int> keep;  // points that belong to a lead or to a name
+    std::vector<char> on_lead(parent_.size(), 0);
+    for (const Part& part : parts_)
+        for (const Lead& lead : part.leads) on_lead[at(lead.net)] = 1;
+    for (int p = 0; p < static_cast<int>(parent_.size()); ++p) {
+        const int name = name_of_point_[at(p)];
+        if (name < 0 && !on_lead[at(p)]) continue;
+        int& net = net_of_root[at(root(p))];
+        if (net < 0) {
+            net = static_cast<int>(data.nets.size());
+            data.nets.emplace_back().place = place(point_spot_[at(p)]);
+            worded.push_back(0);
+        }
+        if (name < 0) continue;
+        Net& n = data.nets[at(net)];
+        const std::string_view text = data.names.text(name);
+        n.aliases.emplace_back(text);
+        const bool is_word = text.find('.') == std::string_view::npos;
+        if (n.name.empty() || (is_word && !worded[at(net)])) {
+            n.name = text;
+            worded[at(net)] = is_word ? 1 : 0;
+        }
+    }
+    data.net_of_name.resize(at(data.names.size()));
+    for (int n = 0; n < data.names.size(); ++n) data.net_of_name[at(n)] = net_of_root[at(root(point_of_name_[at(n)]))];
+    for (std::size_t p = 0; p < parts_.size(); ++p)
+        for (std::size_t l = 0; l < parts_[p].leads.size(); ++l) {
+            Lead& lead = parts_[p].leads[l];
+            lead.net = net_of_root[at(root(lead.net))];
+            Net& net = data.nets[at(lead.net)];
+            net.leads.push_back({static_cast<int>(p), static_cast<int>(l)});
+            if (net.name.empty()) net.name = parts_[p].id + "." + lead.name;
+        }
+}
+
+void Assembly::place_roles() {
+    Chassis::Data& data = *data_;
+    for (const RoleNet& role : roles_) {
+        const std::string_view name = data.names.text(name_of_point_[at(role.point)]);
+        const int net = data.net(name);
+        if (role.touch) data.nets[at(net)].touch = true;
+        int* slot = role.what == "chassis-metal"  ? &data.roles.chassis_metal
+                    : role.what == "b-minus"      ? &data.roles.b_minus
+                    : role.what == "earth"        ? &data.roles.earth
+                    : role.what == "line-hot"     ? &data.roles.line_hot
+                    : role.what == "line-neutral" ? &data.roles.line_neutral
+                    : role.what == "reference"    ? &data.reference
+                                                  : nullptr;
+        if (!slot) continue;
+        if (*slot >= 0 && *slot != net)
+            error(messages::node_twice, role.spot,
+                  "the " + role.what + " is " + quoted(name) + " here and " + quoted(data.nets[at(*slot)].name) +
+                      " above",
+                  "one net; join the two by <join at=\"...\"/> if they are one");
+        *slot = net;
+        if (data.nets[at(net)].leads.empty() && role.what != "earth" && name.find('.') == std::string_view::npos) {
+            std::vector<std::string_view> used;
+            if (++suggestions_ <= most_suggestions)
+                for (const Net& n : data.nets)
+                    if (!n.leads.empty() && used.size() < most_known) used.push_back(n.name);
+            const std::string near = nearest(name, used);
+            error(messages::net_without_leads, role.spot, "no part stands on " + quoted(name),
+                  near.empty() ? "name a net that a part names too" : "did you mean \"" + near + "\"?");
+        }
+    }
+    if (data.reference < 0) data.reference = data.roles.b_minus >= 0 ? data.roles.b_minus : data.roles.chassis_metal;
+    if (data.reference < 0)
+        notice(messages::note_no_reference, Severity::doubt, {}, "nothing says where readings are taken from",
+               "reference=\"...\" on <chassis>, or <node is=\"chassis-metal\" net=\"...\"/>");
+}
+
+Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
+    if (finished_) throw Error("a chassis is built once");
+    finished_ = true;
+    // Each step goes on where the last one failed, so that a file's errors come in one run.
+    const bool no_ids = std::any_of(parts_.begin(), parts_.end(), [](const Part& p) { return p.id.empty(); });
+    if (no_ids) make_ids();
+    fit_tubes(catalogue);
+    check_defaults(catalogue);
+    settle_constructions(catalogue);
+    resolve_names();
+    join_wires();
+    untraced_returns();
+    check_leads();
+    resolve_reach();
+    number_nets();
+    place_roles();
+
+    std::stable_sort(notices_.begin(), notices_.end(), [](const Notice& a, const Notice& b) {
+        return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
+    });
+    if (unlisted_ > 0) {
+        Notice more;
+        more.number = messages::more_errors;
+        more.place.file = file;
+        more.message = std::to_string(unlisted_) + " more are not listed";
+        more.remedy = "mend these first";
+        notices_.push_back(std::move(more));
+    }
+    if (failed_) {
+        std::erase_if(notices_, [](const Notice& n) { return n.severity != Severity::error; });
+        return notices_;
+    }
+    if (tolerance)
+        for (Part& part : parts_)
+            if ((part.kind == PartKind::resistor || part.kind == PartKind::capacitor) && !part.tolerance)
+                part.tolerance = tolerance;
+    data_->file = file;
+    data_->built = built;
+    data_->line = line;
+    data_->notices = notices_;
+    return {Chassis(data_), std::move(notices_)};
+}
+
+}  // namespace tubewright

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: MIT
+// Parts and names to a chassis: the one path that the file reader and ChassisBuilder share. Every name is a point;
+// naming a point in two places joins them (union-find), so a pin is a net. finish() gives sockets the pins of their
+// base, resolves "V3.2", "R7.a", "C20.square" and "TS2.3", joins the ends of wires, numbers the nets in order of first
+// appearance and reports every error at once.
+//
+//     Assembly a("two-stage amplifier");
+//     Part& r = a.add(PartKind::resistor, "R7", spot);
+//     a.lead(r, "a", "V2.5", spot);  a.lead(r, "b", "gnd", spot);
+//     Outcome<Chassis> set = a.finish(catalogue);
+// Tests: tests/chassis/assembly_test.cpp.
+#pragma once
+
+#include <tubewright/chassis.hpp>
+
+#include "chassis/data.hpp"
+
+namespace tubewright {
+
+/// Line and column in the file being read; 0 when there is no file.
+struct Spot {
+    int line = 0, column = 0;
+};
+
+/// A construction for all parts of a kind that say nothing, and where the file says it.
+struct FileDefault {
+    std::string key;
+    Spot spot;
+};
+
+class Assembly {
+  public:
+    explicit Assembly(std::string name);
+
+    std::string file;
+    std::optional<int> built;
+    LineSpec line;
+    /// File-wide constructions; empty: the trade's usual one, and a note says so.
+    FileDefault paper, mica, electrolytic, resistor, wire, cord;
+    std::optional<double> tolerance;
+
+    /// Room for this many parts.
+    void reserve(std::size_t parts);
+
+    /// A new part. An empty id is made up for wires, cords, speakers and untraced sections, refused for the rest. The
+    /// reference stays good until the next add().
+    Part& add(PartKind kind, std::string_view id, Spot spot, Spot id_spot);
+    /// Where the tube and construction attributes of the newest part stand.
+    void spots(Spot tube, Spot construction);
+    /// A lead of the newest part on a named net.
+    void lead(Part& part, std::string_view lead_name, std::string_view net, Spot spot);
+    /// A lead that the part has but the file does not place: somebody must name it ("S1.2") or finish() says so when
+    /// `required`.
+    void unplaced_lead(Part& part, std::string_view lead_name, bool required);
+    /// A can: its id is known, its common minus (may be empty) is "C20.minus"; sections are parts of their own.
+    void can(std::string_view id, std::string_view minus, Spot spot, Spot minus_spot);
+    /// Parts to lift before `part` (a part or a can) can be reached.
+    void reach(std::string_view part, Spot part_spot, std::vector<std::pair<std::string, Spot>> lift);
+
+    void join(const std::vector<std::pair<std::string, Spot>>& names);
+    void node(std::string_view is, std::string_view net, bool touch, Spot spot);
+    void reference(std::string_view net, Spot spot);
+    void line_nets(std::string_view hot, Spot hot_spot, std::string_view neutral, Spot neutral_spot);
+
+    /// An error or note of the caller, to stand among the others by its place.
+    void notice(int number, Severity severity, Spot spot, std::string message, std::string remedy);
+    bool failed() const { return failed_; }
+    bool knows(std::string_view id) const { return data_->ids.find(id) >= 0; }
+
+    /// All errors sorted by place, or the chassis with its notes. Once.
+    Outcome<Chassis> finish(const Catalogue& catalogue);
+
+  private:
+    struct RoleNet {
+        std::string what;  ///< "chassis-metal", "reference", "line hot" ...
+        int point = -1;
+        bool touch = false;
+        Spot spot;
+    };
+    struct Reach {
+        std::string part;
+        Spot spot;
+        std::vector<std::pair<std::string, Spot>> lift;
+    };
+    struct LeadAt {
+        int part = -1, lead = -1;
+    };
+    struct PartSpots {
+        Spot part, tube, construction;
+    };
+
+    int new_point(int name, Spot spot);
+    int point(std::string_view name, Spot spot);
+    int root(int point);
+    void unite(int a, int b);
+    Place place(Spot spot) const { return {file, spot.line, spot.column}; }
+    int part_of(std::string_view id) const;
+    std::string suggest_part(std::string_view id);
+    void error(int number, Spot spot, std::string message, std::string remedy);
+    void note(int number, Spot spot, std::string message, std::string remedy);
+
+    void make_ids();
+    void fit_tubes(const Catalogue& catalogue);
+    void check_defaults(const Catalogue& catalogue);
+    void settle_constructions(const Catalogue& catalogue);
+    void resolve_names();
+    void resolve(int name);
+    int resolve_on(int part, std::string_view lead_name, int name, Spot spot);
+    void resolve_reach();
+    void join_wires();
+    void untraced_returns();
+    void check_leads();
+    void number_nets();
+    void place_roles();
+
+    std::shared_ptr<Chassis::Data> data_;
+    std::vector<Part>& parts_;
+    std::vector<PartSpots> part_spots_;
+    std::vector<int> parent_, weight_, name_of_point_;
+    std::vector<Spot> point_spot_;
+    std::vector<int> point_of_name_;  ///< every name has one
+    std::vector<LeadAt> required_;
+    std::vector<int> can_minus_;  ///< point of the common minus, by id index; -1 when the id is a part
+    std::vector<RoleNet> roles_;
+    std::vector<Reach> reaches_;
+    std::vector<Notice> notices_;
+    std::vector<std::string_view> known_ids_;
+    int suggestions_ = 0, unlisted_ = 0;
+    bool failed_ = false, finished_ = false;
+};
+
+}  // namespace tubewright

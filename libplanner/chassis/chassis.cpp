@@ -1,0 +1,274 @@
+// SPDX-License-Identifier: MIT
+// Look-ups of a finished chassis, and the words for its enumerations.
+#include <algorithm>
+
+#include "chassis/data.hpp"
+
+namespace tubewright {
+namespace {
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+int exact_lead(const Part& part, std::string_view name) {
+    for (std::size_t i = 0; i < part.leads.size(); ++i)
+        if (part.leads[i].name == name) return static_cast<int>(i);
+    return -1;
+}
+
+/// The electrode that an element word means; empty when it is no such word.
+std::string_view electrode_of(std::string_view word) {
+    constexpr std::pair<std::string_view, std::string_view> words[] = {
+        {"plate", "p"},       {"anode", "p"},   {"grid", "g1"},  {"screen", "g2"},
+        {"suppressor", "g3"}, {"cathode", "k"}, {"heater", "h"}, {"filament", "h"},
+    };
+    for (const auto& [said, electrode] : words)
+        if (said == word) return electrode;
+    return {};
+}
+
+int socket_lead(const Part& part, std::string_view name) {
+    if (!part.type) return -1;
+    std::string_view electrode = electrode_of(name);
+    if (electrode.empty()) electrode = name;
+    int found = -1;
+    for (std::size_t i = 0; i < part.leads.size(); ++i) {
+        const Pin* pin = part.type->pin(part.leads[i].name);
+        if (!pin || std::find(pin->electrodes.begin(), pin->electrodes.end(), electrode) == pin->electrodes.end())
+            continue;
+        if (found >= 0) return -2;
+        found = static_cast<int>(i);
+    }
+    return found;
+}
+
+}  // namespace
+
+int lead_by_any_name(const Part& part, std::string_view name) {
+    if (const int i = exact_lead(part, name); i >= 0) return i;
+    switch (part.kind) {
+        case PartKind::socket:
+            return socket_lead(part, name);
+        case PartKind::strip:
+        case PartKind::plug:
+        case PartKind::transformer:
+            return -1;
+        case PartKind::control:
+            if (name == "1") return exact_lead(part, "a");
+            if (name == "2") return exact_lead(part, "wiper");
+            if (name == "3") return exact_lead(part, "b");
+            return -1;
+        default:
+            break;
+    }
+    if (part.leads.size() < 2) return -1;
+    if (name == "1" || name == "a" || name == "plus" || name == "+") return 0;
+    if (name == "2" || name == "b" || name == "minus" || name == "-") return 1;
+    return -1;
+}
+
+int Part::lead(std::string_view lead_name) const {
+    return exact_lead(*this, lead_name);
+}
+
+LeadRef Chassis::Data::lead(std::string_view dotted) const {
+    for (std::size_t dot = dotted.rfind('.'); dot != std::string_view::npos && dot > 0;
+         dot = dotted.rfind('.', dot - 1)) {
+        const int id = ids.find(dotted.substr(0, dot));
+        if (id < 0 || part_of_id[at(id)] < 0) continue;
+        const int p = part_of_id[at(id)];
+        if (const int l = lead_by_any_name(parts[at(p)], dotted.substr(dot + 1)); l >= 0) return {p, l};
+    }
+    return {};
+}
+
+int Chassis::Data::net(std::string_view name_or_alias) const {
+    if (const int n = names.find(name_or_alias); n >= 0) return net_of_name[at(n)];
+    const LeadRef ref = lead(name_or_alias);
+    return ref.part < 0 ? -1 : parts[at(ref.part)].leads[at(ref.lead)].net;
+}
+
+const Chassis::Data::Topology& Chassis::Data::topology() const {
+    std::call_once(topology_once_, [this] { topology_ = topology_of(*this); });
+    return topology_;
+}
+
+const PartGraph& Chassis::Data::direct_current() const {
+    std::call_once(graph_once_, [this] {
+        graph_ = std::make_unique<PartGraph>(parts, static_cast<int>(nets.size()), Through::direct_current);
+    });
+    return *graph_;
+}
+
+Chassis::Chassis(std::shared_ptr<const Data> data) : data_(std::move(data)) {
+    if (!data_) throw Error("a chassis without data");
+}
+const std::string& Chassis::name() const {
+    return data_->name;
+}
+const std::string& Chassis::file() const {
+    return data_->file;
+}
+std::optional<int> Chassis::built() const {
+    return data_->built;
+}
+const LineSpec& Chassis::line() const {
+    return data_->line;
+}
+const std::vector<Part>& Chassis::parts() const {
+    return data_->parts;
+}
+const std::vector<Net>& Chassis::nets() const {
+    return data_->nets;
+}
+const NodeRoles& Chassis::nodes() const {
+    return data_->roles;
+}
+int Chassis::reference() const {
+    return data_->reference;
+}
+int Chassis::part(std::string_view id) const {
+    const int i = data_->ids.find(id);
+    return i < 0 ? -1 : data_->part_of_id[at(i)];
+}
+int Chassis::net(std::string_view name_or_alias) const {
+    return data_->net(name_or_alias);
+}
+std::string Chassis::lead_name(LeadRef ref) const {
+    const Part& part = data_->parts.at(at(ref.part));
+    return part.id + "." + part.leads.at(at(ref.lead)).name;
+}
+Family Chassis::family() const {
+    return data_->topology().family;
+}
+bool Chassis::hot() const {
+    return data_->topology().hot;
+}
+int Chassis::level() const {
+    return data_->topology().level;
+}
+const std::vector<Notice>& Chassis::notices() const {
+    return data_->notices;
+}
+std::vector<int> Chassis::parts_between(int from_net, int to_net) const {
+    return data_->direct_current().parts_between(from_net, to_net, data_->reference);
+}
+
+const char* word(PartKind kind) {
+    switch (kind) {
+        case PartKind::capacitor:
+            return "capacitor";
+        case PartKind::resistor:
+            return "resistor";
+        case PartKind::control:
+            return "control";
+        case PartKind::coil:
+            return "coil";
+        case PartKind::transformer:
+            return "transformer";
+        case PartKind::socket:
+            return "socket";
+        case PartKind::lamp:
+            return "lamp";
+        case PartKind::fuse:
+            return "fuse";
+        case PartKind::power_switch:
+            return "switch";
+        case PartKind::plug:
+            return "plug";
+        case PartKind::cord:
+            return "cord";
+        case PartKind::wire:
+            return "wire";
+        case PartKind::speaker:
+            return "speaker";
+        case PartKind::strip:
+            return "strip";
+        case PartKind::untraced:
+            return "untraced";
+    }
+    return "part";
+}
+
+const char* word(WindingRole role) {
+    switch (role) {
+        case WindingRole::primary:
+            return "primary";
+        case WindingRole::plate:
+            return "plate";
+        case WindingRole::rectifier_heater:
+            return "rectifier-heater";
+        case WindingRole::heater:
+            return "heater";
+        case WindingRole::output_primary:
+            return "output-primary";
+        case WindingRole::output_secondary:
+            return "output-secondary";
+        case WindingRole::rf:
+            return "rf";
+        case WindingRole::other:
+            return "other";
+    }
+    return "other";
+}
+
+const char* word(Family family) {
+    switch (family) {
+        case Family::ac_transformer:
+            return "ac-transformer";
+        case Family::series_string:
+            return "series-string";
+        case Family::floating_b_minus:
+            return "floating-b-minus";
+        case Family::doubler:
+            return "doubler";
+        case Family::portable:
+            return "portable";
+        case Family::vehicle:
+            return "vehicle";
+        case Family::battery:
+            return "battery";
+        case Family::unknown:
+            return "unknown";
+    }
+    return "unknown";
+}
+
+const char* word(FaultMode mode) {
+    switch (mode) {
+        case FaultMode::short_circuit:
+            return "short";
+        case FaultMode::open:
+            return "open";
+        case FaultMode::leak:
+            return "leak";
+        case FaultMode::drift:
+            return "drift";
+        case FaultMode::layer_short:
+            return "layer short";
+        case FaultMode::weak:
+            return "weak";
+        case FaultMode::dead:
+            return "dead";
+        case FaultMode::grid_cathode_short:
+            return "grid to cathode short";
+        case FaultMode::heater_cathode_short:
+            return "heater to cathode short";
+        case FaultMode::plate_grid_short:
+            return "plate to grid short";
+        case FaultMode::plate_cathode_short:
+            return "plate to cathode short";
+        case FaultMode::screen_grid_short:
+            return "screen to grid short";
+        case FaultMode::gas:
+            return "gas";
+        case FaultMode::to_chassis:
+            return "to chassis";
+        case FaultMode::tracking:
+            return "tracking";
+    }
+    return "fault";
+}
+
+}  // namespace tubewright

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: MIT
+// What a Chassis holds. Written once by Assembly::finish, read-only afterwards; what follows from the topology alone
+// (family, hot, level, the direct-current graph) is worked out when first asked for, once, whatever thread asks.
+#pragma once
+
+#include <mutex>
+#include <tubewright/chassis.hpp>
+
+#include "chassis/graph.hpp"
+#include "chassis/name_table.hpp"
+
+namespace tubewright {
+
+/// Index of a lead by its name or by what people call it ("1" and "2" of a resistor, "+" of a filter); -1 when there is
+/// none. An element word on a socket ("V3.plate") gives the one pin that carries it, or -2 when several do.
+int lead_by_any_name(const Part& part, std::string_view name);
+
+struct Chassis::Data {
+    std::string name, file;
+    std::optional<int> built;
+    LineSpec line;
+    std::vector<Part> parts;
+    std::vector<Net> nets;
+    NodeRoles roles;
+    int reference = -1;
+    std::vector<Notice> notices;
+
+    NameTable ids;                ///< of parts and cans
+    std::vector<int> part_of_id;  ///< -1 for a can
+    NameTable names;              ///< words and pins as written
+    std::vector<int> net_of_name;
+
+    int net(std::string_view name_or_alias) const;
+    /// Part and lead that a dotted name means, {-1, -1} when none.
+    LeadRef lead(std::string_view dotted) const;
+
+    struct Topology {
+        Family family = Family::unknown;
+        bool hot = false;
+        int level = 0;
+    };
+    const Topology& topology() const;
+    const PartGraph& direct_current() const;
+
+  private:
+    mutable std::once_flag topology_once_, graph_once_;
+    mutable Topology topology_;
+    mutable std::unique_ptr<PartGraph> graph_;
+};
+
+/// From connections alone: topology.cpp says how.
+Chassis::Data::Topology topology_of(const Chassis::Data& data);
+
+}  // namespace tubewright

@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: MIT
+// Family, hot or isolated, and how much was traced: from connections alone, never from names.
+//
+// hot: from either blade (so both ways of the plug) through everything that is not a capacitor or a magnetic coupling,
+// with every switch taken as closed (a switch that is open now can be closed), to the chassis metal or B-minus. A
+// winding's own copper conducts: an autotransformer, or a primary that was tied to the metal, makes a hot set.
+//
+// family: a rectifier whose plates or cathodes hang on a blade by copper makes a set without a power transformer: a
+// doubler when one unit's cathode is another's plate; a portable when its other filaments are directly heated; else a
+// series string when the metal is on the line side as good as by wire, and floating B-minus when it is not. Without
+// such a rectifier, a primary across the blades makes an AC set. A supply of 32 V or less and no cycles is a vehicle;
+// no supply at all and filament tubes, a battery set.
+//
+// level: 3 every tube has its plate and cathode wired and nothing is declared untraced; 2 rectifier and output tubes
+// have; 1 there are capacitors; 0 a line-up. Tests: tests/chassis/topology_test.cpp.
+#include <algorithm>
+
+#include "chassis/data.hpp"
+
+namespace tubewright {
+namespace {
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+constexpr double vehicle_volts = 32;
+
+struct Supply {
+    std::vector<int> blades;
+    explicit Supply(const NodeRoles& roles) {
+        for (const int net : {roles.line_hot, roles.line_neutral})
+            if (net >= 0) blades.push_back(net);
+    }
+};
+
+bool hot_set(const Chassis::Data& data) {
+    const Supply supply(data.roles);
+    if (supply.blades.empty()) return false;
+    const PartGraph graph(data.parts, static_cast<int>(data.nets.size()), Through::blade);
+    const std::vector<bool> live = graph.reached(supply.blades);
+    std::vector<int> touched = {data.roles.chassis_metal, data.roles.b_minus};
+    if (touched[0] < 0 && touched[1] < 0) touched.push_back(data.reference);
+    return std::any_of(touched.begin(), touched.end(), [&](int net) { return net >= 0 && live[at(net)]; });
+}
+
+struct PlacedUnit {
+    std::vector<int> plates, cathodes;  ///< nets
+};
+
+std::vector<PlacedUnit> placed_rectifiers(const Chassis::Data& data) {
+    std::vector<PlacedUnit> units;
+    for (std::size_t p = 0; p < data.parts.size(); ++p) {
+        const Part& part = data.parts[p];
+        for (const RectifierUnit& unit : rectifier_units(part, static_cast<int>(p))) {
+            PlacedUnit placed;
+            for (const int lead : unit.plates) placed.plates.push_back(part.leads[at(lead)].net);
+            for (const int lead : unit.cathodes) placed.cathodes.push_back(part.leads[at(lead)].net);
+            units.push_back(std::move(placed));
+        }
+    }
+    return units;
+}
+
+bool other_filaments(const Chassis::Data& data) {
+    return std::any_of(data.parts.begin(), data.parts.end(), [](const Part& part) {
+        return part.type && part.type->directly_heated && !part.type->is_rectifier();
+    });
+}
+
+bool primary_on_line(const Chassis::Data& data, const std::vector<bool>& live) {
+    for (const Part& part : data.parts)
+        for (const PartWinding& winding : part.windings)
+            if (winding.role == WindingRole::primary && winding.leads.size() > 1 &&
+                live[at(part.leads[at(winding.leads.front())].net)] &&
+                live[at(part.leads[at(winding.leads.back())].net)])
+                return true;
+    return false;
+}
+
+bool cathode_meets_plate(const std::vector<PlacedUnit>& units, const PartGraph& wires) {
+    for (std::size_t u = 0; u < units.size(); ++u) {
+        const std::vector<bool> near = wires.reached(units[u].cathodes);
+        for (std::size_t v = 0; v < units.size(); ++v)
+            if (u != v)
+                for (const int plate : units[v].plates)
+                    if (near[at(plate)]) return true;
+    }
+    return false;
+}
+
+Family family_of(const Chassis::Data& data) {
+    const Supply supply(data.roles);
+    if (data.line.volts_stated && data.line.hertz == 0 && data.line.volts <= vehicle_volts) return Family::vehicle;
+    if (supply.blades.empty()) return other_filaments(data) ? Family::battery : Family::unknown;
+
+    const int net_count = static_cast<int>(data.nets.size());
+    const std::vector<bool> live = PartGraph(data.parts, net_count, Through::copper).reached(supply.blades);
+    const std::vector<PlacedUnit> units = placed_rectifiers(data);
+    const bool on_line = std::any_of(units.begin(), units.end(), [&](const PlacedUnit& unit) {
+        const auto alive = [&](int net) { return live[at(net)]; };
+        return std::any_of(unit.plates.begin(), unit.plates.end(), alive) ||
+               std::any_of(unit.cathodes.begin(), unit.cathodes.end(), alive);
+    });
+    if (!on_line) return primary_on_line(data, live) ? Family::ac_transformer : Family::unknown;
+
+    const PartGraph wires(data.parts, net_count, Through::short_wire);
+    if (cathode_meets_plate(units, wires)) return Family::doubler;
+    if (other_filaments(data)) return Family::portable;
+    const int metal = data.roles.chassis_metal;
+    if (metal < 0) return Family::series_string;
+    const std::vector<bool> wired = wires.reached({metal});
+    const bool metal_live =
+        std::any_of(supply.blades.begin(), supply.blades.end(), [&](int net) { return wired[at(net)]; });
+    const bool metal_is_minus = data.roles.b_minus >= 0 && wired[at(data.roles.b_minus)];
+    return metal_live || metal_is_minus ? Family::series_string : Family::floating_b_minus;
+}
+
+/// A plate and a cathode (or filament) hang on something. One half of a tube may be left unused.
+bool wired(const Chassis::Data& data, const Part& part) {
+    bool plate = false, cathode = false, has_plate = false, any = false;
+    for (const Lead& lead : part.leads) {
+        const bool joined = data.nets[at(lead.net)].leads.size() > 1;
+        any = any || joined;
+        const Pin* pin = part.type ? part.type->pin(lead.name) : nullptr;
+        if (!pin) continue;
+        for (const std::string& electrode : pin->electrodes) {
+            if (electrode.starts_with('p')) {
+                has_plate = true;
+                plate = plate || joined;
+            } else if (electrode.starts_with('k') || (part.type->directly_heated && electrode.starts_with('h'))) {
+                cathode = cathode || joined;
+            }
+        }
+    }
+    return has_plate ? plate && cathode : any;
+}
+
+int level_of(const Chassis::Data& data) {
+    bool all = true, supply = true, capacitors = false, tubes = false, supply_seen = false, untraced = false;
+    bool parts = false;
+    for (const Part& part : data.parts) {
+        capacitors = capacitors || part.kind == PartKind::capacitor;
+        untraced = untraced || part.kind == PartKind::untraced;
+        parts = parts || (part.kind != PartKind::socket && part.leads.size() > 1);
+        if (part.kind != PartKind::socket || part.tube.empty()) continue;
+        tubes = true;
+        const bool is_wired = wired(data, part);
+        all = all && is_wired;
+        if (!part.type) continue;
+        if (part.type->is_rectifier() || part.type->tube_class.find("power") != std::string::npos) {
+            supply_seen = true;
+            supply = supply && is_wired;
+        }
+    }
+    if (all && !untraced && (tubes || parts)) return 3;
+    if (tubes && supply && (supply_seen || all)) return 2;
+    return capacitors ? 1 : 0;
+}
+
+}  // namespace
+
+Chassis::Data::Topology topology_of(const Chassis::Data& data) {
+    Chassis::Data::Topology topology;
+    topology.family = family_of(data);
+    topology.hot = hot_set(data);
+    topology.level = level_of(data);
+    return topology;
+}
+
+}  // namespace tubewright

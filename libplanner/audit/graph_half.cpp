@@ -1,0 +1,942 @@
+// SPDX-License-Identifier: MIT
+// The graph half of the trace audit: what can be seen in a trace without solving it. One function a group of rules;
+// each finding says why it matters and what to look at on the chassis. What is declared untraced is not complained of.
+// Tests: tests/audit/graph_test.cpp.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <tuple>
+
+#include <tubewright/audit.hpp>
+
+#include "audit/heaters.hpp"
+#include "audit/numbers.hpp"
+#include "audit/traced.hpp"
+#include "audit/wording.hpp"
+#include "terms/near.hpp"
+
+namespace tubewright {
+namespace {
+
+using audit::Conductor;
+using audit::Electrode;
+using audit::fill;
+using audit::HeaterPath;
+using audit::PinElectrode;
+using audit::Trace;
+using audit::Unit;
+
+std::size_t at(int index) {
+    return static_cast<std::size_t>(index);
+}
+
+struct Rule {
+    int number;
+    const char* name;
+    Severity severity;
+};
+
+class Findings {
+  public:
+    explicit Findings(const Trace& trace) : trace_(trace) {}
+
+    void add(const Rule& rule, const Place& place, std::vector<int> parts, std::vector<int> nets, std::string message,
+             std::string look_at) {
+        Finding finding;
+        finding.severity = rule.severity;
+        finding.number = rule.number;
+        finding.rule = rule.name;
+        finding.place = place;
+        for (const int part : parts) finding.parts.push_back(trace_.part(part).id);
+        for (const int net : nets) {
+            if (net >= 0) finding.nets.push_back(trace_.net(net).name);
+        }
+        finding.message = std::move(message);
+        finding.look_at = std::move(look_at);
+        rows_.push_back(std::move(finding));
+    }
+    std::vector<Finding> take() { return std::move(rows_); }
+
+  private:
+    const Trace& trace_;
+    std::vector<Finding> rows_;
+};
+
+const Place& place_of(const Part& part, int lead) {
+    const Place& own = part.leads[at(lead)].place;
+    return own.line > 0 ? own : part.place;
+}
+
+bool known_word(const Net& net) {
+    return !net.name.empty() && net.name.find('.') == std::string::npos;
+}
+
+std::string soldered_list(const Trace& trace, int net, LeadRef except, std::size_t most = 4) {
+    std::string text;
+    std::size_t count = 0;
+    for (const LeadRef ref : trace.net(net).leads) {
+        if (ref == except) continue;
+        if (count < most) text += (count == 0 ? "" : ", ") + trace.chassis().lead_name(ref);
+        ++count;
+    }
+    if (count > most) text += fill(" and {} more", {std::to_string(count - most)});
+    return text;
+}
+
+// --- Leads and parts
+// ---------------------------------------------------------------------------------------------------------------------------
+
+void lone_leads(const Trace& trace, Findings& findings) {
+    std::vector<std::string_view> words;
+    for (const Net& net : trace.chassis().nets()) {
+        if (known_word(net) && net.leads.size() > 1) words.push_back(net.name);
+    }
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    for (int p = 0; p < parts; ++p) {
+        const Part& part = trace.part(p);
+        if (part.kind == PartKind::socket || part.kind == PartKind::strip || part.kind == PartKind::plug ||
+            part.kind == PartKind::untraced || part.kind == PartKind::wire || part.kind == PartKind::cord)
+            continue;
+        for (std::size_t i = 0; i < part.leads.size(); ++i) {
+            const Lead& lead = part.leads[i];
+            const bool optional = (part.kind == PartKind::control && lead.name == "wiper") || lead.name == "tap";
+            if (lead.net < 0 || trace.joined(lead.net) > 1) continue;
+            bool winding_tap = false;
+            for (const PartWinding& winding : part.windings)
+                winding_tap = winding_tap || (winding.leads.size() == 3 && winding.leads[1] == static_cast<int>(i));
+            const LeadRef ref{p, static_cast<int>(i)};
+            const std::string others = soldered_list(trace, lead.net, ref);
+            const Net& net = trace.net(lead.net);
+            std::string message = others.empty() ? fill("{} is alone on its net", {trace.chassis().lead_name(ref)})
+                                                 : fill("{} goes to {}, where nothing else ends",
+                                                        {trace.chassis().lead_name(ref), others});
+            if (known_word(net) && others.empty()) {
+                const std::string near = nearest(net.name, words);
+                message += fill(": the word \"{}\" is used once{}",
+                                {net.name, near.empty() ? std::string() : ", and \"" + near + "\" is near"});
+            }
+            message += "; no current can flow in it";
+            const Severity severity = optional || winding_tap ? Severity::note : Severity::doubt;
+            findings.add({tw::lone_lead, "lone-lead", severity}, place_of(part, static_cast<int>(i)), {p}, {lead.net},
+                         message,
+                         fill("follow that end of {}: where is it soldered, and what else is on that lug", {part.id}));
+        }
+    }
+}
+
+void both_ends(const Trace& trace, Findings& findings) {
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    for (int p = 0; p < parts; ++p) {
+        const Part& part = trace.part(p);
+        const bool two_ended = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
+                               part.kind == PartKind::control || part.kind == PartKind::coil ||
+                               part.kind == PartKind::lamp || part.kind == PartKind::fuse ||
+                               part.kind == PartKind::power_switch || part.kind == PartKind::speaker;
+        if (two_ended && part.leads.size() >= 2) {
+            // A control's ends are its first and last lead; its wiper may sit on either of them.
+            int first = part.lead("a") >= 0 ? part.lead("a") : 0;
+            int last = part.lead("b") >= 0 ? part.lead("b") : (part.lead("minus") >= 0 ? part.lead("minus") : 1);
+            const int net = part.leads[at(first)].net;
+            if (net >= 0 && net == part.leads[at(last)].net)
+                findings.add({tw::both_ends_one_net, "both-ends-on-one-net", Severity::doubt}, place_of(part, last),
+                             {p}, {net},
+                             fill("both ends of {} are on {}: it does nothing there", {part.id, trace.net(net).name}),
+                             fill("which lugs the two ends of {} are really on; whether two words were joined that are "
+                                  "not the same",
+                                  {part.id}));
+        }
+        for (const PartWinding& winding : part.windings) {
+            if (winding.leads.size() < 2) continue;
+            for (std::size_t i = 0; i + 1 < winding.leads.size(); ++i) {
+                const int net = part.leads[at(winding.leads[i])].net;
+                if (net < 0 || net != part.leads[at(winding.leads[i + 1])].net) continue;
+                const bool power =
+                    part.role == "power" || winding.role == WindingRole::primary || winding.role == WindingRole::plate;
+                findings.add({tw::both_ends_one_net, "both-ends-on-one-net", power ? Severity::stop : Severity::doubt},
+                             winding.place.line > 0 ? winding.place : part.place, {p}, {net},
+                             fill("the {} winding of {} begins and ends on {}: as traced it is a dead short",
+                                  {winding.name, part.id, trace.net(net).name}),
+                             fill("the two leads of that winding of {}, by colour and by ohms", {part.id}));
+            }
+        }
+    }
+}
+
+void sections_adrift(const Trace& trace, Findings& findings) {
+    const Chassis& chassis = trace.chassis();
+    audit::Groups joined(chassis.nets().size());
+    const auto join_leads = [&](const Part& part, const std::vector<int>& leads) {
+        for (std::size_t i = 0; i + 1 < leads.size(); ++i)
+            joined.join(part.leads[at(leads[i])].net, part.leads[at(leads[i + 1])].net);
+    };
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& part = chassis.parts()[p];
+        if (part.kind == PartKind::strip || part.kind == PartKind::plug || part.kind == PartKind::cord ||
+            part.kind == PartKind::untraced)
+            continue;
+        if (part.kind == PartKind::transformer) {
+            for (const PartWinding& winding : part.windings) join_leads(part, winding.leads);
+        } else if (part.kind == PartKind::socket) {
+            int before = -1;
+            for (const PinElectrode& pin : trace.electrodes(static_cast<int>(p))) {
+                if (pin.electrode == Electrode::unused || pin.electrode == Electrode::internal) continue;
+                const int net = part.leads[at(pin.lead)].net;
+                if (before >= 0) joined.join(before, net);
+                if (net >= 0) before = net;
+            }
+        } else {
+            for (std::size_t i = 0; i + 1 < part.leads.size(); ++i)
+                joined.join(part.leads[i].net, part.leads[i + 1].net);
+        }
+    }
+    const int nets = static_cast<int>(chassis.nets().size());
+    std::set<int> grounded;
+    bool any = false;
+    for (int net = 0; net < nets; ++net) {
+        const bool line = net == chassis.nodes().line_hot || net == chassis.nodes().line_neutral;
+        const bool untraced = std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(),
+                                          [&](LeadRef ref) { return trace.part(ref.part).kind == PartKind::untraced; });
+        if (trace.bottom(net)) any = true;
+        if (trace.bottom(net) || line || untraced) grounded.insert(joined.of(net));
+    }
+    if (!any) return;
+    std::map<int, std::vector<int>> members;  // group -> parts, each once, in part order
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& part = chassis.parts()[p];
+        if (part.kind != PartKind::socket && part.kind != PartKind::capacitor && part.kind != PartKind::resistor &&
+            part.kind != PartKind::control)
+            continue;
+        for (const Lead& lead : part.leads) {
+            if (lead.net < 0 || grounded.count(joined.of(lead.net)) != 0) continue;
+            if (part.kind == PartKind::socket && trace.net(lead.net).leads.size() < 2) continue;
+            std::vector<int>& list = members[joined.of(lead.net)];
+            if (list.empty() || list.back() != static_cast<int>(p)) list.push_back(static_cast<int>(p));
+        }
+    }
+    for (const auto& [group, list] : members) {
+        // A tuned circuit alone may float; what a tube hangs on, or a lone lead already named, is another matter.
+        const bool tube =
+            std::any_of(list.begin(), list.end(), [&](int p) { return trace.part(p).kind == PartKind::socket; });
+        if (!tube && list.size() < 2) continue;
+        std::string names;
+        for (std::size_t i = 0; i < list.size() && i < 6; ++i) names += (i == 0 ? "" : ", ") + trace.part(list[i]).id;
+        if (list.size() > 6) names += fill(" and {} more", {std::to_string(list.size() - 6)});
+        std::vector<int> first(list.begin(),
+                               list.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(list.size(), 6)));
+        findings.add({tw::section_adrift, "section-adrift", Severity::doubt}, trace.part(list.front()).place, first, {},
+                     fill("nothing joins {} to the chassis or B-minus, not even a capacitor: a lead of this section is "
+                          "missing from the trace",
+                          {names}),
+                     "the ground lug of this stage, and the lead that brings it B-plus");
+    }
+}
+
+// --- Tubes
+// -------------------------------------------------------------------------------------------------------------------------------------
+
+bool nothing_soldered(const Trace& trace, const Part& part, const PinElectrode& pin) {
+    const int net = part.leads[at(pin.lead)].net;
+    return net < 0 || trace.net(net).leads.size() < 2;
+}
+
+void tube_units(const Trace& trace, Findings& findings) {
+    for (const Unit& unit : trace.units()) {
+        const Part& socket = trace.part(unit.part);
+        const bool idle = std::all_of(unit.pins.begin(), unit.pins.end(),
+                                      [&](const PinElectrode& pin) { return nothing_soldered(trace, socket, pin); });
+        if (idle) {
+            findings.add({tw::unit_not_used, "unit-not-used", Severity::note}, socket.place, {unit.part}, {},
+                         fill("nothing is soldered to {} of {} ({})",
+                              {unit.name.empty() ? "the electrodes" : "unit " + unit.name, socket.id, socket.tube}),
+                         "whether that part of the trace is still to come");
+            continue;
+        }
+        std::vector<int> cathodes;
+        for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode == Electrode::cathode) cathodes.push_back(socket.leads[at(pin.lead)].net);
+        }
+        if (cathodes.empty()) {
+            for (const PinElectrode& pin : trace.electrodes(unit.part)) {
+                if (pin.electrode == Electrode::heater) cathodes.push_back(socket.leads[at(pin.lead)].net);
+            }
+        }
+        for (const PinElectrode& pin : unit.pins) {
+            const int net = socket.leads[at(pin.lead)].net;
+            const std::string name = trace.pin_name(unit.part, pin);
+            const bool bare = nothing_soldered(trace, socket, pin);
+            const std::string bare_text = bare ? "; nothing is soldered to it" : "";
+            const Place& place = place_of(socket, pin.lead);
+            if (net >= 0 && trace.untraced_near(net)) continue;
+            switch (pin.electrode) {
+                case Electrode::plate:
+                case Electrode::screen: {
+                    if (!trace.has_rectifier() || trace.reaches_b_plus(net)) break;
+                    const bool plate = pin.electrode == Electrode::plate;
+                    findings.add(plate ? Rule{tw::plate_without_supply, "plate-without-supply", Severity::doubt}
+                                       : Rule{tw::screen_without_supply, "screen-without-supply", Severity::doubt},
+                                 place, {unit.part}, {net},
+                                 fill("no direct-current path from {} to B-plus: the tube cannot draw current{}",
+                                      {name, bare_text}),
+                                 plate ? "the plate load of this tube, from the plate pin to B-plus"
+                                       : "the dropping resistor of this screen, from the pin to B-plus");
+                    break;
+                }
+                case Electrode::control_grid:
+                case Electrode::suppressor:
+                case Electrode::diode: {
+                    bool back = trace.reaches_bottom(net);
+                    for (const int cathode : cathodes)
+                        back = back || (net >= 0 && (net == cathode || trace.same_direct(net, cathode)));
+                    if (back) break;
+                    if (bare && pin.electrode == Electrode::diode) {
+                        findings.add({tw::unit_not_used, "unit-not-used", Severity::note}, place, {unit.part}, {},
+                                     fill("nothing is soldered to {}", {name}), "whether it is tied to its neighbour");
+                        break;
+                    }
+                    findings.add(
+                        {tw::grid_without_return, "grid-without-return", Severity::doubt}, place, {unit.part}, {net},
+                        fill(
+                            "no direct-current path from {} to its cathode circuit: it drifts where leakage takes it{}",
+                            {name, bare_text}),
+                        "the grid leak, or the coil that returns this grid");
+                    break;
+                }
+                case Electrode::cathode: {
+                    if (audit::rectifies(socket, pin)) break;
+                    if (trace.reaches_bottom(net)) break;
+                    bool any_bottom = trace.chassis().reference() >= 0;
+                    if (!any_bottom) break;
+                    findings.add({tw::cathode_without_return, "cathode-without-return", Severity::doubt}, place,
+                                 {unit.part}, {net},
+                                 fill("no direct-current path from {} to B-minus: no current can flow in the tube{}",
+                                      {name, bare_text}),
+                                 "the cathode resistor, or the strap to the chassis");
+                    break;
+                }
+                case Electrode::rectifier_plate: {
+                    bool fed = false;
+                    if (net >= 0) {
+                        for (const LeadRef ref : trace.net(net).leads)
+                            fed = fed || trace.part(ref.part).kind == PartKind::transformer;
+                        const NodeRoles& roles = trace.chassis().nodes();
+                        fed =
+                            fed || trace.same_direct(net, roles.line_hot) || trace.same_direct(net, roles.line_neutral);
+                        for (const Conductor& path : trace.conductors()) {
+                            if (fed) break;
+                            fed = path.winding >= 0 && trace.same_direct(net, path.a) &&
+                                  (trace.part(path.part).windings[at(path.winding)].role == WindingRole::plate ||
+                                   trace.part(path.part).role == "power");
+                        }
+                    }
+                    if (fed) break;
+                    findings.add({tw::rectifier_plate_not_fed, "rectifier-plate-not-fed", Severity::doubt}, place,
+                                 {unit.part}, {net},
+                                 fill("{} is on no winding and not on the line: that half of the supply is dead{}",
+                                      {name, bare_text}),
+                                 "the lead from the plate winding to this pin");
+                    break;
+                }
+                default:
+                    break;
+            }
+        }
+    }
+}
+
+void sockets(const Trace& trace, Findings& findings) {
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    for (int p = 0; p < parts; ++p) {
+        const Part& socket = trace.part(p);
+        if (socket.kind != PartKind::socket) continue;
+        if (socket.type == nullptr) {
+            findings.add({tw::empty_socket, "empty-socket", Severity::note}, socket.place, {p}, {},
+                         fill("{} has no tube in the trace; nothing can be said of its pins", {socket.id}),
+                         "the label, the bulb, or the tube chart");
+            continue;
+        }
+        for (const PinElectrode& pin : trace.electrodes(p)) {
+            if (pin.electrode != Electrode::unused && pin.electrode != Electrode::internal) continue;
+            if (nothing_soldered(trace, socket, pin)) continue;
+            const int net = socket.leads[at(pin.lead)].net;
+            const std::string others = soldered_list(trace, net, {p, pin.lead});
+            if (pin.electrode == Electrode::internal) {
+                findings.add({tw::tie_point, "tie-point", Severity::doubt}, place_of(socket, pin.lead), {p}, {net},
+                             fill("{} has an inside connection of the {} on it and must stay free, but {} goes there",
+                                  {trace.chassis().lead_name({p, pin.lead}), socket.type->type, others}),
+                             "whether the socket was counted from the right pin, from below");
+            } else {
+                findings.add({tw::tie_point, "tie-point", Severity::note}, place_of(socket, pin.lead), {p}, {net},
+                             fill("the {} leaves {} free; it is a tie point for {}",
+                                  {socket.type->type, trace.chassis().lead_name({p, pin.lead}), others}),
+                             "that no other tube type is meant for this socket, one that uses the pin");
+            }
+        }
+    }
+}
+
+/// Two things on one net that cannot both be there.
+void conflicts(const Trace& trace, Findings& findings) {
+    const Chassis& chassis = trace.chassis();
+    const Rule stop{tw::pin_in_conflict, "pin-in-conflict", Severity::stop};
+    const Rule doubt{tw::pin_in_conflict, "pin-in-conflict", Severity::doubt};
+    const int nets = static_cast<int>(chassis.nets().size());
+    const bool transformer_set = chassis.family() == Family::ac_transformer;
+    for (int n = 0; n < nets; ++n) {
+        struct On {
+            int part;
+            PinElectrode pin;
+        };
+        std::vector<On> pins;
+        std::vector<std::pair<int, const PartWinding*>> heater_ends, plate_ends;
+        for (const LeadRef ref : trace.net(n).leads) {
+            const Part& part = trace.part(ref.part);
+            for (const PinElectrode& pin : trace.electrodes(ref.part)) {
+                if (pin.lead == ref.lead) pins.push_back({ref.part, pin});
+            }
+            for (const PartWinding& winding : part.windings) {
+                const bool end = winding.leads.size() >= 2 &&
+                                 (winding.leads.front() == ref.lead || winding.leads.back() == ref.lead);
+                if (end && winding.role == WindingRole::heater) heater_ends.emplace_back(ref.part, &winding);
+                if (end && winding.role == WindingRole::plate) plate_ends.emplace_back(ref.part, &winding);
+            }
+        }
+        if (pins.empty()) continue;
+        const bool bottom = trace.bottom(n), b_plus = trace.b_plus(n);
+        const bool line = n == chassis.nodes().line_hot || n == chassis.nodes().line_neutral;
+        const auto is = [](const On& on, Electrode electrode) { return on.pin.electrode == electrode; };
+        const auto first = [&](Electrode electrode, bool filaments_of_rectifiers) -> const On* {
+            for (const On& on : pins) {
+                if (!is(on, electrode)) continue;
+                if (electrode == Electrode::heater && !filaments_of_rectifiers &&
+                    trace.part(on.part).type->is_rectifier() && trace.part(on.part).type->directly_heated)
+                    continue;
+                if (electrode == Electrode::cathode && audit::rectifies(trace.part(on.part), on.pin)) continue;
+                return &on;
+            }
+            return nullptr;
+        };
+        const On* plate = first(Electrode::plate, false);
+        const On* screen = first(Electrode::screen, false);
+        const On* grid = first(Electrode::control_grid, false);
+        const On* heater = first(Electrode::heater, false);
+        const On* cathode = first(Electrode::cathode, false);
+        const On* shell = first(Electrode::shell, false);
+        const On* rectifier_plate = first(Electrode::rectifier_plate, false);
+        const auto report = [&](const Rule& rule, const On& on, const On* other, std::string message,
+                                std::string look_at) {
+            std::vector<int> parts{on.part};
+            if (other != nullptr && other->part != on.part) parts.push_back(other->part);
+            findings.add(rule, place_of(trace.part(on.part), on.pin.lead), parts, {n}, std::move(message),
+                         std::move(look_at));
+        };
+        const auto name = [&](const On& on) { return trace.pin_name(on.part, on.pin); };
+        const std::string net = trace.net(n).name;
+
+        if (heater != nullptr && !bottom) {
+            // Filament types carry their bias on the filament; only B-plus itself is impossible there.
+            const On* supply = plate != nullptr ? plate : screen;
+            const bool filament_type = trace.part(heater->part).type->directly_heated;
+            if (b_plus) {
+                report(stop, *heater, nullptr,
+                       fill("{} is on {}, which is B-plus: B-plus on the heaters burns the heater winding and lifts "
+                            "every heater",
+                            {name(*heater), net}),
+                       "the heater pins of this socket, counted from below, from the key or the heavy pins");
+            } else if (!plate_ends.empty()) {
+                report(
+                    stop, *heater, nullptr,
+                    fill("{} is on the plate winding of {}", {name(*heater), trace.part(plate_ends.front().first).id}),
+                    "the heater pins of this socket, counted from below");
+            } else if (supply != nullptr && !filament_type) {
+                report(stop, *heater, supply,
+                       fill("{} and {} are one net ({}): a heater cannot be joined to a {}",
+                            {name(*heater), name(*supply), net, audit::word(supply->pin.electrode)}),
+                       "both sockets, counted from below; a view from above turns the pins round");
+            } else if (grid != nullptr && !filament_type) {
+                report(doubt, *heater, grid,
+                       fill("{} and {} are one net ({}): a grid does not go on the heater line",
+                            {name(*heater), name(*grid), net}),
+                       "both sockets, counted from below");
+            }
+        }
+        if (!heater_ends.empty() && !bottom) {
+            const std::string winding = "the heater winding of " + trace.part(heater_ends.front().first).id;
+            const On* wrong = plate != nullptr ? plate : screen != nullptr ? screen : rectifier_plate;
+            if (wrong != nullptr)
+                report(stop, *wrong, nullptr, fill("{} is on {}", {name(*wrong), winding}),
+                       "this socket, counted from below");
+            if (grid != nullptr && heater == nullptr)
+                report(doubt, *grid, nullptr, fill("{} is on {}", {name(*grid), winding}),
+                       "this socket, counted from below");
+        }
+        if (bottom) {
+            if (plate != nullptr)
+                report(stop, *plate, nullptr,
+                       fill("{} is on {}, the bottom of the set: as traced this plate has no volts, or its supply is "
+                            "shorted",
+                            {name(*plate), net}),
+                       "the plate pin of this socket, counted from below");
+            if (screen != nullptr && plate == nullptr)
+                report(doubt, *screen, nullptr,
+                       fill("{} is on {}, the bottom of the set: as traced this screen has no volts",
+                            {name(*screen), net}),
+                       "the screen pin of this socket, and a bypass drawn as a strap");
+            if (rectifier_plate != nullptr && transformer_set)
+                report(stop, *rectifier_plate, nullptr,
+                       fill("{} is on {}, the bottom of the set: half of the plate winding is shorted as traced",
+                            {name(*rectifier_plate), net}),
+                       "the rectifier's plate pins, counted from below");
+        }
+        if (b_plus && !bottom) {
+            if (grid != nullptr)
+                report(
+                    stop, *grid, nullptr,
+                    fill("{} is straight on {}, which is B-plus: the tube and its load would burn", {name(*grid), net}),
+                    "this pin, counted from below; a coupling capacitor drawn as a strap");
+            if (cathode != nullptr)
+                report(stop, *cathode, nullptr, fill("{} is straight on {}, which is B-plus", {name(*cathode), net}),
+                       "this pin, counted from below");
+            if (shell != nullptr)
+                report(stop, *shell, nullptr,
+                       fill("{} is on {}, which is B-plus: a hand can reach a metal shell", {name(*shell), net}),
+                       "pin 1 of this socket, counted from below");
+        }
+        if (line && transformer_set) {
+            const On* wrong = plate != nullptr     ? plate
+                              : screen != nullptr  ? screen
+                              : grid != nullptr    ? grid
+                              : cathode != nullptr ? cathode
+                                                   : rectifier_plate;
+            if (wrong != nullptr)
+                report(stop, *wrong, nullptr,
+                       fill("{} is on the line, in a set with a power transformer", {name(*wrong)}),
+                       "the primary leads of the transformer and what shares their lugs");
+        }
+        if (grid != nullptr && !b_plus && !bottom) {
+            for (const On& on : pins) {
+                if (!is(on, Electrode::plate) || on.part == grid->part) continue;
+                report(doubt, *grid, &on,
+                       fill("{} and {} are one net ({}), with no capacitor between: direct coupling is rare",
+                            {name(*grid), name(on), net}),
+                       "whether a coupling capacitor was drawn as a wire");
+                break;
+            }
+            if (screen != nullptr && screen->part == grid->part)
+                report(doubt, *grid, screen, fill("{} and {} are one net ({})", {name(*grid), name(*screen), net}),
+                       "this socket, counted from below");
+        }
+        if (plate != nullptr && cathode != nullptr && plate->part == cathode->part &&
+            plate->pin.unit == cathode->pin.unit)
+            report(doubt, *plate, cathode,
+                   fill("{} and {} are one net ({}): the tube is bridged", {name(*plate), name(*cathode), net}),
+                   "this socket, counted from below");
+    }
+}
+
+// --- Windings and heaters
+// ------------------------------------------------------------------------------------------------------------------------
+
+void fighting_windings(const Trace& trace, Findings& findings) {
+    const Chassis& chassis = trace.chassis();
+    // Two sources between the same two nets, and a source with a second path through others: forest first, then what
+    // closes a loop.
+    struct Source {
+        int a, b, part, winding, half;
+        std::optional<double> volts;
+        std::string name;
+    };
+    std::vector<Source> sources;
+    for (const Conductor& path : trace.conductors()) {
+        if (path.winding < 0 || path.a == path.b) continue;
+        const PartWinding& winding = trace.part(path.part).windings[at(path.winding)];
+        if (trace.part(path.part).role != "power") continue;
+        Source source{
+            path.a, path.b, path.part, path.winding, path.half, {}, trace.part(path.part).id + " " + winding.name};
+        const double halves = static_cast<double>(winding.leads.size()) - 1;
+        if (at(path.half) < winding.noload_volts.size()) {
+            source.volts = winding.noload_volts[at(path.half)];
+        } else if (winding.volts) {
+            source.volts = winding.role == WindingRole::plate ? *winding.volts : *winding.volts / halves;
+        }
+        sources.push_back(source);
+    }
+    const NodeRoles& roles = chassis.nodes();
+    if (roles.line_hot >= 0 && roles.line_neutral >= 0 && roles.line_hot != roles.line_neutral)
+        sources.insert(sources.begin(),
+                       {roles.line_hot, roles.line_neutral, -1, -1, 0, chassis.line().volts, "the line"});
+    if (roles.line_hot >= 0 && roles.line_hot == roles.line_neutral)
+        findings.add({tw::windings_fight, "windings-fight", Severity::stop}, trace.net(roles.line_hot).place, {},
+                     {roles.line_hot}, "both line blades are one net: the line is shorted as traced",
+                     "the cord, the switch and the primary leads");
+    audit::Groups loop(chassis.nets().size());
+    for (std::size_t i = 0; i < sources.size(); ++i) {
+        const Source& source = sources[i];
+        if (!loop.same(source.a, source.b)) {
+            loop.join(source.a, source.b);
+            continue;
+        }
+        const Source* twin = nullptr;
+        for (std::size_t j = 0; j < i; ++j) {
+            if (std::pair<int, int>(std::minmax(sources[j].a, sources[j].b)) ==
+                std::pair<int, int>(std::minmax(source.a, source.b)))
+                twin = &sources[j];
+        }
+        const bool primary =
+            source.winding >= 0 && trace.part(source.part).windings[at(source.winding)].role == WindingRole::primary;
+        const bool equal = twin != nullptr && source.volts && twin->volts &&
+                           std::fabs(*source.volts - *twin->volts) <= 0.05 * std::max(*source.volts, *twin->volts);
+        if (twin != nullptr && twin->part < 0 && primary) continue;  // the primary is meant to stand across the line
+        std::vector<int> parts{source.part};
+        if (twin != nullptr && twin->part >= 0 && twin->part != source.part) parts.push_back(twin->part);
+        const Place& place = trace.part(source.part).windings[at(source.winding)].place;
+        if (equal) {
+            findings.add({tw::windings_fight, "windings-fight", Severity::note}, place, parts, {source.a, source.b},
+                         fill("{} and {} stand side by side on {} and {}; of equal volts and the same sense they may",
+                              {source.name, twin->name, trace.net(source.a).name, trace.net(source.b).name}),
+                         "that their senses agree, before power");
+        } else {
+            const std::string against = twin != nullptr ? twin->name : "other windings";
+            const std::string volts = twin != nullptr && source.volts && twin->volts
+                                          ? fill(" ({} against {})", {say(tubewright::volts(*source.volts)),
+                                                                      say(tubewright::volts(*twin->volts))})
+                                          : "";
+            findings.add({tw::windings_fight, "windings-fight", Severity::stop}, place, parts, {source.a, source.b},
+                         fill("{} is wired across {}{}: between {} and {} they fight, and the transformer burns",
+                              {source.name, against, volts, trace.net(source.a).name, trace.net(source.b).name}),
+                         "the leads of both windings, by colour and by ohms");
+        }
+    }
+}
+
+void ideal_windings(const Trace& trace, Findings& findings) {
+    std::map<std::pair<int, int>, int> capacitors;
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    for (int p = 0; p < parts; ++p) {
+        const Part& part = trace.part(p);
+        if (part.kind == PartKind::capacitor && part.leads.size() == 2 && part.leads[0].net >= 0 &&
+            part.leads[1].net >= 0)
+            capacitors.emplace(std::minmax(part.leads[0].net, part.leads[1].net), p);
+    }
+    for (const Conductor& path : trace.conductors()) {
+        if (path.winding < 0) continue;
+        const PartWinding& winding = trace.part(path.part).windings[at(path.winding)];
+        const bool ideal = at(path.half) < winding.ohms.size() && winding.ohms[at(path.half)] == 0;
+        if (!ideal) continue;
+        const auto found = capacitors.find(std::minmax(path.a, path.b));
+        if (found == capacitors.end()) continue;
+        findings.add(
+            {tw::capacitor_across_ideal_winding, "capacitor-across-ideal-winding", Severity::doubt}, winding.place,
+            {path.part, found->second}, {path.a, path.b},
+            fill("{} stands across the {} winding of {}, which is given 0 ohm: no real winding has that, and the "
+                 "current between them has no limit",
+                 {trace.part(found->second).id, winding.name, trace.part(path.part).id}),
+            "the winding with an ohmmeter, its leads shorted first for the zero; leave ohms out when it is not known");
+    }
+}
+
+void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
+    const std::vector<HeaterPath> all = audit::heaters_of(trace);
+    std::map<std::pair<int, int>, double> drawn;  // winding -> amperes
+    double string_volts = 0, string_amps = 0;
+    bool string = false, string_known = true, string_parallel = false;
+    std::set<std::pair<int, int>> seen_pairs;
+    for (const HeaterPath& heater : all) {
+        const Part& socket = trace.part(heater.part);
+        const std::string pins = trace.chassis().lead_name({heater.part, heater.lead_a}) + " and " +
+                                 trace.chassis().lead_name({heater.part, heater.lead_b});
+        const Place& place = place_of(socket, heater.lead_a);
+        if (trace.untraced_near(heater.net_a) && trace.untraced_near(heater.net_b) && !heater.fed) continue;
+        if (heater.net_a >= 0 && heater.net_a == heater.net_b) {
+            findings.add(
+                {tw::both_ends_one_net, "both-ends-on-one-net", Severity::stop}, place, {heater.part}, {heater.net_a},
+                fill("heater pins {} are one net ({}): the heater is bridged", {pins, trace.net(heater.net_a).name}),
+                "the heater pins of this socket, counted from below");
+            continue;
+        }
+        if (!heater.fed) {
+            findings.add({tw::heater_not_fed, "heater-not-fed", Severity::doubt}, place, {heater.part},
+                         {heater.net_a, heater.net_b},
+                         fill("no heater current can reach {} ({}, {}): no loop through a winding or the line",
+                              {pins, socket.id, socket.tube}),
+                         "the heater line from the winding to this socket, both legs");
+            continue;
+        }
+        if (heater.winding >= 0) {
+            if (heater.amps) drawn[{heater.winding_part, heater.winding}] += *heater.amps;
+            if (heater.volts && heater.winding_volts) {
+                const double ratio = *heater.winding_volts / *heater.volts;
+                if (std::fabs(ratio - 1) > 0.10) {
+                    const Severity severity = ratio > 1.5 ? Severity::stop : Severity::doubt;
+                    findings.add(
+                        {tw::heater_on_wrong_winding, "heater-on-wrong-winding", severity}, place,
+                        {heater.part, heater.winding_part}, {heater.net_a, heater.net_b},
+                        fill("{} of {} is a {} heater on a {} winding",
+                             {socket.id, socket.tube, say(volts(*heater.volts)), say(volts(*heater.winding_volts))}),
+                        "whether this is the right tube for the socket, and which winding its heater pins are on");
+                }
+            }
+        }
+        if (heater.by_line) {
+            string = true;
+            if (!seen_pairs.insert(std::minmax(heater.net_a, heater.net_b)).second) string_parallel = true;
+            if (heater.volts && heater.amps) {
+                string_volts += *heater.volts;
+                if (string_amps > 0 && std::fabs(*heater.amps - string_amps) > 0.02 * string_amps)
+                    findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt}, place,
+                                 {heater.part}, {},
+                                 fill("{} ({}) takes {} in a string of {}: one of the two gets the wrong volts",
+                                      {socket.id, socket.tube, say(amps(*heater.amps)), say(amps(string_amps))}),
+                                 "the tube in this socket; a shunt across the heater of the smaller current");
+                if (string_amps == 0) string_amps = *heater.amps;
+            } else {
+                string_known = false;
+            }
+        }
+    }
+    if (string && string_known && !string_parallel) {
+        double resistance_volts = 0;
+        for (const Part& part : trace.chassis().parts()) {
+            // A dropper or resistance cord stands between a line blade and the first heater.
+            if (part.kind != PartKind::resistor || !part.ohms || !part.rated_watts || *part.rated_watts < 5 ||
+                part.leads.size() < 2)
+                continue;
+            if (*part.ohms < 1500) resistance_volts += *part.ohms * string_amps;
+        }
+        const double line = trace.chassis().line().volts, sum = string_volts + resistance_volts;
+        if (std::fabs(sum - line) > 0.15 * line)
+            findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
+                         trace.part(all.front().part).place, {all.front().part}, {},
+                         fill("the heaters of the string add up to {} with what drops before them {}; the line is {}",
+                              {say(volts(string_volts)), say(volts(sum)), say(volts(line))}),
+                         "a tube, a ballast or a resistance cord that the trace lacks");
+    }
+    for (const auto& [winding, amps] : drawn) {
+        const Part& transformer = trace.part(winding.first);
+        const PartWinding& of = transformer.windings[at(winding.second)];
+        double total = amps;
+        const auto same = [&](const Part& lamp) {
+            const std::pair<int, int> nets =
+                std::minmax(transformer.leads[at(of.leads.front())].net, transformer.leads[at(of.leads.back())].net);
+            return lamp.leads.size() == 2 &&
+                   std::pair<int, int>(std::minmax(lamp.leads[0].net, lamp.leads[1].net)) == nets;
+        };
+        for (const Part& part : trace.chassis().parts()) {
+            if (part.kind != PartKind::lamp || !same(part)) continue;
+            const LampRow* row = part.lamp_type.empty() ? nullptr : catalogue.lamp(part.lamp_type);
+            if (part.rated_amps) {
+                total += *part.rated_amps;
+            } else if (row != nullptr) {
+                total += row->amps;
+            }
+        }
+        if (of.amps && total > 1.05 * *of.amps)
+            findings.add({tw::heater_winding_overloaded, "heater-winding-overloaded",
+                          total > 1.3 * *of.amps ? Severity::doubt : Severity::note},
+                         of.place, {winding.first}, {},
+                         fill("heaters and lamps draw {} from the {} winding of {}, which is marked {}",
+                              {say(tubewright::amps(total)), of.name, transformer.id, say(tubewright::amps(*of.amps))}),
+                         "the types in the sockets and of the lamps; the marking of the winding");
+    }
+}
+
+// --- Values, history, nodes
+// ------------------------------------------------------------------------------------------------------------------------
+
+void values(const Trace& trace, Findings& findings) {
+    const Rule rule{tw::implausible_value, "implausible-value", Severity::doubt};
+    const int built = trace.chassis().built().value_or(0);
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    for (int p = 0; p < parts; ++p) {
+        const Part& part = trace.part(p);
+        const auto odd = [&](std::string message, std::string look_at) {
+            findings.add(rule, part.place, {p}, {}, std::move(message), std::move(look_at));
+        };
+        const std::string print = "the print or the colours on " + part.id + ", and the unit written in the file";
+        if (part.kind == PartKind::capacitor && part.farads) {
+            const double farads = *part.farads;
+            const double most = part.polarised ? 5e-3 : 25e-6;
+            if (farads > most)
+                odd(fill("{} is given {}: no such {} stands in a set of this kind",
+                         {part.id, say(tubewright::farads(farads)), part.polarised ? "electrolytic" : "capacitor"}),
+                    print);
+            if (farads < 0.5e-12)
+                odd(fill("{} is given {}: less than the wire to it", {part.id, say(tubewright::farads(farads))}),
+                    print);
+            if (part.polarised && farads < 0.2e-6)
+                odd(fill("{} is an electrolytic of {}: too small for one", {part.id, say(tubewright::farads(farads))}),
+                    print);
+        }
+        if (part.kind == PartKind::capacitor && part.rated_volts && (*part.rated_volts < 2 || *part.rated_volts > 10e3))
+            odd(fill("{} is rated {}", {part.id, say(volts(*part.rated_volts))}), print);
+        if (part.kind == PartKind::resistor && part.ohms) {
+            if (*part.ohms < 0.05 || *part.ohms > 50e6)
+                odd(fill("{} is given {}: no such resistor stands in a set of this kind",
+                         {part.id, say(ohms(*part.ohms))}),
+                    print);
+        }
+        if (part.kind == PartKind::resistor && part.rated_watts &&
+            (*part.rated_watts < 0.05 || *part.rated_watts > 300))
+            odd(fill("{} is rated {}", {part.id, say(watts(*part.rated_watts))}), print);
+        if (part.kind == PartKind::control && part.ohms && (*part.ohms < 1 || *part.ohms > 20e6))
+            odd(fill("{} is a control of {}", {part.id, say(ohms(*part.ohms))}), print);
+        if (part.kind == PartKind::coil && part.henries && *part.henries > 500)
+            odd(fill("{} is given {}", {part.id, say(henries(*part.henries))}), print);
+        if (part.kind == PartKind::coil && part.ohms && *part.ohms > 50e3)
+            odd(fill("{} is given {}: no coil has that", {part.id, say(ohms(*part.ohms))}), print);
+        if (part.kind == PartKind::fuse && part.rated_amps && (*part.rated_amps < 0.02 || *part.rated_amps > 40))
+            odd(fill("{} is a fuse of {}", {part.id, say(amps(*part.rated_amps))}), print);
+        for (const PartWinding& winding : part.windings) {
+            const bool heater = winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater;
+            if (heater && winding.volts && (*winding.volts < 1 || *winding.volts > 150))
+                odd(fill("the {} winding of {} is given {}", {winding.name, part.id, say(volts(*winding.volts))}),
+                    "the tube chart for the heater volts");
+            if (winding.role == WindingRole::plate && winding.volts && (*winding.volts < 20 || *winding.volts > 3000))
+                odd(fill("the {} winding of {} is given {}", {winding.name, part.id, say(volts(*winding.volts))}),
+                    "a reading with the rectifier out, each half to the tap");
+            if (winding.role == WindingRole::primary && winding.volts &&
+                std::fabs(*winding.volts / trace.chassis().line().volts - 1) > 0.3 && winding.leads.size() == 2)
+                odd(fill("the primary of {} is for {} and the set's line is {}",
+                         {part.id, say(volts(*winding.volts)), say(volts(trace.chassis().line().volts))}),
+                    "the label, and the line element of the file");
+        }
+        if (part.since) {
+            if (built > 0 && *part.since < built)
+                findings.add({tw::history_out_of_order, "history-out-of-order", Severity::note}, part.place, {p}, {},
+                             fill("{} was replaced in {}, before the set was built ({})",
+                                  {part.id, std::to_string(*part.since), std::to_string(built)}),
+                             "the date code on the part");
+        }
+    }
+    if (trace.chassis().line().volts < 5 || trace.chassis().line().volts > 300 || trace.chassis().line().hertz > 400)
+        findings.add(rule, {trace.chassis().file(), 0, 0}, {}, {},
+                     fill("the line is given {}, {} cycles",
+                          {say(volts(trace.chassis().line().volts)), say(hertz_(trace.chassis().line().hertz))}),
+                     "the label of the set");
+    // A grid leak straight from grid to bottom, and a cathode resistor, by the place they stand in.
+    for (const Unit& unit : trace.units()) {
+        const Part& socket = trace.part(unit.part);
+        for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode != Electrode::control_grid && pin.electrode != Electrode::cathode) continue;
+            if (pin.electrode == Electrode::cathode && audit::rectifies(socket, pin)) continue;
+            const int net = socket.leads[at(pin.lead)].net;
+            if (net < 0 || trace.bottom(net)) continue;
+            for (const LeadRef ref : trace.net(net).leads) {
+                const Part& part = trace.part(ref.part);
+                if (part.kind != PartKind::resistor || !part.ohms || part.leads.size() != 2) continue;
+                const int other = part.leads[at(1 - ref.lead)].net;
+                if (!trace.bottom(other)) continue;
+                if (pin.electrode == Electrode::control_grid && *part.ohms < 500)
+                    findings.add(rule, part.place, {ref.part, unit.part}, {net},
+                                 fill("{} is a grid leak of {} at {}: it shorts the signal",
+                                      {part.id, say(ohms(*part.ohms)), trace.pin_name(unit.part, pin)}),
+                                 "the colours of " + part.id + "; a zero or a multiplier misread");
+                if (pin.electrode == Electrode::cathode && *part.ohms > 500e3)
+                    findings.add(rule, part.place, {ref.part, unit.part}, {net},
+                                 fill("{} is a cathode resistor of {} at {}: it cuts the tube off",
+                                      {part.id, say(ohms(*part.ohms)), trace.pin_name(unit.part, pin)}),
+                                 "the colours of " + part.id + "; a zero or a multiplier misread");
+            }
+        }
+    }
+}
+
+void line_nodes(const Trace& trace, Findings& findings) {
+    const NodeRoles& roles = trace.chassis().nodes();
+    if (trace.chassis().family() != Family::ac_transformer) return;
+    const auto on_metal = [&](int blade, const char* which) {
+        if (blade < 0 || roles.chassis_metal < 0) return;
+        if (blade == roles.chassis_metal) {
+            findings.add(
+                {tw::line_on_metal, "line-on-metal", Severity::stop}, trace.net(blade).place, {}, {blade},
+                fill("the {} line blade is the chassis metal itself, in a set with a power transformer", {which}),
+                "the primary leads, the cord, the switch");
+        } else if (trace.same_direct(blade, roles.chassis_metal)) {
+            findings.add(
+                {tw::line_on_metal, "line-on-metal", Severity::stop}, trace.net(blade).place, {},
+                {blade, roles.chassis_metal},
+                fill(
+                    "the {} line blade reaches the chassis metal for direct current, in a set with a power transformer",
+                    {which}),
+                "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
+        }
+    };
+    on_metal(roles.line_hot, "hot");
+    on_metal(roles.line_neutral, "neutral");
+}
+
+void readers_notes(const Trace& trace, std::vector<Finding>& rows) {
+    for (const Notice& notice : trace.chassis().notices()) {
+        Finding finding;
+        finding.severity = notice.severity == Severity::error ? Severity::stop : notice.severity;
+        finding.number = notice.number;
+        finding.rule = "reading";
+        finding.place = notice.place;
+        finding.message = notice.message;
+        finding.look_at = notice.remedy;
+        rows.push_back(std::move(finding));
+    }
+}
+
+}  // namespace
+
+std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalogue) {
+    const Trace trace(chassis);
+    Findings findings(trace);
+    lone_leads(trace, findings);
+    both_ends(trace, findings);
+    sections_adrift(trace, findings);
+    tube_units(trace, findings);
+    sockets(trace, findings);
+    conflicts(trace, findings);
+    fighting_windings(trace, findings);
+    ideal_windings(trace, findings);
+    heaters(trace, catalogue, findings);
+    values(trace, findings);
+    line_nodes(trace, findings);
+    std::vector<Finding> rows = findings.take();
+    readers_notes(trace, rows);
+    std::sort(rows.begin(), rows.end(), [](const Finding& a, const Finding& b) {
+        return std::tuple(-static_cast<int>(a.severity), a.place.line, a.number, a.place.column, a.parts, a.message) <
+               std::tuple(-static_cast<int>(b.severity), b.place.line, b.number, b.place.column, b.parts, b.message);
+    });
+    return rows;
+}
+
+bool must_stop(std::span<const Finding> findings) {
+    return std::any_of(findings.begin(), findings.end(), [](const Finding& f) {
+        return f.severity == Severity::stop || f.severity == Severity::doubt || f.severity == Severity::error;
+    });
+}
+
+std::vector<ReadbackPin> readback(const Chassis& chassis) {
+    std::vector<ReadbackPin> rows;
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& socket = chassis.parts()[p];
+        if (socket.kind != PartKind::socket) continue;
+        for (std::size_t i = 0; i < socket.leads.size(); ++i) {
+            const Lead& lead = socket.leads[i];
+            ReadbackPin row;
+            row.socket = socket.id;
+            row.tube = socket.tube;
+            row.pin = lead.name;
+            const Pin* pin = socket.type == nullptr ? nullptr : socket.type->pin(lead.name);
+            if (pin != nullptr) {
+                for (const std::string& electrode : pin->electrodes)
+                    row.electrode += (row.electrode.empty() ? "" : "+") + electrode;
+            }
+            if (lead.net >= 0) {
+                const Net& net = chassis.nets()[static_cast<std::size_t>(lead.net)];
+                row.net = net.name;
+                for (const LeadRef ref : net.leads) {
+                    if (ref != LeadRef{static_cast<int>(p), static_cast<int>(i)})
+                        row.soldered.push_back(chassis.lead_name(ref));
+                }
+            }
+            rows.push_back(std::move(row));
+        }
+    }
+    return rows;
+}
+
+}  // namespace tubewright

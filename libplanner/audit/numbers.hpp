@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: MIT
+// Numbers of the audit's findings: 2001 on for the graph half, 2101 on for the solved half. Append-only, like all
+// message numbers.
+#pragma once
+
+namespace tubewright::tw {
+
+inline constexpr int lone_lead = 2001;
+inline constexpr int both_ends_one_net = 2002;
+inline constexpr int plate_without_supply = 2003;
+inline constexpr int screen_without_supply = 2004;
+inline constexpr int grid_without_return = 2005;
+inline constexpr int cathode_without_return = 2006;
+inline constexpr int heater_not_fed = 2007;
+inline constexpr int heater_on_wrong_winding = 2008;
+inline constexpr int string_does_not_add_up = 2009;
+inline constexpr int tie_point = 2010;
+inline constexpr int pin_in_conflict = 2011;
+inline constexpr int windings_fight = 2012;
+inline constexpr int capacitor_across_ideal_winding = 2013;
+inline constexpr int section_adrift = 2014;
+inline constexpr int implausible_value = 2015;
+inline constexpr int rectifier_plate_not_fed = 2016;
+inline constexpr int heater_winding_overloaded = 2017;
+inline constexpr int line_on_metal = 2018;
+inline constexpr int history_out_of_order = 2019;
+inline constexpr int empty_socket = 2020;
+inline constexpr int unit_not_used = 2021;
+
+inline constexpr int electrolytic_reversed = 2101;
+inline constexpr int heater_volts_off = 2102;
+inline constexpr int plate_without_volts = 2103;
+inline constexpr int grid_driven_positive = 2104;
+inline constexpr int net_undetermined = 2105;
+
+}  // namespace tubewright::tw

@@ -1,0 +1,240 @@
+// SPDX-License-Identifier: MIT
+#include "audit/traced.hpp"
+
+#include <algorithm>
+#include <map>
+#include <string_view>
+
+namespace tubewright::audit {
+namespace {
+
+/// Words that say that a net leaves the chassis there.
+bool names_a_terminal(std::string_view text) {
+    std::string lower(text);
+    for (char& c : lower) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+    for (const std::string_view word : {"antenna", "aerial", "phono", "pickup", "pick-up", "input", "output terminal",
+                                        "terminals", "ground post", "headphone", "battery"}) {
+        if (lower.find(word) != std::string::npos) return true;
+    }
+    return lower == "ant" || lower == "output";
+}
+
+std::size_t at(int index) {
+    return static_cast<std::size_t>(index);
+}
+
+}  // namespace
+
+Groups::Groups(std::size_t count) : parent_(count), size_(count, 1) {
+    for (std::size_t i = 0; i < count; ++i) parent_[i] = static_cast<int>(i);
+}
+
+int Groups::of(int item) const {
+    while (parent_[at(item)] != item) {
+        parent_[at(item)] = parent_[at(parent_[at(item)])];
+        item = parent_[at(item)];
+    }
+    return item;
+}
+
+void Groups::join(int a, int b) {
+    if (a < 0 || b < 0) return;
+    a = of(a);
+    b = of(b);
+    if (a == b) return;
+    if (size_[at(a)] < size_[at(b)]) std::swap(a, b);
+    parent_[at(b)] = a;
+    size_[at(a)] += size_[at(b)];
+}
+
+Trace::Trace(const Chassis& chassis)
+    : chassis_(chassis),
+      electrodes_(chassis.parts().size()),
+      joined_(chassis.nets().size()),
+      bottom_(chassis.nets().size()),
+      output_(chassis.nets().size()),
+      b_plus_(chassis.nets().size()),
+      untraced_(chassis.nets().size()),
+      direct_(chassis.nets().size()),
+      above_bottom_(chassis.nets().size()),
+      group_has_bottom_(chassis.nets().size()),
+      group_has_output_(chassis.nets().size()),
+      group_untraced_(chassis.nets().size()),
+      above_untraced_(chassis.nets().size()) {
+    find_conductors();
+    find_nodes();
+    find_units();
+}
+
+void Trace::find_conductors() {
+    const auto add = [&](int a, int b, int part, int winding, int half, bool choke) {
+        if (a >= 0 && b >= 0) conductors_.push_back({a, b, part, winding, half, choke});
+    };
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {
+        const Part& part = chassis_.parts()[p];
+        const int index = static_cast<int>(p);
+        switch (part.kind) {
+            case PartKind::resistor:
+            case PartKind::control:
+            case PartKind::coil:
+            case PartKind::lamp:
+            case PartKind::fuse:
+            case PartKind::power_switch:
+            case PartKind::speaker: {
+                const bool choke = part.kind == PartKind::coil && (part.role == "choke" || part.role == "field");
+                for (std::size_t i = 0; i + 1 < part.leads.size(); ++i)
+                    add(part.leads[i].net, part.leads[i + 1].net, index, -1, 0, choke);
+                break;
+            }
+            case PartKind::transformer:
+                for (std::size_t w = 0; w < part.windings.size(); ++w) {
+                    const std::vector<int>& leads = part.windings[w].leads;
+                    for (std::size_t i = 0; i + 1 < leads.size(); ++i)
+                        add(part.leads[at(leads[i])].net, part.leads[at(leads[i + 1])].net, index, static_cast<int>(w),
+                            static_cast<int>(i), false);
+                }
+                break;
+            default:
+                break;
+        }
+    }
+}
+
+void Trace::find_nodes() {
+    const NodeRoles& roles = chassis_.nodes();
+    for (const int net : {roles.chassis_metal, roles.b_minus, roles.earth, chassis_.reference()}) {
+        if (net >= 0) bottom_[at(net)] = 1;
+    }
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {
+        const Part& part = chassis_.parts()[p];
+        electrodes_[p] = part.kind == PartKind::socket ? electrodes_of(part) : std::vector<PinElectrode>();
+        for (const PartWinding& winding : part.windings) {
+            // The centre tap of a plate winding is the bottom of the supply, also where back bias holds it off the
+            // chassis.
+            if (winding.role == WindingRole::plate && winding.leads.size() == 3) {
+                const int tap = part.leads[at(winding.leads[1])].net;
+                if (tap >= 0) bottom_[at(tap)] = 1;
+            }
+        }
+        if (part.kind == PartKind::untraced) {
+            for (const Lead& lead : part.leads) {
+                if (lead.net >= 0) untraced_[at(lead.net)] = 1;
+            }
+        }
+        if (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier()) {
+            bool cathode = false;
+            for (const PinElectrode& pin : electrodes_[p])
+                cathode = cathode || (pin.electrode == Electrode::cathode && rectifies(part, pin));
+            for (const PinElectrode& pin : electrodes_[p]) {
+                const int net = part.leads[at(pin.lead)].net;
+                const bool gives = cathode ? pin.electrode == Electrode::cathode && rectifies(part, pin)
+                                           : pin.electrode == Electrode::heater;
+                if (gives && net >= 0 && !bottom_[at(net)]) {
+                    output_[at(net)] = 1;
+                    has_rectifier_ = true;
+                }
+            }
+        }
+    }
+    b_plus_ = output_;
+    Groups by_choke(chassis_.nets().size());
+    for (const Conductor& path : conductors_) {
+        direct_.join(path.a, path.b);
+        if (!bottom_[at(path.a)] && !bottom_[at(path.b)]) above_bottom_.join(path.a, path.b);
+        const bool winding_of_filament =
+            path.winding >= 0 && part(path.part).windings[at(path.winding)].role == WindingRole::rectifier_heater;
+        if ((path.choke || winding_of_filament) && !bottom_[at(path.a)] && !bottom_[at(path.b)])
+            by_choke.join(path.a, path.b);
+    }
+    std::vector<char> choke_group(chassis_.nets().size());
+    const int nets = static_cast<int>(chassis_.nets().size());
+    for (int net = 0; net < nets; ++net) {
+        if (output_[at(net)]) {
+            choke_group[at(by_choke.of(net))] = 1;
+            group_has_output_[at(above_bottom_.of(net))] = 1;
+        }
+        if (bottom_[at(net)]) group_has_bottom_[at(direct_.of(net))] = 1;
+        if (untraced_[at(net)]) {
+            group_untraced_[at(direct_.of(net))] = 1;
+            above_untraced_[at(above_bottom_.of(net))] = 1;
+        }
+    }
+    for (int net = 0; net < nets; ++net) b_plus_[at(net)] = choke_group[at(by_choke.of(net))];
+
+    for (int net = 0; net < nets; ++net) {
+        int count = 0;
+        bool terminal = std::any_of(this->net(net).aliases.begin(), this->net(net).aliases.end(), names_a_terminal) ||
+                        names_a_terminal(this->net(net).name);
+        for (const LeadRef ref : this->net(net).leads) {
+            const Part& on = part(ref.part);
+            if (on.kind == PartKind::strip) {
+                terminal = terminal || names_a_terminal(on.location) || names_a_terminal(on.note);
+            } else if (on.kind != PartKind::wire && on.kind != PartKind::cord) {
+                ++count;
+            }
+        }
+        const bool declared = bottom_[at(net)] || net == roles.line_hot || net == roles.line_neutral;
+        joined_[at(net)] = count + (declared ? 1 : 0) + (terminal ? 1 : 0);
+    }
+}
+
+void Trace::find_units() {
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {
+        std::map<std::string, std::vector<PinElectrode>> by_name;
+        std::vector<PinElectrode> common;
+        for (const PinElectrode& pin : electrodes_[p]) {
+            switch (pin.electrode) {
+                case Electrode::plate:
+                case Electrode::rectifier_plate:
+                case Electrode::control_grid:
+                case Electrode::diode:
+                    by_name[pin.unit].push_back(pin);
+                    break;
+                case Electrode::screen:
+                case Electrode::suppressor:
+                    common.push_back(pin);
+                    break;
+                case Electrode::cathode:
+                    if (pin.unit.empty()) {
+                        common.push_back(pin);
+                    } else {
+                        by_name[pin.unit].push_back(pin);
+                    }
+                    break;
+                default:
+                    break;
+            }
+        }
+        if (by_name.empty() && !common.empty()) by_name[""];
+        for (auto& [name, pins] : by_name) {
+            Unit unit{static_cast<int>(p), name, std::move(pins)};
+            // A common cathode serves every unit; a unit with a cathode of its own does without.
+            const bool own = std::any_of(unit.pins.begin(), unit.pins.end(),
+                                         [](const PinElectrode& pin) { return pin.electrode == Electrode::cathode; });
+            for (const PinElectrode& pin : common) {
+                if (pin.electrode != Electrode::cathode || !own) unit.pins.push_back(pin);
+            }
+            units_.push_back(std::move(unit));
+        }
+    }
+}
+
+bool Trace::untraced_near(int net) const {
+    return net >= 0 && group_untraced_[at(direct_.of(net))];
+}
+
+bool Trace::reaches_b_plus(int net) const {
+    if (net < 0 || bottom_[at(net)]) return false;
+    const std::size_t group = at(above_bottom_.of(net));
+    return group_has_output_[group] || above_untraced_[group];
+}
+
+bool Trace::reaches_bottom(int net) const {
+    return net >= 0 && group_has_bottom_[at(direct_.of(net))];
+}
+
+std::string Trace::pin_name(int part, const PinElectrode& pin) const {
+    return chassis_.lead_name({part, pin.lead}) + " (" + word(pin.electrode) + ")";
+}
+
+}  // namespace tubewright::audit

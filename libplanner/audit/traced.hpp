@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: MIT
+// The trace as the audit looks at it: which nets are joined for direct current, which carry B-plus, which are the
+// bottom of the set, where each unit of each tube has its electrodes. Made once from a chassis in time linear in its
+// leads; every question after that is a look-up. Tests: tests/audit/graph_test.cpp.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include <tubewright/chassis.hpp>
+
+#include "audit/electrodes.hpp"
+
+namespace tubewright::audit {
+
+/// Sets of things that grow together (union by size, path halving).
+class Groups {
+  public:
+    explicit Groups(std::size_t count);
+    int of(int item) const;
+    void join(int a, int b);
+    bool same(int a, int b) const { return a >= 0 && b >= 0 && of(a) == of(b); }
+
+  private:
+    mutable std::vector<int> parent_;
+    std::vector<int> size_;
+};
+
+/// A part, or one winding of it, that passes direct current between two nets.
+struct Conductor {
+    int a = -1, b = -1;
+    int part = -1;
+    int winding = -1;  ///< index into Part::windings
+    int half = 0;
+    bool choke = false;  ///< choke or field: B-plus passes it nearly whole
+};
+
+/// One unit of a tube: nets of its electrodes; -1 where it has none, several grids in order of the leads.
+struct Unit {
+    int part = -1;
+    std::string name;
+    std::vector<PinElectrode>
+        pins;  ///< plates, screens, grids, cathodes, diodes of this unit; a common cathode or screen is in each
+};
+
+class Trace {
+  public:
+    explicit Trace(const Chassis& chassis);
+    const Chassis& chassis() const { return chassis_; }
+    const Part& part(int index) const { return chassis_.parts()[static_cast<std::size_t>(index)]; }
+    const Net& net(int index) const { return chassis_.nets()[static_cast<std::size_t>(index)]; }
+    const std::vector<Conductor>& conductors() const { return conductors_; }
+    const std::vector<PinElectrode>& electrodes(int part) const { return electrodes_[static_cast<std::size_t>(part)]; }
+    const std::vector<Unit>& units() const { return units_; }
+
+    /// Leads that somebody soldered to something: a wire's ends, lugs and cords do not count, the line, a declared
+    /// node, a terminal to the outside and an untraced rest do.
+    int joined(int net) const { return joined_[static_cast<std::size_t>(net)]; }
+    bool bottom(int net) const {
+        return net >= 0 && bottom_[static_cast<std::size_t>(net)];
+    }  ///< chassis metal, B-minus, earth, the reference
+    bool rectifier_output(int net) const { return net >= 0 && output_[static_cast<std::size_t>(net)]; }
+    bool b_plus(int net) const {
+        return net >= 0 && b_plus_[static_cast<std::size_t>(net)];
+    }  ///< rectifier output and what hangs on it by chokes alone
+    bool has_rectifier() const { return has_rectifier_; }
+    bool untraced_near(int net) const;   ///< a declared rest is on a net joined with this one
+    bool reaches_b_plus(int net) const;  ///< for direct current, without passing the bottom
+    bool same_direct(int a, int b) const { return direct_.same(a, b); }  ///< joined for direct current
+    bool reaches_bottom(int net) const;
+    std::string pin_name(int part, const PinElectrode& pin) const;  ///< "V4.2 (plate)"
+
+  private:
+    void find_conductors();
+    void find_nodes();
+    void find_units();
+
+    const Chassis& chassis_;
+    std::vector<Conductor> conductors_;
+    std::vector<std::vector<PinElectrode>> electrodes_;
+    std::vector<Unit> units_;
+    std::vector<int> joined_;
+    std::vector<char> bottom_, output_, b_plus_, untraced_;
+    Groups direct_, above_bottom_;
+    std::vector<char> group_has_bottom_, group_has_output_, group_untraced_, above_untraced_;
+    bool has_rectifier_ = false;
+};
+
+}  // namespace tubewright::audit

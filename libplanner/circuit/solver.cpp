@@ -68,6 +68,7 @@ void Solver::values(const double* numbers, double hertz, std::vector<Node> tied)
     hertz_ = hertz;
     tied_ = std::move(tied);
     port_current_.clear();
+    injected_.clear();
     iterations = factorisations = 0;
     singular_unknown = -1;
     drop();
@@ -180,6 +181,7 @@ void Solver::assemble(double rate) {
             a[s[(m - 1) * m + m - 1]] += device_shunt;
         }
     }
+    for (std::size_t k = 0; k < injected_.size(); ++k) constant_[k] -= injected_[k];
     const std::size_t ports = w.port_nodes.size();
     if (w.kind == Ports::norton && port_current_.size() == ports)
         for (std::size_t p = 0; p < ports; ++p) {
@@ -391,6 +393,12 @@ void Solver::solve(double* columns, int count) const {
 void Solver::solve_transposed(double* column) const {
     klu_tsolve(symbolic_of(*wiring_), numeric_of(numeric_), wiring_->n, 1, column, common_of(common_));
     column[wiring_->n] = 0;
+}
+
+void Solver::mute_rectifiers() {
+    for (const Wiring::Device& device : wiring_->devices)
+        if (wiring_->data->parts[static_cast<std::size_t>(device.part)].rectifies)
+            std::fill_n(gain_.begin() + device.gain, (device.terminals - 1) * (device.terminals - 1), 0.0);
 }
 
 bool Solver::linearise_at(double hertz) {

@@ -13,6 +13,7 @@
 #include <cmath>
 #include <complex>
 #include <memory>
+#include <utility>
 #include <vector>
 
 #include "circuit/wiring.hpp"
@@ -42,6 +43,9 @@ class Solver {
     /// The volts imposed on the ports of a load. May change without `assemble`.
     void impose(const std::vector<double>& volts) { imposed_ = volts; }
 
+    /// Amps drawn from each unknown's row beyond the circuit's own (n() numbers), or empty. Before `assemble`.
+    void inject(std::vector<double> amps) { injected_ = std::move(amps); }
+
     /// The right-hand side at `turn` periods: sources, and the base of each state (null at direct current).
     /// `drawn`: extra amps drawn from each port (norton), or null. `scale` multiplies all sources.
     void instant(double turn, const double* base, const double* drawn, double scale = 1);
@@ -69,6 +73,8 @@ class Solver {
     void solve(double* columns, int count) const;
     void solve_transposed(double* column) const;
 
+    /// Takes the rectifiers out of the conductances of the last evaluated point.
+    void mute_rectifiers();
     /// The complex matrix at `hertz` about the last evaluated point.
     bool linearise_at(double hertz);
     void solve_complex(std::complex<double>* column) const;
@@ -94,7 +100,7 @@ class Solver {
     std::vector<Node> tied_;
     std::vector<double> base_matrix_, matrix_, row_sum_, constant_, right_, f_, step_, trial_;
     std::vector<double> gain_, factored_gain_, state_weight_;
-    std::vector<double> port_current_, port_siemens_, imposed_;
+    std::vector<double> port_current_, port_siemens_, imposed_, injected_;
     std::vector<std::complex<double>> complex_;
     void* common_ = nullptr;
     void* numeric_ = nullptr;

@@ -1,7 +1,646 @@
 // SPDX-License-Identifier: MIT
+// Two-level periodic steady state. The circuit is cut at a set of nodes: the block (sources, transformer, rectifiers,
+// and the reactances up to the first nodes that hold still) is shot over the period; the rest is a direct-current
+// network with the block's mean port volts imposed, and hands back its currents with their full conductance matrix. One
+// Newton step of both a round: the block's mean port volts are carried to its steady state by the derivative that comes
+// with the transition matrix.
+//
+// The rest answers ripple by its admittance at each harmonic about its operating point, not by its direct conductance:
+// the difference is drawn from the ports as a known current and settles in a round or two. The same solutions give the
+// ripple of all its unknowns. What the curvature of a tube makes of that ripple (a direct current) is taken from the
+// tube's own law over the ripple's course. Where that is not small, the block takes in the next stage, and at the end
+// full shooting does it all.
+//
+// Idea after the notes in DEVELOPERS.md; the admittance correction is ours. Tests: tests/circuit/two_level_test.cpp.
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <numbers>
+
 #include "circuit/engine.hpp"
+#include "circuit/islands.hpp"
+
 namespace tubewright::circuit {
-bool two_level(Engine::State&, const PeriodicOptions&, const std::vector<Node>&, Periodic&, std::vector<double>&) {
+
+namespace {
+
+using Complex = std::complex<double>;
+using Nodes = std::vector<char>;
+
+constexpr double still = 0.02;          ///< ripple over volts at which a node holds still
+constexpr double held_farads = 0.2e-6;  ///< a capacitor that may hold a node
+
+bool joins_at_ripple(const Part& part, const double* v) {
+    switch (part.kind) {
+        case Kind::resistor:
+            return siemens_of(v[at::ohms]) > 0;
+        case Kind::conductance:
+            return v[at::siemens] > 0;
+        case Kind::inductor:
+            return siemens_of(v[at::series]) > 0;
+        case Kind::capacitor:
+        case Kind::voltage_source:
+        case Kind::device:
+        case Kind::transformer:
+            return true;
+        case Kind::current_source:
+            return false;
+    }
     return false;
 }
+
+void take(Nodes& in, const Part& part) {
+    for (const Node node : part.nodes)
+        if (node != ground) in[static_cast<std::size_t>(node)] = 1;
+}
+
+/// Branches without resistance may not lie between two imposed ports: such parts go into the block whole.
+void close(const Circuit::Data& data, const std::vector<double>& numbers, Nodes& in) {
+    for (bool changed = true; changed;) {
+        changed = false;
+        for (const Part& part : data.parts) {
+            const double* v = numbers.data() + part.value;
+            bool ideal = part.kind == Kind::voltage_source || part.rectifies ||
+                         (part.kind == Kind::inductor && v[at::series] <= 0);
+            bool touched = false, whole = true;
+            for (const Node node : part.nodes) {
+                touched = touched || (node != ground && in[static_cast<std::size_t>(node)]);
+                whole = whole && (node == ground || in[static_cast<std::size_t>(node)]);
+            }
+            if (part.kind == Kind::transformer)
+                for (std::size_t w = 0; w < part.turns.size(); ++w) {
+                    const Node a = part.nodes[2 * w], b = part.nodes[2 * w + 1];
+                    const bool both = (a == ground || in[static_cast<std::size_t>(a)]) &&
+                                      (b == ground || in[static_cast<std::size_t>(b)]) && a != b;
+                    ideal = ideal || (both && touched && v[at::copper + static_cast<int>(w)] <= 1);
+                }
+            if (ideal && touched && !whole) {
+                take(in, part);
+                changed = true;
+            }
+        }
+    }
+}
+
+/// The least block: what the alternating sources drive, the rectifiers, and the first capacitor behind each.
+Nodes least_block(Engine::State& state, double hertz) {
+    const Circuit::Data& data = state.data();
+    const std::vector<double>& numbers = data.values;
+    Nodes in(data.names.size(), 0);
+    bool any_rectifier = false;
+    double largest = 0;
+    for (const Part& part : data.parts) {
+        any_rectifier = any_rectifier || part.rectifies;
+        if (part.kind == Kind::voltage_source && part.waveform.hertz > 0 &&
+            numbers[static_cast<std::size_t>(part.value + at::amplitude)] != 0) {
+            take(in, part);
+            largest = std::max(largest, std::abs(numbers[static_cast<std::size_t>(part.value + at::amplitude)]));
+        }
+    }
+    if (!any_rectifier || largest == 0) return {};
+
+    // Small signal from the line with the rectifiers shut: what moves with it belongs to it.
+    Solver& solver = *state.whole;
+    std::vector<Node> tied;
+    for (const auto& group : islands(data, numbers, false)) tied.push_back(group.front());
+    solver.values(numbers.data(), hertz, tied);
+    solver.assemble(0);
+    solver.instant(0, nullptr, nullptr);
+    std::vector<double> x(static_cast<std::size_t>(solver.n()) + 1, 0);
+    solver.linearise(x);
+    solver.mute_rectifiers();
+    Nodes moving = in;
+    if (solver.linearise_at(hertz)) {
+        std::vector<Complex> column(x.size());
+        for (const Part& part : data.parts)
+            if (part.kind == Kind::voltage_source && part.waveform.hertz > 0)
+                column[static_cast<std::size_t>(data.branch_unknown(part.branch))] =
+                    numbers[static_cast<std::size_t>(part.value + at::amplitude)];
+        solver.solve_complex(column.data());
+        for (std::size_t node = 1; node < moving.size(); ++node)
+            if (std::abs(column[node - 1]) > 1e-3 * largest) moving[node] = 1;
+    }
+    in = moving;
+    for (const Part& part : data.parts) {
+        if (part.rectifies) take(in, part);
+        if (part.kind == Kind::transformer && std::any_of(part.nodes.begin(), part.nodes.end(), [&](Node node) {
+                return node != ground && moving[static_cast<std::size_t>(node)];
+            }))
+            take(in, part);
+    }
+    close(data, numbers, in);
+    // A rectified node that no capacitor holds: on through its chokes, or else its resistors.
+    for (int stage = 0; stage < 4; ++stage) {
+        Nodes next = in;
+        for (const Part& rectifier : data.parts) {
+            if (!rectifier.rectifies) continue;
+            for (const Node node : rectifier.nodes) {
+                if (node == ground || moving[static_cast<std::size_t>(node)]) continue;
+                bool held = false;
+                for (const Part& part : data.parts)
+                    if (part.kind == Kind::capacitor && (part.nodes[0] == node || part.nodes[1] == node) &&
+                        numbers[static_cast<std::size_t>(part.value + at::farads)] >= held_farads) {
+                        const Node other = part.nodes[0] == node ? part.nodes[1] : part.nodes[0];
+                        held = held || other == ground || in[static_cast<std::size_t>(other)];
+                    }
+                if (held) continue;
+                for (const Part& part : data.parts)
+                    if ((part.kind == Kind::inductor || part.kind == Kind::resistor) &&
+                        (part.nodes[0] == node || part.nodes[1] == node))
+                        take(next, part);
+            }
+        }
+        if (next == in) break;
+        in = next;
+        close(data, numbers, in);
+    }
+    return in;
+}
+
+Split cut(const Plan& plan, const Nodes& in) {
+    const Circuit::Data& data = *plan.data;
+    std::vector<char> block(data.parts.size(), 0), rest(data.parts.size(), 0);
+    Nodes shared(data.names.size(), 0);
+    for (std::size_t k = 0; k < data.parts.size(); ++k) {
+        const Part& part = data.parts[k];
+        bool inside = true;
+        for (const Node node : part.nodes) inside = inside && (node == ground || in[static_cast<std::size_t>(node)]);
+        (inside ? block : rest)[k] = 1;
+        if (!inside)
+            for (const Node node : part.nodes)
+                if (node != ground && in[static_cast<std::size_t>(node)]) shared[static_cast<std::size_t>(node)] = 1;
+    }
+    Split split;
+    for (std::size_t node = 1; node < shared.size(); ++node)
+        if (shared[node]) split.ports.push_back(static_cast<Node>(node));
+    split.block = std::make_shared<const Wiring>(plan.data, block, Ports::norton, split.ports);
+    split.rest = std::make_shared<const Wiring>(plan.data, rest, Ports::imposed, split.ports);
+    return split;
+}
+
+enum class Verdict { solved, grow, failed };
+
+/// One two-level solution on one split.
+class TwoLevel {
+  public:
+    TwoLevel(Engine::State& state, SplitSolvers& solvers, const PeriodicOptions& options, const std::vector<Node>& tied)
+        : state_(state),
+          block_(*solvers.block),
+          rest_(*solvers.rest),
+          split_(solvers.split),
+          options_(options),
+          ports_(split_.ports.size()),
+          marcher_(block_) {
+        block_.values(state.numbers.data(), options.hertz, tied);
+        rest_.values(state.numbers.data(), options.hertz, tied);
+        const auto rest_size = static_cast<std::size_t>(rest_.n()) + 1;
+        x_.assign(rest_size, 0);
+        volts_.assign(ports_, 0);
+        current_.assign(ports_, 0);
+        siemens_.assign(ports_ * ports_, 0);
+        injected_.assign(rest_size, 0);
+        start_.assign(block_.wiring().states.size(), 0);
+    }
+
+    void warm(const std::vector<double>& state, const std::vector<double>& means) {
+        const Wiring& b = block_.wiring();
+        for (std::size_t s = 0; s < start_.size(); ++s) start_[s] = state[static_cast<std::size_t>(b.states[s].full)];
+        for (std::size_t p = 0; p < ports_; ++p) volts_[p] = means[static_cast<std::size_t>(split_.ports[p]) - 1];
+        const Wiring& r = rest_.wiring();
+        for (std::size_t u = 0; u < r.full.size(); ++u)
+            if (r.full[u] >= 0) x_[u] = means[static_cast<std::size_t>(r.full[u])];
+    }
+
+    Verdict run(bool cold) {
+        if (!solve_rest()) return Verdict::failed;
+        const int steps = std::max(options_.steps, 16);
+        if (cold && steps >= 48 && !rounds(std::max(16, steps / 4), false)) return Verdict::failed;
+        if (!rounds(steps, true)) return Verdict::failed;
+        return bent_ ? Verdict::grow : Verdict::solved;
+    }
+
+    void keep(Periodic& out) const;
+    /// The best known state of the whole circuit, for full shooting.
+    std::vector<double> whole_state() const;
+    /// Ports whose ripple is not small against their volts.
+    std::vector<Node> restless() const;
+
+  private:
+    bool rounds(int steps, bool last);
+    bool solve_rest();
+    bool solve_harmonics(int steps);
+    void bend();
+
+    Engine::State& state_;
+    Solver& block_;
+    Solver& rest_;
+    const Split& split_;
+    const PeriodicOptions& options_;
+    std::size_t ports_;
+    Marcher marcher_;
+    Period period_, former_;
+    std::vector<double> x_, volts_, current_, siemens_, injected_, start_, drawn_;
+    std::vector<std::vector<Complex>> tone_;  ///< rest's unknowns, by harmonic - 1; empty where there is none
+    std::vector<Complex> port_tone_;          ///< port volts: [harmonic - 1][port]
+    double tone_moved_ = 0, tone_size_ = 0;
+    bool bent_ = false;
+    int count_ = 0;
+    double rest_residual_ = 0;
+    int rest_row_ = 0;
+};
+
+bool TwoLevel::solve_rest() {
+    rest_.impose(volts_);
+    rest_.inject(injected_);
+    rest_.assemble(0);
+    const Method method = rest_.robust(x_, [&](double scale) { rest_.instant(0, nullptr, nullptr, scale); });
+    if (method == Method::none) return false;
+    rest_residual_ = rest_.residual(&rest_row_);
+    if (!rest_.linearise(x_)) return false;
+    const Wiring& r = rest_.wiring();
+    const auto stride = static_cast<std::size_t>(r.n) + 1;
+    std::vector<double> columns(stride * ports_, 0);
+    for (std::size_t q = 0; q < ports_; ++q) columns[q * stride + static_cast<std::size_t>(r.port_branches[q])] = 1;
+    if (ports_ > 0) rest_.solve(columns.data(), static_cast<int>(ports_));
+    for (std::size_t p = 0; p < ports_; ++p) {
+        const auto branch = static_cast<std::size_t>(r.port_branches[p]);
+        current_[p] = x_[branch];
+        for (std::size_t q = 0; q < ports_; ++q) siemens_[p * ports_ + q] = columns[q * stride + branch];
+    }
+    return true;
+}
+
+bool TwoLevel::solve_harmonics(int steps) {
+    const Wiring& b = block_.wiring();
+    const Wiring& r = rest_.wiring();
+    const auto n = static_cast<std::size_t>(steps);
+    const int harmonics = std::min(16, steps / 4);
+    const auto bn = static_cast<std::size_t>(b.n);
+    std::vector<Complex> turn(n);
+    for (std::size_t k = 0; k < n; ++k)
+        turn[k] = std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(k) / static_cast<double>(n));
+    std::vector<Complex> tones(static_cast<std::size_t>(harmonics) * ports_);
+    tone_moved_ = tone_size_ = 0;
+    for (int h = 1; h <= harmonics; ++h)
+        for (std::size_t p = 0; p < ports_; ++p) {
+            Complex sum = 0;
+            const double* v = period_.ends.data() + b.port_rows[p];
+            for (std::size_t k = 0; k < n; ++k) {
+                const Complex& t = turn[static_cast<std::size_t>(h) * (k + 1) % n];
+                sum += Complex(v[k * bn] * t.real(), -v[k * bn] * t.imag());
+            }
+            const std::size_t place = static_cast<std::size_t>(h - 1) * ports_ + p;
+            tones[place] = sum * (2.0 / static_cast<double>(n));
+            const Complex was = place < port_tone_.size() ? port_tone_[place] : Complex(0);
+            tone_moved_ = std::max(tone_moved_, std::abs(tones[place] - was));
+            tone_size_ = std::max(tone_size_, std::abs(tones[place]));
+        }
+    port_tone_ = std::move(tones);
+    tone_.resize(static_cast<std::size_t>(harmonics));
+    drawn_.assign(2 * n * ports_, 0);
+    for (int h = 1; h <= harmonics; ++h) {
+        const Complex* tone = port_tone_.data() + static_cast<std::size_t>(h - 1) * ports_;
+        std::vector<Complex>& column = tone_[static_cast<std::size_t>(h) - 1];
+        double size = 0;
+        for (std::size_t p = 0; p < ports_; ++p) size = std::max(size, std::abs(tone[p]));
+        column.clear();
+        if (size < 1e-5 * tone_size_ || size < 1e-7) continue;
+        if (!rest_.linearise_at(h * options_.hertz)) return false;
+        column.assign(static_cast<std::size_t>(r.n) + 1, 0);
+        for (std::size_t p = 0; p < ports_; ++p) column[static_cast<std::size_t>(r.port_branches[p])] = tone[p];
+        rest_.solve_complex(column.data());
+        const Complex inner = std::polar(1.0, 2 * std::numbers::pi * h * gamma_stage / static_cast<double>(n));
+        for (std::size_t p = 0; p < ports_; ++p) {
+            Complex amps = column[static_cast<std::size_t>(r.port_branches[p])];
+            for (std::size_t q = 0; q < ports_; ++q) amps -= siemens_[p * ports_ + q] * tone[q];
+            for (std::size_t k = 0; k < n; ++k) {
+                drawn_[2 * k * ports_ + p] += (amps * inner * turn[static_cast<std::size_t>(h) * k % n]).real();
+                drawn_[(2 * k + 1) * ports_ + p] += (amps * turn[static_cast<std::size_t>(h) * (k + 1) % n]).real();
+            }
+        }
+    }
+    return true;
+}
+
+/// What the ripple does to the mean currents of the rest's devices, by their own laws over its course.
+void TwoLevel::bend() {
+    constexpr int points = 32;
+    const Wiring& r = rest_.wiring();
+    bent_ = false;
+    std::fill(injected_.begin(), injected_.end(), 0.0);
+    for (const Wiring::Device& device : r.devices) {
+        const int m = device.terminals - 1;
+        const int* row = r.rows.data() + device.row;
+        double centre[8] = {}, peak = 0, worst = 0;
+        for (int k = 0; k < m; ++k) {
+            centre[k] = x_[static_cast<std::size_t>(row[k])] - x_[static_cast<std::size_t>(row[m])];
+            double sum = 0;
+            for (const auto& column : tone_)
+                if (!column.empty())
+                    sum +=
+                        std::norm(column[static_cast<std::size_t>(row[k])] - column[static_cast<std::size_t>(row[m])]);
+            peak = std::sqrt(2 * sum);
+            worst = std::max(worst, peak / std::max(std::abs(centre[k]), 1.0));
+        }
+        if (worst < 2e-3) continue;
+        const Part& part = r.data->parts[static_cast<std::size_t>(device.part)];
+        const double* p = state_.numbers.data() + part.value;
+        double amps[8] = {}, gains[64] = {}, here[8] = {}, slope[64] = {}, mean[8] = {}, square[8] = {}, swing[8] = {};
+        part.law.evaluate(p, centre, amps, gains);
+        for (int t = 0; t < points; ++t) {
+            double volts[8] = {}, move[8] = {};
+            for (int k = 0; k < m; ++k) {
+                for (std::size_t h = 0; h < tone_.size(); ++h)
+                    if (!tone_[h].empty()) {
+                        const Complex v =
+                            tone_[h][static_cast<std::size_t>(row[k])] - tone_[h][static_cast<std::size_t>(row[m])];
+                        const double angle =
+                            2 * std::numbers::pi * static_cast<double>((static_cast<int>(h) + 1) * t % points) / points;
+                        move[k] += v.real() * std::cos(angle) - v.imag() * std::sin(angle);
+                    }
+                volts[k] = centre[k] + move[k];
+            }
+            part.law.evaluate(p, volts, here, slope);
+            for (int k = 0; k < m; ++k) {
+                double linear = 0;
+                for (int j = 0; j < m; ++j) linear += gains[k * m + j] * move[j];
+                const double excess = here[k] - amps[k] - linear;
+                mean[k] += excess / points;
+                square[k] += excess * excess / points;
+                swing[k] += linear * linear / points;
+            }
+        }
+        for (int k = 0; k < m; ++k) {
+            injected_[static_cast<std::size_t>(row[k])] += mean[k];
+            injected_[static_cast<std::size_t>(row[m])] -= mean[k];
+            const double uneven = std::sqrt(std::max(square[k] - mean[k] * mean[k], 0.0));
+            // Not small: neither against the ripple current nor against the current.
+            if (uneven > 0.05 * std::sqrt(swing[k]) + 2e-4 * std::abs(amps[k]) + 1e-9) bent_ = true;
+            if (std::abs(mean[k]) > 0.02 * std::abs(amps[k]) + 1e-8) bent_ = true;
+        }
+    }
+    injected_.back() = 0;
+}
+
+bool TwoLevel::rounds(int steps, bool last) {
+    const Wiring& b = block_.wiring();
+    StartStep newton;
+    const double seconds = 1 / options_.hertz;
+    bool chord = false;
+    double before = 1e300;
+    int worse = 0;
+    if (drawn_.size() != 2 * static_cast<std::size_t>(steps) * ports_) {
+        // The harmonics of a coarser level serve the finer one.
+        drawn_.clear();
+    }
+    for (int round = 0; round < 30; ++round) {
+        ++count_;
+        block_.load(current_, siemens_, volts_);
+        std::swap(former_, period_);
+        marcher_.march(seconds, steps, start_, drawn_, !chord, former_.steps == steps ? &former_ : nullptr, period_);
+        if (!period_.solved) {
+            marcher_.march(seconds, steps, start_, drawn_, !chord, nullptr, period_);
+            if (!period_.solved) return false;
+        }
+        if (chord) {
+            period_.transition = former_.transition;
+            period_.port_means = former_.port_means;
+        } else {
+            newton.factor(b, period_.transition);
+        }
+        if (!newton.ready()) return false;
+        const Eigen::VectorXd step = newton.step(period_);
+        if (!step.allFinite()) return false;
+        const double moved = in_volts(b, step);
+        // Port means of this course, carried to the steady state.
+        double shifted = 0;
+        std::vector<double> means(ports_, 0);
+        const auto n = static_cast<std::size_t>(b.n);
+        for (std::size_t p = 0; p < ports_; ++p) {
+            const auto row = static_cast<std::size_t>(b.port_rows[p]);
+            for (std::size_t k = 0; k < static_cast<std::size_t>(steps); ++k)
+                means[p] += weight_inner * period_.inners[k * n + row] + gamma_stage * period_.ends[k * n + row];
+            means[p] /= steps;
+            if (step.size() > 0) means[p] += (period_.port_means.row(static_cast<Eigen::Index>(p)) * step)(0);
+            shifted = std::max(shifted, std::abs(means[p] - volts_[p]));
+        }
+        const double change = std::max(moved, shifted);
+        if (!last && change < 0.5) {
+            for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
+            volts_ = means;
+            return solve_rest();
+        }
+        bool settled = moved < 2e-5 && shifted < 2e-4;
+        if (last && change < 20) {
+            // Ripple: the rest's own answer to it, and what it bends.
+            const std::vector<double> bends = injected_;
+            if (!solve_harmonics(steps)) return false;
+            bend();
+            double bend_moved = 0, bend_size = 0;
+            for (std::size_t k = 0; k < bends.size(); ++k) {
+                bend_moved = std::max(bend_moved, std::abs(bends[k] - injected_[k]));
+                bend_size = std::max(bend_size, std::abs(injected_[k]));
+            }
+            settled = settled && tone_moved_ < 1e-3 * tone_size_ + 2e-4 && bend_moved <= 0.02 * bend_size + 1e-9;
+        } else {
+            settled = false;
+        }
+        if (settled) return true;
+        for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
+        volts_ = means;
+        if (!solve_rest()) return false;
+        if (change > 0.5 * before && round > 6 && ++worse > 6) return false;
+        chord = moved < 0.02 && (round == 0 || moved < 0.02 * before) && (!chord || moved < 0.02 * before);
+        before = change;
+    }
+    return false;
+}
+
+void TwoLevel::keep(Periodic& out) const {
+    const Circuit::Data& data = state_.data();
+    const Wiring& b = block_.wiring();
+    const Wiring& r = rest_.wiring();
+    const auto steps = static_cast<std::size_t>(period_.steps);
+    const auto unknowns = static_cast<std::size_t>(data.unknowns());
+    std::vector<double> still_part(unknowns, 0);
+    for (std::size_t u = 0; u < r.full.size(); ++u)
+        if (r.full[u] >= 0) still_part[static_cast<std::size_t>(r.full[u])] = x_[u];
+    out.waveform.assign(steps, still_part);
+    out.inner.assign(steps, still_part);
+    if (options_.ripple) {
+        std::vector<Complex> spread(unknowns);
+        for (std::size_t h = 0; h < tone_.size(); ++h) {
+            if (tone_[h].empty()) continue;
+            for (std::size_t u = 0; u < r.full.size(); ++u)
+                if (r.full[u] >= 0) spread[static_cast<std::size_t>(r.full[u])] = tone_[h][u];
+            for (std::size_t k = 0; k < steps; ++k) {
+                const double harmonic = 2 * std::numbers::pi * static_cast<double>(h + 1);
+                const double turn_end = static_cast<double>((h + 1) * (k + 1) % steps) / static_cast<double>(steps);
+                const double angle_inner =
+                    harmonic * (static_cast<double>(k) + gamma_stage) / static_cast<double>(steps);
+                const double ce = std::cos(2 * std::numbers::pi * turn_end),
+                             se = std::sin(2 * std::numbers::pi * turn_end);
+                const double ci = std::cos(angle_inner), si = std::sin(angle_inner);
+                double* end = out.waveform[k].data();
+                double* inner = out.inner[k].data();
+                for (std::size_t u = 0; u < unknowns; ++u) {
+                    end[u] += spread[u].real() * ce - spread[u].imag() * se;
+                    inner[u] += spread[u].real() * ci - spread[u].imag() * si;
+                }
+            }
+        }
+    }
+    for (std::size_t k = 0; k < steps; ++k)
+        for (std::size_t u = 0; u < b.full.size(); ++u) {
+            const auto full = static_cast<std::size_t>(b.full[u]);
+            out.waveform[k][full] = period_.ends[k * static_cast<std::size_t>(b.n) + u];
+            out.inner[k][full] = period_.inners[k * static_cast<std::size_t>(b.n) + u];
+        }
+    out.state.assign(static_cast<std::size_t>(data.states), 0);
+    const std::vector<double>& at_start = out.waveform.back();
+    const auto value = [&](const Wiring& w, int local) {
+        return local == w.n ? 0.0 : at_start[static_cast<std::size_t>(w.full[static_cast<std::size_t>(local)])];
+    };
+    for (const Wiring::State& s : r.states)
+        out.state[static_cast<std::size_t>(s.full)] = value(r, s.plus) - value(r, s.minus);
+    for (std::size_t s = 0; s < b.states.size(); ++s)
+        out.state[static_cast<std::size_t>(b.states[s].full)] = period_.start[s];
+    out.steps_per_period = period_.steps;
+    out.period_seconds = 1 / options_.hertz;
+    out.rounds = count_;
+    out.period_error_volts = period_error(b, period_);
+    out.stage_iterations = period_.iterations;
+    out.block_nodes = b.node_rows;
+    out.block_states = static_cast<int>(b.states.size());
+    const bool rest_worse = rest_residual_ > period_.residual;
+    out.worst_residual_amps = rest_worse ? rest_residual_ : period_.residual;
+    const Wiring& where = rest_worse ? r : b;
+    out.worst_node = where.full.empty()
+                         ? 0
+                         : where.full[static_cast<std::size_t>(rest_worse ? rest_row_ : period_.residual_row)] + 1;
+    out.method = Method::two_level;
+}
+
+std::vector<double> TwoLevel::whole_state() const {
+    if (!period_.solved || period_.steps == 0) return {};
+    Periodic out;
+    keep(out);
+    return out.state;
+}
+
+std::vector<Node> TwoLevel::restless() const {
+    std::vector<Node> found;
+    for (std::size_t p = 0; p < ports_; ++p) {
+        double sum = 0;
+        for (std::size_t h = 0; h * ports_ + p < port_tone_.size(); ++h) sum += std::norm(port_tone_[h * ports_ + p]);
+        if (std::sqrt(2 * sum) > still * std::abs(volts_[p]) + 0.02) found.push_back(split_.ports[p]);
+    }
+    return found;
+}
+
+SplitSolvers& solvers_of(Engine::State& state, const Nodes& in) {
+    std::unique_ptr<SplitSolvers>& entry = state.splits[in];
+    if (entry == nullptr) {
+        entry = std::make_unique<SplitSolvers>();
+        entry->split = cut(*state.plan, in);
+        entry->block = std::make_unique<Solver>(entry->split.block);
+        entry->rest = std::make_unique<Solver>(entry->split.rest);
+    }
+    return *entry;
+}
+
+/// A block so large leaves nothing to gain.
+bool too_large(const Engine::State& state, const SplitSolvers& solvers) {
+    return solvers.split.rest->linear.size() + solvers.split.rest->devices.size() == 0 ||
+           4 * solvers.split.block->n > 3 * state.plan->whole->n;
+}
+
+Nodes grown(const Circuit::Data& data, const std::vector<double>& numbers, Nodes in,
+            const std::vector<Node>& at_nodes) {
+    const Nodes was = in;
+    for (const Part& part : data.parts) {
+        if (!joins_at_ripple(part, numbers.data() + part.value)) continue;
+        for (const Node node : part.nodes)
+            if (std::find(at_nodes.begin(), at_nodes.end(), node) != at_nodes.end()) {
+                take(in, part);
+                break;
+            }
+    }
+    if (in != was) close(data, numbers, in);
+    return in;
+}
+
+/// Solves with blocks that grow from `in` until one passes. True: `out` holds the waveform; `in` is the block that
+/// passed.
+bool solve(Engine::State& state, const PeriodicOptions& options, const std::vector<Node>& tied, Nodes& in,
+           Periodic& out, std::vector<double>& start) {
+    const Periodic* warm = options.warm;
+    const bool warmed = warm != nullptr && warm->solved &&
+                        warm->state.size() == static_cast<std::size_t>(state.data().states) &&
+                        warm->means.size() == static_cast<std::size_t>(state.data().unknowns());
+    for (int stage = 0; stage < 4; ++stage) {
+        SplitSolvers& solvers = solvers_of(state, in);
+        if (too_large(state, solvers)) return false;
+        for (int attempt = warmed ? 0 : 1; attempt < 2; ++attempt) {
+            TwoLevel problem(state, solvers, options, tied);
+            if (attempt == 0) problem.warm(warm->state, warm->means);
+            const Verdict verdict = problem.run(attempt == 1);
+            if (verdict == Verdict::solved) {
+                problem.keep(out);
+                return true;
+            }
+            if (verdict == Verdict::grow || attempt == 1) {
+                if (verdict == Verdict::grow) start = problem.whole_state();
+                const std::vector<Node> nodes = problem.restless();
+                const Nodes next = grown(state.data(), state.numbers, in, nodes);
+                if (nodes.empty() || next == in) return false;
+                in = next;
+                break;
+            }
+        }
+    }
+    return false;
+}
+
+/// The block at the circuit's own values, chosen once: the least one, grown until it passes.
+void choose(Plan& plan) {
+    Engine::State scratch;
+    scratch.plan = std::shared_ptr<Plan>(&plan, [](Plan*) {});
+    scratch.whole = std::make_unique<Solver>(plan.whole);
+    scratch.tie = true;
+    scratch.numbers = plan.data->values;
+    double hertz = 0;
+    for (const Part& part : plan.data->parts)
+        if (part.kind == Kind::voltage_source && part.waveform.hertz > 0)
+            hertz = hertz == 0 ? part.waveform.hertz : std::min(hertz, part.waveform.hertz);
+    if (hertz == 0) return;
+    const Nodes least = least_block(scratch, hertz);
+    if (least.empty()) return;
+    plan.block = least;
+    if (examine(*plan.data, scratch.numbers, true).kind != Trouble::Kind::none) return;
+    std::vector<Node> tied;
+    for (const auto& group : islands(*plan.data, scratch.numbers, false)) tied.push_back(group.front());
+    PeriodicOptions options;
+    options.hertz = hertz;
+    options.steps = 32;
+    Periodic out;
+    std::vector<double> start;
+    Nodes in = least;
+    if (solve(scratch, options, tied, in, out, start)) plan.block = in;
+}
+
+}  // namespace
+
+bool two_level(Engine::State& state, const PeriodicOptions& options, const std::vector<Node>& tied, Periodic& out,
+               std::vector<double>& start) {
+    Plan& plan = *state.plan;
+    std::call_once(plan.chosen, [&] { choose(plan); });
+    if (plan.block.empty()) return false;
+    Nodes in = plan.block;
+    close(state.data(), state.numbers, in);
+    if (!solve(state, options, tied, in, out, start)) return false;
+    summarise(state.data(), state.numbers, out);
+    return true;
+}
+
 }  // namespace tubewright::circuit

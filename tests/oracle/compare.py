@@ -1,0 +1,181 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""The solver against another engine. For each chassis file and scenario: the equations are rebuilt from `tubewright model` (rebuild.py, laws.py), run as
+a long transient by libngspice in a process of its own (engine.py) until the last six cycles stand still to 1e-4, and compared with
+`tubewright volts`:
+
+    direct volts of every net   0.5 % or 5 mV          ripple, peak to peak, of every net   2 % or 5 mV
+    rms of every winding half   2 % or 0.1 mA          peak of every rectifier plate        2 %
+
+--plant ID:CONSTANT=FACTOR makes one constant of one device wrong in the rebuilt equations: the comparison must then fail, or it shows nothing.
+Exit status 0: all within; 1: not; 2: no comparison could be made.
+
+    tests/oracle/compare.py --program build/dev/cli/tubewright netlists/s1-quarry-hill.xml
+"""
+
+import argparse
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import rebuild
+
+HERE = Path(__file__).resolve().parent
+CYCLES = 8
+STEADY = 1e-4
+
+
+class NoComparison(Exception):
+    pass
+
+
+def ask(program, *words):
+    run = subprocess.run([program, *words, "--format", "json"], capture_output=True, text=True, check=False, timeout=120)
+    if run.returncode not in (0, 1):
+        raise NoComparison(f"{' '.join(words)}: exit status {run.returncode}: {run.stderr.strip()[:400]}")
+    return json.loads(run.stdout)
+
+
+def engine(net, vectors, hertz, seconds, options, limit):
+    period = 1 / hertz
+    lines = net.lines + [
+        f".options reltol={options.reltol:g} abstol=1e-9 vntol=1e-6 itl4=100",
+        f".tran {options.step:g} {seconds:.9g} {seconds - (CYCLES + 0.5) * period:.9g} {options.step:g} uic", ".end"]
+    job = {"lines": lines, "end": seconds, "period": period, "cycles": CYCLES, "vectors": vectors}
+    try:
+        run = subprocess.run([sys.executable, str(HERE / "engine.py")], input=json.dumps(job), capture_output=True, text=True, check=False,
+                             timeout=limit)
+    except subprocess.TimeoutExpired:
+        raise NoComparison(f"the reference engine took more than {limit} s") from None
+    try:
+        found = json.loads(run.stdout)
+    except json.JSONDecodeError:
+        raise NoComparison(f"the reference engine died: {run.stderr[-300:]}") from None
+    if "error" in found:
+        raise NoComparison(f"the reference engine: {found['error']}")
+    return found
+
+
+def unsteady(found):
+    """The worst movement of a mean over the last six cycles, and whose."""
+    worst, whose = 0.0, ""
+    for name, f in found.items():
+        last = f["means"][-6:]
+        floor = 0.1 if name.startswith("net ") else 1e-4
+        moved = (max(last) - min(last)) / max(abs(last[-1]), f["ac_rms"], floor)
+        if moved > worst:
+            worst, whose = moved, name
+    return worst, whose
+
+
+def plant(sheet, text):
+    target, factor = text.split("=")
+    element, constant = target.rsplit(":", 1)
+    for e in sheet["elements"]:
+        if e["id"] == element and constant in e["values"]:
+            e["values"][constant] *= float(factor)
+            return
+    raise NoComparison(f"nothing to plant {text} in")
+
+
+class Tally:
+    def __init__(self, title, loud):
+        self.title, self.loud, self.rows, self.bad = title, loud, 0, 0
+        self.worst = {}
+
+    def hold(self, what, ours, theirs, share, floor):
+        self.rows += 1
+        off = abs(ours - theirs)
+        relative = off / max(abs(theirs), 1e-12)
+        within = off <= max(share * abs(theirs), floor)
+        kind = what.split(" ")[0]
+        if off > floor and relative > self.worst.get(kind, (0, ""))[0]:
+            self.worst[kind] = (relative, what)
+        if not within:
+            self.bad += 1
+        if not within or self.loud:
+            print(f"  {'ok  ' if within else 'OFF '} {what}: {ours:.6g} here, {theirs:.6g} there ({100 * relative:.2f} %)")
+
+
+def compare(program, file, scenario, options):
+    sheet = read_sheet(ask(program, "model", file))
+    answer = ask(program, "volts", file, "--scenario", scenario)
+    hertz = answer["line_hertz"]
+    rows = {r["net"]: r for r in answer["rows"] if r["scenario"] == scenario and r.get("net") and r["dc_volts"] is not None}
+    branches = {(b["part"], b["lead"]): b for b in answer["branches"] if b.get("scenario", scenario) == scenario}
+    for text in options.plant:
+        plant(sheet, text)
+    net = rebuild.netlist(sheet, scenario, {name: r["dc_volts"] for name, r in rows.items()})
+    vectors = {f"net {name}": f"v({net.nodes[name]})" for name in rows if net.nodes.get(name, "0") != "0"}
+    vectors |= {f"current {e} {k}": vector for (e, k), vector in net.currents.items()}
+
+    for seconds in (0.6, 1.8, 5.4):
+        found = engine(net, vectors, hertz, seconds, options, options.limit)
+        moved, whose = unsteady(found)
+        if moved <= STEADY:
+            break
+    else:
+        raise NoComparison(f"not steady after {seconds} s: {whose} still moves by {moved:.2g}")
+
+    tally = Tally(f"{Path(file).name} {scenario}", options.loud)
+    print(f"{tally.title}: reference steady to {moved:.1e} after {seconds} s")
+    for name, r in rows.items():
+        there = found.get(f"net {name}")
+        if there is None:
+            continue
+        tally.hold(f"volts {name}", r["dc_volts"], there["means"][-1], 0.005, 0.005)
+        tally.hold(f"ripple {name}", r["ripple_volts_pp"], there["high"] - there["low"], 0.02, 0.005)
+    windings = plates = 0
+    for (element, k), _ in net.currents.items():
+        there = found[f"current {element} {k}"]
+        e = sheet["by_id"][element]
+        lead = e["terminals"][k - 1 if e["kind"] == "transformer" else k] if e["terminals"] else None
+        branch = branches.get((e["part"], lead))
+        if branch is None:
+            continue
+        if e["kind"] == "transformer":
+            windings += 1
+            tally.hold(f"rms {e['part']}.{lead}", branch["rms_amps"], there["rms"], 0.02, 1e-4)
+        elif e["law"] in ("vacuum-diode", "gas-diode"):
+            plates += 1
+            tally.hold(f"peak {e['part']}.{lead}", branch["peak_amps"], max(there["high"], -there["low"]), 0.02, 1e-6)
+    if windings < 4 or plates < 2 or len(rows) < 8:
+        raise NoComparison(f"too little to compare: {len(rows)} nets, {windings} windings, {plates} rectifier plates")
+    for kind, (relative, what) in sorted(tally.worst.items()):
+        print(f"  worst {kind}: {100 * relative:.3f} % ({what})")
+    print(f"  {tally.rows - tally.bad} of {tally.rows} within")
+    return tally.bad
+
+
+def read_sheet(answer):
+    """The model's answer as rebuild.py wants it."""
+    elements = [{"id": r["id"], "part": r["part"], "kind": r["kind"], "law": r.get("law"), "nodes": r["nodes"],
+                 "terminals": r.get("terminals") or [], "values": {v["name"]: v["value"] for v in r["values"]}} for r in answer["rows"]]
+    return {"nodes": answer["nodes"], "elements": elements, "by_id": {e["id"]: e for e in elements}, "changes": answer["changes"]}
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("files", nargs="+")
+    parser.add_argument("--program", required=True)
+    parser.add_argument("--scenario", action="append", help="normal, warm-up, high-line when none is given")
+    parser.add_argument("--step", type=float, default=2e-5)
+    parser.add_argument("--reltol", type=float, default=1e-4)
+    parser.add_argument("--limit", type=float, default=240, help="seconds for one run of the reference engine")
+    parser.add_argument("--plant", action="append", default=[], metavar="ID:CONSTANT=FACTOR")
+    parser.add_argument("--loud", action="store_true", help="every row")
+    options = parser.parse_args()
+    bad = none = 0
+    for file in options.files:
+        for scenario in options.scenario or ["normal", "warm-up", "high-line"]:
+            try:
+                bad += compare(options.program, file, scenario, options)
+            except NoComparison as why:
+                print(f"{Path(file).name} {scenario}: NO COMPARISON: {why}")
+                none += 1
+    return 2 if none else (1 if bad else 0)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,155 @@
+# SPDX-License-Identifier: MIT
+"""From the answer of `tubewright model` to a netlist of the reference engine: elements and values from the sheet, equations by hand.
+
+What each kind of element is (the sheet gives numbers, this file the meaning):
+    resistor        ohms between two nodes
+    gap             siemens between two nodes; 0 is nothing
+    capacitor       farads, with leak_siemens beside it
+    inductor        henries in series with ohms
+    voltage-source  volts_rms at hertz, a cosine at time 0, or volts that stand still
+    current-source  amps flowing from the first node into the second
+    transformer     windings k = 1, 2 ... between nodes 2k-2 and 2k-1: turns.k and ohms.k; magnetising_henries and loss_ohms across the first,
+                    behind its ohms; 0 or less: none
+    device          law, its constants, and nodes in the order of the law's electrodes
+"""
+
+import math
+
+import laws
+
+SETTLE = 0.9  # direct volts start at this share of the answer, so that standing still has to be earned
+
+
+class Netlist:
+    def __init__(self):
+        self.lines = ["* rebuilt from a model sheet"]
+        self.nodes = {}
+        self.count = 0
+        self.currents = {}  # (element id, terminal or winding) -> vector
+
+    def node(self, name):
+        return self.nodes[name]
+
+    def next(self):
+        self.count += 1
+        return self.count
+
+    def put(self, text):
+        self.lines.append(text)
+
+
+def of(element, name, default=None):
+    value = element["values"].get(name, default)
+    if value is None:
+        raise ValueError(f"{element['id']} ({element['kind']}) gives no {name}")
+    return value
+
+
+def resistor(net, e):
+    a, b = (net.node(n) for n in e["nodes"])
+    if a != b:
+        net.put(f"R{net.next()} {a} {b} {of(e, 'ohms'):.12g}")
+
+
+def gap(net, e):
+    a, b = (net.node(n) for n in e["nodes"])
+    if a != b and of(e, "siemens") > 0:
+        net.put(f"R{net.next()} {a} {b} {1 / of(e, 'siemens'):.12g}")
+
+
+def capacitor(net, e):
+    a, b = (net.node(n) for n in e["nodes"])
+    if a == b:
+        return
+    if of(e, "farads") > 0:
+        net.put(f"C{net.next()} {a} {b} {of(e, 'farads'):.12g}")
+    if of(e, "leak_siemens", 0) > 0:
+        net.put(f"R{net.next()} {a} {b} {1 / of(e, 'leak_siemens'):.12g}")
+
+
+def inductor(net, e):
+    a, b = (net.node(n) for n in e["nodes"])
+    if a == b:
+        return
+    k = net.next()
+    if of(e, "henries") > 0:
+        net.put(f"L{k} {a} x{k} {of(e, 'henries'):.12g}")
+        net.put(f"R{k} x{k} {b} {max(of(e, 'ohms'), 1e-6):.12g}")
+    else:
+        net.put(f"R{k} {a} {b} {max(of(e, 'ohms'), 1e-6):.12g}")
+
+
+def voltage_source(net, e):
+    plus, minus = (net.node(n) for n in e["nodes"])
+    k = net.next()
+    if "volts_rms" in e["values"]:
+        net.put(f"V{k} {plus} {minus} SIN(0 {of(e, 'volts_rms') * math.sqrt(2):.12g} {of(e, 'hertz'):.12g} 0 0 90)")
+    else:
+        net.put(f"V{k} {plus} {minus} {of(e, 'volts'):.12g}")
+
+
+def current_source(net, e):
+    start, into = (net.node(n) for n in e["nodes"])
+    if start != into:
+        net.put(f"I{net.next()} {start} {into} {of(e, 'amps'):.12g}")
+
+
+def transformer(net, e):
+    core = f"core{net.next()}"
+    pairs = [(net.node(e["nodes"][2 * k]), net.node(e["nodes"][2 * k + 1])) for k in range(len(e["nodes"]) // 2)]
+    first = of(e, "turns.1")
+    for k, (start, end) in enumerate(pairs, 1):
+        ratio = of(e, f"turns.{k}") / first
+        j = net.next()
+        net.put(f"R{j} {start} y{j} {max(of(e, f'ohms.{k}'), 1e-6):.12g}")
+        net.put(f"E{j} y{j} {end} {core} 0 {ratio:.12g}")
+        net.put(f"F{j} 0 {core} E{j} {ratio:.12g}")
+        net.currents[e["id"], k] = f"e{j}#branch"
+    if of(e, "magnetising_henries") > 0 and math.isfinite(of(e, "magnetising_henries")):
+        net.put(f"L{net.next()} {core} 0 {of(e, 'magnetising_henries'):.12g}")
+    if of(e, "loss_ohms") > 0 and math.isfinite(of(e, "loss_ohms")):
+        net.put(f"R{net.next()} {core} 0 {of(e, 'loss_ohms'):.12g}")
+
+
+def device(net, e):
+    nodes = [net.node(n) for n in e["nodes"]]
+    common = nodes[-1]
+    volts = [f"V({n})" if common == "0" else (f"V({n},{common})" if n != "0" else f"(-V({common}))") for n in nodes[:-1]]
+    volts = ["0" if n == common else v for n, v in zip(nodes, volts)]
+    amps = laws.LAWS[e["law"]](e["values"], volts)
+    for terminal, (n, text) in enumerate(zip(nodes, amps)):
+        if n == common:
+            continue
+        k = net.next()
+        net.put(f"V{k} {n} z{k} 0")
+        net.put(f"B{k} z{k} {common} I={text}")
+        net.currents[e["id"], terminal] = f"v{k}#branch"
+
+
+KINDS = {"resistor": resistor, "gap": gap, "capacitor": capacitor, "inductor": inductor, "voltage-source": voltage_source,
+         "current-source": current_source, "transformer": transformer, "device": device}
+
+
+def in_scenario(sheet, scenario):
+    """The elements with the changes that the scenario makes."""
+    elements = {e["id"]: {**e, "values": dict(e["values"])} for e in sheet["elements"]}
+    if len(elements) != len(sheet["elements"]):
+        raise ValueError("two elements share an id")
+    for change in sheet["changes"]:
+        if change["scenario"] == scenario:
+            if change["value"] not in elements[change["element"]]["values"]:
+                raise ValueError(f"{change['element']} has no {change['value']} to change")
+            elements[change["element"]]["values"][change["value"]] = change["to"]
+    return elements
+
+
+def netlist(sheet, scenario, starts):
+    """The netlist, without its analysis. starts: direct volts of nodes near the answer."""
+    net = Netlist()
+    net.nodes = {name: "0" if k == 0 else f"n{k}" for k, name in enumerate(sheet["nodes"])}
+    for e in in_scenario(sheet, scenario).values():
+        KINDS[e["kind"]](net, e)
+    for name, volts in starts.items():
+        if net.nodes.get(name, "0") != "0":
+            net.put(f".ic V({net.nodes[name]})={SETTLE * volts:.9g}")
+    return net

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: MIT
+// Which parts of a chassis each rule is about, worked out from its connections alone: floods over the parts from the
+// line blades, the plate windings, the rectifier's output and the output tubes' electrodes. It uses nothing of the code
+// that chooses or orders, so that it can judge it.
+//
+//     const Concern c = concern_of(chassis, catalogue);
+//     c.supply_papers   // filters and papers that load the supply or lift a power grid when shorted (H7)
+//
+// Tests: tests/rules/concern_test.cpp.
+#pragma once
+
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <tubewright/chassis.hpp>
+
+namespace tubewright {
+
+using Ids = std::set<std::string>;
+
+struct Concern {
+    Ids rectifiers;    ///< sockets of rectifier tubes, selenium stacks among the parts
+    Ids output_tubes;  ///< sockets of power tubes
+    Ids tubes;         ///< all sockets that hold a tube
+    Ids lamps;
+    Ids line_capacitors;  ///< a lead on the line or the primary
+    Ids line_to_metal;    ///< of these: the other lead on chassis metal, B-minus or what a hand can reach
+    Ids plate_winding_capacitors;
+    Ids line_parts;          ///< cord, plug, switch, fuse, and wires on line, heater windings and plate windings (H5)
+    Ids supply_papers;       ///< H7: filters, papers, buffers
+    Ids couplers;            ///< H8: from something fed by B-plus to the grid of an output tube
+    Ids bias_resistors;      ///< H9
+    Ids bias_electrolytics;  ///< H9: on the grid's return, not on the cathode
+    Ids electrolytics;       ///< H23
+    Ids continuity;          ///< H21: output transformers, and fields and chokes between rectifier and B-plus or in the
+                             ///< negative lead
+    Ids dead_without_b_plus;  ///< parts that carry nothing while the rectifier is out
+    Ids heater_parts;         ///< lamps and what hangs on heater windings
+    Ids on_speaker_plug;      ///< speaker and what rides with it
+    bool has_transformer = false;
+    bool series_string = false;
+    bool hot =
+        false;  ///< a blade reaches metal or B-minus through something that is not a capacitor or a magnetic coupling
+    std::vector<std::pair<std::string, Ids>>
+        burnt;  ///< each burnt resistor, and the capacitors whose short would burn it
+    std::vector<std::pair<std::string, Ids>>
+        beside;  ///< each resistor, and the leaky neighbours that would falsify its ohms
+};
+
+Concern concern_of(const Chassis& chassis, const Catalogue& catalogue);
+
+}  // namespace tubewright

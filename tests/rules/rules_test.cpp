@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: MIT
+// The rules as data, a lawful sequence that breaks none, and each rule broken on purpose: a checker that cannot fail
+// would be none.
+#include <algorithm>
+#include <functional>
+#include <map>
+#include <set>
+
+#include <catch2/catch.hpp>
+
+#include "small_set.hpp"
+
+using namespace tubewright;
+using K = ActKind;
+
+namespace {
+
+struct Bench {
+    Catalogue catalogue = Catalogue::shipped();
+    Chassis set = small_set::make(catalogue);
+    std::set<std::string> broken(const std::vector<Act>& acts, const Progress& progress = {}) const {
+        std::set<std::string> rules;
+        for (const Violation& v : violations(set, catalogue, acts, progress)) rules.insert(v.rule);
+        return rules;
+    }
+};
+
+std::size_t find(const std::vector<Act>& acts, K kind, const std::string& with = "", std::size_t from = 0) {
+    for (std::size_t k = from; k < acts.size(); ++k)
+        if (acts[k].kind == kind &&
+            (with.empty() || std::find(acts[k].parts.begin(), acts[k].parts.end(), with) != acts[k].parts.end()))
+            return k;
+    FAIL("the lawful sequence has no such act");
+    return 0;
+}
+
+std::vector<Act> without(std::vector<Act> acts, K kind, const std::string& with = "") {
+    acts.erase(acts.begin() + static_cast<long>(find(acts, kind, with)));
+    return acts;
+}
+std::vector<Act> part_dropped(std::vector<Act> acts, K kind, const std::string& id) {
+    std::vector<std::string>& parts = acts[find(acts, kind, id)].parts;
+    parts.erase(std::find(parts.begin(), parts.end(), id));
+    return acts;
+}
+std::vector<Act> moved(std::vector<Act> acts, std::size_t from, std::size_t to) {
+    const Act act = acts[from];
+    acts.erase(acts.begin() + static_cast<long>(from));
+    acts.insert(acts.begin() + static_cast<long>(to), act);
+    return acts;
+}
+
+}  // namespace
+
+TEST_CASE("every rule H0 to H23 and its soft brothers stand in the table with a reason and a provenance") {
+    std::set<std::string> ids;
+    for (const BenchRule& r : bench_rules()) {
+        CHECK(ids.insert(r.id).second);
+        CHECK_FALSE(r.before.empty());
+        CHECK_FALSE(r.after.empty());
+        CHECK_FALSE(r.reason.empty());
+        CHECK(r.hard == (r.id[0] == 'H'));
+        CHECK(r.source.provenance == Provenance::practice);
+    }
+    for (int n = 0; n <= 23; ++n) {
+        const bool soft = n == 4 || n == 10 || n == 14 || n == 16;
+        std::string id = soft ? "s" : "H";
+        id += std::to_string(n);
+        CHECK(ids.count(id) == 1);
+    }
+    CHECK(ids.size() == 24);
+}
+
+TEST_CASE("a lawful sequence from the found set to hand-back breaks nothing") {
+    const Bench bench;
+    for (const Violation& v : violations(bench.set, bench.catalogue, small_set::lawful(), {}))
+        FAIL_CHECK(v.rule << " at act " << v.act << " ("
+                          << word(small_set::lawful()[static_cast<std::size_t>(v.act)].kind) << "): " << v.why);
+}
+
+TEST_CASE("each rule broken on purpose is named") {
+    const Bench bench;
+    const std::vector<Act> good = small_set::lawful();
+    const auto names = [&](const std::string& rule, const std::vector<Act>& acts) {
+        INFO(rule);
+        CHECK(bench.broken(acts).count(rule) == 1);
+    };
+    names("H0", without(good, K::check_supply));
+    names("H1", without(good, K::make_cord_safe));
+    names("H2", without(good, K::photograph));
+    names("H3", without(good, K::settle_reference));
+    names("s4", without(good, K::cold_ohms, "T1"));
+    names("H5", without(good, K::fit, "W1"));
+    names("H5", part_dropped(good, K::inspect, "S1"));
+    names("H5", part_dropped(good, K::fit, "C1"));
+    names("H6", part_dropped(good, K::fit, "C9"));
+    names("H6", without(without(good, K::power_transformer_alone), K::power_transformer_alone));
+    {
+        std::vector<Act> hurried = good;
+        for (Act& a : hurried)
+            if (a.kind == K::power_transformer_alone) a.minutes = 10;
+        names("H6", hurried);
+    }
+    names("H6", part_dropped(good, K::remove, "V2"));
+    for (const char* filter : {"C2", "C3", "C4", "C6", "C7"}) names("H7", part_dropped(good, K::fit, filter));
+    names("H8", without(good, K::fit, "C4"));
+    names("H9", part_dropped(good, K::measure, "R3"));
+    names("H9", part_dropped(good, K::measure, "R2"));
+    names("s10", moved(good, find(good, K::measure, "R3"), find(good, K::fit, "C4")));
+    names("H11", without(good, K::plug_speaker));
+    names("H11", moved(good, find(good, K::plug_speaker), find(good, K::power_heaters)));
+    names("H13", without(good, K::log_volts));
+    names("s14", without(good, K::soak));
+    names("H15", without(good, K::check_touch_current));
+    names("s16", without(good, K::inspect, "C6"));
+    {
+        std::vector<Act> forgotten = good;
+        forgotten.insert(forgotten.begin() + static_cast<long>(find(good, K::plug_speaker)),
+                         Act{K::lift, {"R5"}, "", 0});
+        names("H17", forgotten);
+    }
+    names("H17", part_dropped(good, K::refit_tube, "DS1"));
+    names("H18", without(good, K::find_cause));
+    {
+        std::vector<Act> wrong = good;  // a capacitor whose short cannot have burnt it
+        wrong[find(wrong, K::find_cause)].parts[1] = "C2";
+        names("H18", wrong);
+    }
+    names("H19", moved(good, find(good, K::cold_ohms, ""), 2));
+    {
+        std::vector<Act> late = good;  // a joint after the cold ohms
+        late.insert(late.begin() + static_cast<long>(find(good, K::power_heaters)), Act{K::fit, {"C8"}, "", 0});
+        names("H19", late);
+    }
+    {
+        std::vector<Act> charged = good;  // the plug pulled, nothing emptied
+        charged.erase(charged.begin() +
+                      static_cast<long>(find(charged, K::discharge, "", find(charged, K::power_heaters))));
+        names("H19", charged);
+    }
+    names("H20", part_dropped(good, K::test_tube, "V2"));
+    names("H20", part_dropped(good, K::test_tube, "V1"));
+    names("H21", part_dropped(good, K::measure, "T2"));
+    names("H21", moved(good, find(good, K::measure, "T2"), find(good, K::plug_speaker)));
+    names("H23", part_dropped(good, K::trace_polarity, "C2"));
+    names("H23", without(good, K::trace_polarity, "C5"));
+}
+
+TEST_CASE("an earth or a three-wire cord waits for the line capacitor, and never comes to a hot chassis") {
+    const Bench bench;
+    std::vector<Act> acts = small_set::lawful();
+    const std::size_t renewed = find(acts, K::fit, "C1");
+    std::vector<Act> late = acts, early = acts;
+    late.insert(late.begin() + static_cast<long>(renewed) + 2, Act{K::earth_instrument, {}, "", 0});
+    early.insert(early.begin() + static_cast<long>(renewed), Act{K::earth_instrument, {}, "", 0});
+    CHECK(bench.broken(late).empty());
+    CHECK(bench.broken(early) == std::set<std::string>{"H22"});
+    const Chassis hot = small_set::make(bench.catalogue, false, true);
+    bool named = false;
+    for (const Violation& v : violations(hot, bench.catalogue, late, {})) named = named || v.rule == "H22";
+    CHECK(named);
+}
+
+TEST_CASE("swapping any two acts that a rule binds is caught") {
+    const Bench bench;
+    const std::vector<Act> good = small_set::lawful();
+    const auto at = [&](K kind, const std::string& with = "") { return find(good, kind, with); };
+    const std::vector<std::pair<std::size_t, std::size_t>> bound = {
+        {at(K::check_supply), at(K::make_cord_safe)},
+        {at(K::make_cord_safe), at(K::settle_reference)},
+        {at(K::settle_reference), at(K::cold_ohms)},
+        {at(K::photograph), at(K::fit, "W1")},
+        {at(K::cold_ohms), find(good, K::buy, "", at(K::buy) + 1)},
+        {at(K::fit, "W1"), at(K::power_transformer_alone)},
+        {at(K::fit, "C1"), at(K::power_transformer_alone)},
+        {at(K::power_transformer_alone) + 1, at(K::refit_tube, "V2")},
+        {at(K::fit, "C2"), at(K::refit_tube, "V2")},
+        {at(K::fit, "C4"), at(K::refit_tube, "V1")},
+        {at(K::measure, "R3"), at(K::refit_tube, "V1")},
+        {at(K::plug_speaker), at(K::power_b_plus)},
+        {at(K::plug_speaker), at(K::measure, "T2")},
+        {at(K::find_cause), at(K::fit, "R4")},
+        {at(K::test_tube), at(K::refit_tube, "V2")},
+        {at(K::trace_polarity, "C2"), at(K::refit_tube, "V2")},
+        {at(K::log_volts), at(K::align)},
+        {at(K::soak), at(K::reassemble)},
+        {at(K::check_touch_current), at(K::hand_back)},
+    };
+    for (const auto& [a, b] : bound) {
+        std::vector<Act> swapped = good;
+        std::swap(swapped[a], swapped[b]);
+        INFO(word(good[a].kind) << " and " << word(good[b].kind));
+        CHECK_FALSE(bench.broken(swapped).empty());
+    }
+}
+
+TEST_CASE("what the log says was done before counts") {
+    const Bench bench;
+    Progress progress;
+    progress.gates_passed = {"H0", "H1", "H2", "H3", "s4", "H5", "H6", "H7", "H8", "H9", "H11", "H19", "H21", "H23"};
+    progress.parts = {{"V2", PartState::removed}};
+    const std::vector<Act> acts = {
+        {K::test_tube, {"V1", "V2"}, "", 0}, {K::refit_tube, {"V2"}, "", 0}, {K::power_b_plus, {}, "", 5}};
+    CHECK(bench.broken(acts, progress).empty());
+    progress.parts["R5"] = PartState::lifted;
+    CHECK(bench.broken(acts, progress) == std::set<std::string>{"H17"});
+    progress.parts["R5"] = PartState::omitted;
+    CHECK(bench.broken(acts, progress).empty());
+}

@@ -55,7 +55,12 @@ constexpr std::array findings{
 /// "2.5": a number of the catalogue with at most one decimal.
 std::string tenths(double x) {
     const long t = std::lround(x * 10);
-    return std::to_string(t / 10) + (t % 10 != 0 ? "." + std::to_string(t % 10) : "");
+    std::string text = std::to_string(t / 10);
+    if (t % 10 != 0) {
+        text += '.';
+        text += std::to_string(t % 10);
+    }
+    return text;
 }
 
 /// Value that the handbook's formula wants beside stress and temperature.

@@ -40,6 +40,7 @@ struct TUBEWRIGHT_API Threat {
     double hot_spot_steady_celsius = 0;
     std::optional<double> seconds_to_105_low, seconds_to_105_high, seconds_to_damage_low, seconds_to_damage_high;
     std::string opens_first, after_opening;
+    std::string limited_by;                ///< the part that alone stands in the way of the fault's current; empty when none does
     double beta = 0, alpha = 0, failures_per_million_hours = 0, hours = 0, criticality = 0;
     std::string severity;                  ///< I, II, III, IV
     std::string likelihood;                ///< in words
@@ -49,7 +50,8 @@ struct TUBEWRIGHT_API Threat {
 };
 
 struct TUBEWRIGHT_API ThreatReport {
-    std::vector<Threat> rows;              ///< by target, then rank
+    std::string transformer;               ///< id of the power transformer; empty: the set has none
+    std::vector<Threat> rows;              ///< by target (the transformer, scarce parts, the line), then rank
     std::vector<WindingLoad> healthy;      ///< windings with nothing wrong
     double healthy_hot_spot_celsius = 0;
     std::vector<Assumption> assumptions;

@@ -1,0 +1,307 @@
+// SPDX-License-Identifier: MIT
+// Limits from the file, then the catalogue, then declared defaults; figures from the branches of a solution. See
+// limits.hpp.
+#include "stress/limits.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+
+namespace tubewright::stress {
+namespace {
+
+constexpr double usual_resistor_watts = 0.5;
+constexpr double heater_band = 0.1;
+
+bool is_plate(std::string_view electrode) {
+    return !electrode.empty() && electrode.front() == 'p';
+}
+bool is_cathode(std::string_view electrode) {
+    return !electrode.empty() && electrode.front() == 'k';
+}
+bool is_heater(std::string_view electrode) {
+    return !electrode.empty() && electrode.front() == 'h';
+}
+
+std::string_view provenance_word(const Source& source) {
+    return word(source.provenance);
+}
+std::string from_catalogue(const Source& source) {
+    return "catalogue (" + std::string(provenance_word(source)) + ")";
+}
+
+/// Working volts of composition resistors by size, recalled.
+double resistor_volts(double watts) {
+    return watts < 0.3 ? 250 : watts < 0.7 ? 350 : 500;
+}
+
+/// Nets of the type's pins that carry an electrode named by `starts`.
+std::vector<int> nets_with(const Part& part, std::string_view starts) {
+    std::vector<int> nets;
+    for (const Pin& pin : part.type->pins)
+        for (const std::string& e : pin.electrodes)
+            if (e.compare(0, starts.size(), starts) == 0) {
+                const int lead = part.lead(pin.pin);
+                const int net = lead < 0 ? -1 : part.leads[static_cast<std::size_t>(lead)].net;
+                if (net >= 0 && std::find(nets.begin(), nets.end(), net) == nets.end()) nets.push_back(net);
+                break;
+            }
+    return nets;
+}
+
+/// Rated volts between the ends of one heater as wired: a tapped heater with its ends joined runs at half.
+double wired_heater_volts(const Part& part) {
+    const double rated = part.type->heater_volts.value_or(0);
+    std::vector<int> ends;
+    bool tapped = false;
+    for (const Pin& pin : part.type->pins)
+        for (const std::string& e : pin.electrodes) {
+            const int lead = part.lead(pin.pin);
+            const int net = lead < 0 ? -1 : part.leads[static_cast<std::size_t>(lead)].net;
+            if (e == "h") ends.push_back(net);
+            if (e == "hct") tapped = true;
+        }
+    return tapped && ends.size() == 2 && ends[0] >= 0 && ends[0] == ends[1] ? rated / 2 : rated;
+}
+
+class Maker {
+  public:
+    Maker(const Chassis& chassis, const Catalogue& catalogue, const Solution& example)
+        : chassis_(chassis), catalogue_(catalogue), loads_(chassis, example) {}
+
+    std::vector<Limit> all() {
+        const std::vector<Part>& parts = chassis_.parts();
+        for (std::size_t i = 0; i < parts.size(); ++i) of(static_cast<int>(i), parts[i]);
+        return std::move(limits_);
+    }
+
+  private:
+    void add(int part, std::string lead, Figure figure, std::string quantity, double limit, std::string source) {
+        limits_.push_back({part, std::move(lead), figure, std::move(quantity), limit, std::move(source)});
+    }
+
+    void of(int index, const Part& part) {
+        switch (part.kind) {
+            case PartKind::capacitor:
+                if (part.rated_volts)
+                    add(index, "", Figure::crest_volts, "volts", *part.rated_volts, word(Provenance::stated));
+                break;
+            case PartKind::resistor:
+            case PartKind::control:
+                resistor(index, part);
+                break;
+            case PartKind::coil:
+                if (part.rated_watts)
+                    add(index, "", Figure::watts, "watts", *part.rated_watts, word(Provenance::stated));
+                break;
+            case PartKind::lamp:
+                if (const LampRow* row = catalogue_.lamp(part.lamp_type))
+                    add(index, "", Figure::lamp_volts, "lamp volts", row->volts * (1 + heater_band),
+                        from_catalogue(row->source));
+                break;
+            case PartKind::transformer:
+                transformer(index, part);
+                break;
+            case PartKind::socket:
+                if (part.type != nullptr) tube(index, part);
+                break;
+            default:
+                break;
+        }
+    }
+
+    void resistor(int index, const Part& part) {
+        const bool stated = part.rated_watts.has_value();
+        const bool carbon = part.construction.find("wire") == std::string::npos &&
+                            part.construction.find("metal") == std::string::npos &&
+                            part.construction.find("cord") == std::string::npos;
+        if (!stated && !carbon) return;
+        const double rated = stated ? *part.rated_watts : usual_resistor_watts;
+        add(index, "", Figure::watts, "watts", rated,
+            stated ? word(Provenance::stated) : "assumed: the usual half watt, none stated");
+        if (carbon && part.kind == PartKind::resistor)
+            add(index, "", Figure::crest_volts, "volts", resistor_volts(rated),
+                "recalled: working volts of composition resistors by size");
+    }
+
+    void transformer(int index, const Part& part) {
+        for (const PartWinding& w : part.windings) {
+            if (w.role == WindingRole::primary && part.rated_va && w.volts && *w.volts > 0) {
+                add(index, w.name, Figure::rms_amps, "rms amperes", *part.rated_va / *w.volts,
+                    "stated in the file: volt-amperes over volts");
+            } else if (w.amps && w.leads.size() == 2) {
+                add(index, w.name, Figure::rms_amps, "rms amperes", *w.amps, word(Provenance::stated));
+            }
+        }
+    }
+
+    void tube(int index, const Part& part) {
+        const TubeType& type = *part.type;
+        const std::string source = from_catalogue(type.source);
+        const RectifierType* rectifier = type.is_rectifier() ? catalogue_.rectifier(type.type) : nullptr;
+        const std::vector<std::string> screen = screen_of(type);
+        bool direct_done = false;
+        for (const Branch& b : loads_.of(index)) {
+            const ElectrodeLead lead = electrode_of(b.lead);
+            if (rectifier != nullptr && is_plate(lead.electrode)) {
+                const std::string row = from_catalogue(rectifier->source);
+                if (rectifier->max_dc_amps && !direct_done) {
+                    add(index, "", Figure::direct_amps, "dc amperes", *rectifier->max_dc_amps, row);
+                    direct_done = true;
+                }
+                if (rectifier->max_peak_amps)
+                    add(index, b.lead, Figure::peak_amps, "peak plate amperes", *rectifier->max_peak_amps, row);
+                if (rectifier->max_inverse_volts)
+                    add(index, b.lead, Figure::inverse_volts, "inverse volts", *rectifier->max_inverse_volts, row);
+            } else if (is_plate(lead.electrode) && type.max_plate_watts) {
+                add(index, b.lead, Figure::electrode_watts, "plate watts", *type.max_plate_watts, source);
+            } else if (type.max_screen_watts &&
+                       std::find(screen.begin(), screen.end(), lead.electrode) != screen.end()) {
+                add(index, b.lead, Figure::electrode_watts, "screen watts", *type.max_screen_watts, source);
+            } else if (is_cathode(lead.electrode) && type.max_cathode_amps) {
+                add(index, b.lead, Figure::cathode_amps, "cathode amperes", *type.max_cathode_amps, source);
+            }
+        }
+        if (type.max_heater_cathode_volts && !nets_with(part, "k").empty())
+            add(index, "h", Figure::heater_cathode_volts, "heater-cathode volts", *type.max_heater_cathode_volts,
+                source);
+        if (const double volts = wired_heater_volts(part); volts > 0) {
+            add(index, "h", Figure::heater_high, "heater volts", volts * (1 + heater_band), source);
+            add(index, "h", Figure::heater_low, "heater volts low", 1 / (1 - heater_band), source);
+        }
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    Loads loads_;
+    std::vector<Limit> limits_;
+};
+
+double heater_volts(const Limit& limit, const Part& part, const Loads& loads) {
+    double volts = 0;
+    bool any = false;
+    for (const Branch& b : loads.of(limit.part))
+        if (is_heater(electrode_of(b.lead).electrode)) {
+            volts = std::max(volts, std::hypot(b.volts_rms.value(), 0.0));
+            any = true;
+        }
+    if (any) return volts;
+    // no heater branch: two pins, one of them on the reference net
+    const std::vector<int> nets = nets_with(part, "h");
+    if (nets.size() != 2) return 0;
+    const auto& at = loads.solution().nets;
+    return std::fabs(at[static_cast<std::size_t>(nets[0])].rms.value() -
+                     at[static_cast<std::size_t>(nets[1])].rms.value());
+}
+
+}  // namespace
+
+Loads::Loads(const Chassis& chassis, const Solution& solution)
+    : solution_(&solution), ranges_(chassis.parts().size(), {0, 0}) {
+    const std::vector<Branch>& b = solution.branches;
+    for (std::size_t i = 0; i < b.size();) {
+        std::size_t end = i + 1;
+        while (end < b.size() && b[end].part == b[i].part) ++end;
+        if (b[i].part >= 0) ranges_[static_cast<std::size_t>(b[i].part)] = {static_cast<int>(i), static_cast<int>(end)};
+        i = end;
+    }
+}
+
+std::span<const Branch> Loads::of(int part) const {
+    if (part < 0) return {};
+    const auto [from, to] = ranges_[static_cast<std::size_t>(part)];
+    return std::span(solution_->branches).subspan(static_cast<std::size_t>(from), static_cast<std::size_t>(to - from));
+}
+
+const Branch* Loads::at(int part, std::string_view lead) const {
+    for (const Branch& b : of(part))
+        if (b.lead == lead) return &b;
+    return nullptr;
+}
+
+ElectrodeLead electrode_of(std::string_view lead) {
+    const std::size_t end = lead.find_first_of(" ./(");
+    if (end == std::string_view::npos) return {lead, {}};
+    std::string_view pin = lead.substr(end + 1);
+    if (!pin.empty() && pin.back() == ')') pin.remove_suffix(1);
+    return {lead.substr(0, end), pin};
+}
+
+std::vector<std::string> screen_of(const TubeType& type) {
+    if (type.tube_class.find("converter") == std::string::npos) return {"g2"};
+    // the screen of a converter is the pair of grids joined inside
+    for (const Pin& pin : type.pins) {
+        std::vector<std::string> grids;
+        std::string joined;
+        for (const std::string& e : pin.electrodes)
+            if (e.size() == 2 && e.front() == 'g') {
+                grids.push_back(e);
+                joined += (joined.empty() ? "" : "+") + e;
+            }
+        if (grids.size() >= 2) {
+            grids.push_back(joined);
+            return grids;
+        }
+    }
+    return {};
+}
+
+std::vector<Limit> limits_of(const Chassis& chassis, const Catalogue& catalogue, const Solution& example) {
+    return Maker(chassis, catalogue, example).all();
+}
+
+double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads) {
+    const Part& part = chassis.parts()[static_cast<std::size_t>(limit.part)];
+    const Branch* branch = limit.lead.empty() ? nullptr : loads.at(limit.part, limit.lead);
+    switch (limit.figure) {
+        case Figure::crest_volts: {
+            double volts = 0;
+            for (const Branch& b : loads.of(limit.part)) volts = std::max(volts, std::fabs(b.volts_peak.value()));
+            return volts;
+        }
+        case Figure::lamp_volts: {
+            double volts = 0;
+            for (const Branch& b : loads.of(limit.part)) volts = std::max(volts, b.volts_rms.value());
+            return volts;
+        }
+        case Figure::watts: {
+            double watts = 0;
+            for (const Branch& b : loads.of(limit.part)) watts += b.watts.value();
+            return watts;
+        }
+        case Figure::electrode_watts:
+            return branch != nullptr ? branch->watts.value() : 0;
+        case Figure::cathode_amps:
+            return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
+        case Figure::direct_amps: {
+            double amps = 0;
+            for (const Branch& b : loads.of(limit.part))
+                if (is_plate(electrode_of(b.lead).electrode)) amps += b.dc.value();
+            return std::fabs(amps);
+        }
+        case Figure::peak_amps:
+            return branch != nullptr ? std::fabs(branch->peak.value()) : 0;
+        case Figure::inverse_volts:
+            return branch != nullptr ? std::fabs(branch->volts_peak.value()) : 0;
+        case Figure::rms_amps:
+            return branch != nullptr ? branch->rms.value() : 0;
+        case Figure::heater_cathode_volts: {
+            double volts = 0;
+            const auto& nets = loads.solution().nets;
+            for (int k : nets_with(part, "k"))
+                for (int h : nets_with(part, "h"))
+                    volts = std::max(volts, std::fabs(nets[static_cast<std::size_t>(k)].dc.value() -
+                                                      nets[static_cast<std::size_t>(h)].dc.value()));
+            return volts;
+        }
+        case Figure::heater_high:
+            return heater_volts(limit, part, loads);
+        case Figure::heater_low: {
+            const double volts = heater_volts(limit, part, loads);
+            return volts > 0 ? wired_heater_volts(part) / volts : 0;
+        }
+    }
+    return 0;
+}
+
+}  // namespace tubewright::stress

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: MIT
+// The chain of cause of a threat, in sentences with amperes, watts, volts and the path. Words only: every number comes
+// from the row.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "threat/faults.hpp"
+
+namespace tubewright::threat {
+
+/// What the sentences need beside the row.
+struct ChainFacts {
+    const PlacedFault* placed = nullptr;
+    std::vector<std::string> between;  ///< ids of the parts that stand alone between the plate winding and the fault
+    std::string between_from;          ///< the power transformer's id
+    std::string limited_by_words;      ///< "L1 (1.2 k)"
+    double copper_watts = 0, copper_watts_normal = 0;
+    double healthy_celsius = 0;
+    std::string why_not_solved;
+    bool does_nothing = false;  ///< no winding moves by 1 %
+    bool has_transformer = true;
+    std::string ahead_words;  ///< ahead of the primary: what it does instead
+};
+
+/// Fills `links` and `current_note`.
+void tell(Threat& row, const ChainFacts& facts);
+
+/// "1.6", "31": at most three figures.
+std::string figure(double x);
+
+}  // namespace tubewright::threat

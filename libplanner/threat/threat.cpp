@@ -1,0 +1,757 @@
+// SPDX-License-Identifier: MIT
+// Solves every fault once, judges it, ranks it. See threat.hpp. What is declared and not sourced (beta, the shares, the
+// margin of parts without a rating, when a resistor burns open) is listed in ThreatReport::assumptions.
+#include "threat/threat.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+
+#include "stress/limits.hpp"
+#include "threat/chain.hpp"
+#include "threat/faults.hpp"
+#include "threat/heating.hpp"
+
+namespace tubewright {
+namespace {
+
+using stress::Figure;
+using stress::Limit;
+using stress::Loads;
+using threat::Corner;
+using threat::Course;
+using threat::Heat;
+using threat::Heating;
+using threat::PlacedFault;
+using threat::WindingCopper;
+
+constexpr double nothing_moves = 0.01;
+constexpr double worse_than_health = 1.02;
+constexpr double unrated_margin = 2;          ///< watts a coil may bear over its normal ones
+constexpr double resistor_opens_at = 5;       ///< times its watts
+constexpr double coil_opens_at = 10;          ///< times the watts it may bear
+constexpr double fuse_opens_at = 2;           ///< times its rating
+constexpr double resistor_opens_within = 60;  ///< seconds
+constexpr double chassis_air_rise = 20;       ///< of small parts over the room
+constexpr double touch_limit_amps = 0.5e-3;
+constexpr double body_ohms = 1500;
+
+double ratio_beta(double ratio) {
+    return ratio >= 2 ? 1 : ratio >= 1.3 ? 0.5 : ratio > 1 ? 0.1 : 0;
+}
+
+/// A word for one mode of a part: how sure its failure is, less what falls to other modes.
+std::string mode_likelihood(const std::string& part_word, double alpha) {
+    static constexpr std::array words{"seldom", "possible", "likely", "bad for certain"};
+    int level = 0;
+    for (std::size_t i = 0; i < words.size(); ++i)
+        if (part_word == words[i]) level = static_cast<int>(i);
+    const int less = alpha >= 0.85 ? 0 : alpha >= 0.1 ? 1 : alpha >= 0.01 ? 2 : 3;
+    return words[static_cast<std::size_t>(std::max(0, level - less))];
+}
+
+struct Target {
+    int part = -1;
+    bool power = false;
+};
+
+/// What opens first under a fault, and the fault that stands for it.
+struct Opening {
+    int placed = -1;
+    int part = -1;
+    bool counted_on = false;
+    std::string words;
+};
+
+class Judge {
+  public:
+    Judge(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+          std::span<const PartStress> stress)
+        : chassis_(chassis), catalogue_(catalogue), policy_(policy), bench_(bench), stress_(stress) {}
+
+    Outcome<ThreatReport> run() {
+        Outcome<Solution> healthy = bench_.solve(Condition{});
+        if (!healthy) return healthy.notices();
+        healthy_ = std::move(*healthy);
+        placed_ = threat::placed_faults(chassis_, catalogue_);
+        std::vector<Fault> faults;
+        faults.reserve(placed_.size());
+        for (const PlacedFault& p : placed_) faults.push_back(p.fault);
+        find_targets();
+        find_line_side();
+        find_limits();
+        find_windings();
+        const std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
+        for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), found[i]);
+        rank();
+        assume();
+        return std::move(report_);
+    }
+
+  private:
+    const Part& part(int i) const { return chassis_.parts()[static_cast<std::size_t>(i)]; }
+
+    // ---- once for the set
+
+    void find_targets() {
+        auto add_all = [this](auto&& wanted) {
+            for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
+                if (wanted(chassis_.parts()[i])) targets_.push_back({static_cast<int>(i), false});
+        };
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
+            if (chassis_.parts()[i].kind == PartKind::transformer && chassis_.parts()[i].role == "power") {
+                power_ = static_cast<int>(i);
+                report_.transformer = chassis_.parts()[i].id;
+                targets_.push_back({power_, true});
+                break;
+            }
+        add_all([](const Part& p) { return p.kind == PartKind::transformer && p.role == "output"; });
+        add_all([](const Part& p) { return p.kind == PartKind::coil && (p.role == "field" || p.role == "choke"); });
+        add_all([](const Part& p) {
+            return p.kind == PartKind::transformer && (p.role == "if" || p.role == "interstage");
+        });
+        add_all([](const Part& p) {
+            return p.kind == PartKind::socket && p.type != nullptr &&
+                   p.type->tube_class.find("power") != std::string::npos && !p.type->is_rectifier();
+        });
+        add_all(
+            [](const Part& p) { return p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier(); });
+    }
+
+    /// Nets that stand at the line before the primary.
+    void find_line_side() {
+        line_side_.assign(chassis_.nets().size(), false);
+        if (power_ < 0) return;
+        std::vector<int> queue;
+        auto reach = [&](int net) {
+            if (net < 0 || net == chassis_.reference() || line_side_[static_cast<std::size_t>(net)]) return;
+            line_side_[static_cast<std::size_t>(net)] = true;
+            queue.push_back(net);
+        };
+        reach(chassis_.nodes().line_hot);
+        reach(chassis_.nodes().line_neutral);
+        while (!queue.empty()) {
+            const int net = queue.back();
+            queue.pop_back();
+            for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(net)].leads) {
+                const Part& p = part(ref.part);
+                const bool through = p.kind == PartKind::power_switch || p.kind == PartKind::fuse ||
+                                     p.kind == PartKind::wire || p.kind == PartKind::coil ||
+                                     p.kind == PartKind::resistor;
+                if (!through) continue;
+                for (const Lead& lead : p.leads) reach(lead.net);
+            }
+        }
+    }
+
+    void find_limits() {
+        limits_ = stress::limits_of(chassis_, catalogue_, healthy_);
+        const Loads loads(chassis_, healthy_);
+        // judged in service or by volts that a short makes meaningless
+        limits_.erase(
+            std::remove_if(limits_.begin(), limits_.end(),
+                           [this](const Limit& l) {
+                               return l.figure == Figure::heater_low || l.figure == Figure::lamp_volts ||
+                                      (l.figure == Figure::crest_volts && part(l.part).kind != PartKind::capacitor);
+                           }),
+            limits_.end());
+        for (const Target& t : targets_) {
+            const Part& p = part(t.part);
+            if (t.power || p.kind == PartKind::socket || p.rated_watts) continue;
+            Limit l;
+            l.part = t.part;
+            l.figure = Figure::watts;
+            l.quantity = "copper watts";
+            const double floor = p.role == "output" ? 0.5 : p.role == "if" || p.role == "interstage" ? 0.25 : 2;
+            l.limit = std::max(floor, unrated_margin * stress::figure_of(l, chassis_, loads));
+            l.source = "declared: no rating given, twice its normal watts";
+            limits_.push_back(l);
+        }
+        for (const Limit& l : limits_) normal_figures_.push_back(stress::figure_of(l, chassis_, loads));
+    }
+
+    void find_windings() {
+        primary_normal_ = healthy_.primary_rms.value();
+        if (power_ < 0) return;
+        const Part& p = part(power_);
+        const Loads loads(chassis_, healthy_);
+        va_ = p.rated_va.value_or(0);
+        if (va_ <= 0) {
+            va_ = 1.2 * healthy_.line_watts.value();
+            report_.assumptions.push_back({p.id + " volt-amperes for its heating", threat::figure(va_) + " VA",
+                                           "not in the file: 1.2 times what the set draws", "read the label",
+                                           "temperatures by the square root", "common practice, no source"});
+        }
+        for (const Branch& b : loads.of(power_)) {
+            WindingCopper w;
+            w.name = p.id + "." + b.lead;
+            w.normal_amps = b.rms.value();
+            std::optional<double> stated;
+            for (const PartWinding& winding : p.windings)
+                for (std::size_t half = 0; half + 1 < winding.leads.size(); ++half) {
+                    const std::string name =
+                        winding.leads.size() > 2 ? winding.name + "." + std::to_string(half + 1) : winding.name;
+                    if (name != b.lead) continue;
+                    w.volts =
+                        half < winding.noload_volts.size() ? winding.noload_volts[half] : winding.volts.value_or(0);
+                    if (w.volts <= 0) w.volts = b.volts_rms.value();
+                    if (half < winding.ohms.size()) stated = winding.ohms[half];
+                    w.place = winding.role == WindingRole::primary ? threat::Place::inner
+                              : winding.role == WindingRole::plate ? threat::Place::middle
+                                                                   : threat::Place::outer;
+                    if (winding.role == WindingRole::primary) primary_winding_ = static_cast<int>(windings_.size());
+                }
+            w.ohms_known = stated.has_value();
+            const double amps = b.rms.value();
+            w.ohms = stated ? *stated : amps > 1e-6 ? b.watts.value() / (amps * amps) : 0;
+            windings_.push_back(std::move(w));
+            leads_.push_back(b.lead);
+        }
+        const Heat health = heat_of(loads, nullptr);
+        for (const Corner corner : {threat::cool, threat::middle, threat::hot}) {
+            heatings_.emplace_back(va_, healthy_.line_hertz > 0 ? healthy_.line_hertz : 60, policy_.ambient_celsius,
+                                   windings_, threat::assumptions_at(corner));
+            heatings_.back().settle(health);
+        }
+        report_.healthy = windings_of(loads);
+        report_.healthy_hot_spot_celsius = heatings_[threat::middle].healthy_celsius();
+        copper_normal_ = copper_watts(report_.healthy);
+    }
+
+    std::vector<WindingLoad> windings_of(const Loads& loads) const {
+        std::vector<WindingLoad> out;
+        for (std::size_t k = 0; k < windings_.size(); ++k) {
+            WindingLoad w;
+            w.winding = windings_[k].name;
+            w.rms_amps_normal = windings_[k].normal_amps;
+            if (const Branch* b = loads.at(power_, leads_[k])) {
+                w.rms_amps = b->rms.value();
+                w.peak_amps = std::fabs(b->peak.value());
+                w.copper_watts = w.rms_amps * w.rms_amps * windings_[k].ohms;
+            }
+            out.push_back(std::move(w));
+        }
+        return out;
+    }
+    static double copper_watts(const std::vector<WindingLoad>& windings) {
+        double watts = 0;
+        for (const WindingLoad& w : windings) watts += w.copper_watts;
+        return watts;
+    }
+
+    /// Heat into each winding; for a shorted layer also what burns in the ring of its turns.
+    Heat heat_of(const Loads& loads, const Fault* fault) const {
+        Heat heat;
+        double copper = 0;
+        for (const WindingLoad& w : windings_of(loads)) {
+            heat.copper_watts.push_back(w.copper_watts);
+            copper += w.copper_watts;
+        }
+        if (fault != nullptr && fault->mode == FaultMode::layer_short && fault->part == power_) {
+            const PartWinding& winding = part(power_).windings[static_cast<std::size_t>(fault->winding)];
+            const std::string lead =
+                winding.leads.size() > 2 ? winding.name + "." + std::to_string(fault->half + 1) : winding.name;
+            const auto at = std::find(leads_.begin(), leads_.end(), lead);
+            if (at != leads_.end()) {
+                const auto k = static_cast<std::size_t>(at - leads_.begin());
+                const double line = loads.solution().line_volts;
+                const WindingCopper* primary =
+                    primary_winding_ < 0 ? nullptr : &windings_[static_cast<std::size_t>(primary_winding_)];
+                const double design = primary != nullptr && primary->volts > 0 ? primary->volts : chassis_.line().volts;
+                const double drop = primary != nullptr ? loads.solution().primary_rms.value() * primary->ohms : 0;
+                const double emf = windings_[k].volts * std::max(0.0, line - drop) / design;
+                heat.ring_of = static_cast<int>(k);
+                // a twentieth of the turns works on a twentieth of the ohms
+                heat.ring_watts = windings_[k].ohms > 0 ? 0.05 * emf * emf / windings_[k].ohms : 0;
+                copper += heat.ring_watts;
+            }
+        }
+        const double line_watts = loads.solution().line_watts.value();
+        if (line_watts > 0) heat.stiffness = std::clamp(copper / line_watts, 0.0, 1.0);
+        return heat;
+    }
+
+    // ---- rates
+
+    const AgeRisk& risk_of(int blamed, const std::string& construction) {
+        auto [at, fresh] = risks_.try_emplace({blamed, construction});
+        if (!fresh) return at->second;
+        const Construction* c = catalogue_.construction(construction);
+        if (c == nullptr) {
+            at->second.likelihood = "possible";
+            return at->second;
+        }
+        double stress = 0;
+        for (const PartStress& s : stress_) {
+            if (s.part != blamed) continue;
+            for (const StressAt& a : s.scenarios) {
+                if (a.scenario != "normal") continue;
+                if (s.rated_volts && part(blamed).kind == PartKind::capacitor)
+                    stress = std::max(stress, a.crest_volts / *s.rated_volts);
+                if (s.rated_watts && part(blamed).kind == PartKind::resistor)
+                    stress = std::max(stress, a.watts / *s.rated_watts);
+            }
+        }
+        at->second = age_risk(part(blamed), *c, catalogue_, chassis_.built().value_or(0), policy_.today_year, stress,
+                              policy_.ambient_celsius + chassis_air_rise);
+        return at->second;
+    }
+
+    void rate(Threat& row, const PlacedFault& placed) {
+        const int blamed = chassis_.part(placed.blamed);
+        const AgeRisk& risk = risk_of(blamed, placed.construction);
+        row.failures_per_million_hours = risk.failures_per_million_hours;
+        row.hours = policy_.working_hours;
+        row.alpha = placed.share;
+        if (!placed.of_mode.empty()) {
+            double mode = 0;
+            for (const ModeShare& m : risk.modes)
+                if (m.mode == placed.of_mode) mode = m.alpha;
+            row.alpha = placed.share * mode;
+        }
+        row.criticality = row.beta * row.alpha * row.failures_per_million_hours * row.hours / 1e6;
+        row.likelihood = mode_likelihood(risk.likelihood, row.alpha);
+    }
+
+    // ---- one fault
+
+    std::vector<Overload> overloads_of(const Loads& loads, std::vector<int>* parts = nullptr) const {
+        std::vector<std::pair<double, std::size_t>> over;
+        std::vector<double> figures(limits_.size());
+        for (std::size_t i = 0; i < limits_.size(); ++i) {
+            figures[i] = stress::figure_of(limits_[i], chassis_, loads);
+            if (figures[i] > limits_[i].limit && figures[i] > worse_than_health * normal_figures_[i])
+                over.emplace_back(figures[i] / limits_[i].limit, i);
+        }
+        std::stable_sort(over.begin(), over.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+        std::vector<Overload> out;
+        for (const auto& [ratio, i] : over) {
+            std::string id = part(limits_[i].part).id;
+            out.push_back({id, limits_[i].quantity, figures[i], limits_[i].limit});
+            if (parts != nullptr) parts->push_back(limits_[i].part);
+        }
+        return out;
+    }
+
+    bool is_ahead(const PlacedFault& placed) const {
+        const Fault& f = placed.fault;
+        if (power_ < 0 || f.part < 0) return false;
+        const Part& p = part(f.part);
+        const bool lead_fault = f.mode == FaultMode::to_chassis || f.mode == FaultMode::tracking;
+        if (f.part == power_ && !lead_fault) return false;
+        auto on_line = [&](int lead) {
+            return lead >= 0 && p.leads[static_cast<std::size_t>(lead)].net >= 0 &&
+                   line_side_[static_cast<std::size_t>(p.leads[static_cast<std::size_t>(lead)].net)];
+        };
+        return on_line(f.lead_a) || on_line(f.lead_b);
+    }
+
+    /// What a fault ahead of the primary does: amperes that a hand or the line would carry.
+    std::string ahead(Threat& row, const Fault& f) {
+        const double line = healthy_.line_volts;
+        auto other_end = [&]() -> int {
+            if (f.net_b >= 0) return f.net_b;
+            const Part& p = part(f.part);
+            for (const int lead : {f.lead_a, f.lead_b})
+                if (lead >= 0) {
+                    const int net = p.leads[static_cast<std::size_t>(lead)].net;
+                    if (net >= 0 && !line_side_[static_cast<std::size_t>(net)]) return net;
+                }
+            return -1;
+        };
+        if (f.mode == FaultMode::open)
+            return "The line no longer reaches the primary: dead, and no danger to the transformer.";
+        const int end = other_end();
+        if (end < 0) {
+            const double amps_now = line / std::max(f.ohms, 0.1);
+            row.beta = f.ohms < 10 ? 1 : 0;
+            return "It draws from the line ahead of the primary (" + say(amps(amps_now)) + " through " +
+                   say(ohms(f.ohms)) + " if the house wiring could give it): fire, not the transformer.";
+        }
+        const double touch = line / (std::max(f.ohms, 0.0) + body_ohms);
+        row.overloads.push_back({"chassis", "touch amperes", touch, touch_limit_amps});
+        if (touch <= touch_limit_amps) row.overloads.clear();
+        row.beta = ratio_beta(touch / touch_limit_amps);
+        std::string text = "One way round of the plug the metal stands at the line's " + say(volts(line)) +
+                           " through " + say(ohms(f.ohms)) + ": a hand to earth carries " + say(amps(touch)) + " (" +
+                           say(amps(touch_limit_amps)) + " is the limit)";
+        if (f.ohms < 1e3) text += ", and an earthed chassis takes the line's full current";
+        return text + ". It draws from the line, not through the transformer: fire and shock.";
+    }
+
+    Opening opening(const Loads& loads, int blamed) const {
+        Opening best;
+        double worst = 1;
+        auto consider = [&](int index, double over, bool counted, std::string words) {
+            if (index == blamed || over < worst) return;
+            for (std::size_t i = 0; i < placed_.size(); ++i)
+                if (placed_[i].fault.part == index && placed_[i].fault.mode == FaultMode::open) {
+                    best = {static_cast<int>(i), index, counted, std::move(words)};
+                    worst = over;
+                    return;
+                }
+        };
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            if (p.kind != PartKind::fuse || !p.rated_amps) continue;
+            for (const Branch& b : loads.of(static_cast<int>(i)))
+                consider(
+                    static_cast<int>(i), b.rms.value() / (fuse_opens_at * *p.rated_amps), true,
+                    "the fuse " + p.id + " (" + say(amps(b.rms.value())) + " in " + say(amps(*p.rated_amps)) + ")");
+        }
+        if (best.placed >= 0) return best;
+        for (std::size_t k = 0; k < limits_.size(); ++k) {
+            const Limit& l = limits_[k];
+            const Part& p = part(l.part);
+            if (l.figure != Figure::watts || (p.kind != PartKind::resistor && p.kind != PartKind::control)) continue;
+            const double watts_now = stress::figure_of(l, chassis_, loads);
+            consider(l.part, watts_now / (resistor_opens_at * l.limit), true,
+                     p.id + " burns open (" + say(watts(watts_now)) + " in a " + say(watts(l.limit)) + " part)");
+        }
+        if (best.placed >= 0) return best;
+        for (std::size_t k = 0; k < limits_.size(); ++k) {
+            const Limit& l = limits_[k];
+            const Part& p = part(l.part);
+            if (l.figure != Figure::watts || (p.kind != PartKind::coil && p.kind != PartKind::transformer)) continue;
+            const double watts_now = stress::figure_of(l, chassis_, loads);
+            consider(l.part, watts_now / (coil_opens_at * l.limit), false,
+                     p.id + " may open (" + say(watts(watts_now)) + " where " + say(watts(normal_figures_[k])) +
+                         " is normal); it is not counted on");
+        }
+        // the winding that is hot, not the first of the part
+        if (best.placed >= 0 && part(best.part).kind == PartKind::transformer) {
+            std::string lead;
+            double most = 0;
+            for (const Branch& b : loads.of(best.part))
+                if (b.watts.value() > most) {
+                    most = b.watts.value();
+                    lead = b.lead;
+                }
+            for (std::size_t i = 0; i < placed_.size(); ++i) {
+                const Fault& f = placed_[i].fault;
+                if (f.part != best.part || f.mode != FaultMode::open || f.winding < 0) continue;
+                const PartWinding& w = part(best.part).windings[static_cast<std::size_t>(f.winding)];
+                const std::string name = w.leads.size() > 2 ? w.name + "." + std::to_string(f.half + 1) : w.name;
+                if (name == lead) best.placed = static_cast<int>(i);
+            }
+        }
+        return best;
+    }
+
+    struct Verdict {
+        double beta = 0;
+        std::array<Course, 3> course;
+    };
+    Verdict heat(const Heat& h) const {
+        Verdict v;
+        if (heatings_.empty()) return v;
+        for (const Corner corner : {threat::cool, threat::middle, threat::hot})
+            v.course[corner] = heatings_[corner].course(h);
+        const Course& hot = v.course[threat::hot];
+        const double health = heatings_[threat::hot].healthy_celsius();
+        if (hot.seconds_to_180 && *hot.seconds_to_180 <= 3600)
+            v.beta = 1;
+        else if (hot.seconds_to_180 && *hot.seconds_to_180 <= 8 * 3600)
+            v.beta = 0.5;
+        else if (hot.steady_celsius > threat::ageing_celsius && hot.steady_celsius > health + 3)
+            v.beta = 0.1;
+        return v;
+    }
+
+    std::vector<std::string> between(const PlacedFault& placed, std::string& limited_by, std::string& words) const {
+        std::vector<std::string> ids;
+        if (power_ < 0) return ids;
+        const Fault& f = placed.fault;
+        if (f.part == power_ || f.part < 0) return ids;
+        int end = -1;
+        double most = 1;
+        auto consider = [&](int net) {
+            if (net < 0 || net == chassis_.reference()) return;
+            const double v = std::fabs(healthy_.nets[static_cast<std::size_t>(net)].dc.value());
+            if (v > most) {
+                most = v;
+                end = net;
+            }
+        };
+        for (const int lead : {f.lead_a, f.lead_b})
+            if (lead >= 0) consider(part(f.part).leads[static_cast<std::size_t>(lead)].net);
+        consider(f.net_b);
+        if (end < 0) return ids;
+        double largest = 20;
+        for (const PartWinding& w : part(power_).windings) {
+            if (w.role != WindingRole::plate || w.leads.empty()) continue;
+            const int from = part(power_).leads[static_cast<std::size_t>(w.leads.front())].net;
+            for (int p : chassis_.parts_between(from, end)) {
+                if (p == power_ || part(p).kind == PartKind::wire || part(p).kind == PartKind::strip) continue;
+                ids.push_back(part(p).id);
+                double r = part(p).ohms.value_or(0);
+                if (part(p).kind == PartKind::transformer)
+                    for (const PartWinding& pw : part(p).windings)
+                        for (double o : pw.ohms) r = std::max(r, o);
+                if (part(p).kind == PartKind::socket || r <= largest) continue;
+                largest = r;
+                limited_by = part(p).id;
+                words = part(p).id + " (" + say(ohms(r)) + ")";
+            }
+            break;
+        }
+        return ids;
+    }
+
+    void judge(int index, const FaultSolution& found) {
+        const PlacedFault& placed = placed_[static_cast<std::size_t>(index)];
+        const int blamed = chassis_.part(placed.blamed);
+        Threat row;
+        row.fault = placed.fault;
+        row.part = placed.blamed;
+        row.mode = placed.mode;
+        row.solved = found.solved;
+        row.reshot = found.reshot;
+        row.upper_bound = found.upper_bound;
+        row.primary_amps_rms_normal = primary_normal_;
+        row.ahead_of_primary = is_ahead(placed);
+        row.target = power_ >= 0 ? part(power_).id : std::string("line");
+
+        threat::ChainFacts facts;
+        facts.placed = &placed;
+        facts.has_transformer = power_ >= 0;
+        facts.copper_watts_normal = copper_normal_;
+        facts.healthy_celsius = report_.healthy_hot_spot_celsius;
+        facts.why_not_solved = found.why;
+
+        if (row.ahead_of_primary) {
+            row.target = "line";
+            row.severity = "I";
+            facts.ahead_words = ahead(row, placed.fault);
+            if (row.beta <= 0) row.severity = "IV";
+            if (found.solved) {
+                row.primary_amps_rms = found.solution.primary_rms.value();
+                row.windings = windings_of(Loads(chassis_, found.solution));
+            } else {
+                row.solved = true;  // judged from the line and the path alone
+                row.primary_amps_rms = primary_normal_;
+            }
+            row.hot_spot_steady_celsius = report_.healthy_hot_spot_celsius;
+            rate(row, placed);
+            threat::tell(row, facts);
+            report_.rows.push_back(std::move(row));
+            return;
+        }
+        if (!found.solved) {
+            row.severity = "IV";
+            rate(row, placed);
+            threat::tell(row, facts);
+            report_.rows.push_back(std::move(row));
+            return;
+        }
+
+        const Loads loads(chassis_, found.solution);
+        row.primary_amps_rms = found.solution.primary_rms.value();
+        row.windings = windings_of(loads);
+        for (std::size_t i = 0; i < limits_.size(); ++i)
+            if (limits_[i].figure == Figure::peak_amps)
+                row.rectifier_peak_amps =
+                    std::max(row.rectifier_peak_amps, stress::figure_of(limits_[i], chassis_, loads));
+        std::vector<int> over_parts;
+        row.overloads = overloads_of(loads, &over_parts);
+
+        bool moves = false;
+        for (const WindingLoad& w : row.windings)
+            moves = moves || std::fabs(w.rms_amps - w.rms_amps_normal) > nothing_moves * w.rms_amps_normal + 1e-5;
+        facts.does_nothing = !moves;
+        const Heat heat_now = heat_of(loads, &placed.fault);
+        facts.copper_watts = copper_watts(row.windings) + heat_now.ring_watts;
+        Verdict verdict;
+        if (moves)
+            verdict = heat(heat_now);
+        else
+            for (const Corner corner : {threat::cool, threat::middle, threat::hot})
+                if (!heatings_.empty()) verdict.course[corner].steady_celsius = heatings_[corner].healthy_celsius();
+        row.beta = verdict.beta;
+        row.hot_spot_steady_celsius = verdict.course[threat::middle].steady_celsius;
+        row.seconds_to_105_low = verdict.course[threat::hot].seconds_to_105;
+        row.seconds_to_105_high = verdict.course[threat::cool].seconds_to_105;
+        row.seconds_to_damage_low = verdict.course[threat::hot].seconds_to_180;
+        row.seconds_to_damage_high = verdict.course[threat::cool].seconds_to_180;
+        if (const Course& c = verdict.course[threat::hot]; c.hottest >= 0)
+            row.hot_winding =
+                windings_[static_cast<std::size_t>(c.hottest)].name + (c.ring_hottest ? " (its shorted layer)" : "");
+
+        if (verdict.beta > 0 || !row.overloads.empty()) {
+            const Opening opens = opening(loads, blamed);
+            if (opens.placed >= 0) {
+                row.opens_first = opens.words;
+                after_opening(row, index, opens);
+            }
+        }
+        const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
+        if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
+            facts.between = between(placed, row.limited_by, facts.limited_by_words);
+            if (power_ >= 0) facts.between_from = part(power_).id;
+        }
+        row.severity = row.beta >= 0.5 ? "II" : row.beta > 0 ? "III" : "IV";
+        rate(row, placed);
+        Threat others = row;
+        threat::tell(row, facts);
+        if (power_ >= 0) report_.rows.push_back(row);
+
+        for (const Target& target : targets_) {
+            if (target.power || target.part == blamed) continue;
+            double worst = 0;
+            for (std::size_t i = 0; i < row.overloads.size(); ++i)
+                if (over_parts[i] == target.part)
+                    worst = std::max(worst, row.overloads[i].value / row.overloads[i].limit);
+            if (worst <= 1) continue;
+            Threat t = others;
+            t.target = part(target.part).id;
+            t.beta = ratio_beta(worst);
+            t.severity = "III";
+            t.links.clear();
+            rate(t, placed);
+            threat::tell(t, facts);
+            report_.rows.push_back(std::move(t));
+        }
+    }
+
+    void after_opening(Threat& row, int index, const Opening& opens) {
+        const std::array both{placed_[static_cast<std::size_t>(index)].fault,
+                              placed_[static_cast<std::size_t>(opens.placed)].fault};
+        const FaultSolution after = bench_.solve(Condition{}, both, false);
+        if (!after.solved) {
+            row.after_opening = "what follows is not solved: " + after.why;
+            return;
+        }
+        const Loads loads(chassis_, after.solution);
+        const double primary = after.solution.primary_rms.value();
+        const Verdict verdict = heat(heat_of(loads, &both[0]));
+        row.after_opening = "the primary draws " + say(amps(primary)) + " (normal " + say(amps(primary_normal_)) + ")";
+        row.after_opening +=
+            verdict.beta > 0 ? ", and the transformer goes on heating" : ": for the transformer the fault ends there";
+        for (const Overload& o : overloads_of(loads)) {
+            const bool known = std::any_of(row.overloads.begin(), row.overloads.end(), [&](const Overload& b) {
+                return b.part == o.part && b.quantity == o.quantity && b.value >= 0.98 * o.value;
+            });
+            if (known) continue;
+            row.after_opening +=
+                "; now " + o.part + " is over its " + o.quantity + " (" + threat::figure(o.value / o.limit) + " times)";
+            break;
+        }
+        const bool in_time = !row.seconds_to_damage_low || *row.seconds_to_damage_low > resistor_opens_within;
+        if (opens.counted_on && in_time) row.beta = std::min(row.beta, verdict.beta);
+    }
+
+    // ---- the whole
+
+    void rank() {
+        std::map<std::string, int> order;
+        order["line"] = -1;
+        for (std::size_t i = 0; i < targets_.size(); ++i)
+            order.try_emplace(part(targets_[i].part).id, static_cast<int>(i));
+        // the power transformer first, the scarce parts, then what lies ahead of the primary
+        if (power_ >= 0) order["line"] = static_cast<int>(targets_.size());
+        std::stable_sort(report_.rows.begin(), report_.rows.end(), [&](const Threat& a, const Threat& b) {
+            if (order[a.target] != order[b.target]) return order[a.target] < order[b.target];
+            if (a.criticality != b.criticality) return a.criticality > b.criticality;
+            return a.fault.id < b.fault.id;
+        });
+        int rank = 0;
+        const std::string* target = nullptr;
+        for (Threat& row : report_.rows) {
+            if (target == nullptr || *target != row.target) rank = 0;
+            target = &row.target;
+            row.rank = ++rank;
+        }
+    }
+
+    void assume() {
+        auto say_so = [this](std::string about, std::string taken, std::string why, std::string measure,
+                             std::string spread) {
+            report_.assumptions.push_back({std::move(about), std::move(taken), std::move(why), std::move(measure),
+                                           std::move(spread), "declared, no source"});
+        };
+        if (power_ >= 0) {
+            say_so("beta of the power transformer",
+                   "1: hottest winding past 180 C within an hour; .5 within 8 h; .1 over 105 C for good; else 0",
+                   "judged at the hot end of the assumptions", "", "ranks of faults near a boundary");
+            say_so("heating of " + part(power_).id,
+                   "core 1.15 sqrt(VA) cm2 at 1 tesla; 3.6 K/W core to air at 60 VA (2.7 to 4.9); air in the set 15 C "
+                   "over the room (8 to 22); copper section +-20 %, or 1.5 to 3.5 A/mm2 where no ohms were measured",
+                   "nobody gives them", "ohms of every winding, and its heat by the rise of its ohms after an hour",
+                   "each time and temperature is a range over them; VA alone gives no number");
+            say_so(
+                "copper and heat",
+                "the share of the line's watts that is lost in copper says how far rising ohms hold the current back",
+                "first order; exact where a resistance is the load", "",
+                "late times and settled temperatures by some percent");
+        }
+        say_so("beta of other parts", "over a rating by 2: 1; by 1.3: .5; at all: .1; else 0", "policy", "", "");
+        say_so("ratings of coils and transformers that nobody gave", "twice the watts that they lose in health",
+               "no rating in the file", "the part's own label", "beta of those parts");
+        say_so("what opens first",
+               "a fuse at twice its amperes; a resistor at five times its watts, within a minute; a coil at ten times "
+               "what it may bear, not counted on",
+               "estimates", "", "beta of the faults that end so");
+        say_so("shares of the modes among their values; tube, lamp-lead, socket-track and lead faults",
+               "see DEVELOPERS.md", "no handbook has them", "", "ranks within a target");
+        say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    const Policy& policy_;
+    Bench& bench_;
+    std::span<const PartStress> stress_;
+    ThreatReport report_;
+    Solution healthy_;
+    std::vector<PlacedFault> placed_;
+    std::vector<Target> targets_;
+    int power_ = -1, primary_winding_ = -1;
+    std::vector<bool> line_side_;
+    std::vector<Limit> limits_;
+    std::vector<double> normal_figures_;
+    std::vector<WindingCopper> windings_;
+    std::vector<std::string> leads_;
+    std::vector<Heating> heatings_;
+    double va_ = 0, primary_normal_ = 0, copper_normal_ = 0;
+    std::map<std::pair<int, std::string>, AgeRisk> risks_;
+};
+
+}  // namespace
+
+Outcome<ThreatReport> threats_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+                                 std::span<const PartStress> stress) {
+    return Judge(chassis, catalogue, policy, bench, stress).run();
+}
+
+std::string Threat::chain() const {
+    std::string text;
+    for (const std::string& link : links) text += (text.empty() ? "" : " ") + link;
+    return text;
+}
+
+std::vector<Threat> ThreatReport::for_transformer() const {
+    std::vector<Threat> out;
+    for (const Threat& row : rows)
+        if (!row.ahead_of_primary && !transformer.empty() && row.target == transformer) out.push_back(row);
+    return out;
+}
+
+std::vector<Threat> ThreatReport::for_transformer_by_current() const {
+    std::vector<Threat> out = for_transformer();
+    std::stable_sort(out.begin(), out.end(), [](const Threat& a, const Threat& b) {
+        if (a.solved != b.solved) return a.solved;
+        if (a.primary_amps_rms != b.primary_amps_rms) return a.primary_amps_rms > b.primary_amps_rms;
+        return a.fault.id < b.fault.id;
+    });
+    return out;
+}
+
+std::vector<Threat> ThreatReport::ahead_of_primary() const {
+    std::vector<Threat> out;
+    for (const Threat& row : rows)
+        if (row.ahead_of_primary) out.push_back(row);
+    return out;
+}
+
+}  // namespace tubewright

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: MIT
+// The study of single faults for the planner: every fault of faults_of() solved in the normal condition and judged for
+// the power transformer first, then for each part that is hard to replace. A declared rule makes beta of the solved
+// consequence; rates come from ageing.
+//
+// Example: with the first filter shorted the plate halves of a 60 VA set carry six times their current, pass 180 C
+// within the hour at the hot end of the assumptions: beta 1. Tests: tests/threat/.
+#pragma once
+
+#include <span>
+
+#include <tubewright/stress.hpp>
+#include <tubewright/threat.hpp>
+
+#include "bench/bench.hpp"
+
+namespace tubewright {
+
+/// `bench` must have been made with faults_of() of the same chassis. `stress` gives the stress ratios of the rates.
+/// Fails when the healthy set has no solution; a fault without one is a row that says so.
+Outcome<ThreatReport> threats_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+                                 std::span<const PartStress> stress);
+
+}  // namespace tubewright

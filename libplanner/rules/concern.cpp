@@ -121,10 +121,7 @@ class Map {
         for (const Part& p : chassis_.parts()) {
             const int a = p.leads.empty() ? -1 : p.leads[0].net;
             const int b = p.leads.size() > 1 ? p.leads[1].net : -1;
-            const auto on = [&](const Nets& s) {
-                return std::any_of(p.leads.begin(), p.leads.end(),
-                                   [&](const Lead& l) { return l.net >= 0 && s[at(l.net)]; });
-            };
+            const auto on = [&](const Nets& s) { return on_any(p, s); };
             if (p.plug == "speaker" || p.kind == PartKind::speaker) c.on_speaker_plug.insert(p.id);
             if (p.kind == PartKind::lamp) c.lamps.insert(p.id);
             if (p.kind == PartKind::lamp ||
@@ -170,7 +167,8 @@ class Map {
                 if (shares_net(p, n)) leaky.insert(n.id);
             }
             c.beside.push_back({p.id, leaky});
-            if (burnt_look(p)) c.burnt.push_back({p.id, causes(p, from_rectifier)});
+            if (burnt_look(p))
+                c.burnt.push_back({p.id, on_any(p, power_cathodes) ? c.couplers : causes(p, from_rectifier)});
         }
 
         Nets live = line;
@@ -312,6 +310,9 @@ class Map {
         return p.windings.front();
     }
 
+    static bool on_any(const Part& p, const Nets& set) {
+        return std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) { return l.net >= 0 && set[at(l.net)]; });
+    }
     bool between_returns(const Part& p) const {
         return p.leads.size() > 1 && p.leads[0].net >= 0 && p.leads[1].net >= 0 && p.leads[0].net != p.leads[1].net &&
                returns_[at(p.leads[0].net)] && returns_[at(p.leads[1].net)];

@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: MIT
+// Replace, measure, leave or never disturb: the construction's own action, moved by what was seen, by the duty of the
+// part, by the policy and by what the log says is fitted. Test: tests/choice/actions_test.cpp.
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+
+#include <tubewright/choice.hpp>
+
+#include "choice/duty.hpp"
+#include "choice/figure.hpp"
+
+namespace tubewright {
+namespace choice {
+
+std::string figure(double x, int decimals) {
+    char buffer[64];
+    const auto end = std::to_chars(buffer, buffer + sizeof buffer, x, std::chars_format::fixed, decimals).ptr;
+    std::string text(buffer, end);
+    if (text.find('.') != std::string::npos) {
+        while (text.back() == '0') text.pop_back();
+        if (text.back() == '.') text.pop_back();
+    }
+    return text == "-0" ? "0" : text;
+}
+
+std::string listed(const std::vector<std::string>& ids) {
+    std::string text;
+    for (std::size_t k = 0; k < ids.size(); ++k) text += (k == 0 ? "" : k + 1 == ids.size() ? " and " : ", ") + ids[k];
+    return text;
+}
+
+}  // namespace choice
+
+namespace {
+
+constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over the room (assumed)
+constexpr int modern_life_years = 15;    // an electrolytic younger than this is left (common practice)
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+// Highest ratio of stress to rating in normal service: what the handbook's models want.
+double normal_stress(const Part& part, int index, std::span<const PartStress> stress) {
+    double ratio = 0;
+    for (const PartStress& s : stress) {
+        if (s.part != index) continue;
+        for (const StressAt& a : s.scenarios) {
+            if (a.scenario != "normal") continue;
+            if (part.kind == PartKind::capacitor && s.rated_volts)
+                ratio = std::max(ratio, a.crest_volts / *s.rated_volts);
+            if (part.kind == PartKind::resistor && s.rated_watts) ratio = std::max(ratio, a.watts / *s.rated_watts);
+        }
+    }
+    return ratio;
+}
+
+// Parts whose failure is fire, shock or the transformer: replaced under every policy but prove-each, where they are
+// proved first.
+bool dangerous(Duty duty) {
+    switch (duty) {
+        case Duty::line_to_line:
+        case Duty::line_to_touch:
+        case Duty::plate_winding:
+        case Duty::first_filter:
+        case Duty::filter:
+        case Duty::output_coupler:
+        case Duty::output_plate_bypass:
+        case Duty::screen_bypass:
+        case Duty::supply_bypass:
+        case Duty::bias_filter:
+            return true;
+        default:
+            return false;
+    }
+}
+
+std::string stress_words(const PartStress& s) {
+    std::string text = "sees up to " + say(volts(s.worst.crest_volts)) + " (" + s.volts_scenario + ")";
+    if (s.rated_volts) text += " on " + say(volts(*s.rated_volts)) + " of rating";
+    return text;
+}
+
+}  // namespace
+
+std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, int resistor) {
+    const Part& r = chassis.parts()[at(resistor)];
+    std::vector<std::string> found;
+    if (r.leads.size() < 2) return found;
+    if (duties.of(resistor) ==
+        Duty::output_cathode_resistor) {  // its current comes through the tube: a grid lifted by the coupler
+        for (std::size_t c = 0; c < chassis.parts().size(); ++c)
+            if (duties.duty[c] == Duty::output_coupler) found.push_back(chassis.parts()[c].id);
+        return found;
+    }
+    for (std::size_t k = 0; k < 2; ++k) {
+        const int net = r.leads[k].net, other = r.leads[1 - k].net;
+        if (net < 0 || other < 0 || net == chassis.reference()) continue;
+        // The end that feeds it: taken away, nothing else reaches the other end. What hangs there is before the
+        // resistor, not behind it.
+        const bool fed_here =
+            duties.fed[at(net)] && duties.fed[at(other)] && duties.rank[at(net)] < duties.rank[at(other)];
+        if (fed_here || (duties.fed[at(net)] && !duties.fed[at(other)])) continue;
+        for (const LeadRef& ref : chassis.nets()[at(net)].leads)
+            if (chassis.parts()[at(ref.part)].kind == PartKind::capacitor)
+                found.push_back(chassis.parts()[at(ref.part)].id);
+    }
+    std::sort(found.begin(), found.end());
+    found.erase(std::unique(found.begin(), found.end()), found.end());
+    return found;
+}
+
+std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                                   std::span<const PartStress> stress, const Progress& progress) {
+    const Duties duties = duties_of(chassis);
+    std::vector<PartAction> actions;
+    for (std::size_t i = 0; i < chassis.parts().size(); ++i) {
+        const Part& p = chassis.parts()[i];
+        const int index = static_cast<int>(i);
+        if (p.kind == PartKind::untraced || p.kind == PartKind::strip) continue;
+        const Construction* c = catalogue.construction(p.construction);
+        if (c == nullptr && p.kind != PartKind::socket) continue;
+        if (p.kind == PartKind::socket && p.type == nullptr) continue;
+        PartAction a;
+        a.part = index;
+        a.construction = p.construction;
+        a.year = p.since.value_or(chassis.built().value_or(0));
+        const Duty duty = duties.of(index);
+        if (c != nullptr) {
+            a.action = c->action;
+            if (!c->reason.empty()) a.reasons.push_back(c->reason);
+            a.risk = age_risk(p, *c, catalogue, chassis.built().value_or(0), policy.today_year,
+                              normal_stress(p, index, stress), policy.ambient_celsius + air_rise_celsius);
+        } else {
+            a.action = "measure";
+        }
+        if (duty != Duty::none) a.reasons.push_back(word(duty));
+        if (p.since) a.reasons.push_back("replaced in " + std::to_string(*p.since));
+
+        const bool young = p.since && policy.today_year - *p.since < modern_life_years;
+        if (p.construction == "modern-electrolytic" && !young) {
+            a.action = "replace";
+            a.reasons.push_back("past the service life of a modern electrolytic");
+        }
+        if (a.action == "replace" && p.kind == PartKind::capacitor) {
+            const bool safety =
+                duty == Duty::line_to_line || duty == Duty::line_to_touch || duty == Duty::plate_winding;
+            if (policy.replace == ReplacePolicy::prove_each && !safety && !seen_bad(p)) {
+                a.action = "measure";
+                a.reasons.push_back("policy: each part is proved bad before it goes");
+            } else if (policy.replace == ReplacePolicy::replace_risky && !dangerous(duty) && !seen_bad(p) &&
+                       a.risk.likelihood != "bad for certain") {
+                a.action = "measure";
+                a.reasons.push_back("policy: only what can burn something is replaced unproved");
+            }
+        }
+        if (seen_bad(p) && a.action != "never-disturb") {
+            if (a.action != "replace") a.action = "replace";
+            a.reasons.push_back("seen: " + p.seen);
+        } else if (!p.seen.empty()) {
+            a.reasons.push_back("seen: " + p.seen);
+        }
+        if ((duty == Duty::line_to_line || duty == Duty::line_to_touch) && a.action != "replace" &&
+            p.construction != "safety-x" && p.construction != "safety-y") {
+            a.action = "replace";
+            a.reasons.push_back("an ordinary capacitor has no place on the line");
+        }
+        if (p.kind == PartKind::fuse && a.action == "replace")
+            a.reasons.push_back("its rating comes from the solved line current");
+        if (seen_burnt(p) && p.kind == PartKind::resistor) {
+            const std::vector<std::string> causes = burnt_by(chassis, duties, index);
+            a.reasons.push_back(causes.empty() ? "burnt: find what burnt it before the new one goes in (H18)"
+                                               : "burnt: " + choice::listed(causes) +
+                                                     " shorted would have done it and must be on the list first (H18)");
+        }
+        for (const PartStress& s : stress) {
+            if (s.part != index || !s.lead.empty()) continue;
+            if (p.kind == PartKind::capacitor && s.worst.crest_volts > 0) a.reasons.push_back(stress_words(s));
+            if (!s.remark.empty()) a.reasons.push_back(s.remark);
+        }
+        if (!p.note.empty()) a.reasons.push_back("noted: " + p.note);
+        const auto state = progress.parts.find(p.id);
+        if (state != progress.parts.end()) {
+            switch (state->second) {
+                case PartState::fitted:
+                    a.action = "leave";
+                    a.reasons.push_back("fitted already by the log");
+                    break;
+                case PartState::proved:
+                    a.action = "leave";
+                    a.reasons.push_back("proved good by the log");
+                    break;
+                case PartState::omitted:
+                    a.action = "leave";
+                    a.reasons.push_back("left out on purpose by the log");
+                    break;
+                default:
+                    break;
+            }
+        }
+        actions.push_back(std::move(a));
+    }
+    return actions;
+}
+
+}  // namespace tubewright

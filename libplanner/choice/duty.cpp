@@ -1,0 +1,327 @@
+// SPDX-License-Identifier: MIT
+// Duties from the part graph of the chassis module; the contract stands in duty.hpp.
+#include "choice/duty.hpp"
+
+#include <algorithm>
+#include <string_view>
+
+#include "chassis/graph.hpp"
+
+namespace tubewright {
+namespace {
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+bool has(const std::string& text, std::string_view word) {
+    return text.find(word) != std::string::npos;
+}
+
+// Sockets on a net by electrode.
+struct Electrodes {
+    std::vector<std::vector<int>> grid, screen, plate, cathode;  // by net: sockets
+};
+
+}  // namespace
+
+bool is_electrolytic(const Part& part) {
+    if (part.kind != PartKind::capacitor) return false;
+    return part.polarised || has(part.construction, "electrolytic");
+}
+bool is_paper(const Part& part) {
+    if (part.kind != PartKind::capacitor || is_electrolytic(part)) return false;
+    if (has(part.construction, "paper") || has(part.construction, "tar")) return true;
+    return part.construction.empty() && part.farads.value_or(0) >= 1e-9;
+}
+bool seen_burnt(const Part& part) {
+    for (const char* w : {"burn", "brown", "charr", "scorch"})
+        if (has(part.seen, w)) return true;
+    return false;
+}
+bool seen_bad(const Part& part) {
+    if (seen_burnt(part)) return true;
+    for (const char* w :
+         {"bulg", "crack", "missing", "spliced", "crumbl", "leak", "short", "open", "dead", "split", "fray"})
+        if (has(part.seen, w)) return true;
+    return false;
+}
+
+bool Duties::guards_rectifier(const Chassis& chassis, int part) const {
+    const Part& p = chassis.parts()[at(part)];
+    switch (of(part)) {
+        case Duty::first_filter:
+        case Duty::filter:
+            return true;
+        case Duty::output_coupler:
+        case Duty::output_plate_bypass:
+        case Duty::screen_bypass:
+        case Duty::supply_bypass:
+        case Duty::plate_winding:
+            return is_paper(p) || is_electrolytic(p);
+        default:
+            return false;
+    }
+}
+
+Duties duties_of(const Chassis& chassis) {
+    const std::vector<Part>& parts = chassis.parts();
+    const int nets = static_cast<int>(chassis.nets().size());
+    Duties d;
+    d.duty.assign(parts.size(), Duty::none);
+    d.feeds.resize(parts.size());
+
+    std::vector<bool> returns(at(nets)), winding_ends(at(nets));
+    const NodeRoles& roles = chassis.nodes();
+    for (int net : {roles.chassis_metal, roles.b_minus, roles.earth, chassis.reference()})
+        if (net >= 0) returns[at(net)] = true;
+    for (const Part& p : parts)
+        for (const PartWinding& w : p.windings) {
+            if (w.role != WindingRole::plate) continue;
+            for (std::size_t k = 0; k < w.leads.size(); ++k) {
+                const int net = p.leads[at(w.leads[k])].net;
+                if (net < 0) continue;
+                if (w.leads.size() == 3 && k == 1)
+                    returns[at(net)] = true;
+                else
+                    winding_ends[at(net)] = true;
+            }
+        }
+
+    // Line side: both blades as good as wired, and the primaries on them.
+    const PartGraph wires(parts, nets, Through::short_wire);
+    std::vector<int> blades;
+    for (int net : {roles.line_hot, roles.line_neutral})
+        if (net >= 0) blades.push_back(net);
+    for (const Part& p : parts)
+        for (const PartWinding& w : p.windings)
+            if (w.role == WindingRole::primary)
+                for (int l : w.leads)
+                    if (p.leads[at(l)].net >= 0) blades.push_back(p.leads[at(l)].net);
+    d.line = wires.reached(blades);
+    for (std::size_t n = 0; n < returns.size() && !chassis.hot(); ++n)
+        if (returns[n]) d.line[n] = false;
+
+    // Electrodes, and the rectifier's output.
+    Electrodes e;
+    for (auto* list : {&e.grid, &e.screen, &e.plate, &e.cathode}) list->resize(at(nets));
+    std::vector<int> sources;
+    for (std::size_t s = 0; s < parts.size(); ++s) {
+        const Part& p = parts[s];
+        if (p.construction == "selenium" || p.construction == "silicon")
+            if (p.leads.size() > 1 && p.leads[1].net >= 0) sources.push_back(p.leads[1].net);
+        if (p.kind != PartKind::socket || !p.type) continue;
+        const bool rectifier = p.type->is_rectifier();
+        const bool output = !rectifier && has(p.type->tube_class, "power");
+        if (rectifier) {
+            d.rectifiers.push_back(static_cast<int>(s));
+            for (const RectifierUnit& u : rectifier_units(p, static_cast<int>(s)))
+                for (int l : u.cathodes)
+                    if (p.leads[at(l)].net >= 0) sources.push_back(p.leads[at(l)].net);
+            continue;
+        }
+        if (output) d.output_tubes.push_back(static_cast<int>(s));
+        for (const Lead& l : p.leads) {
+            const Pin* pin = p.type->pin(l.name);
+            if (!pin || l.net < 0 || returns[at(l.net)]) continue;
+            for (const std::string& electrode : pin->electrodes) {
+                const int socket = static_cast<int>(s);
+                if (electrode.rfind("g1", 0) == 0) e.grid[at(l.net)].push_back(socket);
+                if (electrode.rfind("g2", 0) == 0 && !has(p.type->tube_class, "triode"))
+                    e.screen[at(l.net)].push_back(socket);
+                if (electrode.rfind("g2", 0) == 0 && has(p.type->tube_class, "dual-triode"))
+                    e.grid[at(l.net)].push_back(socket);
+                if (electrode[0] == 'p') e.plate[at(l.net)].push_back(socket);
+                if (electrode[0] == 'k' || (p.type->directly_heated && electrode[0] == 'h'))
+                    e.cathode[at(l.net)].push_back(socket);
+            }
+        }
+    }
+    std::sort(sources.begin(), sources.end());
+    sources.erase(std::unique(sources.begin(), sources.end()), sources.end());
+    const PartGraph direct(parts, nets, Through::direct_current);
+    d.fed = direct.reached(sources, chassis.reference());
+    for (std::size_t n = 0; n < d.fed.size(); ++n)
+        if (returns[n] || winding_ends[n]) d.fed[n] = false;
+    // Parts on the shortest way from the rectifier, net by net.
+    d.rank.assign(at(nets), -1);
+    std::vector<int> front = sources;
+    for (int net : front) d.rank[at(net)] = 0;
+    for (int step = 1; !front.empty(); ++step) {
+        std::vector<int> next;
+        for (int net : front)
+            for (int group : direct.groups_on(net))
+                for (int to : direct.nets_of(group))
+                    if (d.fed[at(to)] && d.rank[at(to)] < 0) {
+                        d.rank[at(to)] = step;
+                        next.push_back(to);
+                    }
+        front = std::move(next);
+    }
+    std::vector<bool> output_net = wires.reached(sources, chassis.reference());
+    for (const Part& p : parts)
+        for (const PartWinding& w : p.windings)
+            if (w.role == WindingRole::rectifier_heater)
+                for (int l : w.leads)
+                    if (p.leads[at(l)].net >= 0) output_net[at(p.leads[at(l)].net)] = true;
+
+    const auto is_output = [&](int socket) {
+        return std::find(d.output_tubes.begin(), d.output_tubes.end(), socket) != d.output_tubes.end();
+    };
+    const auto any_output = [&](const std::vector<int>& sockets) {
+        return std::any_of(sockets.begin(), sockets.end(), is_output);
+    };
+    // Grid side of the output tubes: by resistance from their grids, not through a return and not from B-plus.
+    std::vector<int> output_grids;
+    for (int n = 0; n < nets; ++n)
+        if (any_output(e.grid[at(n)])) output_grids.push_back(n);
+    std::vector<bool> grid_side = direct.reached(output_grids, chassis.reference());
+    for (int n = 0; n < nets; ++n)
+        if ((d.fed[at(n)] || returns[at(n)]) && !any_output(e.grid[at(n)])) grid_side[at(n)] = false;
+
+    // Nets of coils at radio frequency, and of trimmers and tuning sections.
+    std::vector<bool> radio(at(nets));
+    for (const Part& p : parts) {
+        if (has(p.construction, "trimmer") || p.construction == "air-variable")
+            for (const Lead& l : p.leads)
+                if (l.net >= 0) radio[at(l.net)] = true;
+        for (const PartWinding& w : p.windings)
+            if (w.role == WindingRole::rf)
+                for (int l : w.leads)
+                    if (p.leads[at(l)].net >= 0) radio[at(p.leads[at(l)].net)] = true;
+    }
+
+    const auto join = [](std::vector<int>& into, const std::vector<int>& more) {
+        into.insert(into.end(), more.begin(), more.end());
+        std::sort(into.begin(), into.end());
+        into.erase(std::unique(into.begin(), into.end()), into.end());
+    };
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        const Part& p = parts[i];
+        if (p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0) continue;
+        const int a = p.leads[0].net, b = p.leads[1].net;
+        for (const Lead& l : p.leads)
+            if (l.net >= 0)
+                for (const auto* list : {&e.grid, &e.screen, &e.plate, &e.cathode})
+                    join(d.feeds[i], (*list)[at(l.net)]);
+        const auto either = [&](const auto& test) { return test(a) || test(b); };
+        const auto on_grid = [&](int n) { return !e.grid[at(n)].empty(); };
+        const auto on_output_grid = [&](int n) { return any_output(e.grid[at(n)]); };
+        const auto on_cathode = [&](int n) { return !e.cathode[at(n)].empty(); };
+        const auto on_plate = [&](int n) { return !e.plate[at(n)].empty(); };
+        const auto on_screen = [&](int n) { return !e.screen[at(n)].empty(); };
+        const auto touchable = [&](int n) { return returns[at(n)] || chassis.nets()[at(n)].touch; };
+        Duty& duty = d.duty[i];
+        if (p.kind == PartKind::capacitor) {
+            const bool on_line = d.line[at(a)] || d.line[at(b)];
+            const int other = d.line[at(a)] ? b : a;
+            if (on_line && d.line[at(a)] && d.line[at(b)])
+                duty = Duty::line_to_line;
+            else if (on_line && touchable(other))
+                duty = Duty::line_to_touch;
+            else if (on_line)
+                duty = Duty::line_to_line;
+            else if (winding_ends[at(a)] || winding_ends[at(b)])
+                duty = Duty::plate_winding;
+            else if ((d.fed[at(a)] && grid_side[at(b)]) || (d.fed[at(b)] && grid_side[at(a)]))
+                duty = Duty::output_coupler;
+            else if (is_electrolytic(p) && d.fed[at(a)] != d.fed[at(b)] && !either(on_cathode))
+                duty = output_net[at(a)] || output_net[at(b)] ? Duty::first_filter : Duty::filter;
+            else if ((d.fed[at(a)] && any_output(e.plate[at(a)])) || (d.fed[at(b)] && any_output(e.plate[at(b)])))
+                duty = Duty::output_plate_bypass;
+            else if (is_electrolytic(p) && (grid_side[at(a)] || grid_side[at(b)]) && !either(on_cathode))
+                duty = Duty::bias_filter;
+            else if (d.fed[at(a)] != d.fed[at(b)] && (output_net[at(a)] || output_net[at(b)]) &&
+                     (returns[at(a)] || returns[at(b)]))
+                duty = Duty::first_filter;
+            else if (!is_paper(p) && !is_electrolytic(p) &&
+                     (radio[at(a)] || radio[at(b)] || p.farads.value_or(0) < 1e-9))
+                duty = Duty::tuned;
+            else if (d.fed[at(a)] != d.fed[at(b)] && either(on_screen) && either(touchable))
+                duty = Duty::screen_bypass;
+            else if (d.fed[at(a)] != d.fed[at(b)] && !on_plate(d.fed[at(a)] ? a : b) && either(touchable))
+                duty = Duty::supply_bypass;
+            else if (d.fed[at(a)] != d.fed[at(b)])
+                duty = Duty::coupler;
+            else if (either(on_cathode) && either(touchable))
+                duty = Duty::cathode_bypass;
+            else
+                duty = either(on_grid) && !either(touchable) ? Duty::coupler : Duty::grid_bypass;
+        } else if (p.kind == PartKind::resistor) {
+            const bool into_return = returns[at(a)] || returns[at(b)];
+            if (returns[at(a)] && returns[at(b)])
+                duty = Duty::back_bias_resistor;
+            else if (either(on_output_grid))
+                duty = Duty::output_grid_leak;
+            else if ((any_output(e.cathode[at(a)]) || any_output(e.cathode[at(b)])))
+                duty = Duty::output_cathode_resistor;
+            else if (grid_side[at(a)] || grid_side[at(b)])
+                duty = Duty::output_grid_leak;
+            else if (either(on_cathode))
+                duty = Duty::cathode_resistor;
+            else if (either(on_plate) && d.fed[at(a)] && d.fed[at(b)])
+                duty = Duty::plate_load;
+            else if (either(on_screen) && d.fed[at(a)] && d.fed[at(b)])
+                duty = Duty::screen_feed;
+            else if (either(on_grid))
+                duty = Duty::grid_leak;
+            else if ((d.fed[at(a)] || d.fed[at(b)]) && (into_return || (d.fed[at(a)] && d.fed[at(b)])))
+                duty = Duty::divider;
+        }
+    }
+    return d;
+}
+
+const char* word(Duty duty) {
+    switch (duty) {
+        case Duty::none:
+            return "";
+        case Duty::line_to_line:
+            return "across the line";
+        case Duty::line_to_touch:
+            return "from the line to metal that a hand can reach";
+        case Duty::plate_winding:
+            return "across a plate winding";
+        case Duty::first_filter:
+            return "first filter";
+        case Duty::filter:
+            return "filter";
+        case Duty::output_coupler:
+            return "output coupler";
+        case Duty::coupler:
+            return "coupler";
+        case Duty::output_plate_bypass:
+            return "output plate bypass";
+        case Duty::screen_bypass:
+            return "screen bypass";
+        case Duty::supply_bypass:
+            return "B-plus bypass";
+        case Duty::cathode_bypass:
+            return "cathode bypass";
+        case Duty::bias_filter:
+            return "bias filter";
+        case Duty::grid_bypass:
+            return "bypass of a grid return";
+        case Duty::tuned:
+            return "tuned circuit or radio frequency";
+        case Duty::output_cathode_resistor:
+            return "cathode resistor of the output tube";
+        case Duty::output_grid_leak:
+            return "grid leak of the output tube";
+        case Duty::back_bias_resistor:
+            return "back-bias resistor";
+        case Duty::cathode_resistor:
+            return "cathode resistor";
+        case Duty::grid_leak:
+            return "grid leak";
+        case Duty::plate_load:
+            return "plate load";
+        case Duty::screen_feed:
+            return "screen feed";
+        case Duty::divider:
+            return "divider";
+    }
+    return "";
+}
+
+}  // namespace tubewright

@@ -1,0 +1,608 @@
+// SPDX-License-Identifier: MIT
+// What to buy for the parts that are to be replaced: the value by the trade's table, the rating from the solved worst
+// stress with the policy's deratings, the safety class from the topology, in as few part numbers as that allows.
+// Deratings and steps of stock are common practice; the touch limit is the .5 mA of the touch-current classes. Test:
+// tests/choice/shopping_test.cpp.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <string_view>
+
+#include <tubewright/choice.hpp>
+
+#include "choice/duty.hpp"
+#include "choice/figure.hpp"
+#include "choice/numbers.hpp"
+
+namespace tubewright {
+namespace {
+
+using choice::figure;
+
+constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-metal capacitors
+constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
+constexpr double surge_over_rating =
+    1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
+constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
+constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
+constexpr double buffer_volts = 1600;
+constexpr double swing_at_the_plate = 2;           // an output plate swings toward twice its direct volts
+constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
+constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
+constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
+constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
+constexpr double fuse_runs_at = 0.9;               // of its rating at the upper line, at most
+constexpr double pi = 3.14159265358979323846;
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+double nearest(const std::vector<double>& ladder, double x) {
+    double best = ladder.empty() ? x : ladder.front();
+    for (double v : ladder)
+        if (std::fabs(std::log(v / x)) < std::fabs(std::log(best / x))) best = v;
+    return best;
+}
+// Smallest step that reaches x; 0 when none does.
+double step_up(const std::vector<double>& ladder, double x) {
+    for (double v : ladder)
+        if (v >= x * (1 - 1e-9)) return v;
+    return 0;
+}
+double step_below(const std::vector<double>& ladder, double x) {
+    double below = 0;
+    for (double v : ladder)
+        if (v < x * (1 - 1e-9)) below = v;
+    return below;
+}
+
+// One wish: a part that is to be bought for one place.
+struct Wish {
+    std::string id, what, group, safety_class, fails, why, cost_key;
+    std::optional<double> farads, ohms, volts, watts;
+    int quantity = 1;
+    double worst_volts = 0;  // an electrolytic's need: rated volts at least this
+    bool first_filter = false;
+};
+
+class Shop {
+  public:
+    Shop(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress)
+        : chassis_(chassis), catalogue_(catalogue), policy_(policy), stress_(stress), duties_(duties_of(chassis)) {
+        const double nominal = policy.line.volts.value() > 0 ? policy.line.volts.value() : chassis.line().volts;
+        upper_line_ = policy.upper_line_volts > 0 ? policy.upper_line_volts : nominal < 150 ? 126 : 253;
+        hertz_ = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
+        if (hertz_ <= 0) hertz_ = 60;
+    }
+
+    ShoppingList list(std::span<const PartAction> actions) {
+        for (const PartAction& a : actions)
+            if (a.action == "replace" && duties_.of(a.part) == Duty::line_to_touch) ++line_to_touch_;
+        for (const PartAction& a : actions) {
+            const Part& p = chassis_.parts()[at(a.part)];
+            polarity(a.part);
+            if (a.action != "replace") continue;
+            switch (p.kind) {
+                case PartKind::capacitor:
+                    capacitor(a.part);
+                    break;
+                case PartKind::resistor:
+                    resistor(a.part);
+                    break;
+                case PartKind::cord:
+                    cord(p);
+                    break;
+                case PartKind::fuse:
+                    fuse(p, line_amps(a.part, ""), "time-lag fuse");
+                    break;
+                case PartKind::wire:
+                    wire(p);
+                    break;
+                case PartKind::lamp:
+                    other(p, "dial lamp " + p.lamp_type, "other", "lamp");
+                    break;
+                case PartKind::socket:
+                    other(p, "tube " + p.tube, "tubes", "tube");
+                    break;
+                case PartKind::power_switch:
+                    other(p, "line switch", "cord and fuse", "switch");
+                    break;
+                case PartKind::plug:
+                    other(p, "plug", "cord and fuse", "plug");
+                    break;
+                case PartKind::control:
+                    other(p, "control " + (p.ohms ? say(ohms(*p.ohms)) : std::string("of its value")), "resistors",
+                          "control");
+                    break;
+                case PartKind::transformer:
+                    other(p, p.role + " transformer", "other",
+                          p.role == "power"    ? "transformer-power"
+                          : p.role == "output" ? "transformer-output"
+                                               : "if-transformer");
+                    break;
+                case PartKind::coil:
+                    other(p, p.role + " coil", "other",
+                          p.role == "field"   ? "field-coil"
+                          : p.role == "choke" ? "choke"
+                                              : "coil");
+                    break;
+                case PartKind::speaker:
+                    other(p, "speaker", "other", "speaker");
+                    break;
+                default:
+                    break;
+            }
+        }
+        fuse_where_none_is();
+        fewest();
+        return merged();
+    }
+
+  private:
+    const PartStress* of(int part) const {
+        for (const PartStress& s : stress_)
+            if (s.part == part && s.lead.empty()) return &s;
+        return nullptr;
+    }
+    void warn(int number, Severity severity, const Part& p, const std::string& message, const std::string& remedy) {
+        list_.warnings.push_back({number, severity, p.place, message, remedy});
+    }
+
+    // V(+) - V(-) under zero in any scenario: the part, or its drawing, is the wrong way round.
+    void polarity(int part) {
+        const Part& p = chassis_.parts()[at(part)];
+        const PartStress* s = of(part);
+        if (!p.polarised || !s || !s->plus_minus_low_volts || *s->plus_minus_low_volts > -0.5) return;
+        warn(messages::polarity_reversed, Severity::stop, p,
+             p.id + ": plus stands " + say(volts(-*s->plus_minus_low_volts)) + " below minus",
+             "trace which lug is plus and correct the file, or fit it the other way round");
+    }
+
+    void capacitor(int part) {
+        const Part& p = chassis_.parts()[at(part)];
+        const Duty duty = duties_.of(part);
+        if (!p.farads) {
+            warn(messages::stress_not_known, Severity::doubt, p, p.id + " has no value: nothing can be chosen for it",
+                 "read it or give its documented value");
+            return;
+        }
+        if (duty == Duty::line_to_line || duty == Duty::line_to_touch)
+            safety(part, duty);
+        else if (is_electrolytic(p))
+            electrolytic(part, duty);
+        else
+            film(part, duty);
+    }
+
+    void safety(int part, Duty duty) {
+        const Part& p = chassis_.parts()[at(part)];
+        const std::vector<double>& values = catalogue_.stock("safety-farads");
+        const std::vector<double>& ladder = catalogue_.stock("safety-ac-volts");
+        Wish w;
+        w.id = p.id;
+        w.group = "safety";
+        w.cost_key = "capacitor-safety";
+        w.volts = step_up(ladder, upper_line_);
+        const double below = step_below(ladder, *w.volts);
+        w.fails = below > 0 ? figure(below) + " V AC: the upper line is " + say(volts(upper_line_))
+                            : "no smaller rating is stocked; the upper line is " + say(volts(upper_line_));
+        if (duty == Duty::line_to_line) {
+            w.safety_class = "X2";
+            w.what = "X2 capacitor";
+            w.farads = nearest(values, *p.farads);
+            w.why = "line to line: a short there is fire, the class holds " + say(volts(upper_line_)) +
+                    " and 2.5 kV impulses";
+        } else {
+            w.safety_class = "Y2";
+            w.what = "Y2 capacitor";
+            const double share = touch_limit_amps / std::max(1, line_to_touch_);
+            const double most = share / (2 * pi * hertz_ * upper_line_ * (1 + safety_tolerance));
+            const double wanted = nearest(values, *p.farads);
+            double taken = 0;
+            for (double v : values)
+                if (v <= most && v <= wanted * (1 + 1e-9)) taken = v;
+            if (taken == 0) {
+                warn(messages::nothing_stocked, Severity::doubt, p,
+                     p.id + ": no stocked Y2 value keeps the touch current under " + say(amps(share)), "leave it out");
+                return;
+            }
+            w.farads = taken;
+            const auto leak = [&](double c) { return 2 * pi * hertz_ * c * (1 + safety_tolerance) * upper_line_; };
+            w.why = "line to metal that a hand can reach: touch current " + say(amps(leak(taken))) + " at " +
+                    say(volts(upper_line_)) + " and upper tolerance, limit " + say(amps(touch_limit_amps)) +
+                    (line_to_touch_ > 1 ? " shared by " + std::to_string(line_to_touch_) + " capacitors" : "");
+            if (taken < wanted * 0.999)
+                warn(messages::touch_current_reduced, Severity::note, p,
+                     p.id + ": " + say(farads(wanted)) + " would pass " + say(amps(leak(wanted))) +
+                         " to whoever touches the metal; " + say(farads(taken)) + " is taken",
+                     "if it hums, add an X2 capacitor from line to line, not more from line to metal");
+        }
+        wishes_.push_back(std::move(w));
+    }
+
+    void film(int part, Duty duty) {
+        const Part& p = chassis_.parts()[at(part)];
+        const PartStress* s = of(part);
+        const std::vector<double>& ladder = catalogue_.stock("film-volts");
+        Wish w;
+        w.id = p.id;
+        w.group = "capacitors";
+        w.what = "film capacitor";
+        w.cost_key = "capacitor-two-lead";
+        w.farads = catalogue_.modern_farads(*p.farads, false);
+        if (duty == Duty::tuned) {
+            w.what = "mica or NP0 capacitor";
+            w.farads = *p.farads;
+        }
+        double worst = s ? s->worst.crest_volts : 0;
+        std::string scenario = s ? s->volts_scenario : std::string("not solved");
+        if (!s || worst <= 0) {
+            if (!s)
+                warn(messages::stress_not_known, Severity::doubt, p, p.id + ": no stress is known",
+                     "its printed rating is taken");
+            worst = std::max(worst, p.rated_volts.value_or(0) * policy_.film_stress_limit);
+        }
+        double least = 0;
+        std::string pulse;
+        if (duty == Duty::output_plate_bypass) {
+            const double swing = s ? swing_at_the_plate * std::fabs(s->worst.dc_volts) : 0;
+            if (swing > worst) {
+                worst = swing;
+                scenario = "swing at the plate";
+            }
+            least = plate_bypass_volts;
+            pulse = "pulse-rated: the plate swings toward twice its volts, more with no load";
+            w.what = "pulse-rated film capacitor";
+        } else if (duty == Duty::plate_winding) {
+            least = buffer_volts;
+            pulse = "pulse-rated, exact value: it is tuned to the winding";
+            w.what = "pulse-rated film capacitor";
+            w.farads = nearest(catalogue_.stock("film-farads"), *p.farads);
+        }
+        const double need = worst / policy_.film_stress_limit;
+        double rated = step_up(ladder, std::max(need, least));
+        if (rated == 0) {
+            warn(messages::nothing_stocked, Severity::doubt, p,
+                 p.id + ": no stocked film capacitor bears " + say(volts(worst)),
+                 "two in series, each with a resistor across it");
+            return;
+        }
+        const double usual = policy_.film_volts_usual;
+        if (least == 0 && worst <= std::min(volts_630_holds, usual * policy_.film_stress_limit))
+            rated = std::max(rated, usual);
+        w.volts = rated;
+        const double below = step_below(ladder, rated);
+        if (below > 0) {
+            if (need <= below && least <= below)
+                w.fails = figure(below) + " V would hold here (" + figure(worst / below, 2) + " of its rating, limit " +
+                          figure(policy_.film_stress_limit, 2) + "); one part number for all up to " +
+                          figure(volts_630_holds) + " V";
+            else if (need <= below)
+                w.fails = figure(below) + " V is not made for pulses";
+            else
+                w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
+                          figure(policy_.film_stress_limit, 2);
+        }
+        w.why = std::string(word(duty)) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" +
+                scenario + ")" + (pulse.empty() ? "" : "; " + pulse);
+        wishes_.push_back(std::move(w));
+    }
+
+    void electrolytic(int part, Duty duty) {
+        const Part& p = chassis_.parts()[at(part)];
+        const PartStress* s = of(part);
+        const std::vector<double>& ladder = catalogue_.stock("electrolytic-volts");
+        const std::vector<double>& values = catalogue_.stock("electrolytic-farads");
+        Wish w;
+        w.id = p.id;
+        w.group = "capacitors";
+        w.what = "electrolytic";
+        w.cost_key = "capacitor-electrolytic";
+        w.farads = catalogue_.modern_farads(*p.farads, true);
+        w.first_filter = duty == Duty::first_filter;
+        if (w.first_filter) first_filter(p, w, values);
+
+        // Steady scenarios with the policy's margin; an unplugged speaker is a surge.
+        double steady = 0, surge = 0;
+        std::string steady_scenario = "not solved", surge_scenario;
+        if (s)
+            for (const StressAt& a : s->scenarios) {
+                const bool unplugged = a.scenario == "speaker-unplugged";
+                double& most = unplugged ? surge : steady;
+                if (a.crest_volts > most) {
+                    most = a.crest_volts;
+                    (unplugged ? surge_scenario : steady_scenario) = a.scenario;
+                }
+            }
+        if (steady <= 0) {
+            warn(messages::stress_not_known, Severity::doubt, p, p.id + ": its volts are not known",
+                 "its printed rating is taken");
+            steady = p.rated_volts.value_or(0) / policy_.electrolytic_margin;
+        }
+        const double need = std::max(steady * policy_.electrolytic_margin, surge / surge_over_rating);
+        w.worst_volts = need;
+        w.why = std::string(word(duty)) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
+        if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
+        if (s && s->worst.ripple_amps_rms > 1e-3)
+            w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
+        const double rated = step_up(ladder, need);
+        if (rated == 0) {
+            const double half = step_up(ladder, need / 2);
+            if (half == 0) {
+                warn(messages::nothing_stocked, Severity::stop, p,
+                     p.id + ": two of the highest rating in series do not reach " + say(volts(need)),
+                     "use oil or film capacitors");
+                return;
+            }
+            w.quantity = 2;
+            w.volts = half;
+            w.farads = nearest(values, 2 * *w.farads);
+            w.fails = figure(ladder.back()) + " V, the highest stocked: " + say(volts(need)) + " is needed";
+            w.why += "; two in series, " + say(ohms(balance_ohms)) + " 1 W across each";
+            warn(messages::two_in_series, Severity::note, p, p.id + ": no single rating reaches " + say(volts(need)),
+                 "two of " + say(farads(*w.farads)) + " " + figure(half) + " V in series with " +
+                     say(ohms(balance_ohms)) + " across each; the upper can stands off the chassis");
+            Wish balance;
+            balance.id = p.id;
+            balance.group = "resistors";
+            balance.what = "resistor";
+            balance.cost_key = "resistor";
+            balance.ohms = balance_ohms;
+            balance.watts = 1;
+            balance.quantity = 2;
+            balance.why = "balances the two in series of " + p.id;
+            balance.fails = "1/2 W: 350 V is its limit";
+            wishes_.push_back(std::move(balance));
+        } else {
+            w.volts = rated;
+            const double below = step_below(ladder, rated);
+            if (below > 0) w.fails = figure(below) + " V: " + figure(need) + " V is needed";
+        }
+        if (p.rated_volts && *p.rated_volts * surge_over_rating < std::max(steady, surge))
+            warn(messages::place_over_rating, Severity::note, p,
+                 p.id + ": the part that stands there is over its rating (" + say(volts(std::max(steady, surge))) +
+                     " on " + say(volts(*p.rated_volts)) + ")",
+                 "do not copy its rating");
+        wishes_.push_back(std::move(w));
+    }
+
+    // Never up, and never past what the rectifier's row allows.
+    void first_filter(const Part& p, Wish& w, const std::vector<double>& values) {
+        double most = *p.farads * (1 + same_value);
+        for (int r : duties_.rectifiers) {
+            const RectifierType* row = catalogue_.rectifier(chassis_.parts()[at(r)].type->type);
+            if (!row || !row->max_first_filter_farads || *row->max_first_filter_farads >= most) continue;
+            most = *row->max_first_filter_farads;
+            warn(messages::first_filter_limited, Severity::doubt, p,
+                 p.id + ": " + say(farads(*p.farads)) + " is more than the " + say(farads(most)) + " that a " +
+                     chassis_.parts()[at(r)].tube + " allows",
+                 "take " + say(farads(most)) + " or less");
+        }
+        double taken = 0;
+        for (double v : values)
+            if (v <= most * (1 + 1e-9)) taken = v;
+        if (taken > 0) w.farads = taken;
+    }
+
+    void resistor(int part) {
+        const Part& p = chassis_.parts()[at(part)];
+        const PartStress* s = of(part);
+        if (!p.ohms) {
+            warn(messages::stress_not_known, Severity::doubt, p, p.id + " has no ohms: nothing can be chosen for it",
+                 "read it or give its documented value");
+            return;
+        }
+        Wish w;
+        w.id = p.id;
+        w.group = "resistors";
+        w.what = "resistor";
+        w.ohms = nearest(catalogue_.stock("resistor-ohms"), *p.ohms);
+        const double solved = s ? s->worst.watts : 0;
+        const double crest = s ? s->worst.crest_volts : 0;
+        const double need = solved * policy_.resistor_watts_margin;
+        const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
+        double rated = step_up(ladder, std::max(need, p.rated_watts.value_or(0.25)));
+        const auto bears = [](double watts) { return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0; };
+        while (rated > 0 && bears(rated) < crest && rated < ladder.back()) rated = step_up(ladder, rated * 1.01);
+        if (rated == 0) rated = ladder.empty() ? need : ladder.back();
+        w.watts = rated;
+        w.volts = bears(rated);
+        w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
+        w.why = std::string(word(duties_.of(part))) + ": " + say(watts(solved)) +
+                (s ? " in " + s->watts_scenario : std::string()) + ", margin " +
+                figure(policy_.resistor_watts_margin, 1);
+        const double below = step_below(ladder, rated);
+        if (below > 0)
+            w.fails = figure(below, 3) + " W: " +
+                      (need > below           ? say(watts(need)) + " is needed"
+                       : bears(below) < crest ? say(volts(crest)) + " is past its " + figure(bears(below)) + " V"
+                                              : "the old part was " + say(watts(p.rated_watts.value_or(rated))));
+        wishes_.push_back(std::move(w));
+    }
+
+    void cord(const Part& p) {
+        Wish w;
+        w.id = p.id;
+        w.group = "cord and fuse";
+        w.cost_key = "cord";
+        w.what = chassis_.hot() ? "two-wire cord with a polarised plug" : "cord with strain relief";
+        w.why = chassis_.hot() ? "hot chassis: two wires, the wide blade to the B-minus side, the switch in the hot "
+                                 "side; never an earth"
+                               : "two wires, polarised; a third, earthed one only when every capacitor from line to "
+                                 "metal is class Y or gone, "
+                                 "as your local code asks";
+        wishes_.push_back(std::move(w));
+    }
+
+    // Time-lag, at 0.9 or less of its rating at the upper line; inrush and what it can see stand with the threats.
+    void fuse(const Part& p, double line_amps, const std::string& what) {
+        const std::string family = !policy_.fuse_family.empty() ? policy_.fuse_family
+                                   : upper_line_ < 150          ? "UL 248-14"
+                                                                : "IEC 60127-2 sheet 3";
+        if (line_amps <= 0) {
+            warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the line current is not solved",
+                 "take what the label asks for");
+            return;
+        }
+        std::vector<double> ladder;
+        for (const FuseRow& f : catalogue_.fuses())
+            if (f.family.rfind(family, 0) == 0) ladder.push_back(f.amps);
+        std::sort(ladder.begin(), ladder.end());
+        const double rated = step_up(ladder, line_amps / fuse_runs_at);
+        if (rated == 0) {
+            warn(messages::nothing_stocked, Severity::doubt, p,
+                 p.id + ": no fuse of " + family + " holds " + say(amps(line_amps)), "name another family");
+            return;
+        }
+        Wish w;
+        w.id = p.id;
+        w.group = "cord and fuse";
+        w.cost_key = "fuse";
+        w.what = what + " " + say(amps(rated)) + ", " + family;
+        w.why = say(amps(line_amps)) + " at the upper line; never larger, whatever stood there" +
+                (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > rated
+                     ? " (" + say(amps(*p.rated_amps)) + " as found)"
+                     : std::string());
+        const double below = step_below(ladder, rated);
+        if (below > 0)
+            w.fails = say(amps(below)) + " would run at " + figure(line_amps / below, 2) + " of its rating, limit " +
+                      figure(fuse_runs_at, 1);
+        wishes_.push_back(std::move(w));
+    }
+    // Of the fuse, or of the primary where the set was built without one.
+    double line_amps(int part, std::string_view lead) const {
+        double most = 0;
+        for (const PartStress& s : stress_)
+            if (s.part == part && s.lead == lead)
+                for (const StressAt& a : s.scenarios)
+                    if (a.scenario == "normal" || a.scenario == "high-line") most = std::max(most, a.ripple_amps_rms);
+        return most;
+    }
+    void fuse_where_none_is() {
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            if (p.kind == PartKind::fuse && p.leads.size() > 1 && p.leads[0].net >= 0 &&
+                duties_.line[at(p.leads[0].net)])
+                return;
+        }
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
+            for (const PartWinding& w : chassis_.parts()[i].windings)
+                if (w.role == WindingRole::primary)
+                    fuse(chassis_.parts()[i], line_amps(static_cast<int>(i), w.name), "holder, and time-lag fuse");
+    }
+
+    void wire(const Part& p) {
+        Wish w;
+        w.id = p.id;
+        w.group = "other";
+        w.cost_key = "wire";
+        w.what = "hook-up wire 600 V, " + figure(wire_metres, 1) + " m";
+        w.why = "rubber crumbles where it is moved; " + figure(wire_metres, 1) + " m a lead is assumed";
+        wishes_.push_back(std::move(w));
+    }
+
+    void other(const Part& p, const std::string& what, const std::string& group, const std::string& key) {
+        Wish w;
+        w.id = p.id;
+        w.group = group;
+        w.what = what;
+        w.cost_key = key;
+        w.why = p.seen.empty() ? "replaced" : "seen: " + p.seen;
+        wishes_.push_back(std::move(w));
+    }
+
+    // A filter that may go up takes the first filter's part when that reaches; low-volt bypasses of one value share the
+    // higher rating.
+    void fewest() {
+        for (Wish& w : wishes_) {
+            if (w.what != "electrolytic" || w.first_filter || w.quantity != 1) continue;
+            const Part& p = chassis_.parts()[at(chassis_.part(w.id))];
+            for (const Wish& other : wishes_) {
+                if (other.what != "electrolytic" || &other == &w || other.quantity != 1 || !other.volts || !w.volts)
+                    continue;
+                const bool fits = *other.farads >= *p.farads * 0.9 && *other.farads <= *p.farads * 1.3;
+                if (!fits || *other.volts < w.worst_volts || *other.volts > 3 * *w.volts) continue;
+                const bool bigger = *other.volts > *w.volts || (*other.volts == *w.volts && other.first_filter);
+                if (!bigger || (*other.farads == *w.farads && *other.volts == *w.volts)) continue;
+                w.fails = figure(*w.volts) + " V would hold here; one part number with " + other.id;
+                w.farads = other.farads;
+                w.volts = other.volts;
+            }
+        }
+    }
+
+    ShoppingList merged() {
+        static const std::vector<std::string> groups = {"safety",        "capacitors", "resistors",
+                                                        "cord and fuse", "tubes",      "other"};
+        const auto order = [](const std::string& g) {
+            return std::find(groups.begin(), groups.end(), g) - groups.begin();
+        };
+        std::stable_sort(wishes_.begin(), wishes_.end(), [&](const Wish& a, const Wish& b) {
+            if (order(a.group) != order(b.group)) return order(a.group) < order(b.group);
+            if (a.what != b.what) return a.what < b.what;
+            if (a.farads != b.farads) return a.farads > b.farads;
+            if (a.ohms != b.ohms) return a.ohms < b.ohms;
+            if (a.volts != b.volts) return a.volts > b.volts;
+            if (a.watts != b.watts) return a.watts < b.watts;
+            return a.id < b.id;
+        });
+        for (const Wish& w : wishes_) {
+            ShopLine* line = list_.lines.empty() ? nullptr : &list_.lines.back();
+            const bool same = line && line->group == w.group && line->what == w.what &&
+                              line->value_farads == w.farads && line->value_ohms == w.ohms &&
+                              line->rated_volts == w.volts && line->rated_watts == w.watts;
+            if (!same) {
+                ShopLine l;
+                l.line = static_cast<int>(list_.lines.size()) + 1;
+                l.what = w.what;
+                l.group = w.group;
+                if (w.farads) l.value_text = say(farads(*w.farads));
+                if (w.ohms) l.value_text = say(ohms(*w.ohms));
+                l.value_farads = w.farads;
+                l.value_ohms = w.ohms;
+                l.rated_volts = w.volts;
+                l.rated_watts = w.watts;
+                l.safety_class = w.safety_class;
+                if (const StepCost* c = catalogue_.step_cost(w.cost_key)) l.unit_cost = c->cost;
+                list_.lines.push_back(std::move(l));
+                line = &list_.lines.back();
+            }
+            line->quantity += w.quantity;
+            if (line->for_parts.empty() || line->for_parts.back() != w.id) line->for_parts.push_back(w.id);
+            const std::string why = w.id + ": " + w.why;
+            line->why += (line->why.empty() ? "" : "; ") + why;
+            if (!w.fails.empty()) {
+                const bool several = line->next_smaller_fails_by.empty();
+                line->next_smaller_fails_by += (several ? "" : "; ") + w.id + ": " + w.fails;
+            }
+            if (line->unit_cost) line->total_cost = *line->unit_cost * line->quantity;
+        }
+        double sum = 0;
+        for (const ShopLine& l : list_.lines) sum += l.total_cost.value_or(0);
+        list_.cost_low = std::round(sum * cost_low);
+        list_.cost_high = std::round(sum * cost_high);
+        list_.currency = policy_.currency;
+        return std::move(list_);
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    const Policy& policy_;
+    std::span<const PartStress> stress_;
+    Duties duties_;
+    double upper_line_ = 126, hertz_ = 60;
+    int line_to_touch_ = 0;
+    std::vector<Wish> wishes_;
+    ShoppingList list_;
+};
+
+}  // namespace
+
+ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                           std::span<const PartStress> stress, std::span<const PartAction> actions) {
+    return Shop(chassis, catalogue, policy, stress).list(actions);
+}
+
+}  // namespace tubewright

@@ -40,7 +40,7 @@ struct FindingFactor {
 /// Declared estimates. Matched as parts of words, so that "burned out" and "crumbled to chassis" are heard; the largest
 /// factor counts.
 constexpr std::array findings{
-    FindingFactor{"burn", 1000, true, ""},      FindingFactor{"charr", 1000, true, ""},
+    FindingFactor{"burn", 1000, true, "drift"}, FindingFactor{"charr", 1000, true, "drift"},
     FindingFactor{"missing", 1000, true, ""},   FindingFactor{"short", 1000, true, "short"},
     FindingFactor{"open", 1000, true, "open"},  FindingFactor{"dead", 1000, true, ""},
     FindingFactor{"leak", 300, true, "leak"},   FindingFactor{"bulg", 300, true, ""},
@@ -151,7 +151,9 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
         for (const FindingFactor& f : findings)
             if (f.factor > worst.factor && part.seen.find(f.word) != std::string::npos) worst = f;
         certain = worst.certain;
-        found_mode = worst.mode;
+        // scorched, a resistor has drifted; anything else may have failed in any way
+        const bool resistive = construction.kind == "resistor" || construction.kind == "control";
+        if (worst.mode != "drift" || resistive) found_mode = worst.mode;
         risk.factors.push_back({"seen: " + part.seen + " (declared estimate)", worst.factor});
         hazard *= worst.factor;
         chance = chance * worst.factor / (1 - chance + chance * worst.factor);

@@ -127,10 +127,10 @@ class Maker {
     void transformer(int index, const Part& part) {
         for (const PartWinding& w : part.windings) {
             if (w.role == WindingRole::primary && part.rated_va && w.volts && *w.volts > 0) {
-                add(index, w.name, Figure::rms_amps, "rms amperes", *part.rated_va / *w.volts,
+                add(index, w.name, Figure::rms_amps, w.name + " rms amperes", *part.rated_va / *w.volts,
                     "stated in the file: volt-amperes over volts");
             } else if (w.amps && w.leads.size() == 2) {
-                add(index, w.name, Figure::rms_amps, "rms amperes", *w.amps, word(Provenance::stated));
+                add(index, w.name, Figure::rms_amps, w.name + " rms amperes", *w.amps, word(Provenance::stated));
             }
         }
     }
@@ -225,6 +225,31 @@ ElectrodeLead electrode_of(std::string_view lead) {
     std::string_view pin = lead.substr(end + 1);
     if (!pin.empty() && pin.back() == ')') pin.remove_suffix(1);
     return {lead.substr(0, end), pin};
+}
+
+std::vector<bool> line_side_of(const Chassis& chassis) {
+    std::vector<bool> reached(chassis.nets().size(), false);
+    std::vector<int> queue;
+    auto reach = [&](int net) {
+        if (net < 0 || net == chassis.reference() || reached[static_cast<std::size_t>(net)]) return;
+        reached[static_cast<std::size_t>(net)] = true;
+        queue.push_back(net);
+    };
+    reach(chassis.nodes().line_hot);
+    reach(chassis.nodes().line_neutral);
+    while (!queue.empty()) {
+        const int net = queue.back();
+        queue.pop_back();
+        for (const LeadRef& ref : chassis.nets()[static_cast<std::size_t>(net)].leads) {
+            const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
+            const bool through = part.kind == PartKind::power_switch || part.kind == PartKind::fuse ||
+                                 part.kind == PartKind::wire || part.kind == PartKind::coil ||
+                                 part.kind == PartKind::resistor;
+            if (!through) continue;
+            for (const Lead& lead : part.leads) reach(lead.net);
+        }
+    }
+    return reached;
 }
 
 std::vector<std::string> screen_of(const TubeType& type) {

@@ -17,10 +17,17 @@ using stress::Figure;
 using stress::Limit;
 using stress::Loads;
 
-constexpr double reversed_volts = 0.5;
+constexpr double reversed_volts = 1;
 
 bool in_service(const Condition& c) {
     return c.scenario == Scenario::normal || c.scenario == Scenario::high_line;
+}
+/// A warm-up is over in half a minute: it counts for volts, not for watts.
+bool lasts(const Condition& c) {
+    return c.scenario != Scenario::warm_up;
+}
+bool is_watts(Figure f) {
+    return f == Figure::watts || f == Figure::electrode_watts;
 }
 bool is_heater(Figure f) {
     return f == Figure::heater_high || f == Figure::heater_low;
@@ -40,6 +47,10 @@ class Table {
     Table(const Chassis& chassis, const Catalogue& catalogue, std::span<const Solution> solutions)
         : chassis_(chassis), catalogue_(catalogue) {
         for (const Solution& s : solutions) loads_.emplace_back(chassis, s);
+        has_power_transformer_ = std::any_of(chassis.parts().begin(), chassis.parts().end(), [](const Part& p) {
+            return p.kind == PartKind::transformer && p.role == "power";
+        });
+        if (has_power_transformer_) line_side_ = stress::line_side_of(chassis);
         if (!loads_.empty()) limits_ = stress::limits_of(chassis, catalogue, solutions.front());
     }
 
@@ -100,7 +111,21 @@ class Table {
             s.peak_amps = std::max(s.peak_amps, std::fabs(b.peak.value()));
             s.watts += b.watts.value();
         }
+        if (to_metal_from_line(row.part)) {
+            // the metal of an isolated set floats; a hand or an earth on it puts the whole line across the part
+            const double line = loads.solution().line_volts;
+            s.ac_volts_rms = std::max(s.ac_volts_rms, line);
+            s.crest_volts = std::max(s.crest_volts, line * std::sqrt(2.0));
+        }
         return s;
+    }
+
+    /// A capacitor from the line to anything but the line.
+    bool to_metal_from_line(int part) const {
+        const Part& p = chassis_.parts()[static_cast<std::size_t>(part)];
+        if (!has_power_transformer_ || p.kind != PartKind::capacitor || p.leads.size() < 2) return false;
+        const int a = p.leads[0].net, b = p.leads[1].net;
+        return a >= 0 && b >= 0 && line_side_[static_cast<std::size_t>(a)] != line_side_[static_cast<std::size_t>(b)];
     }
 
     /// Plus to minus, lowest and highest instant of one solution.
@@ -126,7 +151,8 @@ class Table {
         for (const Loads& loads : loads_) {
             const StressAt s = at(r, loads);
             if (s.crest_volts > r.worst.crest_volts || r.volts_scenario.empty()) r.volts_scenario = s.scenario;
-            if (s.watts > r.worst.watts || r.watts_scenario.empty()) r.watts_scenario = s.scenario;
+            const bool counts = lasts(loads.solution().condition);
+            if (counts && (s.watts > r.worst.watts || r.watts_scenario.empty())) r.watts_scenario = s.scenario;
             if (s.ripple_amps_rms > r.worst.ripple_amps_rms || r.ripple_scenario.empty())
                 r.ripple_scenario = s.scenario;
             if (std::fabs(s.dc_volts) > std::fabs(r.worst.dc_volts)) r.worst.dc_volts = s.dc_volts;
@@ -134,7 +160,7 @@ class Table {
             r.worst.ac_volts_rms = std::max(r.worst.ac_volts_rms, s.ac_volts_rms);
             r.worst.ripple_amps_rms = std::max(r.worst.ripple_amps_rms, s.ripple_amps_rms);
             r.worst.peak_amps = std::max(r.worst.peak_amps, s.peak_amps);
-            r.worst.watts = std::max(r.worst.watts, s.watts);
+            if (counts) r.worst.watts = std::max(r.worst.watts, s.watts);
             if (plus_minus_counts) {
                 const auto [low, high] = plus_minus(r, s, loads.solution());
                 r.plus_minus_low_volts = std::min(low, r.plus_minus_low_volts.value_or(low));
@@ -177,7 +203,10 @@ class Table {
             }
             for (const Loads& loads : loads_) {
                 if (is_heater(limit.figure) && !in_service(loads.solution().condition)) continue;
-                const double figure = stress::figure_of(limit, chassis_, loads);
+                if (is_watts(limit.figure) && !lasts(loads.solution().condition)) continue;
+                double figure = stress::figure_of(limit, chassis_, loads);
+                if (limit.figure == Figure::crest_volts && to_metal_from_line(r.part))
+                    figure = std::max(figure, loads.solution().line_volts * std::sqrt(2.0));
                 if (figure <= 0) continue;
                 const double ratio = limit.limit / figure;
                 if (r.rating_over_stress && ratio >= *r.rating_over_stress) continue;
@@ -199,6 +228,11 @@ class Table {
             else
                 say_so("over its " + r.limiting + " in " + r.worst.scenario);
         }
+        if (to_metal_from_line(r.part)) say_so("takes the whole line when the metal is earthed or touched");
+        if (r.rated_watts && *r.rated_watts > 0)
+            for (std::size_t i = 0; i < r.scenarios.size(); ++i)
+                if (!lasts(loads_[i].solution().condition) && r.scenarios[i].watts > *r.rated_watts)
+                    say_so(say(watts(r.scenarios[i].watts)) + " for the half minute of " + r.scenarios[i].scenario);
         if (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier() && r.lead.empty())
             first_filter(part, say_so);
     }
@@ -228,6 +262,8 @@ class Table {
     const Catalogue& catalogue_;
     std::vector<Loads> loads_;
     std::vector<Limit> limits_;
+    std::vector<bool> line_side_;
+    bool has_power_transformer_ = false;
 };
 
 }  // namespace

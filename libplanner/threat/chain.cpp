@@ -10,11 +10,17 @@
 namespace tubewright::threat {
 namespace {
 
+/// Two figures are enough for what rests on assumptions.
+std::string about(double t) {
+    const double step = std::pow(10.0, std::floor(std::log10(std::max(t, 1.0))) - 1);
+    return say(seconds(std::round(std::max(t, 1.0) / step) * step));
+}
+
 std::string range_of(const std::optional<double>& low, const std::optional<double>& high) {
     if (!low) return "never";
     if (*low < 1 && high && *high < 1) return "at once";
-    if (!high) return "after " + say(seconds(std::max(1.0, *low))) + " at the earliest, or never";
-    return "after " + say(seconds(std::max(1.0, *low))) + " to " + say(seconds(std::max(1.0, *high)));
+    if (!high) return "after " + about(*low) + " at the earliest or never";
+    return "after " + about(*low) + " to " + about(*high);
 }
 
 std::string list_of(const std::vector<std::string>& words) {
@@ -25,12 +31,18 @@ std::string list_of(const std::vector<std::string>& words) {
 }
 
 std::string path(const ChainFacts& facts) {
-    if (facts.between.empty()) return {};
-    std::string text = "Between the plate winding of " + facts.between_from + " and the fault " +
-                       (facts.between.size() == 1 ? "stands only " : "stand only ") + list_of(facts.between);
-    text += facts.limited_by_words.empty() ? ": copper and the tube's drop alone limit the current."
-                                           : ": " + facts.limited_by_words + " limits the current.";
-    return text;
+    if (!facts.carrier.empty())
+        return facts.carrier + " carries " + say(amps(facts.carrier_amps)) + " (normal " +
+               say(amps(facts.carrier_amps_normal)) + ")" +
+               (facts.fault_amps > 1e-6 ? "; the fault itself passes " + say(amps(facts.fault_amps)) : std::string()) +
+               ".";
+    std::string text;
+    if (facts.fault_amps > 1e-6) text = "It passes " + say(amps(facts.fault_amps)) + ".";
+    if (facts.between.empty()) return text;
+    text += (text.empty() ? "" : " ") + std::string("Between the plate winding of ") + facts.between_from +
+            " and the fault " + (facts.between.size() == 1 ? "stands only " : "stand only ") + list_of(facts.between);
+    return text + (facts.limited_by_words.empty() ? ": copper and the tube's drop alone limit the current."
+                                                  : ": " + facts.limited_by_words + " limits the current.");
 }
 
 /// The plate halves, in one breath when they carry nearly the same.
@@ -46,7 +58,7 @@ std::string winding_currents(const Threat& row) {
             worst = &w;
         }
     }
-    if (worst == nullptr) return {};
+    if (worst == nullptr || worst->winding.ends_with(".primary")) return {};
     const bool of_plate = std::find(plates.begin(), plates.end(), worst) != plates.end();
     auto amps_of = [](const WindingLoad& w) {
         return say(amps(w.rms_amps)) + " rms (normal " + say(amps(w.rms_amps_normal)) + ")";
@@ -85,23 +97,29 @@ std::string capital(std::string text) {
     return text;
 }
 
+std::string degrees(double celsius) {
+    return figure(std::round(celsius));
+}
+
 void heat(Threat& row, const ChainFacts& facts) {
     const bool warms = row.seconds_to_105_low.has_value();
+    if (facts.ring_watts > 0)
+        row.links.push_back("The shorted turns themselves burn " + say(watts(facts.ring_watts)) + ".");
     if (warms || facts.copper_watts > 1.2 * facts.copper_watts_normal)
         row.links.push_back("The windings lose " + say(watts(facts.copper_watts)) + " in their copper where " +
                             say(watts(facts.copper_watts_normal)) + " is normal (cold ohms).");
     if (!warms) {
-        row.links.push_back("No winding passes 105 C: about " + figure(row.hot_spot_steady_celsius) + " C for good, " +
-                            figure(facts.healthy_celsius) + " C in health.");
+        row.links.push_back("No winding passes 105 C: about " + degrees(row.hot_spot_steady_celsius) + " C for good, " +
+                            degrees(facts.healthy_celsius) + " C in health.");
         return;
     }
     std::string text = row.hot_winding + " passes 105 C " + range_of(row.seconds_to_105_low, row.seconds_to_105_high);
-    text += row.seconds_to_damage_low ? " and 180 C " + range_of(row.seconds_to_damage_low, row.seconds_to_damage_high)
-                                      : " and never 180 C";
+    text += row.seconds_to_damage_low ? ", and 180 C " + range_of(row.seconds_to_damage_low, row.seconds_to_damage_high)
+                                      : ", and never 180 C";
     text += row.hot_spot_steady_celsius >= 399
                 ? "; left alone it burns"
-                : "; left alone it settles near " + figure(row.hot_spot_steady_celsius) + " C";
-    row.links.push_back(text + " (" + figure(facts.healthy_celsius) + " C in health).");
+                : "; left alone it settles near " + degrees(row.hot_spot_steady_celsius) + " C";
+    row.links.push_back(text + " (" + degrees(facts.healthy_celsius) + " C in health).");
 }
 
 }  // namespace
@@ -140,7 +158,10 @@ void tell(Threat& row, const ChainFacts& facts) {
         row.links.push_back(facts.ahead_words);
         return;
     }
-    if (facts.does_nothing && facts.has_transformer) {
+    if (facts.for_other_target) {
+        row.links.push_back(facts.placed->event + ".");
+        if (std::string text = path(facts); !text.empty()) row.links.push_back(std::move(text));
+    } else if (facts.does_nothing && facts.has_transformer) {
         row.current_note = "does nothing to the transformer";
         row.links.push_back(facts.placed->doing +
                             " moves no winding current by more than 1 %: it does nothing to the transformer.");
@@ -160,10 +181,15 @@ void tell(Threat& row, const ChainFacts& facts) {
     }
     if (!row.overloads.empty()) {
         std::vector<std::string> words;
-        for (std::size_t i = 0; i < row.overloads.size() && i < 3; ++i) words.push_back(overload(row.overloads[i]));
+        auto list = [&](bool of_target) {
+            for (const Overload& o : row.overloads)
+                if ((o.part == row.target) == of_target) words.push_back(overload(o));
+        };
+        list(true);
+        list(false);
         std::string text = "Over their limits: ";
-        for (std::size_t i = 0; i < words.size(); ++i) text += (i == 0 ? "" : "; ") + words[i];
-        if (row.overloads.size() > 3) text += "; and " + std::to_string(row.overloads.size() - 3) + " more";
+        for (std::size_t i = 0; i < words.size() && i < 3; ++i) text += (i == 0 ? "" : "; ") + words[i];
+        if (words.size() > 3) text += "; and " + std::to_string(words.size() - 3) + " more";
         row.links.push_back(text + ".");
     }
     if (!row.opens_first.empty()) {
@@ -171,7 +197,7 @@ void tell(Threat& row, const ChainFacts& facts) {
         if (!row.after_opening.empty()) text += "; then " + row.after_opening;
         row.links.push_back(text + ".");
     }
-    if (row.upper_bound && !facts.does_nothing)
+    if (row.upper_bound && row.beta >= 0.5)
         row.links.push_back(
             "A hard short: the currents are upper bounds, since neither emission nor iron saturates in the law.");
 }

@@ -16,6 +16,11 @@ struct ChainFacts {
     std::vector<std::string> between;  ///< ids of the parts that stand alone between the plate winding and the fault
     std::string between_from;          ///< the power transformer's id
     std::string limited_by_words;      ///< "L1 (1.2 k)"
+    double fault_amps = 0;             ///< direct current through the fault itself; 0 when it is no direct-current path
+    std::string carrier;               ///< part that carries most of what is drawn more, when the fault itself does not
+    double carrier_amps = 0, carrier_amps_normal = 0;
+    double ring_watts = 0;          ///< in the turns of a shorted layer
+    bool for_other_target = false;  ///< the row is about a part other than the power transformer
     double copper_watts = 0, copper_watts_normal = 0;
     double healthy_celsius = 0;
     std::string why_not_solved;

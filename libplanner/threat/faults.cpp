@@ -169,7 +169,8 @@ class Placer {
                   double ohms = hard_short_ohms, std::string_view construction = {},
                   FaultMode mode = FaultMode::to_chassis) {
         if (lead < 0 || metal_ < 0 || net(lead) < 0 || net(lead) == metal_) return;
-        std::string what = lead_name(lead) + " " + tail;
+        std::string what =
+            tail.starts_with("lead ") || part_->kind == PartKind::wire ? tail : lead_name(lead) + " " + tail;
         PlacedFault& p = add(what, mode, of_mode, share, part_->id + ": " + std::move(event), part_->id + " " + what);
         p.fault.lead_a = lead;
         p.fault.net_b = metal_;
@@ -306,8 +307,9 @@ class Placer {
                     to_metal(lead, "short", (power ? 0.4 : 0.5) / ends,
                              power && heater ? "(other heater leg) to chassis" : "to chassis",
                              power && heater ? "a second leg of the heater winding is grounded"
-                                             : "the insulation of its " + w.name + " lead " + lead_name(lead) +
-                                                   " fails to the metal");
+                                             : "the insulation of its " + w.name + " lead (" +
+                                                   chassis_.nets()[static_cast<std::size_t>(net(lead))].name +
+                                                   ") fails to the metal");
                 }
         } else if (part_->role == "if" && part_->windings.size() >= 2) {
             between_windings();
@@ -519,8 +521,8 @@ class Placer {
             kinds(
                 std::array{Kind{FaultMode::open, "open", 0, 1, "no-illumination", 1, "% burns out", "A burnt-out %"}});
         for (int lead = 0; lead < static_cast<int>(part_->leads.size()); ++lead)
-            to_metal(lead, "", 0.3, "lead to chassis",
-                     "its lead or socket touches the metal: the heater winding is shorted");
+            to_metal(lead, "", 0.3, lead == 0 ? "lead to chassis" : "lead " + lead_name(lead) + " to chassis",
+                     "its lead or socket touches the metal");
         if (two_nets()) {
             PlacedFault& p = add("socket short", FaultMode::short_circuit, "", 0.05, part_->id + ": its socket shorts",
                                  "Shorting the socket of " + part_->id);

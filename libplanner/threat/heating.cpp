@@ -15,7 +15,7 @@ constexpr double copper_density = 8960, copper_heat = 385;
 constexpr double iron_density = 7650, iron_heat = 460;
 constexpr double tesla = 1.0;
 constexpr double case_share = 0.25;  ///< end bells and case, of the core's heat capacity
-constexpr double first_step = 0.2, growth = 1.1, last_second = 86400;
+constexpr double first_step = 0.2, growth = 1.15, last_second = 86400;
 
 double core_area(double va) {
     return 1.15e-4 * std::sqrt(std::max(va, 1.0));
@@ -88,6 +88,7 @@ struct Heating::State {
     std::size_t n;  ///< windings, and the ring when there is one
     std::vector<double> watts, capacity, resistance;
     double shrink = 1;  ///< current squared over its cold value
+    double held = 1;    ///< the same at the beginning of the step
     std::vector<double> diagonal, f, k1, k2, mid;
 
     State(const Heating& o, const Heat& h) : of(o), heat(h), n(o.windings_.size() + (h.ring_of >= 0 ? 1 : 0)) {
@@ -137,7 +138,7 @@ struct Heating::State {
         double core = 1 + g / (of.core_.kelvin_per_watt * of.core_.joules_per_kelvin), right = rhs[n];
         for (std::size_t i = 0; i < n; ++i) {
             const double through = g / resistance[i];
-            diagonal[i] = 1 + (through - g * watts[i] * shrink / 254.5) / capacity[i];
+            diagonal[i] = 1 + (through - g * watts[i] * held / 254.5) / capacity[i];
             // a winding that runs away by itself: keep the step explicit there
             if (diagonal[i] < 0.1) diagonal[i] = 0.1;
             const double to_core = through / of.core_.joules_per_kelvin, from_core = through / capacity[i];
@@ -152,8 +153,10 @@ struct Heating::State {
         constexpr double gamma = 1.7071067811865475;
         weigh(t);
         slope(t, f);
+        held = shrink;  // one Jacobian for both stages
         implicit(gamma * h, f, k1);
         for (std::size_t i = 0; i <= n; ++i) mid[i] = t[i] + h * k1[i];
+        weigh(mid);
         slope(mid, f);
         for (std::size_t i = 0; i <= n; ++i) f[i] -= 2 * k1[i];
         implicit(gamma * h, f, k2);

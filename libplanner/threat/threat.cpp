@@ -28,6 +28,7 @@ using threat::WindingCopper;
 
 constexpr double nothing_moves = 0.01;
 constexpr double worse_than_health = 1.02;
+constexpr double over_the_limit = 1.005;      ///< two figures do not tell 25.0 from 25.1
 constexpr double unrated_margin = 2;          ///< watts a coil may bear over its normal ones
 constexpr double resistor_opens_at = 5;       ///< times its watts
 constexpr double coil_opens_at = 10;          ///< times the watts it may bear
@@ -79,11 +80,11 @@ class Judge {
         faults.reserve(placed_.size());
         for (const PlacedFault& p : placed_) faults.push_back(p.fault);
         find_targets();
-        find_line_side();
+        line_side_ = power_ >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
         find_limits();
         find_windings();
-        const std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
-        for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), found[i]);
+        std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
+        for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), std::move(found[i]));
         rank();
         assume();
         return std::move(report_);
@@ -117,32 +118,6 @@ class Judge {
         });
         add_all(
             [](const Part& p) { return p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier(); });
-    }
-
-    /// Nets that stand at the line before the primary.
-    void find_line_side() {
-        line_side_.assign(chassis_.nets().size(), false);
-        if (power_ < 0) return;
-        std::vector<int> queue;
-        auto reach = [&](int net) {
-            if (net < 0 || net == chassis_.reference() || line_side_[static_cast<std::size_t>(net)]) return;
-            line_side_[static_cast<std::size_t>(net)] = true;
-            queue.push_back(net);
-        };
-        reach(chassis_.nodes().line_hot);
-        reach(chassis_.nodes().line_neutral);
-        while (!queue.empty()) {
-            const int net = queue.back();
-            queue.pop_back();
-            for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(net)].leads) {
-                const Part& p = part(ref.part);
-                const bool through = p.kind == PartKind::power_switch || p.kind == PartKind::fuse ||
-                                     p.kind == PartKind::wire || p.kind == PartKind::coil ||
-                                     p.kind == PartKind::resistor;
-                if (!through) continue;
-                for (const Lead& lead : p.leads) reach(lead.net);
-            }
-        }
     }
 
     void find_limits() {
@@ -321,13 +296,17 @@ class Judge {
         std::vector<double> figures(limits_.size());
         for (std::size_t i = 0; i < limits_.size(); ++i) {
             figures[i] = stress::figure_of(limits_[i], chassis_, loads);
-            if (figures[i] > limits_[i].limit && figures[i] > worse_than_health * normal_figures_[i])
+            if (figures[i] > over_the_limit * limits_[i].limit && figures[i] > worse_than_health * normal_figures_[i])
                 over.emplace_back(figures[i] / limits_[i].limit, i);
         }
         std::stable_sort(over.begin(), over.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
         std::vector<Overload> out;
         for (const auto& [ratio, i] : over) {
             std::string id = part(limits_[i].part).id;
+            // of two plates the worse one
+            if (std::any_of(out.begin(), out.end(),
+                            [&](const Overload& o) { return o.part == id && o.quantity == limits_[i].quantity; }))
+                continue;
             out.push_back({id, limits_[i].quantity, figures[i], limits_[i].limit});
             if (parts != nullptr) parts->push_back(limits_[i].part);
         }
@@ -483,7 +462,9 @@ class Judge {
             if (w.role != WindingRole::plate || w.leads.empty()) continue;
             const int from = part(power_).leads[static_cast<std::size_t>(w.leads.front())].net;
             for (int p : chassis_.parts_between(from, end)) {
-                if (p == power_ || part(p).kind == PartKind::wire || part(p).kind == PartKind::strip) continue;
+                if (p == power_ || (p == f.part && part(p).kind == PartKind::socket) ||
+                    part(p).kind == PartKind::wire || part(p).kind == PartKind::strip)
+                    continue;
                 ids.push_back(part(p).id);
                 double r = part(p).ohms.value_or(0);
                 if (part(p).kind == PartKind::transformer)
@@ -499,7 +480,66 @@ class Judge {
         return ids;
     }
 
-    void judge(int index, const FaultSolution& found) {
+    /// Direct current that the rectifier delivers.
+    double delivered(const Loads& loads) const {
+        double amps = 0;
+        for (const Target& t : targets_)
+            if (part(t.part).kind == PartKind::socket && part(t.part).type->is_rectifier())
+                for (const Branch& b : loads.of(t.part))
+                    if (stress::electrode_of(b.lead).electrode.starts_with("p")) amps += std::fabs(b.dc.value());
+        return amps;
+    }
+
+    /// Finds the current of the fault itself; when it is the lesser part of what is drawn more, the tube or resistor
+    /// that carries it.
+    bool carried_elsewhere(const Loads& loads, const PlacedFault& placed, threat::ChainFacts& facts) const {
+        const Fault& f = placed.fault;
+        const Loads health(chassis_, healthy_);
+        const double more = delivered(loads) - delivered(health);
+        if (f.part >= 0 && f.lead_a >= 0 && f.ohms > 0) {
+            const Part& p = part(f.part);
+            const int a = p.leads[static_cast<std::size_t>(f.lead_a)].net;
+            const int b = f.net_b >= 0 ? f.net_b : f.lead_b >= 0 ? p.leads[static_cast<std::size_t>(f.lead_b)].net : -1;
+            const auto& nets = loads.solution().nets;
+            if (a >= 0 && b >= 0)
+                facts.fault_amps = std::fabs(nets[static_cast<std::size_t>(a)].dc.value() -
+                                             nets[static_cast<std::size_t>(b)].dc.value()) /
+                                   f.ohms;
+        }
+        if (more < 1e-3 || facts.fault_amps > 0.5 * more) return false;
+        double most = 0.3 * more;
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            const bool tube = p.kind == PartKind::socket && p.type != nullptr && !p.type->is_rectifier();
+            if (!tube && p.kind != PartKind::resistor) continue;
+            const std::span<const Branch> now = loads.of(static_cast<int>(i)), before = health.of(static_cast<int>(i));
+            for (std::size_t k = 0; k < now.size() && k < before.size(); ++k) {
+                if (tube && !stress::electrode_of(now[k].lead).electrode.starts_with("k")) continue;
+                const double rise = std::fabs(now[k].dc.value()) - std::fabs(before[k].dc.value());
+                // of a tube and its cathode resistor the tube is named
+                if (rise <= (tube ? 0.98 : 1.02) * most) continue;
+                most = rise;
+                facts.carrier = p.id;
+                facts.carrier_amps = std::fabs(now[k].dc.value());
+                facts.carrier_amps_normal = std::fabs(before[k].dc.value());
+            }
+        }
+        return !facts.carrier.empty();
+    }
+
+    /// A means-only solution shows alternating watts where a part leaves the rectifier block: real only when the ripple
+    /// was solved.
+    bool ripple_shows(const Loads& loads) const {
+        for (const Limit& l : limits_) {
+            if (l.figure != Figure::watts || stress::figure_of(l, chassis_, loads) <= l.limit) continue;
+            double direct = 0;
+            for (const Branch& b : loads.of(l.part)) direct += std::fabs(b.dc.value() * b.volts_dc.value());
+            if (direct < 0.5 * stress::figure_of(l, chassis_, loads)) return true;
+        }
+        return false;
+    }
+
+    void judge(int index, FaultSolution found) {
         const PlacedFault& placed = placed_[static_cast<std::size_t>(index)];
         const int blamed = chassis_.part(placed.blamed);
         Threat row;
@@ -546,6 +586,11 @@ class Judge {
             return;
         }
 
+        if (ripple_shows(Loads(chassis_, found.solution))) {
+            const std::array one{placed.fault};
+            FaultSolution whole = bench_.solve(Condition{}, one, true);
+            if (whole.solved) found = std::move(whole);
+        }
         const Loads loads(chassis_, found.solution);
         row.primary_amps_rms = found.solution.primary_rms.value();
         row.windings = windings_of(loads);
@@ -587,7 +632,9 @@ class Judge {
         }
         const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
         if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
-            facts.between = between(placed, row.limited_by, facts.limited_by_words);
+            facts.ring_watts = heat_now.ring_watts;
+            if (!carried_elsewhere(loads, placed, facts))
+                facts.between = between(placed, row.limited_by, facts.limited_by_words);
             if (power_ >= 0) facts.between_from = part(power_).id;
         }
         row.severity = row.beta >= 0.5 ? "II" : row.beta > 0 ? "III" : "IV";
@@ -608,6 +655,7 @@ class Judge {
             t.beta = ratio_beta(worst);
             t.severity = "III";
             t.links.clear();
+            facts.for_other_target = true;
             rate(t, placed);
             threat::tell(t, facts);
             report_.rows.push_back(std::move(t));

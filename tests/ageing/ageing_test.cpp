@@ -145,6 +145,16 @@ TEST_CASE(
     CHECK(r.likelihood == "bad for certain");
 }
 
+TEST_CASE("A scorched resistor has drifted; a scorched capacitor may have failed in any way") {
+    Part r;
+    r.kind = PartKind::resistor;
+    r.seen = "burnt";
+    CHECK(share(age_risk(r, made("carbon-composition"), shipped(), 1936, 2026, .5, 40), "drift") == Approx(.9));
+    Part c = capacitor(8e-6);
+    c.seen = "burnt";
+    CHECK(share(age_risk(c, made("dry-electrolytic"), shipped(), 1936, 2026, .5, 40), "short") == Approx(.53));
+}
+
 TEST_CASE("A set without a year is taken as eighty years old and says so") {
     const AgeRisk r = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 0, 2026, .5, 40);
     bool said = false;

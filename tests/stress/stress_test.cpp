@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: MIT
+// Stress of the demo sets' parts over scenarios: which scenario sets the worst case, what is over its rating, and that
+// every number is one of the solutions' own.
+#include <tubewright/stress.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+#include <catch2/catch.hpp>
+
+#include <tubewright/netlist.hpp>
+
+#include "bench/bench.hpp"
+#include "stress/limits.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+const Catalogue& shipped() {
+    static const Catalogue c = Catalogue::shipped();
+    return c;
+}
+
+struct Worked {
+    Chassis set;
+    std::vector<Solution> solutions;
+    std::vector<PartStress> rows;
+    const PartStress* row(const std::string& id, const std::string& lead = {}) const {
+        for (const PartStress& r : rows)
+            if (r.part == set.part(id) && r.lead == lead) return &r;
+        return nullptr;
+    }
+};
+
+Worked worked(const std::string& file, const std::vector<std::string>& scenarios) {
+    Outcome<Chassis> set = read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file, shipped());
+    REQUIRE(set);
+    Worked w{*set, {}, {}};
+    Policy policy;
+    Outcome<Bench> bench = Bench::make(w.set, shipped(), policy);
+    REQUIRE(bench);
+    for (const std::string& s : scenarios) {
+        Outcome<Condition> c = Condition::parse(s);
+        REQUIRE(c);
+        Outcome<Solution> solved = bench->solve(*c);
+        REQUIRE(solved);
+        w.solutions.push_back(std::move(*solved));
+    }
+    w.rows = stress_of(w.set, shipped(), policy, w.solutions);
+    return w;
+}
+
+const Worked& first_set() {
+    static const Worked w = worked("s1-quarry-hill.xml", {"normal", "high-line", "warm-up", "speaker-unplugged"});
+    return w;
+}
+
+}  // namespace
+
+TEST_CASE("The first filter's worst volts come with the speaker unplugged, not in normal running") {
+    const PartStress* c1 = first_set().row("C1.plain");
+    REQUIRE(c1 != nullptr);
+    CHECK(c1->worst.crest_volts == Approx(511).epsilon(0.05));
+    CHECK(c1->volts_scenario.find("speaker-unplugged") != std::string::npos);
+    REQUIRE(c1->rating_over_stress);
+    CHECK(*c1->rating_over_stress < 1);
+    CHECK(c1->rated_volts == 475.0);
+    CHECK(c1->rated_source == "stated in the file");
+    CHECK_FALSE(c1->remark.empty());
+    REQUIRE(c1->plus_minus_low_volts);
+    CHECK(*c1->plus_minus_low_volts > 200);
+    CHECK(*c1->plus_minus_high_volts == Approx(c1->worst.crest_volts).epsilon(0.01));
+    CHECK(c1->worst.ripple_amps_rms > 0.03);
+}
+
+TEST_CASE("The 450 volt part put where 475 stood is over its rating with cold tubes") {
+    const PartStress* c2 = first_set().row("C2");
+    REQUIRE(c2 != nullptr);
+    for (const StressAt& s : c2->scenarios)
+        if (s.scenario.find("warm-up") == 0) CHECK(s.crest_volts == Approx(428).epsilon(0.15));
+}
+
+TEST_CASE(
+    "Every worst figure is the largest of its scenarios; the half minute of warm-up counts for volts, not for watts") {
+    for (const PartStress& r : first_set().rows) {
+        INFO(first_set().set.parts()[static_cast<std::size_t>(r.part)].id << " " << r.lead);
+        double crest = 0, watts = 0, ripple = 0;
+        for (const StressAt& s : r.scenarios) {
+            crest = std::max(crest, s.crest_volts);
+            if (s.scenario != "warm-up") watts = std::max(watts, s.watts);
+            ripple = std::max(ripple, s.ripple_amps_rms);
+        }
+        CHECK(r.worst.crest_volts == crest);
+        CHECK(r.worst.watts == watts);
+        CHECK(r.worst.ripple_amps_rms == ripple);
+        CHECK(r.scenarios.size() == first_set().solutions.size());
+        CHECK_FALSE(r.worst.scenario.empty());
+        if (r.rating_over_stress) CHECK_FALSE(r.limiting.empty());
+    }
+    const PartStress* divider = first_set().row("R4");
+    REQUIRE(divider != nullptr);
+    CHECK(divider->watts_scenario != "warm-up");
+    CHECK(divider->remark.find("warm-up") != std::string::npos);
+}
+
+TEST_CASE("The line capacitor takes the whole line, for the metal may be earthed or touched") {
+    const PartStress* c3 = first_set().row("C3");
+    REQUIRE(c3 != nullptr);
+    CHECK(c3->worst.crest_volts >= Approx(126 * std::sqrt(2.0)).epsilon(1e-6));
+    CHECK(c3->worst.ac_volts_rms >= Approx(126.0).epsilon(1e-6));
+    CHECK(c3->rating_over_stress == Approx(400 / c3->worst.crest_volts));
+}
+
+TEST_CASE("Watts of resistors agree with volts squared over ohms where only direct current flows") {
+    const Worked& w = first_set();
+    for (const char* id : {"R3", "R4", "R5", "R11"}) {
+        const PartStress* r = w.row(id);
+        REQUIRE(r != nullptr);
+        const double ohms = *w.set.parts()[static_cast<std::size_t>(r->part)].ohms;
+        const StressAt& normal = r->scenarios.front();
+        INFO(id);
+        CHECK(normal.watts == Approx(normal.dc_volts * normal.dc_volts / ohms).epsilon(0.03));
+    }
+}
+
+TEST_CASE("The output tube is held against its plate watts, screen watts and heater-cathode volts") {
+    const Worked& w = first_set();
+    const PartStress* plate = w.row("V4", "p.2");
+    const PartStress* screen = w.row("V4", "g2.3");
+    const PartStress* heater = w.row("V4", "h");
+    REQUIRE(plate != nullptr);
+    REQUIRE(screen != nullptr);
+    REQUIRE(heater != nullptr);
+    CHECK(plate->rated_watts == 11.0);
+    CHECK(screen->rated_watts == 3.75);
+    CHECK(plate->scenarios.front().watts > 5);
+    CHECK(plate->scenarios.front().watts < 11);
+    CHECK(heater->rating_over_stress.value_or(0) > 1);
+}
+
+TEST_CASE("A 115 volt set on 135 volts has its heaters over the tenth that manuals allow (recalled)") {
+    const Worked w = worked("s1-quarry-hill.xml", {"normal"});
+    Policy high;
+    high.line.volts = volts(135);
+    Outcome<Bench> bench = Bench::make(w.set, shipped(), high);
+    REQUIRE(bench);
+    Outcome<Solution> solved = bench->solve(Condition{});
+    REQUIRE(solved);
+    const std::vector<Solution> one{*solved};
+    const std::vector<PartStress> rows = stress_of(w.set, shipped(), high, one);
+    bool over = false;
+    for (const PartStress& r : rows)
+        over = over || (r.limiting == "heater volts" && r.rating_over_stress && *r.rating_over_stress < 1);
+    CHECK(over);
+    for (const PartStress& r : w.rows)
+        if (r.limiting == "heater volts") CHECK(*r.rating_over_stress > 1);
+}
+
+TEST_CASE("The rectifier is held against direct, peak and inverse figures of its row") {
+    const Worked& w = first_set();
+    const PartStress* whole = w.row("V5");
+    REQUIRE(whole != nullptr);
+    CHECK(whole->limiting == "dc amperes");
+    CHECK(whole->rated_amps == Approx(0.125));
+    const PartStress* plate = w.row("V5", "p.2");
+    REQUIRE(plate != nullptr);
+    CHECK((plate->limiting == "peak plate amperes" || plate->limiting == "inverse volts"));
+    CHECK(plate->worst.crest_volts > 700);  // inverse: twice the peak of a half, nearly
+}
+
+TEST_CASE("The screen of a converter is its pair of joined grids, of a pentode its second grid") {
+    const TubeType* converter = shipped().tube("6A7");
+    const TubeType* pentode = shipped().tube("78");
+    REQUIRE(converter != nullptr);
+    REQUIRE(pentode != nullptr);
+    const std::vector<std::string> grids = stress::screen_of(*converter);
+    CHECK(std::find(grids.begin(), grids.end(), "g3+g5") != grids.end());
+    CHECK(stress::screen_of(*pentode) == std::vector<std::string>{"g2"});
+    CHECK(stress::electrode_of("g3+g5.3").electrode == "g3+g5");
+    CHECK(stress::electrode_of("g3+g5.3").pin == "3");
+}
+
+TEST_CASE("Part order and no row twice") {
+    int before = -1;
+    std::vector<std::pair<int, std::string>> seen;
+    for (const PartStress& r : first_set().rows) {
+        CHECK(r.part >= before);
+        before = r.part;
+        CHECK(std::find(seen.begin(), seen.end(), std::pair(r.part, r.lead)) == seen.end());
+        seen.emplace_back(r.part, r.lead);
+    }
+}

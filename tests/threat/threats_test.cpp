@@ -1,0 +1,235 @@
+// SPDX-License-Identifier: MIT
+// Threats of the first demo set. The order of the capacitor faults and the multiples of the normal primary current come
+// from an independent reference set of the same kind (4.4, 1.9, 1.7, 1.2 times): the same order of things is asked for,
+// not the same digits.
+#include "threat/threat.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+#include <sstream>
+
+#include <catch2/catch.hpp>
+
+#include <tubewright/netlist.hpp>
+
+using namespace tubewright;
+
+namespace {
+
+const Catalogue& shipped() {
+    static const Catalogue c = Catalogue::shipped();
+    return c;
+}
+
+std::string text_of(const std::string& file) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file);
+    std::stringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+void replace(std::string& text, const std::string& from, const std::string& to) {
+    const std::size_t at = text.find(from);
+    REQUIRE(at != std::string::npos);
+    text.replace(at, from.size(), to);
+}
+
+ThreatReport threats_in(const std::string& xml, const Policy& policy = {}) {
+    Outcome<Chassis> set = read_chassis_text(xml, "set.xml", shipped());
+    REQUIRE(set);
+    const std::vector<Fault> faults = faults_of(*set, shipped());
+    Outcome<Bench> bench = Bench::make(*set, shipped(), policy, faults);
+    REQUIRE(bench);
+    std::vector<Solution> solutions;
+    for (const Scenario s : {Scenario::normal, Scenario::high_line, Scenario::warm_up, Scenario::speaker_unplugged}) {
+        Condition c;
+        c.scenario = s;
+        Outcome<Solution> solved = bench->solve(c);
+        REQUIRE(solved);
+        solutions.push_back(std::move(*solved));
+    }
+    const std::vector<PartStress> stress = stress_of(*set, shipped(), policy, solutions);
+    Outcome<ThreatReport> report = threats_of(*set, shipped(), policy, *bench, stress);
+    REQUIRE(report);
+    return std::move(*report);
+}
+
+const ThreatReport& first_set() {
+    static const ThreatReport r = threats_in(text_of("s1-quarry-hill.xml"));
+    return r;
+}
+
+const Threat& row_of(const std::vector<Threat>& rows, const std::string& id) {
+    for (const Threat& t : rows)
+        if (t.fault.id == id) return t;
+    FAIL("no row for " << id);
+    return rows.front();
+}
+int place_of(const std::vector<Threat>& rows, const std::string& id) {
+    for (std::size_t i = 0; i < rows.size(); ++i)
+        if (rows[i].fault.id == id) return static_cast<int>(i);
+    FAIL("no row for " << id);
+    return -1;
+}
+std::vector<Threat> of_capacitors(const std::vector<Threat>& rows) {
+    std::vector<Threat> out;
+    for (const Threat& t : rows)
+        if (t.part.front() == 'C') out.push_back(t);
+    return out;
+}
+double times(const Threat& t) {
+    return t.primary_amps_rms / t.primary_amps_rms_normal;
+}
+
+}  // namespace
+
+TEST_CASE(
+    "By current the first three capacitor faults are both filter shorts and the short of the output plate's bypass") {
+    const std::vector<Threat> rows = of_capacitors(first_set().for_transformer_by_current());
+    CHECK(rows[0].fault.id == "C1.plain short");
+    CHECK(rows[1].fault.id == "C2 short");
+    CHECK(rows[2].fault.id == "C17 short");
+}
+
+TEST_CASE("The multiples of the normal primary current are of the order of an independent set's") {
+    const std::vector<Threat> rows = first_set().for_transformer();
+    CHECK(times(row_of(rows, "C1.plain short")) == Approx(4.4).epsilon(0.35));
+    CHECK(times(row_of(rows, "C2 short")) == Approx(1.9).epsilon(0.25));
+    CHECK(times(row_of(rows, "C17 short")) == Approx(1.7).epsilon(0.25));
+    CHECK(times(row_of(rows, "C16 leak 1 M")) == Approx(1.2).epsilon(0.1));
+}
+
+TEST_CASE("By criticality the leaking coupler comes next to the three shorts among the capacitors") {
+    const std::vector<Threat> rows = of_capacitors(first_set().for_transformer());
+    // parts in the order in which they first appear with any criticality
+    std::vector<std::string> parts;
+    for (const Threat& t : rows)
+        if (t.criticality > 0 && std::find(parts.begin(), parts.end(), t.part) == parts.end()) parts.push_back(t.part);
+    REQUIRE(parts.size() >= 4);
+    std::vector<std::string> first(parts.begin(), parts.begin() + 4);
+    std::sort(first.begin(), first.end());
+    CHECK(first == std::vector<std::string>{"C1.plain", "C16", "C17", "C2"});
+    const int coupler = place_of(rows, "C16 leak 1 M");
+    CHECK(rows[static_cast<std::size_t>(coupler)].criticality > 0);
+}
+
+TEST_CASE("Each row's criticality is the product of its printed factors, and ranks follow it within a target") {
+    const ThreatReport& r = first_set();
+    std::string target;
+    double before = 0;
+    int rank = 0;
+    for (const Threat& t : r.rows) {
+        INFO(t.fault.id << " for " << t.target);
+        CHECK(t.criticality == t.beta * t.alpha * t.failures_per_million_hours * t.hours / 1e6);
+        if (t.target != target) {
+            target = t.target;
+            rank = 0;
+        } else {
+            CHECK(t.criticality <= before);
+        }
+        CHECK(t.rank == ++rank);
+        before = t.criticality;
+        CHECK_FALSE(t.links.empty());
+    }
+    CHECK(r.rows.front().target == "T1");
+}
+
+TEST_CASE("Opening a cathode bypass does nothing to the transformer, and it says so") {
+    const std::vector<Threat> rows = first_set().for_transformer();
+    for (const char* id : {"C15 open", "C10 open", "C13 open", "C27 open"}) {
+        const Threat& t = row_of(rows, id);
+        INFO(t.chain());
+        CHECK(t.beta == 0);
+        CHECK(t.current_note == "does nothing to the transformer");
+        CHECK(t.chain().find("does nothing to the transformer") != std::string::npos);
+    }
+}
+
+TEST_CASE(
+    "A shorted line capacitor and the line cord stand ahead of the primary: fire and shock, not the transformer") {
+    const std::vector<Threat> ahead = first_set().ahead_of_primary();
+    const Threat& t = row_of(ahead, "C3 short");
+    CHECK(t.severity == "I");
+    CHECK(t.criticality > 0);
+    CHECK(t.chain().find("not through the transformer") != std::string::npos);
+    CHECK(times(t) == Approx(1).epsilon(0.02));
+    row_of(ahead, "W1 short");
+    row_of(ahead, "W2 to chassis");
+    for (const Threat& row : first_set().for_transformer()) CHECK(row.part != "C3");
+}
+
+TEST_CASE("A filter short tells its chain in amperes, watts, the path and times that are ranges") {
+    const std::vector<Threat> rows = first_set().for_transformer();
+    const Threat& t = row_of(rows, "C1.plain short");
+    INFO(t.chain());
+    CHECK(t.beta == 1);
+    CHECK(t.upper_bound);
+    REQUIRE(t.seconds_to_105_low);
+    REQUIRE(t.seconds_to_damage_low);
+    CHECK(*t.seconds_to_105_low < *t.seconds_to_damage_low);
+    if (t.seconds_to_damage_high) CHECK(*t.seconds_to_damage_low < *t.seconds_to_damage_high);
+    CHECK(t.chain().find("V5") != std::string::npos);
+    CHECK(t.chain().find(" W ") != std::string::npos);
+    CHECK(t.chain().find("A rms") != std::string::npos);
+    const Threat& second = row_of(rows, "C2 short");
+    INFO(second.chain());
+    CHECK(second.limited_by == "L1");
+    // each plate half has a row of its own
+    int halves = 0;
+    for (const WindingLoad& w : t.windings)
+        if (w.winding.find("plate") != std::string::npos) ++halves;
+    CHECK(halves == 2);
+}
+
+TEST_CASE("Heater-winding shorts burn the transformer though no B-plus part is touched") {
+    const std::vector<Threat> rows = first_set().for_transformer();
+    for (const Threat& t : rows)
+        if (t.part == "DS1" && t.fault.mode == FaultMode::to_chassis) {
+            INFO(t.chain());
+            CHECK(t.beta == 1);
+            CHECK(times(t) > 2);
+        }
+}
+
+TEST_CASE("Scarce parts have rows of their own, judged by their ratings") {
+    const ThreatReport& r = first_set();
+    auto has = [&](const std::string& target, const std::string& id) {
+        return std::any_of(r.rows.begin(), r.rows.end(),
+                           [&](const Threat& t) { return t.target == target && t.fault.id == id && t.beta > 0; });
+    };
+    CHECK(has("T2", "C17 short"));
+    CHECK(has("L1", "C2 short"));
+    CHECK(has("T2", "C16 leak 1 M"));
+    CHECK(has("V4", "R11 open"));
+    CHECK(has("V5", "C1.plain short"));
+}
+
+TEST_CASE("A series 10 k makes the first filter's short fall below the second's") {
+    std::string xml = text_of("s1-quarry-hill.xml");
+    replace(xml, R"(value="8 mfd" volts="475" plus="V5.1")", R"(value="8 mfd" volts="475" plus="behind")");
+    replace(xml, R"(<coil id="L1")", R"(<resistor id="R99" value="10M" watts="2" a="V5.1" b="behind"/><coil id="L1")");
+    const std::vector<Threat> rows = threats_in(xml).for_transformer_by_current();
+    CHECK(place_of(rows, "C1.plain short") > place_of(rows, "C2 short"));
+}
+
+TEST_CASE("With a 5 k grid leak the leaking coupler falls below the bypasses") {
+    std::string xml = text_of("s1-quarry-hill.xml");
+    replace(xml, R"(id="R10" value="500M")", R"(id="R10" value="5M")");
+    const std::vector<Threat> rows = threats_in(xml).for_transformer();
+    CHECK(row_of(rows, "C16 leak 1 M").criticality < row_of(first_set().for_transformer(), "C16 leak 1 M").criticality);
+    CHECK(place_of(rows, "C16 leak 1 M") > place_of(rows, "C17 short"));
+    CHECK(times(row_of(rows, "C16 leak 1 M")) < 1.01);
+    CHECK(place_of(rows, "C16 leak 1 M") > place_of(rows, "C15 short"));
+}
+
+TEST_CASE("The fuse of the second set opens first where its amperes are passed twice") {
+    const ThreatReport r = threats_in(text_of("s9-bellows-court.xml"));
+    for (const Threat& t : r.for_transformer())
+        for (const WindingLoad& w : t.windings)
+            if (w.winding == "T1.primary" && w.rms_amps > 6.01 && t.solved) {
+                INFO(t.fault.id << ": " << t.chain());
+                CHECK(t.opens_first.find("F1") != std::string::npos);
+            }
+    CHECK(r.for_transformer().size() > 60);
+}

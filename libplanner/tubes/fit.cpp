@@ -38,6 +38,11 @@ class Problem {
 
   private:
     void set_priors();
+    double screen_sigma(const FitRow& row) const;
+    /// Volts of grid that the plate of the first row is worth.
+    double field_scale() const {
+        return rows_.front().point.plate_volts.value_or(100) / rows_.front().point.mu.value_or(20);
+    }
     const Structure& structure_;
     const std::vector<FitRow>& rows_;
     bool plain_ = false;
@@ -46,36 +51,58 @@ class Problem {
     std::vector<Prior> priors_;
 };
 
-double contact_mean(const Structure& s) {
-    return s.filament ? -0.45 * s.filament_volts : 0.3;
+/// One sigma of a listed value as a fraction: its rounding, and how far the law is meant to be bent for it.
+namespace weights {
+constexpr double plate = 0.005, plate_without_gm = 0.02, cut_off = 0.3, triode_connected = 0.008;
+constexpr double gm = 0.02, mu = 0.008, rp_triode = 0.06, rp_pentode = 0.15, screen = 0.03, screen_converter = 0.03,
+                 screen_converter_low = 0.15;
+}  // namespace weights
+
+double plate_sigma(const FitRow& row) {
+    if (!row.point.gm_siemens) return *row.point.plate_amps < 1e-4 ? weights::cut_off : weights::plate_without_gm;
+    return row.triode_connected ? weights::triode_connected : weights::plate;
 }
 
-namespace weights {
-constexpr double plate = 0.005, gm = 0.025, rp_triode = 0.06, rp_pentode = 0.4, screen = 0.02, screen_converter = 0.1;
+/// A converter's division moves with its oscillation: the row at the highest plate volts, which sets use, decides.
+double Problem::screen_sigma(const FitRow& row) const {
+    if (structure_.family != Family::converter) return weights::screen;
+    for (const FitRow& other : rows_)
+        if (*other.point.plate_volts > *row.point.plate_volts) return weights::screen_converter_low;
+    return weights::screen_converter;
 }
 
 void Problem::set_priors() {
-    const double c = contact_mean(structure_);
+    // The contact volts stand for all that shifts a grid; how well they are known shrinks with the field at the
+    // cathode.
+    const OperatingPoint& first = rows_.front().point;
+    const double filament = -0.42 * structure_.filament_volts;
     if (triode_) {
+        const double sigma = plain_ ? 0.01 : std::hypot(0.5, 0.15 * field_scale());
         priors_ = {{-7, 5},   // ln perveance
                    {2.5, 2},  // ln mu
-                   {c, plain_ ? 0.01 : 1.0},
-                   {0.1, 0.02}};  // width share
+                   {plain_                ? 0.6
+                    : structure_.filament ? filament
+                                          : 1.0,
+                    sigma},        // contact
+                   {0.05, 0.02}};  // width share
         return;
     }
+    const double contact = structure_.filament ? filament : 0.8;
     if (structure_.family == Family::converter) {
-        priors_ = {{-7, 5}, {2.7, 0.4}, {7, 1}, {c, 0.3}, {0, 2}, {-1.5, 0.7}, {-9, 0.01}};
+        priors_ = {{-7, 5}, {2.7, 0.4}, {7, 1}, {contact, 0.3}, {0, 2}, {-1.0, 1.3}, {-9, 0.01}};
         return;
     }
     const bool remote = structure_.family == Family::remote_pentode || structure_.family == Family::remote_tetrode;
-    const bool power = structure_.family == Family::power_pentode || structure_.family == Family::beam;
+    const bool beam = structure_.family == Family::beam;
+    const bool power = structure_.family == Family::power_pentode || beam;
+    const double field = first.screen_volts.value_or(first.plate_volts.value_or(100)) / 8;
     priors_ = {{-7, 5},                                       // ln perveance
-               {power ? 2.2 : 2.9, 0.6},                      // ln mu
-               {7, 1},                                        // ln mu_plate
-               {c, 0.5},                                      // contact
-               {-1.5, 1.5},                                   // ln screen share
-               {-3.35, 0.5},                                  // ln knee
-               {remote ? -2.0 : -9.0, remote ? 1.0 : 0.01}};  // ln tail
+               {power ? 2.2 : 2.9, 0.8},                      // ln mu
+               {beam ? 6.3 : 7.2, 1.2},                       // ln mu_plate
+               {contact, std::hypot(0.3, 0.01 * field)},      // contact
+               {-1.8, 1.5},                                   // ln screen share
+               {beam ? -2.85 : -3.4, 0.4},                    // ln knee
+               {remote ? -1.5 : -9.0, remote ? 1.0 : 0.01}};  // ln tail
 }
 
 std::vector<double> Problem::constants(const Unknowns& x) const {
@@ -86,7 +113,7 @@ std::vector<double> Problem::constants(const Unknowns& x) const {
         p[triode::perveance] = std::exp(x[0]);
         p[triode::mu] = std::exp(x[1]);
         p[triode::contact] = x[2];
-        p[triode::width] = plain_ ? 0.02 : 0.1;
+        p[triode::width] = plain_ ? 0.02 : 0.28;
         p[triode::width_share] = plain_ ? 0.001 : x[3];
         p[triode::grid_hold] = 0.5;
         p[triode::grid_perveance] = 0.4 * p[triode::perveance];
@@ -99,13 +126,13 @@ std::vector<double> Problem::constants(const Unknowns& x) const {
     p[pentode::mu] = std::exp(x[1]);
     p[pentode::mu_plate] = std::exp(x[2]);
     p[pentode::contact] = x[3];
-    p[pentode::width] = 0.1;
-    p[pentode::width_share] = structure_.family == Family::converter ? 0.15 : 0.08;
+    p[pentode::width] = 0.28;
+    p[pentode::width_share] = structure_.family == Family::converter ? 0.15 : 0.1;
     p[pentode::screen_share] = std::exp(x[4]);
     p[pentode::knee] = std::exp(x[5]);
     p[pentode::tail] = std::exp(x[6]);
     if (p[pentode::tail] < 1e-3) p[pentode::tail] = 0;
-    p[pentode::tail_field] = 3;
+    p[pentode::tail_field] = 2.5;
     p[pentode::grid_perveance] = 0.25 * p[pentode::perveance];
     p[pentode::grid_onset] = grid_onset_for(p[pentode::grid_perveance], grid_contact);
     return p;
@@ -168,6 +195,11 @@ Prediction evaluate(LawFunction law, bool triode, const std::vector<double>& p, 
     return out;
 }
 
+std::optional<double> product(const std::optional<double>& a, const std::optional<double>& b) {
+    if (!a || !b) return std::nullopt;
+    return *a * *b;
+}
+
 double log_ratio(double model, double listed) {
     return std::log(std::max(model, 1e-12) / listed);
 }
@@ -178,17 +210,17 @@ void Problem::residuals(const Unknowns& x, std::vector<double>& r) const {
     for (const FitRow& row : rows_) {
         const Prediction m = evaluate(law_, triode_, p, row);
         const OperatingPoint& at = row.point;
-        r.push_back(log_ratio(m.plate_amps, *at.plate_amps) / weights::plate);
+        r.push_back(log_ratio(m.plate_amps, *at.plate_amps) / plate_sigma(row));
         if (!plain_ && at.gm_siemens) r.push_back(log_ratio(m.gm_siemens, *at.gm_siemens) / weights::gm);
-        if (!plain_ || triode_) {
-            const double sigma = triode_ || row.triode_connected ? weights::rp_triode : weights::rp_pentode;
-            if (at.rp_ohms)
-                r.push_back(log_ratio(m.rp_ohms, *at.rp_ohms) / sigma);
-            else if (at.mu && at.gm_siemens && triode_)
-                r.push_back(log_ratio(m.rp_ohms, *at.mu / *at.gm_siemens) / sigma);
+        if (triode_) {
+            const std::optional<double> mu = at.mu ? at.mu : product(at.gm_siemens, at.rp_ohms);
+            if (mu) r.push_back(log_ratio(m.gm_siemens * m.rp_ohms, *mu) / weights::mu);
+        } else if (!plain_ && at.rp_ohms) {
+            r.push_back(log_ratio(m.rp_ohms, *at.rp_ohms) /
+                        (row.triode_connected ? weights::rp_triode : weights::rp_pentode));
         }
         if (!row.triode_connected && !triode_ && at.screen_amps) {
-            const double sigma = structure_.family == Family::converter ? weights::screen_converter : weights::screen;
+            const double sigma = screen_sigma(row);
             r.push_back(log_ratio(m.screen_amps, *at.screen_amps) / sigma);
         }
     }
@@ -365,7 +397,8 @@ RowUse row_use(const OperatingPoint& point, double* units) {
     if (units != nullptr) *units = 1;
     if (!point.plate_amps || !point.plate_volts || !point.grid_volts || *point.plate_amps <= 0) return RowUse::text;
     const std::string& s = point.section;
-    if (s.rfind("triode-connected", 0) == 0) return RowUse::triode_connected;
+    // With the suppressor on the plate too ("g2+g3 to p") the structure is another one.
+    if (s == "triode-connected (g2 to p)") return RowUse::triode_connected;
     if (s == "triode, sections parallel") {
         if (units != nullptr) *units = 2;
         return RowUse::triode;

@@ -2,21 +2,28 @@
 // The laws of the tubes, as plain functions of terminal volts with analytic derivatives. Signature: p are the constants
 // of SectionModel::parameters in the order of parameter_names; v[k] volts of terminal k against the common terminal
 // (the last of SectionModel::electrodes); i[k] amperes into terminal k; g[k*(n-1)+j] = d i[k]/d v[j]. p[0] is always
-// `emission`: 1 hot, 0 cold.
+// `emission`: 1 hot, 0 cold; it multiplies every current but the shunts that keep a cut-off tube solvable.
 //
-// With soft(x, w) = w ln(1 + exp(x/w)) and cube(x) = x sqrt(x), all currents times `emission`:
-//   vacuum-diode  {p,k}       Ip = K cube(max(v, 0)) + 1e-9 S v
-//   gas-diode     {p,k}       Ip = soft(v - drop, width) / slope + 1e-9 S v
-//   signal-diode  {p,k}       Ip = K cube(soft(v - onset, 0.15)): exponential with 0.1 V to e below, 3/2 law above
-//   triode        {p,g1,k}    E = soft(Vg + Vp/mu + contact, w), w = w0 + w1 soft(Vp, 0.3)/mu; Ip = K cube(E) (1 +
-//   droop Vn/E...) P pentode       {p,g2,g1,k} space current Is = K (cube(E) + tail cube(E')), E from Vg1 + Vg2/mu +
-//   Vp/mu_plate + contact, E' the
-//                             same with both fields times tail_field (the open part of a variable-mu grid); the plate
-//                             takes the share 1/(1 + share + knee (Vg2/Vp)^2), the screen the rest
-//   converter     {p,screen,anode grid,oscillator grid,signal grid,k}  means over a period of self-biased oscillation
-//   pentagrid     {p,screen,oscillator grid,signal grid,k}             the same where the screen is the oscillator's
-//   plate
-// The control grid of each takes Kg cube(soft(Vg - onset, 0.15)). Space charge after Child and Langmuir; the rest is
+// With soft(x, w) = w ln(1 + exp(x/w)), cube(x) = x sqrt(x), Q(V) = soft(V, 0.3 V):
+//
+//   vacuum-diode {p,k}        Ip = K cube(max(V, 0)) + 1e-9 S V
+//   gas-diode {p,k}           Ip = soft(V - drop, width)/slope + 1e-9 S V
+//   signal-diode {d,k}        Id = K cube(soft(V - onset, 0.15 V)): 0.1 V to a factor e below, 3/2 law above
+//   triode {p,g1,k}           E = soft(Vg + Vp/mu + contact, w), w = width + width_share Q(Vp)/mu
+//                             Ip = K cube(E) Qp/(Qp + 1 V + grid_hold Qg)
+//   pentode {p,g2,g1,k}       F = Vg2/mu + Vp/mu_plate, w = width + width_share Q(Vg2)/mu
+//                             Is = K cube(soft(Vg1 + F + contact, w))
+//                                  + K tail cube(soft(Vg1 + tail_field F + contact, tail_field w))   (variable-mu
+//                                  grids)
+//                             z = Qs/(Qs + 1 V), a = Qp^2/(Qp^2 (1 + screen_share z) + knee Qs^2 + 1 V^2)
+//                             Ip = a Is, Ig2 = (1 - a) z Is
+//   converter {p,s,a,o,g,k}   plate, screen s and signal grid g as a pentode: means over a period of oscillation;
+//                             anode grid Ia = anode_perveance cube(Q(Va));
+//                             oscillator grid Io = oscillator_grid soft(Vo + swing Q(Va), 0.3 V)
+//   pentagrid {p,s,o,g,k}     the same where the screen is the oscillator's plate: swing Q(Vs), no anode grid
+//
+// Control and signal grids take grid_perveance cube(soft(Vg - grid_onset, 0.15 V)) + 1e-12 S Vg; plates and screens
+// have 1e-10 S beside them. Space charge after Child and Langmuir; the softened cut-off, the division and the rest are
 // ours. Tests: tests/tubes/laws_test.cpp.
 #pragma once
 

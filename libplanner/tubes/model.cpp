@@ -216,6 +216,7 @@ std::string why_text(const OperatingPoint& p) {
     if (contains(p.section, "plate via")) return "volts of a supply behind a resistor, not of the plate";
     if (contains(p.section, "class B")) return "class B: quiescent figures without gm";
     if (contains(p.section, "push-pull")) return "a pair at its supply volts";
+    if (contains(p.section, "g2+g3 to p")) return "the suppressor is on the plate too: another structure";
     if (contains(p.section, "series filament")) return "half of the filament stands higher in a series connection";
     return "not a static point of this law";
 }

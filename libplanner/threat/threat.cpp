@@ -461,11 +461,18 @@ class Judge {
         for (const PartWinding& w : part(power_).windings) {
             if (w.role != WindingRole::plate || w.leads.empty()) continue;
             const int from = part(power_).leads[static_cast<std::size_t>(w.leads.front())].net;
+            // two units of one rectifier are two ways on paper and one part on the bench
+            for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(from)].leads) {
+                const Part& p = part(ref.part);
+                if (p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier() && ref.part != f.part &&
+                    end != from && most > 20)
+                    ids.push_back(p.id);
+            }
             for (int p : chassis_.parts_between(from, end)) {
                 if (p == power_ || (p == f.part && part(p).kind == PartKind::socket) ||
                     part(p).kind == PartKind::wire || part(p).kind == PartKind::strip)
                     continue;
-                ids.push_back(part(p).id);
+                if (std::find(ids.begin(), ids.end(), part(p).id) == ids.end()) ids.push_back(part(p).id);
                 double r = part(p).ohms.value_or(0);
                 if (part(p).kind == PartKind::transformer)
                     for (const PartWinding& pw : part(p).windings)
@@ -740,7 +747,14 @@ class Judge {
                "a fuse at twice its amperes; a resistor at five times its watts, within a minute; a coil at ten times "
                "what it may bear, not counted on",
                "estimates", "", "beta of the faults that end so");
-        say_so("shares of the modes among their values; tube, lamp-lead, socket-track and lead faults",
+        say_so("shares of a capacitor's leaks", "1 meg .55, its aged insulation .25, 100 k .15, 10 k .05",
+               "the handbook has no leak; four fifths of a paper capacitor's shorts are taken as leaks", "",
+               "ranks within a target");
+        say_so("tube, lamp-lead, socket-track and lead faults",
+               "grid to cathode .6, screen to grid .3, plate to grid .1 of a tube's grid shorts; a lamp's lead .3 of "
+               "the lamp's failures; each socket track .02 of the socket's; a transformer's shorts: .6 a layer, .4 a "
+               "lead to the metal",
+               "no handbook has them", "", "ranks within a target"); tube, lamp-lead, socket-track and lead faults",
                "see DEVELOPERS.md", "no handbook has them", "", "ranks within a target");
         say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");
     }

@@ -60,6 +60,16 @@ struct TUBEWRIGHT_API ThreatReport {
     std::vector<Threat> ahead_of_primary() const;
 };
 
+/// The worst insulation that a capacitor may have where it stands, and how a meter tells it.
+struct LeakageLimit {
+    std::string part;
+    std::optional<double> ohms, amps;      ///< absent: no leak down to 1 k does harm
+    double volts = 0;                      ///< across it in normal running
+    std::string limited_by;                ///< "grid of V4 moved by a tenth of its bias", "plate watts of V4" ...
+    std::optional<double> grid_volts_tube_out;  ///< rise at that grid with its tube pulled, at the limit
+    double series_meter_volts = 0;         ///< on 10 megohm in series with it, from its normal volts, at the limit
+};
+
 /// All faults this set can have: data of the catalogue placed on its parts (short, open, leak, drift, layer shorts, tube shorts, lamp lead, socket tracking ...).
 TUBEWRIGHT_API std::vector<Fault> faults_of(const Chassis& chassis, const Catalogue& catalogue);
 

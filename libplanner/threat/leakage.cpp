@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: MIT
+// Leakage that each capacitor may have, from its place in the circuit: the leak is closed further, by halves of its
+// logarithm, until the first figure leaves its limit. See threat.hpp. Tests: tests/threat/leakage_test.cpp, with the
+// divider worked by hand beside it.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "stress/limits.hpp"
+#include "threat/threat.hpp"
+
+namespace tubewright {
+namespace {
+
+using stress::Figure;
+using stress::Limit;
+using stress::Loads;
+
+constexpr double least_ohms = 1e3, most_ohms = 1e11;
+constexpr double bias_share = 0.1, bleeder_share = 0.1;
+constexpr double meter_ohms = 10e6;
+constexpr double least_bias = 0.2;       ///< a grid without bias is not judged by it
+constexpr double least_bleeder = 20e-6;  ///< less is no bleeder
+constexpr double touch_limit_amps = 0.5e-3, body_ohms = 1500;
+
+/// A control grid, its cathode, and what they stand at in health.
+struct Grid {
+    int part = -1, net = -1;
+    double volts = 0, bias = 0;
+};
+
+class Finder {
+  public:
+    Finder(const Chassis& chassis, const Catalogue& catalogue, Bench& bench)
+        : chassis_(chassis), catalogue_(catalogue), bench_(bench) {}
+
+    Outcome<std::vector<LeakageLimit>> run() {
+        Outcome<Solution> healthy = bench_.solve(Condition{});
+        if (!healthy) return healthy.notices();
+        healthy_ = std::move(*healthy);
+        const Loads loads(chassis_, healthy_);
+        for (Limit& l : stress::limits_of(chassis_, catalogue_, healthy_))
+            if ((l.figure == Figure::electrode_watts || l.figure == Figure::cathode_amps) &&
+                stress::figure_of(l, chassis_, loads) <= l.limit)
+                limits_.push_back(std::move(l));
+        find_grids();
+        line_side_ = stress::line_side_of(chassis_);
+        std::vector<LeakageLimit> out;
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            if (p.kind != PartKind::capacitor || p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0 ||
+                p.leads[0].net == p.leads[1].net || p.construction == "air-variable" ||
+                p.construction == "mica-trimmer")
+                continue;
+            out.push_back(limit_of(static_cast<int>(i)));
+        }
+        return out;
+    }
+
+  private:
+    double volts_at(const Solution& s, int net) const { return s.nets[static_cast<std::size_t>(net)].dc.value(); }
+
+    void find_grids() {
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            if (p.kind != PartKind::socket || p.type == nullptr || p.type->is_rectifier()) continue;
+            const bool converter = p.type->tube_class.find("converter") != std::string::npos;
+            auto net_of = [&](std::string_view electrode) {
+                for (const Pin& pin : p.type->pins)
+                    for (const std::string& e : pin.electrodes)
+                        if (e == electrode)
+                            if (const int lead = p.lead(pin.pin); lead >= 0)
+                                return p.leads[static_cast<std::size_t>(lead)].net;
+                return -1;
+            };
+            for (const auto& [grid, cathode] :
+                 {std::pair{converter ? "g4" : "g1", "k"}, std::pair{"g1t", "k1"}, std::pair{"g2t", "k2"}}) {
+                const int g = net_of(grid), k = net_of(cathode);
+                if (g < 0 || k < 0) continue;
+                const double bias = volts_at(healthy_, g) - volts_at(healthy_, k);
+                if (-bias >= least_bias) grids_.push_back({static_cast<int>(i), g, volts_at(healthy_, g), -bias});
+            }
+        }
+    }
+
+    /// Direct current that flows at the busier end of the capacitor in health.
+    double current_at(const Part& p) const {
+        double most = 0;
+        for (int lead = 0; lead < 2; ++lead) {
+            const int net = p.leads[static_cast<std::size_t>(lead)].net;
+            if (net == chassis_.reference()) continue;
+            double amps = 0;
+            const Loads loads(chassis_, healthy_);
+            for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(net)].leads) {
+                const Part& other = chassis_.parts()[static_cast<std::size_t>(ref.part)];
+                const bool winding = other.kind == PartKind::transformer && other.role != "power";
+                if (!winding && other.kind != PartKind::resistor && other.kind != PartKind::coil &&
+                    other.kind != PartKind::control)
+                    continue;
+                for (const Branch& b : loads.of(ref.part)) amps = std::max(amps, std::fabs(b.dc.value()));
+            }
+            most = std::max(most, amps);
+        }
+        return most;
+    }
+
+    /// The first figure past its limit with this leak; empty when none is. `grid` is set when it is a grid.
+    std::string passed(const Solution& s, const Part& p, double ohms, double bleeder, const Grid** grid) const {
+        const Loads loads(chassis_, s);
+        for (const Grid& g : grids_)
+            if (std::fabs(volts_at(s, g.net) - g.volts) > bias_share * g.bias) {
+                *grid = &g;
+                return "grid of " + chassis_.parts()[static_cast<std::size_t>(g.part)].id +
+                       " moved by a tenth of its bias";
+            }
+        for (const Limit& l : limits_)
+            if (stress::figure_of(l, chassis_, loads) > l.limit)
+                return l.quantity + " of " + chassis_.parts()[static_cast<std::size_t>(l.part)].id;
+        const double amps = std::fabs(volts_at(s, p.leads[0].net) - volts_at(s, p.leads[1].net)) / ohms;
+        if (bleeder > least_bleeder && amps > bleeder_share * bleeder)
+            return "a tenth of the current that flows at its net";
+        return {};
+    }
+
+    Fault leak(int part, double ohms) const {
+        Fault f;
+        f.id = chassis_.parts()[static_cast<std::size_t>(part)].id + " leak";
+        f.part = part;
+        f.mode = FaultMode::leak;
+        f.lead_a = 0;
+        f.lead_b = 1;
+        f.ohms = ohms;
+        return f;
+    }
+
+    LeakageLimit limit_of(int index) {
+        const Part& p = chassis_.parts()[static_cast<std::size_t>(index)];
+        LeakageLimit out;
+        out.part = p.id;
+        out.volts = std::fabs(volts_at(healthy_, p.leads[0].net) - volts_at(healthy_, p.leads[1].net));
+        const bool a_on_line = line_side_[static_cast<std::size_t>(p.leads[0].net)],
+                   b_on_line = line_side_[static_cast<std::size_t>(p.leads[1].net)];
+        if (a_on_line != b_on_line) {
+            // the metal floats: the leak is what a hand or an earth would carry
+            out.volts = healthy_.line_volts;
+            out.limited_by = "touch current";
+            out.ohms = out.volts / touch_limit_amps - body_ohms;
+            out.amps = touch_limit_amps;
+            out.series_meter_volts = out.volts * meter_ohms / (meter_ohms + *out.ohms);
+            return out;
+        }
+        const double bleeder = current_at(p);
+        const Grid* grid = nullptr;
+        auto harm = [&](double ohms) {
+            const std::array one{leak(index, ohms)};
+            const FaultSolution found = bench_.solve(Condition{}, one, false);
+            // what has no solution is not harmless
+            return found.solved ? passed(found.solution, p, ohms, bleeder, &grid)
+                                : std::string("no solution with a leak of that size");
+        };
+        out.limited_by = harm(least_ohms);
+        if (out.limited_by.empty()) {
+            out.limited_by = "nothing";
+            return out;
+        }
+        double low = std::log(least_ohms), high = std::log(most_ohms);  // harm at low, none at high
+        while (high - low > 0.005) {
+            const double middle = 0.5 * (low + high);
+            std::string why = harm(std::exp(middle));
+            if (why.empty()) {
+                high = middle;
+            } else {
+                low = middle;
+                out.limited_by = std::move(why);
+            }
+        }
+        const double ohms = std::exp(high);
+        out.ohms = ohms;
+        out.amps = out.volts / ohms;
+        out.series_meter_volts = out.volts * meter_ohms / (meter_ohms + ohms);
+        if (grid != nullptr && out.limited_by.starts_with("grid")) {
+            Condition pulled;
+            pulled.scenario = Scenario::tube_out;
+            pulled.tube = chassis_.parts()[static_cast<std::size_t>(grid->part)].id;
+            const std::array one{leak(index, ohms)};
+            const FaultSolution found = bench_.solve(pulled, one, false);
+            if (found.solved) out.grid_volts_tube_out = volts_at(found.solution, grid->net);
+        }
+        return out;
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    Bench& bench_;
+    Solution healthy_;
+    std::vector<Limit> limits_;
+    std::vector<Grid> grids_;
+    std::vector<bool> line_side_;
+};
+
+}  // namespace
+
+Outcome<std::vector<LeakageLimit>> leakage_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench) {
+    return Finder(chassis, catalogue, bench).run();
+}
+
+}  // namespace tubewright

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: MIT
+// Permitted leakage from place, against the divider worked by hand. The two check values are computed, not measured:
+// 250 V through 50 megohm into 470 k raises a grid by 2.33 V; a tenth of 12.5 V of bias from 250 V into 470 k wants at
+// least 93.5 megohm.
+#include <cmath>
+
+#include <catch2/catch.hpp>
+
+#include <tubewright/netlist.hpp>
+
+#include "threat/threat.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+/// Rise of a grid that stands on `leak` ohms when `insulation` leads to `volts`.
+double grid_rise(double volts, double insulation, double leak) {
+    return volts * leak / (leak + insulation);
+}
+double insulation_wanted(double volts, double leak, double rise) {
+    return leak * (volts / rise - 1);
+}
+
+struct Worked {
+    Chassis set;
+    Solution healthy;
+    std::vector<LeakageLimit> limits;
+    const LeakageLimit& of(const std::string& part) const {
+        for (const LeakageLimit& l : limits)
+            if (l.part == part) return l;
+        FAIL("no limit for " << part);
+        return limits.front();
+    }
+};
+
+const Worked& first_set() {
+    static const Worked worked = [] {
+        static const Catalogue catalogue = Catalogue::shipped();
+        Outcome<Chassis> set = read_chassis(TUBEWRIGHT_ROOT "/netlists/s1-quarry-hill.xml", catalogue);
+        REQUIRE(set);
+        const std::vector<Fault> faults = faults_of(*set, catalogue);
+        Outcome<Bench> bench = Bench::make(*set, catalogue, {}, faults);
+        REQUIRE(bench);
+        Outcome<Solution> healthy = bench->solve(Condition{});
+        REQUIRE(healthy);
+        Outcome<std::vector<LeakageLimit>> limits = leakage_limits_of(*set, catalogue, *bench);
+        REQUIRE(limits);
+        return Worked{*set, *healthy, *limits};
+    }();
+    return worked;
+}
+
+}  // namespace
+
+TEST_CASE("The divider by hand gives the two check values of the trade") {
+    CHECK(grid_rise(250, 50e6, 470e3) == Approx(2.33).epsilon(0.002));
+    CHECK(insulation_wanted(250, 470e3, 1.25) == Approx(93.5e6).epsilon(0.005));
+}
+
+TEST_CASE("The coupler of the output tube is limited by its grid, at the ohms that the divider gives") {
+    const Worked& w = first_set();
+    const LeakageLimit& c = w.of("C16");
+    CHECK(c.limited_by == "grid of V4 moved by a tenth of its bias");
+    REQUIRE(c.ohms);
+    const double bias = w.healthy.at(w.set, "V4.5").dc.value() - w.healthy.at(w.set, "V4.4").dc.value();
+    const double from = w.healthy.at(w.set, "V3.2").dc.value();
+    CHECK(*c.ohms == Approx(insulation_wanted(from, 500e3, 0.1 * bias)).epsilon(0.03));
+    CHECK(*c.amps == Approx(c.volts / *c.ohms));
+    CHECK(c.series_meter_volts == Approx(c.volts * 10e6 / (10e6 + *c.ohms)));
+    // with the output tube out its grid shows the rise alone
+    REQUIRE(c.grid_volts_tube_out);
+    CHECK(*c.grid_volts_tube_out > 0.09 * bias);
+    CHECK(*c.grid_volts_tube_out < 0.25 * bias);
+}
+
+TEST_CASE("A filter is limited by a tenth of what flows at it, a line capacitor by the touch current") {
+    const Worked& w = first_set();
+    CHECK(w.of("C2").limited_by == "a tenth of the current that flows at its net");
+    const LeakageLimit& line = w.of("C3");
+    CHECK(line.limited_by == "touch current");
+    CHECK(*line.amps == Approx(0.5e-3));
+    CHECK(*line.ohms == Approx(115 / 0.5e-3 - 1500));
+}
+
+TEST_CASE("A coupler wants better insulation than a cathode bypass") {
+    CHECK(*first_set().of("C16").ohms > 1e3 * first_set().of("C15").ohms.value_or(1e3));
+}

@@ -754,8 +754,7 @@ class Judge {
                "grid to cathode .6, screen to grid .3, plate to grid .1 of a tube's grid shorts; a lamp's lead .3 of "
                "the lamp's failures; each socket track .02 of the socket's; a transformer's shorts: .6 a layer, .4 a "
                "lead to the metal",
-               "no handbook has them", "", "ranks within a target"); tube, lamp-lead, socket-track and lead faults",
-               "see DEVELOPERS.md", "no handbook has them", "", "ranks within a target");
+               "no handbook has them", "", "ranks within a target");
         say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");
     }
 

@@ -809,10 +809,11 @@ void values(const Trace& trace, Findings& findings) {
         }
     }
     if (trace.chassis().line().volts < 5 || trace.chassis().line().volts > 300 || trace.chassis().line().hertz > 400)
-        findings.add(rule, {trace.chassis().file(), 0, 0}, {}, {},
-                     fill("the line is given {}, {} cycles",
-                          {say(volts(trace.chassis().line().volts)), say(hertz_(trace.chassis().line().hertz))}),
-                     "the label of the set");
+        findings.add(
+            rule, {trace.chassis().file(), 0, 0}, {}, {},
+            fill("the line is given {}, {} cycles", {say(volts(trace.chassis().line().volts)),
+                                                     std::to_string(static_cast<int>(trace.chassis().line().hertz))}),
+            "the label of the set");
     // A grid leak straight from grid to bottom, and a cathode resistor, by the place they stand in.
     for (const Unit& unit : trace.units()) {
         const Part& socket = trace.part(unit.part);

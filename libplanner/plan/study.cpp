@@ -1,0 +1,327 @@
+// SPDX-License-Identifier: MIT
+// Study: each section is made once, when it is first asked for, from the sections below it. One lock guards the bench
+// and what was made; what was made is never changed again, so references stay good. A scenario that has no solution is
+// left out of stress and audit, and said; only the normal one is indispensable. Tests: tests/plan/study_test.cpp.
+#include <algorithm>
+#include <mutex>
+#include <optional>
+#include <set>
+#include <span>
+#include <tuple>
+
+#include <tubewright/study.hpp>
+
+#include "bench/bench.hpp"
+#include "order/order.hpp"
+#include "threat/threat.hpp"
+
+namespace tubewright {
+namespace {
+
+bool is_output_tube(const Part& part) {
+    if (part.kind != PartKind::socket || part.type == nullptr) return false;
+    const std::string& kind = part.type->tube_class;
+    return kind.find("power") != std::string::npos;
+}
+
+/// Failures are passed on as they are, so that the reason stays the solver's own.
+template <class To, class From>
+Outcome<To> failure(const Outcome<From>& from) {
+    return Outcome<To>(from.notices());
+}
+
+}  // namespace
+
+struct Study::State {
+    Chassis chassis;
+    Catalogue catalogue;
+    Policy policy;
+    Progress progress;
+
+    std::recursive_mutex lock;
+    std::optional<Outcome<Bench>> bench;
+    std::map<std::string, Outcome<VoltsView>> solved;
+    std::optional<std::vector<Solution>> solutions;
+    std::optional<std::vector<Finding>> audit;
+    std::optional<Outcome<std::vector<PartStress>>> stress;
+    std::optional<Outcome<Bench>> fault_bench;
+    std::optional<Outcome<ThreatReport>> threats;
+    std::optional<std::vector<PartAction>> actions;
+    std::optional<Outcome<ShoppingList>> shop;
+    std::optional<Outcome<Survey>> survey;
+    std::map<std::pair<double, double>, Outcome<RepairOrder>> orders;
+    std::map<std::pair<double, double>, Outcome<PowerUp>> power_ups;
+
+    State(Chassis c, Catalogue k, Policy p, Progress done)
+        : chassis(std::move(c)), catalogue(std::move(k)), policy(std::move(p)), progress(std::move(done)) {}
+
+    Outcome<Bench>& healthy_bench() {
+        if (!bench) bench.emplace(Bench::make(chassis, catalogue, policy));
+        return *bench;
+    }
+    Outcome<Bench>& bench_with_faults() {
+        if (!fault_bench) {
+            const std::vector<Fault> faults = faults_of(chassis, catalogue);
+            fault_bench.emplace(Bench::make(chassis, catalogue, policy, faults));
+        }
+        return *fault_bench;
+    }
+    /// Actions need no solution: without one the parts are judged by age and construction alone.
+    const std::vector<PartAction>& actions_under(const Outcome<std::vector<PartStress>>& loads) {
+        if (!actions) {
+            const std::span<const PartStress> known =
+                loads ? std::span<const PartStress>(*loads) : std::span<const PartStress>();
+            actions = actions_of(chassis, catalogue, policy, known, progress);
+        }
+        return *actions;
+    }
+};
+
+Study::Study(Chassis chassis, Catalogue catalogue, Policy policy, Progress progress)
+    : state_(
+          std::make_unique<State>(std::move(chassis), std::move(catalogue), std::move(policy), std::move(progress))) {}
+Study::~Study() = default;
+Study::Study(Study&&) noexcept = default;
+
+const Chassis& Study::chassis() const {
+    return state_->chassis;
+}
+const Catalogue& Study::catalogue() const {
+    return state_->catalogue;
+}
+const Policy& Study::policy() const {
+    return state_->policy;
+}
+const Progress& Study::progress() const {
+    return state_->progress;
+}
+
+std::vector<Condition> Study::scenarios() const {
+    std::vector<Condition> all;
+    bool rectifier = false, transformer = false, speaker = false, output = false;
+    for (const Part& part : state_->chassis.parts()) {
+        rectifier = rectifier || (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
+        transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
+        speaker = speaker || part.plug == "speaker";
+        output = output || is_output_tube(part);
+    }
+    const auto add = [&](Scenario scenario, const std::string& tube = {}) {
+        Condition condition;
+        condition.scenario = scenario;
+        condition.tube = tube;
+        all.push_back(std::move(condition));
+    };
+    add(Scenario::normal);
+    add(Scenario::high_line);
+    if (rectifier) add(Scenario::warm_up);
+    if (speaker) add(Scenario::speaker_unplugged);
+    if (output) add(Scenario::output_cut_off);
+    if (rectifier && transformer) add(Scenario::rectifier_out);
+    if (transformer) add(Scenario::transformer_alone);
+    for (const Part& part : state_->chassis.parts()) {
+        if (part.kind == PartKind::socket && part.type != nullptr && !part.type->is_rectifier())
+            add(Scenario::tube_out, part.id);
+    }
+    return all;
+}
+
+Outcome<VoltsView> Study::volts(Scenario scenario) const {
+    Condition condition;
+    condition.scenario = scenario;
+    return volts(condition);
+}
+
+Outcome<VoltsView> Study::volts(const Condition& condition) const {
+    const std::lock_guard guard(state_->lock);
+    const std::string key = condition.text() + '\n' + std::to_string(condition.line_volts) + '\n' +
+                            std::to_string(condition.line_hertz) + '\n' + std::to_string(condition.lamp_watts) + '\n' +
+                            std::to_string(condition.lamp_volts);
+    const auto found = state_->solved.find(key);
+    if (found != state_->solved.end()) return found->second;
+    Outcome<Bench>& bench = state_->healthy_bench();
+    Outcome<VoltsView> made;
+    if (!bench) {
+        made = failure<VoltsView>(bench);
+    } else {
+        Outcome<Solution> solution = bench->solve(condition);
+        made = solution ? Outcome<VoltsView>(VoltsView(state_->chassis, std::move(*solution)), solution.notices())
+                        : failure<VoltsView>(solution);
+    }
+    return state_->solved.emplace(key, std::move(made)).first->second;
+}
+
+std::vector<Finding> Study::audit() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->audit) return *state_->audit;
+    std::vector<Finding> rows = audit_graph(state_->chassis, state_->catalogue);
+    const Outcome<VoltsView> normal = volts(Scenario::normal);
+    if (normal) {
+        std::vector<Solution> solutions;
+        for (const Condition& condition : scenarios()) {
+            if (condition.scenario == Scenario::tube_out) continue;
+            if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
+        }
+        const std::vector<Finding> solved = audit_solved(state_->chassis, state_->catalogue, solutions);
+        rows.insert(rows.end(), solved.begin(), solved.end());
+    } else {
+        for (const Notice& why : normal.notices()) {
+            Finding finding;
+            finding.severity = Severity::doubt;
+            finding.number = why.number;
+            finding.rule = "no-solution";
+            finding.place = why.place;
+            finding.message = "the circuit has no solution as traced: " + why.message;
+            finding.look_at = why.remedy;
+            rows.push_back(std::move(finding));
+        }
+    }
+    std::stable_sort(rows.begin(), rows.end(), [](const Finding& a, const Finding& b) {
+        return std::tuple(-static_cast<int>(a.severity), a.place.line, a.number) <
+               std::tuple(-static_cast<int>(b.severity), b.place.line, b.number);
+    });
+    state_->audit = rows;
+    return rows;
+}
+
+Outcome<std::vector<PartStress>> Study::stress() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->stress) return *state_->stress;
+    const Outcome<VoltsView> normal = volts(Scenario::normal);
+    if (!normal) {
+        state_->stress.emplace(failure<std::vector<PartStress>>(normal));
+        return *state_->stress;
+    }
+    std::vector<Solution> solutions;
+    std::vector<Notice> left_out;
+    for (const Condition& condition : scenarios()) {
+        const Outcome<VoltsView> view = volts(condition);
+        if (view) {
+            solutions.push_back(view->solution());
+            continue;
+        }
+        for (Notice why : view.notices()) {
+            why.severity = Severity::doubt;
+            why.message = condition.text() + " is left out: " + why.message;
+            left_out.push_back(std::move(why));
+        }
+    }
+    state_->stress.emplace(stress_of(state_->chassis, state_->catalogue, state_->policy, solutions),
+                           std::move(left_out));
+    return *state_->stress;
+}
+
+Outcome<ThreatReport> Study::threat_report() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->threats) return *state_->threats;
+    const Outcome<std::vector<PartStress>> loads = stress();
+    if (!loads) {
+        state_->threats.emplace(failure<ThreatReport>(loads));
+        return *state_->threats;
+    }
+    Outcome<Bench>& bench = state_->bench_with_faults();
+    if (!bench) {
+        state_->threats.emplace(failure<ThreatReport>(bench));
+    } else {
+        state_->threats.emplace(threats_of(state_->chassis, state_->catalogue, state_->policy, *bench, *loads));
+    }
+    return *state_->threats;
+}
+
+const ThreatReport& Study::threats() const {
+    const std::lock_guard guard(state_->lock);
+    if (!state_->threats) threat_report();
+    return state_->threats->value();
+}
+
+Outcome<Survey> Study::survey() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->survey) return *state_->survey;
+    const std::vector<PartAction>& actions = state_->actions_under(stress());
+    const Outcome<ShoppingList> list = shop();
+    state_->survey.emplace(
+        survey_of(state_->chassis, state_->catalogue, state_->policy, actions, list ? *list : ShoppingList{}),
+        list ? std::vector<Notice>{} : list.notices());
+    return *state_->survey;
+}
+
+Outcome<ShoppingList> Study::shop() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->shop) return *state_->shop;
+    const Outcome<std::vector<PartStress>> loads = stress();
+    if (!loads) {
+        state_->shop.emplace(failure<ShoppingList>(loads));
+    } else {
+        state_->shop.emplace(
+            shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads, state_->actions_under(loads)));
+    }
+    return *state_->shop;
+}
+
+Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
+    const std::lock_guard guard(state_->lock);
+    const auto found = state_->orders.find({options.hours, options.budget});
+    if (found != state_->orders.end()) return found->second;
+    Outcome<RepairOrder> made;
+    const Outcome<std::vector<PartStress>> loads = stress();
+    const Outcome<ShoppingList> list = shop();
+    const Outcome<ThreatReport> report = threat_report();
+    if (!loads) {
+        made = failure<RepairOrder>(loads);
+    } else if (!list) {
+        made = failure<RepairOrder>(list);
+    } else if (!report) {
+        made = failure<RepairOrder>(report);
+    } else {
+        made = steps_of(state_->chassis, state_->catalogue, state_->policy, state_->actions_under(loads), *list,
+                        *report, *loads, state_->progress, options);
+    }
+    return state_->orders.emplace(std::pair(options.hours, options.budget), std::move(made)).first->second;
+}
+
+RepairOrder Study::steps(StepOptions options) const {
+    return repair_order(options).value();
+}
+
+Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
+    const std::lock_guard guard(state_->lock);
+    const auto found = state_->power_ups.find({lamp_watts, lamp_volts});
+    if (found != state_->power_ups.end()) return found->second;
+    Outcome<PowerUp> made;
+    const Outcome<ThreatReport> report = threat_report();
+    if (!report) {
+        made = failure<PowerUp>(report);
+    } else {
+        made = power_up_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report,
+                           state_->progress, LampChoice{lamp_watts, lamp_volts});
+    }
+    return state_->power_ups.emplace(std::pair(lamp_watts, lamp_volts), std::move(made)).first->second;
+}
+
+std::vector<Assumption> Study::assumptions() const {
+    const std::lock_guard guard(state_->lock);
+    std::vector<Assumption> all;
+    std::set<std::pair<std::string, std::string>> seen;
+    const auto take = [&](const std::vector<Assumption>& from) {
+        for (const Assumption& one : from) {
+            if (seen.emplace(one.about, one.taken).second) all.push_back(one);
+        }
+    };
+    if (const Outcome<VoltsView> normal = volts(Scenario::normal)) {
+        if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
+        take(normal->solution().assumptions);
+    }
+    for (const auto& [key, view] : state_->solved) {
+        if (view) take(view->solution().assumptions);
+    }
+    if (state_->threats && *state_->threats) take((*state_->threats)->assumptions);
+    for (const auto& [key, plan] : state_->power_ups) {
+        if (plan) take(plan->assumptions);
+    }
+    return all;
+}
+
+std::vector<std::string> Study::cautions() const {
+    return cautions_for(state_->chassis, state_->catalogue);
+}
+
+}  // namespace tubewright

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: MIT
+// Words that stand on every sheet: the conditions over a table, a reading with its band, what was assumed, what to be careful of, and why there is no answer.
+// Tests: tests/report/bench_words_test.cpp.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include <tubewright/report.hpp>
+
+#include "report/page.hpp"
+
+namespace tubewright::report {
+
+/// As many figures as the band bears, three at most: 248.31 in 229 to 266 is "248"; 16.54 in 15.3 to 17.7 is "16.5".
+std::string in_band(double value, double low, double high);
+/// "248 V (229 to 266)"; without a band "248 V".
+std::string banded_volts(double value, double low, double high);
+/// Two significant figures, plain: "54", "0.31", "4.4".
+std::string two_figures(double value);
+/// "40 to 90 s", "never", "1.5 to 3 min", in one unit.
+std::string time_range(const std::optional<double>& low, const std::optional<double>& high);
+/// A likelihood of a whole answer's line: "gnd (chassis metal)".
+std::string reference_words(const Chassis& chassis);
+std::string meter_words(const Meter& meter);
+/// "115 V 60 c (the set's own)".
+std::string line_words(const Study& study);
+/// Trade words for a scenario: "warm-up (80 hot, the other tubes cold)".
+std::string scenario_words(const Condition& condition);
+
+/// What the set is and how far it was traced, over every answer.
+void set_words(Page& page, const Study& study, std::string_view what);
+/// Black clip, line, meter, controls, antenna, speaker; `with_meter` where readings follow.
+void conditions(Page& page, const Study& study, bool with_meter);
+/// The assumptions with their spread; with `all` also how to measure and where the rule comes from.
+void assumed(Page& page, const Study& study, bool all);
+void cautions(Page& page, const std::vector<std::string>& list);
+/// Text of a refusal, exit status 4.
+Answer refused(const Study& study, std::string_view what, const std::vector<Notice>& why, const ReportOptions& options);
+/// Doubts that came with an answer.
+void doubts(Page& page, const std::vector<Notice>& notices);
+
+}  // namespace tubewright::report

@@ -1,0 +1,281 @@
+// SPDX-License-Identifier: MIT
+// `volts`: a card a socket with what the meter should read at each pin, the supply nets through all the conditions, and the currents. JSON: every net in
+// every condition, and all branches. Tests: tests/report/answers_test.cpp.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/bench_words.hpp"
+#include "report/envelope.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace report;
+
+struct Solved {
+    Condition condition;
+    Solution solution;
+};
+
+std::string pin_words(const Part& socket, const std::string& name) {
+    const Pin* pin = socket.type == nullptr ? nullptr : socket.type->pin(name);
+    std::string text;
+    if (pin != nullptr) {
+        for (const std::string& electrode : pin->electrodes) text += (text.empty() ? "" : "+") + electrode;
+    }
+    return text.empty() ? "-" : text;
+}
+
+bool mostly_ac(const NetVolts& net) {
+    return net.rms.value() > 0.5 && std::fabs(net.dc.value()) < 0.1 * net.rms.value();
+}
+
+std::string volts_cell(const NetVolts& net) {
+    if (net.undetermined) return "not determined";
+    if (mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
+    if (std::fabs(net.dc.value()) < 0.005 && net.rms.value() < 0.05) return "0";
+    return banded_volts(net.dc.value(), net.low.value(), net.high.value());
+}
+
+/// Empty when the meter reads what stands there.
+std::string meter_cell(const NetVolts& net) {
+    if (net.undetermined || mostly_ac(net)) return "";
+    const double dc = net.dc.value(), read = net.meter.value();
+    if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
+    return two_figures(read) + " V";
+}
+
+std::string ripple_cell(const NetVolts& net) {
+    if (net.undetermined || mostly_ac(net) || net.ripple_pp.value() < 0.1) return "";
+    return two_figures(net.ripple_pp.value()) + " V pp";
+}
+
+bool matters(const Chassis& chassis, const Net& net) {
+    for (const LeadRef ref : net.leads) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
+        if (part.kind == PartKind::capacitor && part.polarised && part.rated_volts.value_or(0) > 60 && ref.lead == 0) return true;
+    }
+    return false;
+}
+
+std::string cut_short(const Condition& condition) {
+    switch (condition.scenario) {
+        case Scenario::high_line:
+            return "high line";
+        case Scenario::warm_up:
+            return "warm-up";
+        case Scenario::speaker_unplugged:
+            return "speaker off";
+        case Scenario::output_cut_off:
+            return "output off";
+        case Scenario::rectifier_out:
+            return "rect. out";
+        case Scenario::transformer_alone:
+            return "trans. alone";
+        default:
+            return condition.text();
+    }
+}
+
+void socket_cards(Page& page, const Study& study, const Solution& solution, bool all) {
+    const Chassis& chassis = study.chassis();
+    page.heading("by socket, pins from below");
+    bool loaded = false;
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& socket = chassis.parts()[p];
+        if (socket.kind != PartKind::socket) continue;
+        page.blank();
+        std::string head = socket.id + "  " + (socket.tube.empty() ? "empty" : socket.tube);
+        if (socket.type != nullptr) head += ", " + socket.type->tube_class + ", base " + socket.type->base;
+        if (!socket.location.empty()) head += " (" + socket.location + ")";
+        page.paragraph(head);
+        Table table({{"pin"}, {"is"}, {"net", Align::left, true}, {"volts", Align::right}, {"on your meter", Align::right}, {"ripple", Align::right}});
+        for (const Lead& lead : socket.leads) {
+            const bool bare = lead.net < 0 || chassis.nets()[static_cast<std::size_t>(lead.net)].leads.size() < 2;
+            if (bare) {
+                if (all) table.row({lead.name, pin_words(socket, lead.name), "-", "free", "", ""});
+                continue;
+            }
+            const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
+            const std::string meter = meter_cell(net);
+            loaded = loaded || !meter.empty();
+            table.row({lead.name, pin_words(socket, lead.name), net.name, volts_cell(net), meter, ripple_cell(net)});
+        }
+        page.table(table);
+    }
+    if (loaded) {
+        page.blank();
+        page.paragraph("\"On your meter\" stands where the meter itself pulls the volts down by more than 2 %.");
+    }
+}
+
+void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>& solved) {
+    std::vector<const Solved*> shown;
+    for (const Solved& one : solved) {
+        if (one.condition.scenario != Scenario::tube_out) shown.push_back(&one);
+    }
+    if (shown.size() < 2) return;
+    page.heading("supply through the conditions: direct volts, crest in brackets");
+    std::vector<Column> columns{{"condition", Align::left, true}, {"line", Align::right}};
+    std::vector<int> nets;
+    for (std::size_t n = 0; n < chassis.nets().size() && nets.size() < 4; ++n) {
+        if (!matters(chassis, chassis.nets()[n])) continue;
+        nets.push_back(static_cast<int>(n));
+        columns.push_back({chassis.nets()[n].name, Align::right});
+    }
+    columns.push_back({"primary", Align::right});
+    columns.push_back({"watts", Align::right});
+    Table table(columns);
+    for (const Solved* one : shown) {
+        const Solution& solution = one->solution;
+        std::vector<std::string> cells{cut_short(one->condition), two_figures(solution.line_volts) + " V"};
+        cells[1] = in_band(solution.line_volts, solution.line_volts, solution.line_volts) + " V";
+        for (const int n : nets) {
+            const NetVolts& net = solution.nets[static_cast<std::size_t>(n)];
+            if (net.undetermined) {
+                cells.emplace_back("-");
+                continue;
+            }
+            const double dc = net.dc.value(), crest = net.crest.value();
+            cells.push_back(std::fabs(dc) < 0.5 ? std::string("0") : in_band(dc, dc, dc) + (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
+        }
+        cells.push_back(say(solution.primary_rms));
+        cells.push_back(two_figures(solution.line_watts.value()));
+        table.row(std::move(cells));
+    }
+    page.table(table);
+}
+
+void currents(Page& page, const Chassis& chassis, const Solution& solution, bool all) {
+    page.heading("currents");
+    Table table({{"part"}, {"lead", Align::left, true}, {"direct", Align::right}, {"rms", Align::right}, {"peak", Align::right}, {"watts", Align::right}});
+    for (const Branch& branch : solution.branches) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(branch.part)];
+        const bool shown = all || part.kind == PartKind::transformer || part.kind == PartKind::socket || (part.kind == PartKind::coil && branch.watts.value() > 0.1);
+        if (!shown) continue;
+        if (!all && std::fabs(branch.rms.value()) < 1e-4) continue;
+        table.row({part.id, branch.lead, say(branch.dc), say(branch.rms), say(branch.peak), branch.watts.value() < 0.005 ? std::string() : two_figures(branch.watts.value())});
+    }
+    page.table(table);
+    page.paragraph("Windings: each half by itself, with its copper loss. Electrodes: their dissipation.");
+}
+
+void net_table(Page& page, const Solution& solution) {
+    page.heading("every net");
+    Table table({{"net", Align::left, true}, {"volts", Align::right}, {"on your meter", Align::right}, {"ripple", Align::right}, {"seen from", Align::right}});
+    for (const NetVolts& net : solution.nets) table.row({net.name, volts_cell(net), meter_cell(net), ripple_cell(net), net.undetermined ? "-" : say(net.source)});
+    page.table(table);
+    page.paragraph("\"Seen from\": the resistance that a meter works against there.");
+}
+
+Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
+    Json pins = Json::array();
+    for (const LeadRef ref : chassis.nets()[static_cast<std::size_t>(net.net)].leads) {
+        if (chassis.parts()[static_cast<std::size_t>(ref.part)].kind == PartKind::socket) pins.push_back(chassis.lead_name(ref));
+    }
+    const bool known = !net.undetermined;
+    const auto value = [&](double v) { return known ? number(v) : Json(); };
+    return {{"net", net.name},
+            {"pins", std::move(pins)},
+            {"scenario", one.condition.text()},
+            {"dc_volts", value(net.dc.value())},
+            {"low_volts", value(net.low.value())},
+            {"high_volts", value(net.high.value())},
+            {"rms_volts", value(net.rms.value())},
+            {"ripple_volts_pp", value(net.ripple_pp.value())},
+            {"ripple_hertz", net.ripple_hertz > 0 ? number(net.ripple_hertz) : Json()},
+            {"trough_volts", value(net.trough.value())},
+            {"crest_volts", value(net.crest.value())},
+            {"source_ohms", value(net.source.value())},
+            {"meter_volts", value(net.meter.value())},
+            {"undetermined", net.undetermined}};
+}
+
+Json branch_row(const Chassis& chassis, const Solved& one, const Branch& branch) {
+    return {{"part", chassis.parts()[static_cast<std::size_t>(branch.part)].id},
+            {"lead", branch.lead},
+            {"scenario", one.condition.text()},
+            {"dc_amps", number(branch.dc.value())},
+            {"rms_amps", number(branch.rms.value())},
+            {"peak_amps", number(branch.peak.value())},
+            {"watts", number(branch.watts.value())},
+            {"dc_volts", number(branch.volts_dc.value())},
+            {"rms_volts", number(branch.volts_rms.value())},
+            {"peak_volts", number(branch.volts_peak.value())}};
+}
+
+}  // namespace
+
+Answer report_volts(const Study& study, const ReportOptions& options) {
+    const Chassis& chassis = study.chassis();
+    std::vector<Condition> wanted;
+    if (options.scenario.empty()) {
+        wanted = study.scenarios();
+    } else if (const Outcome<Condition> one = Condition::parse(options.scenario)) {
+        wanted.push_back(*one);
+    }
+    std::vector<Solved> solved;
+    std::vector<Notice> failed;
+    for (const Condition& condition : wanted) {
+        const Outcome<VoltsView> view = study.volts(condition);
+        if (view) {
+            solved.push_back({condition, view->solution()});
+        } else {
+            for (Notice why : view.notices()) {
+                why.message = condition.text() + ": " + why.message;
+                failed.push_back(std::move(why));
+            }
+            if (&condition == &wanted.front()) break;
+        }
+    }
+    const bool none = solved.empty();
+    if (options.format == Format::json) {
+        Json json = envelope("volts", study, options);
+        Json branches = Json::array(), conditions_json = Json::array(), left_out = Json::array();
+        for (const Solved& one : solved) {
+            conditions_json.push_back({{"scenario", one.condition.text()},
+                                       {"line_volts", number(one.solution.line_volts)},
+                                       {"line_hertz", number(one.solution.line_hertz)},
+                                       {"primary_amps_rms", number(one.solution.primary_rms.value())},
+                                       {"primary_amps_peak", number(one.solution.primary_peak.value())},
+                                       {"line_watts", number(one.solution.line_watts.value())},
+                                       {"method", one.solution.solver.method},
+                                       {"worst_kcl_amps", number(one.solution.solver.worst_kcl_amps)},
+                                       {"start_points_agree", one.solution.solver.start_points_agree}});
+            for (const NetVolts& net : one.solution.nets) json["rows"].push_back(net_row(chassis, one, net));
+            for (const Branch& branch : one.solution.branches) branches.push_back(branch_row(chassis, one, branch));
+        }
+        for (const Notice& why : failed) left_out.push_back(why.message);
+        json["branches"] = std::move(branches);
+        json["conditions"] = std::move(conditions_json);
+        json["left_out"] = std::move(left_out);
+        if (none) return refusal_json(std::move(json), failed);
+        return {dumped(json), false, false};
+    }
+    if (none) return refused(study, "volts", failed, options);
+
+    Page page(options.colour);
+    const Solved& first = solved.front();
+    set_words(page, study, first.condition.scenario == Scenario::normal ? std::string("volts") : "volts, " + scenario_words(first.condition));
+    conditions(page, study, true);
+    if (first.condition.scenario != Scenario::normal) page.paragraph("Condition: " + scenario_words(first.condition) + ", line " + say(volts(first.solution.line_volts)) + ".");
+    for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
+    if (first.solution.lamp_volts > 0)
+        page.paragraph(fmt::format("Lamp {} V, set {} V.", two_figures(first.solution.lamp_volts), two_figures(first.solution.set_volts)));
+    socket_cards(page, study, first.solution, options.all);
+    supply_table(page, chassis, solved);
+    currents(page, chassis, first.solution, options.all);
+    if (options.all) {
+        net_table(page, first.solution);
+    } else {
+        page.blank();
+        page.paragraph("--all adds every net with its source resistance and every part's current; --scenario NAME prints another condition in full.");
+    }
+    assumed(page, study, options.all);
+    cautions(page, study.cautions());
+    return {page.take(), false, false};
+}
+
+}  // namespace tubewright

@@ -13,14 +13,13 @@
 
 #include "tubes/fit.hpp"
 #include "tubes/laws.hpp"
+#include "tubes/numbers.hpp"
 #include "tubes/parameters.hpp"
 
 namespace tubewright {
 namespace {
 
 using namespace tubes;
-
-constexpr int no_constants = 2101, only_text_rows = 2102;
 
 Outcome<TubeModel> refusal(int number, const TubeType& type, const std::string& why, const std::string& remedy) {
     Notice n;
@@ -282,7 +281,8 @@ bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& cata
     }
     std::string borrowed;
     for (const FitRow& row : rows)
-        if (row.point.type != type.type) borrowed += (borrowed.empty() ? "" : ", ") + row.point.type;
+        if (row.point.type != type.type && !contains(borrowed + ",", " " + row.point.type + ","))
+            borrowed += (borrowed.empty() ? " " : ", ") + row.point.type;
     for (std::size_t k = 0; k < units.size(); ++k) {
         SectionModel s = section_of(units.size() == 1 ? name : name + " " + std::to_string(k + 1), f.law, units[k]);
         s.parameters = f.parameters;
@@ -299,7 +299,7 @@ bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& cata
     model.assumptions.push_back({type.type + " spread", "listed values", "a tube in its socket differs from the list",
                                  "read cathode volts", "+-20 % of plate current", "common practice"});
     if (!borrowed.empty())
-        model.assumptions.push_back({type.type + " rows", "also rows listed under " + borrowed,
+        model.assumptions.push_back({type.type + " rows", "also rows listed under" + borrowed,
                                      "they print the same points: one tube electrically", "", "",
                                      "the rows themselves"});
     if (only_connected && !triode)
@@ -394,11 +394,11 @@ void add_eye(TubeModel& model, const TubeType& type, const Catalogue& catalogue)
     SectionModel s = section_of("triode", "triode", {basing.first({"p"}), basing.first({"g1"}), basing.common({"k"})});
     s.parameters.assign(triode::count, 0);
     s.parameters[triode::emission] = 1;
-    s.parameters[triode::perveance] = remote ? 0.18e-3 : 0.45e-3;
-    s.parameters[triode::mu] = remote ? 14 : 30;
+    s.parameters[triode::perveance] = remote ? 0.22e-3 : 0.5e-3;
+    s.parameters[triode::mu] = remote ? 14 : 40;
     s.parameters[triode::contact] = 0.4;
     s.parameters[triode::width] = 0.2;
-    s.parameters[triode::width_share] = remote ? 0.2 : 0.1;
+    s.parameters[triode::width_share] = 0.1;
     s.parameters[triode::grid_hold] = 0.5;
     s.parameters[triode::grid_perveance] = 0.4 * s.parameters[triode::perveance];
     s.parameters[triode::grid_onset] = grid_onset_for(s.parameters[triode::grid_perveance], -0.5);
@@ -433,7 +433,8 @@ Outcome<TubeModel> tube_model(const TubeType& type, const Catalogue& catalogue) 
     const Basing basing(type);
     const std::string& kind = type.tube_class;
     if (kind == "ballast")
-        return refusal(no_constants, type, "it is a resistor in a bulb", "take its volts and amperes from its code");
+        return refusal(messages::no_tube_constants, type, "it is a resistor in a bulb",
+                       "take its volts and amperes from its code");
     if (type.is_rectifier() || basing.has("pr")) add_rectifier(model, type, catalogue);
     if (starts_with(kind, "dual diode") || basing.has("d")) add_signal_diodes(model, type, type.directly_heated);
     const bool done = (type.is_rectifier() && !basing.has("pr")) || starts_with(kind, "dual diode");
@@ -462,7 +463,7 @@ Outcome<TubeModel> tube_model(const TubeType& type, const Catalogue& catalogue) 
     }
     if (!found) {
         const bool rows = !catalogue.points_of(type).empty();
-        return refusal(rows ? only_text_rows : no_constants, type,
+        return refusal(rows ? messages::only_text_rows : messages::no_tube_constants, type,
                        rows ? "its rows are class B or supply volts and give none"
                             : "no listed operating point and no kin that has one",
                        "add a static row (plate volts, grid volts, plate current, gm) to a table of your own");

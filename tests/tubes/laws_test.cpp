@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: MIT
+#include "tubes/laws.hpp"
+
+#include <chrono>
+#include <cmath>
+#include <random>
+#include <string>
+#include <vector>
+
+#include <tubewright/tubes.hpp>
+
+#include <catch2/catch.hpp>
+
+using namespace tubewright;
+using tubes::law;
+using tubes::NamedLaw;
+
+namespace {
+
+/// One section of each law, with constants as they are derived.
+std::vector<SectionModel> samples() {
+    const Catalogue catalogue = Catalogue::shipped();
+    std::vector<SectionModel> out;
+    for (const char* name :
+         {"80", "83", "75", "45", "12AX7", "42", "78", "50L6", "1T4", "24A", "6A7", "6SA7", "6E5", "6H6"}) {
+        const auto model = tube_model(*catalogue.tube(name), catalogue);
+        REQUIRE(model);
+        for (const SectionModel& s : model->sections) out.push_back(s);
+    }
+    return out;
+}
+
+struct Values {
+    std::vector<double> i, g;
+};
+Values at(const SectionModel& s, const std::vector<double>& v) {
+    const NamedLaw named = law(s.law);
+    REQUIRE(named.function != nullptr);
+    const std::size_t n = v.size();
+    Values out{std::vector<double>(n), std::vector<double>(n * n)};
+    named.function(s.parameters.data(), v.data(), out.i.data(), out.g.data());
+    return out;
+}
+
+/// Volts that a terminal may meet, by its place: plates and screens far out, grids less far.
+double drawn(const std::string& electrode, std::mt19937& random) {
+    const bool grid = electrode == "g1" || electrode == "g4" || electrode == "g1t" || electrode == "g2t";
+    std::uniform_real_distribution<double> wide(-100, 1000), narrow(-60, 50), close(-3, 3);
+    if (random() % 4 == 0) return close(random);
+    return grid ? narrow(random) : wide(random);
+}
+
+}  // namespace
+
+TEST_CASE("Every law has as many terminals as its sections name electrodes, pins and constants") {
+    for (const SectionModel& s : samples()) {
+        INFO(s.law);
+        CHECK(law(s.law).terminals == static_cast<int>(s.electrodes.size()));
+        CHECK(s.pins.size() == s.electrodes.size());
+        CHECK(s.parameters.size() == s.parameter_names.size());
+        CHECK(s.parameter_names.front() == "emission");
+    }
+    CHECK(law("nothing").function == nullptr);
+    CHECK(law("nothing").terminals == 0);
+}
+
+TEST_CASE("Analytic derivatives agree with central differences over a wide range of volts") {
+    std::mt19937 random(20260601);
+    for (const SectionModel& s : samples()) {
+        INFO(s.section << ' ' << s.law);
+        const std::size_t n = s.electrodes.size() - 1;
+        for (int trial = 0; trial < 400; ++trial) {
+            std::vector<double> v(n);
+            for (std::size_t k = 0; k < n; ++k) v[k] = drawn(s.electrodes[k], random);
+            const Values here = at(s, v);
+            for (std::size_t j = 0; j < n; ++j) {
+                const double step = 1e-4;
+                std::vector<double> up = v, down = v;
+                up[j] += step;
+                down[j] -= step;
+                // The 3/2 law of a diode has no second derivative at 0 V.
+                if (s.law == "vacuum-diode" && std::abs(v[j]) < 2 * step) continue;
+                const Values above = at(s, up), below = at(s, down);
+                for (std::size_t k = 0; k < n; ++k) {
+                    const double difference = (above.i[k] - below.i[k]) / (2 * step);
+                    const double given = here.g[k * n + j];
+                    INFO("d i" << k << " / d v" << j << " at " << v[0] << ' ' << (n > 1 ? v[1] : 0) << ' '
+                               << (n > 2 ? v[2] : 0));
+                    CHECK(std::abs(given - difference) <=
+                          1e-11 + 2e-5 * std::abs(given) + 1e-9 * std::abs(here.i[k]) / step);
+                }
+            }
+        }
+    }
+}
+
+TEST_CASE("Currents stay finite far outside, and no more plate volts never mean less plate current") {
+    std::mt19937 random(7);
+    for (const SectionModel& s : samples()) {
+        INFO(s.section << ' ' << s.law);
+        const std::size_t n = s.electrodes.size() - 1;
+        std::uniform_real_distribution<double> extreme(-1e5, 1e5);
+        for (int trial = 0; trial < 400; ++trial) {
+            std::vector<double> v(n);
+            for (std::size_t k = 0; k < n; ++k)
+                v[k] = trial % 2 == 0 ? extreme(random) : drawn(s.electrodes[k], random);
+            const Values here = at(s, v);
+            for (double x : here.i) CHECK(std::isfinite(x));
+            for (double x : here.g) CHECK(std::isfinite(x));
+            CHECK(here.g[0] >= 0);
+        }
+    }
+}
+
+TEST_CASE("Electrodes at positive volts take current, never give it") {
+    std::mt19937 random(11);
+    std::uniform_real_distribution<double> positive(0, 500), grid(-40, 20);
+    for (const SectionModel& s : samples()) {
+        if (s.law == "converter" || s.law == "pentagrid") continue;
+        INFO(s.section << ' ' << s.law);
+        const std::size_t n = s.electrodes.size() - 1;
+        for (int trial = 0; trial < 300; ++trial) {
+            std::vector<double> v(n);
+            for (std::size_t k = 0; k < n; ++k) v[k] = positive(random);
+            if (s.law == "triode" || s.law == "pentode") v[n - 1] = grid(random);
+            const Values here = at(s, v);
+            for (std::size_t k = 0; k < n; ++k)
+                if (v[k] >= 0) CHECK(here.i[k] >= 0);
+        }
+    }
+}
+
+TEST_CASE("A plate below its cathode takes next to nothing, even beside a positive grid") {
+    for (const SectionModel& s : samples()) {
+        if (s.law != "triode" && s.law != "pentode") continue;
+        INFO(s.section);
+        std::vector<double> v(s.electrodes.size() - 1, 100.0);
+        v[0] = -20;
+        v.back() = 20;
+        CHECK(std::abs(at(s, v).i[0]) < 1e-6);
+    }
+}
+
+TEST_CASE("A cold tube passes leakage only") {
+    for (SectionModel s : samples()) {
+        INFO(s.section << ' ' << s.law);
+        s.parameters[0] = 0;
+        const std::vector<double> v(s.electrodes.size() - 1, 250.0);
+        for (double x : at(s, v).i) CHECK(std::abs(x) < 1e-6);
+    }
+}
+
+TEST_CASE("A rectifier of the 3/2 law has no kink at 0 V and no reverse current but its shunt") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const SectionModel s = tube_model(*catalogue.tube("80"), catalogue)->sections.front();
+    CHECK(at(s, {0.0}).i[0] == 0);
+    CHECK(at(s, {-500.0}).i[0] == Approx(-500e-9));
+    CHECK(at(s, {1e-8}).g[0] == Approx(at(s, {-1e-8}).g[0]).margin(1e-6));
+    CHECK(at(s, {60.0}).i[0] == Approx(0.125).epsilon(1e-3));
+    // Child and Langmuir: four times the volts, eight times the current.
+    CHECK(at(s, {40.0}).i[0] / at(s, {10.0}).i[0] == Approx(8).epsilon(1e-4));
+}
+
+TEST_CASE("A gas rectifier holds its drop within a few volts over its whole range") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const SectionModel s = tube_model(*catalogue.tube("83"), catalogue)->sections.front();
+    CHECK(at(s, {10.0}).i[0] < 1e-4);
+    CHECK(at(s, {15.5}).i[0] > 0.1);
+    CHECK(at(s, {19.0}).i[0] == Approx(1.0).epsilon(0.05));
+}
+
+TEST_CASE("Grid current follows the assumed exponential below the contact potential and stays sane above") {
+    const Catalogue catalogue = Catalogue::shipped();
+    struct Case {
+        const char* type;
+        double contact;
+    };
+    for (const Case& c : {Case{"12AX7", -0.5}, Case{"75", -0.5}, Case{"6J5", -0.5}, Case{"30", 0.0}}) {
+        INFO(c.type);
+        const auto model = tube_model(*catalogue.tube(c.type), catalogue);
+        for (const SectionModel& s : model->sections) {
+            if (s.law != "triode") continue;
+            for (double v : {c.contact - 0.6, c.contact - 0.2, c.contact})
+                CHECK(at(s, {100, v}).i[1] ==
+                      Approx(0.3e-6 * std::exp((v - c.contact) / 0.1)).epsilon(0.10).margin(1e-11));
+            CHECK(at(s, {100, 10.0}).i[1] > 1e-3);
+            CHECK(at(s, {100, 10.0}).i[1] < 0.1);
+        }
+    }
+}
+
+TEST_CASE("An evaluation costs well under a microsecond") {
+    // No timed bar: the figure is printed with --success; only an absurd one fails.
+    for (const SectionModel& s : samples()) {
+        const NamedLaw named = law(s.law);
+        double v[5] = {200, 100, -3, -3, -3}, i[5], g[25], sum = 0;
+        if (s.law == "converter") v[2] = 160, v[3] = -15;
+        if (s.law == "triode") v[1] = -2;
+        const int rounds = 20000;
+        const auto start = std::chrono::steady_clock::now();
+        for (int k = 0; k < rounds; ++k) {
+            v[0] = 200 + k % 16;
+            named.function(s.parameters.data(), v, i, g);
+            sum += i[0] + g[0];
+        }
+        const double nanoseconds =
+            std::chrono::duration<double, std::nano>(std::chrono::steady_clock::now() - start).count() / rounds;
+        INFO(s.law << ": " << nanoseconds << " ns, sum " << sum);
+        CHECK(nanoseconds < 100000);
+    }
+}

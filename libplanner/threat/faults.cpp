@@ -171,7 +171,8 @@ class Placer {
         if (lead < 0 || metal_ < 0 || net(lead) < 0 || net(lead) == metal_) return;
         std::string what =
             tail.starts_with("lead ") || part_->kind == PartKind::wire ? tail : lead_name(lead) + " " + tail;
-        PlacedFault& p = add(what, mode, of_mode, share, part_->id + ": " + std::move(event), part_->id + " " + what);
+        PlacedFault& p = add(what, mode, of_mode, share, part_->id + ": " + std::move(event),
+                             "A path to the metal at " + part_->id + " " + lead_name(lead));
         p.fault.lead_a = lead;
         p.fault.net_b = metal_;
         p.fault.ohms = ohms;

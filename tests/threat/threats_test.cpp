@@ -8,6 +8,7 @@
 #include <cmath>
 #include <fstream>
 #include <sstream>
+#include <tuple>
 
 #include <catch2/catch.hpp>
 
@@ -221,6 +222,41 @@ TEST_CASE("With a 5 k grid leak the leaking coupler falls below the bypasses") {
     CHECK(place_of(rows, "C16 leak 1 M") > place_of(rows, "C17 short"));
     CHECK(times(row_of(rows, "C16 leak 1 M")) < 1.01);
     CHECK(place_of(rows, "C16 leak 1 M") > place_of(rows, "C15 short"));
+}
+
+TEST_CASE("Copper's share of the line's watts tells within 5 % how far hot windings hold a current back") {
+    // the same set with the ohms of its primary and plate windings written 1.4 times larger: copper about 100 K warmer
+    std::string warm = text_of("s1-quarry-hill.xml");
+    replace(warm, R"(ohms="7.5")", R"(ohms="10.5")");
+    replace(warm, R"(ohms="185 210")", R"(ohms="259 294")");
+    const Policy policy;
+    auto solved = [&](const std::string& xml, const std::string& id) {
+        Outcome<Chassis> set = read_chassis_text(xml, "set.xml", shipped());
+        REQUIRE(set);
+        const std::vector<Fault> faults = faults_of(*set, shipped());
+        Outcome<Bench> bench = Bench::make(*set, shipped(), policy, faults);
+        REQUIRE(bench);
+        for (const Fault& f : faults)
+            if (f.id == id) {
+                const std::vector<Fault> one{f};
+                const FaultSolution found = bench->solve(Condition{}, one, false);
+                REQUIRE(found.solved);
+                const int t = set->part("T1");
+                double copper = 0;
+                for (const Branch& b : found.solution.branches)
+                    if (b.part == t) copper += b.watts.value();
+                return std::tuple(found.solution.branch(t, "plate.1")->rms.value(),
+                                  copper / found.solution.line_watts.value());
+            }
+        FAIL("no fault " << id);
+        return std::tuple(0.0, 0.0);
+    };
+    for (const char* id : {"C1.plain short", "C2 short", "C17 short", "C16 leak 1 M"}) {
+        INFO(id);
+        const auto [cold, share] = solved(text_of("s1-quarry-hill.xml"), id);
+        const auto [hot, ignored] = solved(warm, id);
+        CHECK(hot / cold == Approx(1 / (1 + 0.4 * share)).epsilon(0.05));
+    }
 }
 
 TEST_CASE("The fuse of the second set opens first where its amperes are passed twice") {

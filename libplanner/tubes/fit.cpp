@@ -12,7 +12,11 @@
 namespace tubewright::tubes {
 namespace {
 
-constexpr int max_unknowns = 10;
+/// Width of the cut-off at no field: velocities of emission and unevenness of a cathode. Chosen so that sheets' cut-off
+/// currents and the gains of resistance-coupled stages come out (tests/published/tube_sheets_test.cpp).
+constexpr double smear_volts = 0.25;
+
+constexpr int max_unknowns = 8;
 using Unknowns = std::array<double, max_unknowns>;
 
 /// A constant's prior: mean and one sigma, both of its transform (logarithm for positive constants).
@@ -113,7 +117,7 @@ std::vector<double> Problem::constants(const Unknowns& x) const {
         p[triode::perveance] = std::exp(x[0]);
         p[triode::mu] = std::exp(x[1]);
         p[triode::contact] = x[2];
-        p[triode::width] = plain_ ? 0.02 : 0.28;
+        p[triode::width] = plain_ ? 0.02 : smear_volts;
         p[triode::width_share] = plain_ ? 0.001 : x[3];
         p[triode::grid_hold] = 0.5;
         p[triode::grid_perveance] = 0.4 * p[triode::perveance];
@@ -126,7 +130,7 @@ std::vector<double> Problem::constants(const Unknowns& x) const {
     p[pentode::mu] = std::exp(x[1]);
     p[pentode::mu_plate] = std::exp(x[2]);
     p[pentode::contact] = x[3];
-    p[pentode::width] = 0.28;
+    p[pentode::width] = smear_volts;
     p[pentode::width_share] = structure_.family == Family::converter ? 0.15 : 0.1;
     p[pentode::screen_share] = std::exp(x[4]);
     p[pentode::knee] = std::exp(x[5]);

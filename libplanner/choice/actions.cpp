@@ -155,7 +155,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                 a.reasons.push_back("policy: only what can burn something is replaced unproved");
             }
         }
-        if (seen_bad(p) && a.action != "never-disturb") {
+        const bool on_line_side = p.kind == PartKind::cord || p.kind == PartKind::plug ||
+                                  p.kind == PartKind::power_switch || p.kind == PartKind::fuse ||
+                                  p.kind == PartKind::wire;
+        if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
             if (a.action != "replace") a.action = "replace";
             a.reasons.push_back("seen: " + p.seen);
         } else if (!p.seen.empty()) {
@@ -200,6 +203,17 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             }
         }
         actions.push_back(std::move(a));
+    }
+    // What burnt a resistor goes, whatever the policy (H18).
+    for (const PartAction& burnt : actions) {
+        const Part& r = chassis.parts()[at(burnt.part)];
+        if (r.kind != PartKind::resistor || !seen_burnt(r) || burnt.action != "replace") continue;
+        for (const std::string& id : burnt_by(chassis, duties, burnt.part))
+            for (PartAction& cause : actions)
+                if (chassis.parts()[at(cause.part)].id == id && cause.action == "measure") {
+                    cause.action = "replace";
+                    cause.reasons.push_back("it may have burnt " + r.id + " (H18)");
+                }
     }
     return actions;
 }

@@ -14,6 +14,7 @@
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/numbers.hpp"
+#include "choice/safety.hpp"
 
 namespace tubewright {
 namespace {
@@ -58,6 +59,32 @@ double step_below(const std::vector<double>& ladder, double x) {
     return below;
 }
 
+}  // namespace
+
+namespace choice {
+
+double upper_line_volts(const Chassis& chassis, const Policy& policy) {
+    if (policy.upper_line_volts > 0) return policy.upper_line_volts;
+    const double nominal = policy.line.volts.value() > 0 ? policy.line.volts.value() : chassis.line().volts;
+    return nominal < 150 ? 126 : 253;
+}
+
+double touch_safe_farads(const Catalogue& catalogue, double old_farads, double upper_line, double hertz,
+                         int shared_by) {
+    const std::vector<double>& values = catalogue.stock("safety-farads");
+    const double most =
+        touch_limit_amps / std::max(1, shared_by) / (2 * pi * hertz * upper_line * (1 + safety_tolerance));
+    const double wanted = nearest(values, old_farads);
+    double taken = 0;
+    for (double v : values)
+        if (v <= most && v <= wanted * (1 + 1e-9)) taken = v;
+    return taken;
+}
+
+}  // namespace choice
+
+namespace {
+
 // One wish: a part that is to be bought for one place.
 struct Wish {
     std::string id, what, group, safety_class, fails, why, cost_key;
@@ -71,8 +98,7 @@ class Shop {
   public:
     Shop(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress)
         : chassis_(chassis), catalogue_(catalogue), policy_(policy), stress_(stress), duties_(duties_of(chassis)) {
-        const double nominal = policy.line.volts.value() > 0 ? policy.line.volts.value() : chassis.line().volts;
-        upper_line_ = policy.upper_line_volts > 0 ? policy.upper_line_volts : nominal < 150 ? 126 : 253;
+        upper_line_ = choice::upper_line_volts(chassis, policy);
         hertz_ = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
         if (hertz_ <= 0) hertz_ = 60;
     }
@@ -198,11 +224,8 @@ class Shop {
             w.safety_class = "Y2";
             w.what = "Y2 capacitor";
             const double share = touch_limit_amps / std::max(1, line_to_touch_);
-            const double most = share / (2 * pi * hertz_ * upper_line_ * (1 + safety_tolerance));
             const double wanted = nearest(values, *p.farads);
-            double taken = 0;
-            for (double v : values)
-                if (v <= most && v <= wanted * (1 + 1e-9)) taken = v;
+            const double taken = choice::touch_safe_farads(catalogue_, *p.farads, upper_line_, hertz_, line_to_touch_);
             if (taken == 0) {
                 warn(messages::nothing_stocked, Severity::doubt, p,
                      p.id + ": no stocked Y2 value keeps the touch current under " + say(amps(share)), "leave it out");

@@ -113,6 +113,8 @@ const char* word(ActKind kind) {
             return "remove";
         case ActKind::fit:
             return "fit";
+        case ActKind::reconnect:
+            return "connect again";
         case ActKind::refit_tube:
             return "put the tube back";
         case ActKind::plug_speaker:

@@ -70,10 +70,14 @@ class Judge {
         for (const std::string& id : act.parts) {
             switch (act.kind) {
                 case ActKind::lift:
-                    state_[id] = PartState::lifted;
-                    break;
                 case ActKind::remove:
-                    state_[id] = PartState::removed;
+                    if (!out(id)) before_[id] = state(id);
+                    state_[id] = act.kind == ActKind::lift ? PartState::lifted : PartState::removed;
+                    break;
+                case ActKind::reconnect:
+                    if (out(id)) state_[id] = before_.count(id) ? before_[id] : PartState::original;
+                    checked_.erase(id);
+                    traced_.erase(id);
                     break;
                 case ActKind::fit:
                 case ActKind::fit_earthed_cord:
@@ -113,6 +117,7 @@ class Judge {
             case ActKind::lift:
             case ActKind::remove:
             case ActKind::fit:
+            case ActKind::reconnect:
             case ActKind::fit_earthed_cord:
                 if (unsolders(act)) ohms_since_iron_ = false;
                 for (const std::string& id : act.parts)
@@ -168,7 +173,9 @@ class Judge {
     // A tube or a lamp is pulled, not unsoldered.
     bool unsolders(const Act& act) const {
         if (act.kind == ActKind::fit_earthed_cord) return true;
-        if (act.kind != ActKind::lift && act.kind != ActKind::remove && act.kind != ActKind::fit) return false;
+        if (act.kind != ActKind::lift && act.kind != ActKind::remove && act.kind != ActKind::fit &&
+            act.kind != ActKind::reconnect)
+            return false;
         return std::any_of(act.parts.begin(), act.parts.end(),
                            [&](const std::string& id) { return !socket(id) && !lamp(id); });
     }
@@ -382,7 +389,7 @@ class Judge {
     const Chassis& chassis_;
     Concern concern_;
     std::span<const Act> acts_;
-    std::map<std::string, PartState> state_;
+    std::map<std::string, PartState> state_, before_;
     std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_;
     std::map<std::string, std::set<std::string>> cause_;
     std::set<ActKind> done_;

@@ -32,7 +32,8 @@ enum class ActKind {
     measure,                  ///< plug out: the parts themselves (ohms, leakage)
     lift,                     ///< one end unsoldered
     remove,                   ///< taken out; a tube pulled
-    fit,                      ///< a new part put in, or a lifted one connected again; a new cord with two wires
+    fit,                      ///< a new part put in; a new cord with two wires
+    reconnect,                ///< a lifted or removed part put back as it was
     refit_tube,               ///< back into its socket
     plug_speaker,
     power_transformer_alone,  ///< on the line, rectifier out

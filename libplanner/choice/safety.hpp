@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: MIT
+// The value of a Y capacitor from the touch-current limit.
+#pragma once
+
+#include <tubewright/catalogue.hpp>
+#include <tubewright/chassis.hpp>
+#include <tubewright/policy.hpp>
+
+namespace tubewright::choice {
+
+/// The policy's upper limit, else 126 V on a 100-130 V line and 253 V on 220-240 V (recalled).
+double upper_line_volts(const Chassis& chassis, const Policy& policy);
+
+/// Largest stocked value, no more than the old one's nearest, that passes its share of .5 mA at the upper line and
+/// upper tolerance; 0 when none does.
+double touch_safe_farads(const Catalogue& catalogue, double old_farads, double upper_line, double hertz, int shared_by);
+
+}  // namespace tubewright::choice

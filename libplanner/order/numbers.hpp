@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: MIT
+// Numbers of the messages of this module; append-only.
+#pragma once
+
+namespace tubewright::messages {
+
+// Planning: order and power-up.
+inline constexpr int steps_in_a_ring = 4501;
+inline constexpr int stages_need_transformer = 4502;
+inline constexpr int gap_remains = 4503;
+inline constexpr int evening_bound = 4504;
+inline constexpr int stage_not_solved = 4505;
+
+}  // namespace tubewright::messages

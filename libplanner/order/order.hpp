@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: MIT
+// Repair steps in the best lawful order, and the power-up stages with solved readings. Steps are built in steps.cpp,
+// ordered by sequence.cpp; stages in power_up.cpp. Neither asks violations() for leave: the checker judges them in the
+// tests.
+//
+//     Outcome<RepairOrder> order = steps_of(chassis, catalogue, policy, actions, shopping, threats, stress, progress,
+//     {.hours = 3}); Outcome<PowerUp> sheet = power_up_of(chassis, catalogue, policy, bench, threats, progress, {60,
+//     120});
+//
+// Tests: tests/order/.
+#pragma once
+
+#include <span>
+
+#include <tubewright/order.hpp>
+
+#include "bench/bench.hpp"
+
+namespace tubewright {
+
+/// Fails when steps wait for each other in a ring (named).
+Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                              std::span<const PartAction> actions, const ShoppingList& shopping,
+                              const ThreatReport& threats, std::span<const PartStress> stress, const Progress& progress,
+                              const StepOptions& options);
+
+/// The incandescent lamp that the person has; 0 W: the planner takes the size next above the set's watts.
+struct LampChoice {
+    double watts = 0;
+    double volts = 120;
+};
+/// `bench` knows the faults of `threats`. Fails when the set does not solve, and for families that are not fed by a
+/// power transformer.
+Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+                             const ThreatReport& threats, const Progress& progress, const LampChoice& lamp);
+
+}  // namespace tubewright

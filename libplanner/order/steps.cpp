@@ -1,0 +1,1072 @@
+// SPDX-License-Identifier: MIT
+// The repair as steps: tests, measurements and replacements grouped by place, can and access, with an arrow for every
+// hard rule that binds two of them, then put in the order of sequence.hpp. A step's weight is the risk of the modes
+// that it settles, from the threat study; its seconds from the catalogue's table. A step never leaves a lifted end
+// behind. Test: tests/order/steps_test.cpp.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "chassis/graph.hpp"
+#include "choice/duty.hpp"
+#include "choice/figure.hpp"
+#include "choice/minutes.hpp"
+#include "order/numbers.hpp"
+#include "order/order.hpp"
+#include "order/sequence.hpp"
+
+namespace tubewright {
+namespace {
+
+using choice::figure;
+using choice::listed;
+using K = ActKind;
+
+constexpr std::size_t group_most = 6;  // joints that one check can cover (declared)
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+double severity_weight(const std::string& severity) {
+    if (severity == "I") return 100;
+    if (severity == "II") return 10;
+    if (severity == "III") return 1;
+    return 0;
+}
+
+Notice note(int number, const std::string& text) {
+    Notice n;
+    n.number = number;
+    n.severity = Severity::note;
+    n.message = text;
+    return n;
+}
+
+bool holds(const std::vector<std::string>& ids, const std::string& id) {
+    return std::find(ids.begin(), ids.end(), id) != ids.end();
+}
+
+class Planner {
+  public:
+    Planner(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+            std::span<const PartAction> actions, const ShoppingList& shopping, const ThreatReport& threats,
+            std::span<const PartStress> stress, const Progress& progress)
+        : chassis_(chassis),
+          catalogue_(catalogue),
+          policy_(policy),
+          actions_(actions),
+          threats_(threats),
+          stress_(stress),
+          progress_(progress),
+          duties_(duties_of(chassis)) {
+        for (const ShopLine& l : shopping.lines)
+            for (const std::string& id : l.for_parts) {
+                std::string text = l.what;
+                if (!l.value_text.empty()) text = l.value_text + " " + text;
+                if (l.rated_volts && l.value_farads)
+                    text += " " + figure(*l.rated_volts) + " V" + (l.safety_class.empty() ? "" : " AC");
+                if (l.rated_watts) text += " " + figure(*l.rated_watts, 2) + " W";
+                bought_[id] += (bought_[id].empty() ? "" : ", with ") + text;
+            }
+        find_line_side();
+    }
+
+    Outcome<RepairOrder> plan(const StepOptions& options) {
+        draft_all();
+        std::sort(drafts_.begin(), drafts_.end(),
+                  [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
+        for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
+        weigh();
+        std::vector<Job> jobs;
+        std::vector<JobArc> arcs;
+        std::vector<double> costs;
+        for (RepairStep& s : drafts_) {
+            s.minutes *= policy_.pace;
+            s.p_seconds = std::llround(s.minutes * 60);
+            jobs.push_back({s.p_seconds, s.w_microrisk});
+            costs.push_back(s.cost);
+            std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
+                return a.step != b.step ? a.step < b.step : a.rule < b.rule;
+            });
+            for (const StepLink& l : s.predecessors) arcs.push_back({index_.at(l.step), index_.at(s.step)});
+        }
+        Sequence whole = best_sequence(jobs, arcs);
+        if (!whole.cycle.empty()) {
+            std::vector<std::string> names;
+            for (int j : whole.cycle) names.push_back(drafts_[at(j)].step);
+            Notice ring = note(messages::steps_in_a_ring, "steps wait for each other in a ring: " + listed(names));
+            ring.severity = Severity::error;
+            ring.place.file = chassis_.file();
+            ring.remedy = "look at reach: two parts that each want the other lifted first";
+            return ring;
+        }
+        RepairOrder order;
+        std::vector<Notice> notices;
+        std::vector<int> kept = whole.order;
+        Sequence sequence = whole;
+        if (options.hours > 0 || options.budget > 0) {
+            long long all = 0;
+            for (const Job& j : jobs) all += j.seconds;
+            const long long seconds =
+                options.hours > 0 ? std::min(all, static_cast<long long>(options.hours * 3600)) : all;
+            const std::vector<double> limit = options.budget > 0 ? costs : std::vector<double>{};
+            const Selection evening = best_within(jobs, arcs, whole, seconds, limit, options.budget);
+            std::vector<int> place(jobs.size(), -1);
+            std::vector<Job> some;
+            for (int j : evening.jobs) {
+                place[at(j)] = static_cast<int>(some.size());
+                some.push_back(jobs[at(j)]);
+            }
+            std::vector<JobArc> inner;
+            for (const JobArc& a : arcs)
+                if (place[at(a.before)] >= 0 && place[at(a.after)] >= 0)
+                    inner.push_back({place[at(a.before)], place[at(a.after)]});
+            sequence = best_sequence(some, inner);
+            kept.clear();
+            for (int j : sequence.order) kept.push_back(evening.jobs[at(j)]);
+            std::vector<int> block(jobs.size(), 0);
+            for (std::size_t k = 0; k < some.size(); ++k) block[at(evening.jobs[k])] = sequence.block[k];
+            sequence.block = std::move(block);
+            for (int j : whole.order)
+                if (place[at(j)] < 0) order.left_out.push_back(drafts_[at(j)].step);
+            if (evening.weight < evening.bound)
+                notices.push_back(
+                    note(messages::evening_bound,
+                         "these steps remove " +
+                             figure(100.0 * static_cast<double>(evening.weight) /
+                                        static_cast<double>(std::max(1LL, evening.bound)),
+                                    1) +
+                             " % of the risk that any choice within the limit could at most remove (bound)"));
+        }
+        order.objective = sequence.objective;
+        order.lower_bound = sequence.lower_bound;
+        order.gap = sequence.gap();
+        order.optimal = sequence.optimal;
+        if (!order.optimal)
+            notices.push_back(
+                note(messages::gap_remains, "the order is within " + figure(100 * order.gap, 2) + " % of the best"));
+        for (int j : kept) {
+            RepairStep s = drafts_[at(j)];
+            s.order = static_cast<int>(order.steps.size()) + 1;
+            s.block = sequence.block[at(j)];
+            order.steps.push_back(std::move(s));
+        }
+        order.tag = tag(order, whole, options.hours > 0 || options.budget > 0);
+        return {std::move(order), std::move(notices)};
+    }
+
+  private:
+    const Part& part(int i) const { return chassis_.parts()[at(i)]; }
+    const Part* part(const std::string& id) const {
+        const int i = chassis_.part(id);
+        return i < 0 ? nullptr : &part(i);
+    }
+    double minutes(const char* key) const {
+        const StepCost* c = catalogue_.step_cost(key);
+        return c ? c->minutes : 0;
+    }
+
+    // Windings of the power transformer and what is wired to them, the returns apart.
+    void find_line_side() {
+        const std::size_t nets = chassis_.nets().size();
+        std::vector<bool> returns(nets), windings(nets);
+        const NodeRoles& r = chassis_.nodes();
+        for (int n : {r.chassis_metal, r.b_minus, r.earth, chassis_.reference()})
+            if (n >= 0) returns[at(n)] = true;
+        for (const Part& p : chassis_.parts())
+            for (const PartWinding& w : p.windings) {
+                if (w.role == WindingRole::primary) transformer_ = p.id;
+                if (w.role != WindingRole::primary && w.role != WindingRole::plate && w.role != WindingRole::heater &&
+                    w.role != WindingRole::rectifier_heater)
+                    continue;
+                for (int l : w.leads)
+                    if (const int n = p.leads[at(l)].net; n >= 0 && !returns[at(n)]) windings[at(n)] = true;
+            }
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = part(static_cast<int>(i));
+            const auto on = [&](const std::vector<bool>& set) {
+                return std::any_of(p.leads.begin(), p.leads.end(),
+                                   [&](const Lead& l) { return l.net >= 0 && set[at(l.net)]; });
+            };
+            const bool speaker_side = p.role == "speaker" || p.plug == "speaker";
+            switch (p.kind) {
+                case PartKind::cord:
+                    line_side_.insert(p.id);
+                    break;
+                case PartKind::plug:
+                    if (!speaker_side) line_side_.insert(p.id);
+                    break;
+                case PartKind::fuse:
+                case PartKind::power_switch:
+                    if (on(duties_.line)) line_side_.insert(p.id);
+                    break;
+                case PartKind::wire:
+                    if (on(duties_.line) || on(windings)) line_side_.insert(p.id);
+                    break;
+                case PartKind::capacitor: {
+                    const Duty d = duties_.of(static_cast<int>(i));
+                    if (d == Duty::line_to_line || d == Duty::line_to_touch) line_capacitors_.push_back(p.id);
+                    if (d == Duty::plate_winding) winding_capacitors_.push_back(p.id);
+                    break;
+                }
+                default:
+                    break;
+            }
+        }
+    }
+
+    bool out_of_plan(const std::string& step) const { return holds(progress_.steps_done, step); }
+
+    RepairStep& add(const std::string& id, const std::string& does, double mins) {
+        RepairStep s;
+        s.step = id;
+        s.does = does;
+        s.minutes = mins;
+        drafts_.push_back(std::move(s));
+        return drafts_.back();
+    }
+    bool there(const std::string& id) const {
+        return std::any_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return s.step == id; });
+    }
+    void after(const std::string& step, const std::string& before, const std::string& rule, const std::string& why) {
+        if (step == before || !there(before)) return;
+        for (RepairStep& s : drafts_) {
+            if (s.step != step) continue;
+            for (const StepLink& l : s.predecessors)
+                if (l.step == before && l.rule == rule) return;
+            s.predecessors.push_back({before, rule, why});
+        }
+    }
+
+    std::string place_of(int i) const {
+        const Part& p = part(i);
+        if (!p.location.empty()) return p.location;
+        if (!p.can.empty()) return p.can;
+        if (!duties_.feeds[at(i)].empty()) return part(duties_.feeds[at(i)].front()).id;
+        if (line_side_.count(p.id)) return "line side";
+        return "chassis";
+    }
+
+    void draft_all() {
+        openings();
+        line_steps();
+        replacement_steps();
+        measuring_steps();
+        closing_steps();
+        if (!progress_.steps_done.empty()) drop_done();
+    }
+
+    // What is done stays done.
+    void drop_done() {
+        drafts_.erase(
+            std::remove_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return out_of_plan(s.step); }),
+            drafts_.end());
+        for (RepairStep& s : drafts_)
+            s.predecessors.erase(std::remove_if(s.predecessors.begin(), s.predecessors.end(),
+                                                [&](const StepLink& l) { return out_of_plan(l.step); }),
+                                 s.predecessors.end());
+    }
+
+    void openings() {
+        {
+            RepairStep& s =
+                add("label-check", "Compare label, voltage selector and taps with the supply: volts, cycles, kind",
+                    minutes("label-check"));
+            s.check = "the label reads " + figure(chassis_.line().volts) + " V " + figure(chassis_.line().hertz) +
+                      " cycles" + (chassis_.line().volts_stated ? "" : " (assumed: read it)");
+            s.reason = "a set on the wrong supply is lost in the first second";
+            s.acts = {{K::check_supply, {}, "label against supply", 0}};
+        }
+        std::vector<std::string> cords;
+        for (const Part& p : chassis_.parts())
+            if (p.kind == PartKind::cord) cords.push_back(p.id);
+        {
+            RepairStep& s =
+                add("cord-safe", "Tie up and tag the cord, or cut its plug off: the set is not plugged in as found",
+                    minutes("tag"));
+            s.parts = cords;
+            s.reason = "a shorted filter takes the transformer along before anyone has looked";
+            s.check = "nobody can plug it in without seeing the tag";
+            s.acts = {{K::make_cord_safe, cords, "cord unusable or tagged", 0}};
+            after("cord-safe", "label-check", "H0", "the supply is known before anything else");
+        }
+        {
+            RepairStep& s = add("reference", "Settle where the black clip goes: " + reference_words(), minutes("log"));
+            s.reason = chassis_.hot() ? "hot by topology: the metal is a line wire" : "isolated by topology";
+            s.check = "written on the tag";
+            s.acts = {{K::settle_reference, {}, reference_words(), 0}};
+            after("reference", "cord-safe", "H1", "nothing before the cord is safe");
+        }
+        {
+            RepairStep& s = add("discharge",
+                                "Plug out: empty each filter section by itself through 10 k 10 W, read it, read it "
+                                "again after a minute",
+                                minutes("discharge"));
+            s.reason = "a filter keeps its charge when nothing bleeds it";
+            s.check = "0 V on each section";
+            s.acts = {{K::discharge, {}, "each filter section", 0}};
+            after("discharge", "reference", "H3", "the clip goes to the right net");
+        }
+        {
+            RepairStep& s =
+                add("photographs", "Photograph top, bottom in quarters, each socket; sketch every connection",
+                    minutes("photographs"));
+            s.reason = "grounding points, lead dress and earlier repairs cannot be recovered afterwards";
+            s.check = "every socket pin is legible on a picture";
+            s.acts = {{K::photograph, {}, "before the first joint is opened", 0}};
+            after("photographs", "cord-safe", "H1", "nothing before the cord is safe");
+        }
+        {
+            // What is on the line side and is not replaced is looked at here; the rest of the chassis for
+            // burns, wax and crumbled rubber.
+            std::vector<std::string> looked;
+            for (const std::string& id : line_side_)
+                if (action(id) != "replace") looked.push_back(id);
+            std::vector<std::string> names = looked;
+            RepairStep& s = add("inspect",
+                                "Look the whole chassis over: " +
+                                    (names.empty() ? std::string("sockets, windings, wax, burns, rubber")
+                                                   : listed(names) + "; sockets, windings, wax, burns, rubber"),
+                                minutes("visual"));
+            s.parts = looked;
+            s.place = "whole chassis";
+            s.reason = "tracks between rectifier pins and bare lamp leads burn transformers and stand in no table";
+            s.check =
+                "no char between plate and heater pins, no lead on a sharp edge, lamp sockets clear of the "
+                "metal";
+            s.acts = {{K::inspect, looked, "line side, heater and plate leads", 0}};
+            after("inspect", "cord-safe", "H1", "nothing before the cord is safe");
+        }
+        {
+            std::vector<std::string> windings;
+            for (const Part& p : chassis_.parts())
+                if ((p.kind == PartKind::transformer) || (p.kind == PartKind::coil)) windings.push_back(p.id);
+            RepairStep& s = add("cold-ohms-windings",
+                                "Cold ohms of " + listed(windings) + "; each winding to the others and to the core",
+                                minutes("cold-ohms"));
+            s.parts = windings;
+            s.reason = "an open winding changes what the set is worth";
+            s.check = winding_ohms();
+            s.acts = {{K::cold_ohms, windings, "windings", 0}};
+            if (windings.empty()) {
+                s.does = "Cold ohms from line to chassis and B-minus";
+            }
+            after("cold-ohms-windings", "discharge", "H19", "ohms are read on an empty set");
+        }
+        std::vector<std::string> tubes, lamps;
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind == PartKind::socket && p.type) tubes.push_back(p.id);
+            if (p.kind == PartKind::lamp) lamps.push_back(p.id);
+        }
+        tubes_ = tubes;
+        lamps_ = lamps;
+        if (!tubes.empty()) {
+            std::vector<std::string> both = tubes;
+            both.insert(both.end(), lamps.begin(), lamps.end());
+            RepairStep& s =
+                add("pull-tubes", "Pull and label " + listed(both), minutes("tube") * static_cast<double>(both.size()));
+            s.parts = both;
+            s.place = "sockets";
+            s.reason = "the transformer is tested alone, and tubes are tested cold";
+            s.check = "each in its box with its socket's number";
+            s.acts = {{K::remove, both, "pulled, not unsoldered", 0}};
+            after("pull-tubes", "discharge", "H19", "top caps carry what the filters hold");
+            RepairStep& t = add("test-tubes", "Test " + listed(tubes) + " for shorts, cold, tapped; then emission",
+                                minutes("tube-test") * static_cast<double>(tubes.size()));
+            t.parts = tubes;
+            t.place = "tube tester";
+            t.reason = "a shorted rectifier is a shorted plate winding";
+            t.check = "no short between electrodes, heater to cathode over 1 megohm cold";
+            t.acts = {{K::test_tube, tubes, "shorts, cold, tapped", 0}};
+            after("test-tubes", "pull-tubes", "H20", "a tube is tested out of its socket");
+        }
+    }
+
+    std::string reference_words() const {
+        const int net = chassis_.reference();
+        return net >= 0 ? chassis_.nets()[at(net)].name : "not known";
+    }
+    std::string winding_ohms() const {
+        std::string text;
+        for (const Part& p : chassis_.parts())
+            for (const PartWinding& w : p.windings) {
+                if (w.role == WindingRole::rf || w.ohms.empty()) continue;
+                for (std::size_t k = 0; k < w.ohms.size(); ++k) {
+                    std::string name = p.id + " " + w.name;
+                    if (w.ohms.size() > 1) name.append(".").append(std::to_string(k + 1));
+                    text += (text.empty() ? "" : ", ") + name + " " + say(ohms(w.ohms[k]));
+                }
+            }
+        for (const Part& p : chassis_.parts())
+            if (p.kind == PartKind::coil && p.ohms)
+                text += (text.empty() ? "" : ", ") + p.id + " " + say(ohms(*p.ohms));
+        return text.empty() ? "continuity"
+                            : "the file says " + text + "; halves may differ 25 %; to the core over 1 megohm";
+    }
+
+    std::string action(const std::string& id) const {
+        for (const PartAction& a : actions_)
+            if (part(a.part).id == id) return a.action;
+        return "";
+    }
+
+    // Parts of a step that replaces: what for what, what is lifted, the check.
+    RepairStep& replacing(const std::string& id, const std::string& place, const std::vector<std::string>& ids,
+                          double change) {
+        std::vector<std::string> lifts;
+        for (const std::string& p : ids)
+            for (const std::string& l : part(p)->lift_first)
+                if (!holds(ids, l) && !holds(lifts, l) && part(l)) lifts.push_back(l);
+        double mins = change, money = 0;
+        std::string what;
+        for (const std::string& p : ids) {
+            const choice::Cost c = choice::replace_cost(*part(p), catalogue_);
+            mins += c.minutes;
+            money += c.cost;
+            const auto it = bought_.find(p);
+            what += (what.empty() ? "" : "; ") + p + (it == bought_.end() ? "" : ": " + it->second);
+        }
+        mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
+        RepairStep& s = add(
+            id,
+            place + ": replace " + what + (lifts.empty() ? "" : "; lift " + listed(lifts) + " first and put it back"),
+            mins);
+        s.parts = ids;
+        s.place = place;
+        s.cost = money;
+        for (const PartStress& row : stress_)  // what the solver found wrong with the part that stands there
+            if (row.lead.empty() && !row.remark.empty() && holds(ids, part(row.part).id))
+                s.reason += (s.reason.empty() ? "" : "; ") + part(row.part).id + " " + row.remark;
+        std::vector<std::string> plus, eye;
+        const auto sort_out = [&](const std::vector<std::string>& list) {
+            plus.clear();
+            eye.clear();
+            for (const std::string& p : list) (is_electrolytic(*part(p)) ? plus : eye).push_back(p);
+        };
+        if (!lifts.empty()) s.acts.push_back({K::lift, lifts, "for access", 0});
+        sort_out(ids);
+        s.acts.push_back({K::fit, ids, what, 0});
+        std::string check;
+        if (!plus.empty()) {
+            s.acts.push_back({K::trace_polarity, plus, "plus to its lug", 0});
+            for (const std::string& p : plus)
+                check += (check.empty() ? "plus of " : "; plus of ") + p + " to " +
+                         chassis_.nets()[at(part(p)->leads[0].net)].name;
+        }
+        if (!eye.empty()) s.acts.push_back({K::inspect, eye, "joints, lead dress, value on the body", 0});
+        if (!lifts.empty()) {
+            s.acts.push_back({K::reconnect, lifts, "as it was", 0});
+            sort_out(lifts);
+            if (!plus.empty()) s.acts.push_back({K::trace_polarity, plus, "plus to its lug", 0});
+            if (!eye.empty()) s.acts.push_back({K::inspect, eye, "joints", 0});
+        }
+        s.check = (check.empty() ? "" : check + "; ") +
+                  std::string("value and volts on the body against the list, no lead bare, nothing left open");
+        solder_.push_back(id);
+        for (const std::string& p : ids) owner_[p] = id;
+        for (const std::string& p : ids)
+            if (is_electrolytic(*part(p))) with_plus_.insert(id);
+        for (const std::string& p : lifts)
+            if (is_electrolytic(*part(p))) with_plus_.insert(id);
+        return s;
+    }
+
+    void line_steps() {
+        std::vector<std::string> cords, wires, rest;
+        for (const std::string& id : line_side_) {
+            if (action(id) != "replace") continue;
+            const PartKind k = part(id)->kind;
+            (k == PartKind::cord ? cords : k == PartKind::wire ? wires : rest).push_back(id);
+        }
+        std::vector<std::string> caps, across;
+        for (const std::string& id : line_capacitors_)
+            if (action(id) == "replace") caps.push_back(id);
+        for (const std::string& id : winding_capacitors_)
+            if (action(id) == "replace" || action(id) == "measure") across.push_back(id);
+        std::vector<std::string> want = cords;
+        for (const auto* list : {&wires, &rest, &caps, &across}) want.insert(want.end(), list->begin(), list->end());
+        if (!want.empty()) {
+            RepairStep& s =
+                add("buy-line-side", "Buy what the transformer test needs: " + listed(want), minutes("log"));
+            s.parts = want;
+            s.reason = "cheap, and nothing can be tested without it";
+            s.check = "classes and ratings as listed";
+            s.acts = {{K::buy, want, "for the transformer test", 0}};
+            after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
+        }
+        const auto put = [&](const std::string& id, const std::string& place, const std::vector<std::string>& ids,
+                             const char* why) {
+            if (ids.empty()) return;
+            RepairStep& s = replacing(id, place, ids, 0);
+            s.reason = why + (s.reason.empty() ? "" : "; " + s.reason);
+            line_fits_.push_back(id);
+            after(id, "buy-line-side", "s4", "bought after the cold ohms");
+            after(id, "photographs", "H2", "no joint is opened before the pictures");
+            after(id, "discharge", "H19", "hands in an empty set");
+        };
+        put("replace-" + joined(cords), "line side", cords,
+            "old rubber and splices at line volts, ahead of every fuse");
+        for (std::size_t k = 0; k < wires.size(); k += group_most) {
+            const std::vector<std::string> some(
+                wires.begin() + static_cast<long>(k),
+                wires.begin() + static_cast<long>(std::min(wires.size(), k + group_most)));
+            put("replace-" + joined(some), "transformer leads", some,
+                "crumbled rubber on heater, plate and line leads");
+        }
+        put("replace-" + joined(rest), "line side", rest,
+            "the line side is sound before the line reaches the transformer");
+        put("replace-" + joined(caps), "line side", caps,
+            "a short there is fire or a live chassis, and no fuse sees it");
+        put("replace-" + joined(across), "plate winding", across,
+            "it stands live in the transformer test and would spoil its verdict");
+        if (transformer_.empty()) return;
+        RepairStep& s = add("transformer-alone",
+                            "Transformer alone, rectifier and tubes out: five minutes behind the lamp, then half an "
+                            "hour at full line, watched",
+                            minutes("transformer-alone"));
+        s.parts = {transformer_};
+        s.place = "bench supply";
+        s.reason = "the part that nobody makes any more is proved before money is spent";
+        s.check = "volts of each winding by the power-up sheet; barely warm after half an hour";
+        s.acts = {{K::power_transformer_alone, {transformer_}, "behind the lamp", 5},
+                  {K::power_transformer_alone, {transformer_}, "full line, watched", 30},
+                  {K::discharge, {}, "plug out", 0}};
+        owner_[transformer_] = "transformer-alone";
+        after("transformer-alone", "inspect", "H5", "line side, heater and plate leads sound");
+        for (const std::string& f : line_fits_) {
+            const bool winding = f == "replace-" + joined(across) && !across.empty();
+            after("transformer-alone", f, winding ? "H6" : "H5",
+                  winding ? "capacitors across a plate winding are new" : "line side sound, line capacitors new");
+        }
+        after("transformer-alone", "pull-tubes", "H6", "rectifier out");
+        after("transformer-alone", "cold-ohms-windings", "s4", "ohms before volts");
+        after("transformer-alone", "photographs", "H2", "as found is on record");
+    }
+
+    static std::string joined(const std::vector<std::string>& ids) {
+        std::string text;
+        for (const std::string& id : ids) text += (text.empty() ? "" : "-") + id;
+        return text;
+    }
+
+    // Groups of one place: what shares a can stays together, what must be lifted for another is done with it, at most
+    // six joints.
+    std::vector<std::vector<int>> grouped(const std::vector<int>& parts) const {
+        std::map<std::string, std::vector<int>> by_place;
+        for (int i : parts) by_place[place_of(i)].push_back(i);
+        std::vector<std::vector<int>> groups;
+        for (auto& [place, members] : by_place) {
+            std::vector<int> root(members.size());
+            for (std::size_t k = 0; k < root.size(); ++k) root[k] = static_cast<int>(k);
+            for (std::size_t a = 0; a < members.size(); ++a)
+                for (std::size_t b = 0; b < members.size(); ++b) {
+                    const Part& p = part(members[a]);
+                    const Part& q = part(members[b]);
+                    const bool tied = a != b && ((!p.can.empty() && p.can == q.can) || holds(p.lift_first, q.id));
+                    if (tied) {
+                        const int from = root[b], to = root[a];
+                        for (int& r : root)
+                            if (r == from) r = to;
+                    }
+                }
+            std::map<int, std::vector<int>> lumps;
+            for (std::size_t k = 0; k < members.size(); ++k) lumps[root[k]].push_back(members[k]);
+            // The lumps of most danger first, so that a split leaves the harmless ones for the later step.
+            std::vector<std::vector<int>> ordered;
+            for (auto& [r, lump] : lumps) ordered.push_back(lump);
+            std::stable_sort(ordered.begin(), ordered.end(), [&](const std::vector<int>& x, const std::vector<int>& y) {
+                const auto guards = [&](const std::vector<int>& l) {
+                    return std::any_of(l.begin(), l.end(),
+                                       [&](int i) { return duties_.guards_rectifier(chassis_, i); });
+                };
+                return guards(x) > guards(y);
+            });
+            std::vector<int> group;
+            for (const std::vector<int>& lump : ordered) {
+                if (!group.empty() && group.size() + lump.size() > group_most) {
+                    groups.push_back(group);
+                    group.clear();
+                }
+                for (std::size_t k = 0; k < lump.size(); ++k) {
+                    if (group.size() == group_most) {
+                        groups.push_back(group);
+                        group.clear();
+                    }
+                    group.push_back(lump[k]);
+                }
+            }
+            if (!group.empty()) groups.push_back(group);
+        }
+        for (std::vector<int>& g : groups) std::sort(g.begin(), g.end());
+        return groups;
+    }
+
+    std::vector<std::string> ids(const std::vector<int>& parts) const {
+        std::vector<std::string> list;
+        for (int i : parts) list.push_back(part(i).id);
+        return list;
+    }
+
+    void replacement_steps() {
+        std::vector<int> replaced, burnt;
+        for (const PartAction& a : actions_) {
+            const Part& p = part(a.part);
+            if (a.action != "replace" || owner_.count(p.id)) continue;
+            if (p.kind == PartKind::socket) continue;  // a tube is replaced when its test says so
+            if (seen_burnt(p) && p.kind == PartKind::resistor)
+                burnt.push_back(a.part);
+            else
+                replaced.push_back(a.part);
+        }
+        const std::vector<std::vector<int>> groups = grouped(replaced);
+        if (!replaced.empty() || !burnt.empty()) {
+            RepairStep& s = add("buy-parts", "Buy the rest of the list", minutes("log"));
+            s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
+                                            : "after the transformer test: before it, money may be lost";
+            s.check = "values, volts and classes as listed";
+            s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
+            after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
+            after("buy-parts", "transformer-alone", "s4", "the transformer is proved before money is spent");
+        }
+        const auto common = [&](const std::string& id) {
+            after(id, "buy-parts", "s4", "bought after the transformer is proved");
+            after(id, "photographs", "H2", "no joint is opened before the pictures");
+            after(id, "discharge", "H19", "hands in an empty set");
+        };
+        for (const std::vector<int>& g : groups) {
+            const std::string id = "replace-" + joined(ids(g));
+            replacing(id, place_of(g.front()), ids(g), minutes("place-change"));
+            common(id);
+        }
+        for (int r : burnt) {
+            const std::string id = "replace-" + part(r).id;
+            const std::vector<std::string> causes = burnt_by(chassis_, duties_, r);
+            RepairStep& s = replacing(id, place_of(r), {part(r).id}, minutes("place-change"));
+            std::vector<std::string> found{part(r).id};
+            found.insert(found.end(), causes.begin(), causes.end());
+            if (found.size() == 1)
+                for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
+            s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
+            s.does += "; it was burnt by " + listed({found.begin() + 1, found.end()});
+            for (const std::string& c : causes)
+                if (owner_.count(c)) after(id, owner_[c], "H18", "what burnt " + part(r).id + " goes before it");
+            common(id);
+        }
+    }
+
+    // Whether direct current finds a way round a resistor, with the tubes out.
+    bool way_round(int index) const {
+        const Part& p = part(index);
+        if (p.leads.size() < 2) return false;
+        std::vector<int> front{p.leads[0].net};
+        std::vector<bool> seen(chassis_.nets().size());
+        while (!front.empty()) {
+            const int net = front.back();
+            front.pop_back();
+            if (net < 0 || seen[at(net)]) continue;
+            seen[at(net)] = true;
+            for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+                const Part& q = part(ref.part);
+                if (ref.part == index || q.kind == PartKind::socket) continue;
+                for (const ConductingGroup& g : conducting_groups(q, ref.part, Through::copper))
+                    if (std::find(g.leads.begin(), g.leads.end(), ref.lead) != g.leads.end())
+                        for (int l : g.leads) front.push_back(q.leads[at(l)].net);
+            }
+        }
+        return p.leads[1].net >= 0 && seen[at(p.leads[1].net)];
+    }
+
+    void measuring_steps() {
+        std::vector<int> resistors, capacitors;
+        for (const PartAction& a : actions_) {
+            const Part& p = part(a.part);
+            if (a.action != "measure" || owner_.count(p.id)) continue;
+            if (p.kind == PartKind::resistor || p.kind == PartKind::control) resistors.push_back(a.part);
+            if (p.kind == PartKind::capacitor) capacitors.push_back(a.part);
+        }
+        for (const std::vector<int>& g : grouped(capacitors)) {
+            const std::vector<std::string> list = ids(g);
+            const std::string id = "prove-" + joined(list);
+            const double n = static_cast<double>(list.size());
+            RepairStep& s =
+                add(id,
+                    place_of(g.front()) + ": lift one end of " + listed(list) +
+                        ", leakage at working volts, put it back or replace it",
+                    minutes("place-change") + n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")));
+            s.parts = list;
+            s.place = place_of(g.front());
+            s.check = leak_limits(g);
+            s.acts = {{K::lift, list, "one end", 0},
+                      {K::measure, list, "leakage at working volts", 0},
+                      {K::reconnect, list, "as it was, or a new one", 0}};
+            std::vector<std::string> plus, eye;
+            for (const std::string& p : list) (is_electrolytic(*part(p)) ? plus : eye).push_back(p);
+            if (!plus.empty()) {
+                s.acts.push_back({K::trace_polarity, plus, "plus to its lug", 0});
+                with_plus_.insert(id);
+            }
+            if (!eye.empty()) s.acts.push_back({K::inspect, eye, "joints", 0});
+            solder_.push_back(id);
+            for (const std::string& p : list) owner_[p] = id;
+            after(id, "photographs", "H2", "no joint is opened before the pictures");
+            after(id, "discharge", "H19", "hands in an empty set");
+        }
+        for (const std::vector<int>& g : grouped(resistors)) {
+            const std::vector<std::string> list = ids(g);
+            const std::string id = "measure-" + joined(list);
+            std::vector<std::string> one_end;
+            std::set<std::string> waits;
+            for (int r : g) {
+                bool lift = way_round(r);
+                for (const std::string& c : leaky_beside(r)) {
+                    if (owner_.count(c))
+                        waits.insert(owner_[c]);
+                    else
+                        lift = true;
+                }
+                if (lift) one_end.push_back(part(r).id);
+            }
+            RepairStep& s =
+                add(id,
+                    place_of(g.front()) + ": ohms of " + listed(list) +
+                        (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free"),
+                    minutes("place-change") + static_cast<double>(list.size()) * minutes("measure-resistor") +
+                        static_cast<double>(one_end.size()) * (minutes("lift") + minutes("refit")));
+            s.parts = list;
+            s.place = place_of(g.front());
+            s.check = ohm_limits(g);
+            if (!one_end.empty()) s.acts.push_back({K::lift, one_end, "one end", 0});
+            s.acts.push_back({K::measure, list, "ohms", 0});
+            if (!one_end.empty()) {
+                s.acts.push_back({K::reconnect, one_end, "as it was, or a new one", 0});
+                s.acts.push_back({K::inspect, one_end, "joints", 0});
+                solder_.push_back(id);
+            }
+            for (const std::string& p : list) owner_[p] = id;
+            for (const std::string& w : waits)
+                after(id, w, "s10", "leaky neighbours are new before a resistor is judged");
+            if (!one_end.empty()) after(id, "photographs", "H2", "no joint is opened before the pictures");
+            after(id, "discharge", "H19", "ohms are read on an empty set");
+        }
+    }
+
+    std::vector<std::string> leaky_beside(int r) const {
+        std::vector<std::string> found;
+        for (const Lead& l : part(r).leads) {
+            if (l.net < 0 || l.net == chassis_.reference() || l.net == chassis_.nodes().chassis_metal ||
+                l.net == chassis_.nodes().b_minus)
+                continue;
+            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads)
+                if (is_paper(part(ref.part)) || is_electrolytic(part(ref.part))) found.push_back(part(ref.part).id);
+        }
+        return found;
+    }
+    std::string ohm_limits(const std::vector<int>& parts) const {
+        std::string text;
+        for (int i : parts) {
+            const Part& p = part(i);
+            if (!p.ohms) continue;
+            const double limit = duties_.of(i) == Duty::output_cathode_resistor || duties_.of(i) == Duty::divider
+                                     ? std::min(0.1, policy_.resistor_limit)
+                                     : policy_.resistor_limit;
+            text += (text.empty() ? "" : "; ") + p.id + " between " + say(ohms(*p.ohms * (1 - limit))) + " and " +
+                    say(ohms(*p.ohms * (1 + limit)));
+        }
+        return text.empty() ? "as documented" : text + "; else a new one";
+    }
+    std::string leak_limits(const std::vector<int>& parts) const {
+        std::string text;
+        for (int i : parts) {
+            const Part& p = part(i);
+            const Duty d = duties_.of(i);
+            const char* limit =
+                is_electrolytic(p) ? "milliamperes by microfarads: k x C + .3"
+                : d == Duty::output_coupler
+                    ? "over 100 megohms: under 1 V on a 10 megohm meter in series from 100 V would be .1 uA"
+                    : "over 20 megohms at working volts";
+            text += (text.empty() ? "" : "; ") + p.id + " " + limit;
+        }
+        return text;
+    }
+
+    void closing_steps() {
+        // Continuity through the plug.
+        std::vector<std::string> through, riding;
+        bool plugged = false;
+        for (const Part& p : chassis_.parts()) {
+            if ((p.kind == PartKind::transformer && p.role == "output") ||
+                (p.kind == PartKind::coil && (p.role == "field" || p.role == "choke")))
+                through.push_back(p.id);
+            if (p.plug == "speaker" || p.kind == PartKind::speaker) {
+                plugged = true;
+                riding.push_back(p.id);
+            }
+        }
+        if (!through.empty() || plugged) {
+            std::vector<std::string> both = through;
+            for (const std::string& id : riding)
+                if (!holds(both, id)) both.push_back(id);
+            RepairStep& s = add(
+                "speaker-continuity",
+                "Plug the speaker; continuity of " + listed(through.empty() ? riding : through) +
+                    " from the chassis side of the plug",
+                minutes("measure") * static_cast<double>(std::max<std::size_t>(1, through.size())) + minutes("log"));
+            s.parts = both;
+            s.place = "speaker plug";
+            s.reason =
+                "an open field leaves the first filter at the peak, an open primary leaves the screen to "
+                "take the "
+                "current";
+            s.check =
+                "each half of the output primary, and the field or choke, read their cold ohms through the "
+                "plug";
+            if (plugged) s.acts.push_back({K::plug_speaker, riding, "plug out, empty", 0});
+            if (!through.empty()) s.acts.push_back({K::measure, through, "continuity", 0});
+            for (const std::string& id : through) owner_.emplace(id, "speaker-continuity");
+            for (const std::string& id : riding) owner_.emplace(id, "speaker-continuity");
+            after("speaker-continuity", "discharge", "H19", "the plug carries what the filters hold");
+            after("speaker-continuity", "cold-ohms-windings", "s4", "the windings are known by themselves first");
+        }
+        std::vector<std::string> plus;
+        for (const Part& p : chassis_.parts())
+            if (is_electrolytic(p)) plus.push_back(p.id);
+        if (!plus.empty()) {
+            RepairStep& s = add("trace-polarity", "Trace the plus of " + listed(plus) + " to its lug against the list",
+                                2 + static_cast<double>(plus.size()));
+            s.parts = plus;
+            s.place = "whole chassis";
+            s.reason = "one that is reversed bursts";
+            for (const std::string& id : plus)
+                s.check +=
+                    (s.check.empty() ? "" : "; ") + id + " plus at " + chassis_.nets()[at(part(id)->leads[0].net)].name;
+            s.acts = {{K::trace_polarity, plus, "every electrolytic", 0}};
+            for (const std::string& id : with_plus_)
+                after("trace-polarity", id, "H23", "traced after the last of them is fitted");
+            after("trace-polarity", "discharge", "H19", "hands in an empty set");
+        }
+        RepairStep& cold = add("cold-ohms-all",
+                               "Cold ohms of each B-plus section to B-minus and chassis, heater windings to chassis, "
+                               "each grid to its return, by the sheet",
+                               minutes("cold-ohms"));
+        cold.place = "whole chassis";
+        cold.reason = "under half of the solved ohms something is shorted still: do not power";
+        cold.check = "each inside its solved band";
+        cold.acts = {{K::cold_ohms, {}, "whole set", 0}};
+        for (const std::string& id : solder_) after("cold-ohms-all", id, "H19", "read after the last joint");
+        after("cold-ohms-all", "discharge", "H19", "ohms are read on an empty set");
+
+        RepairStep& p = add("power-up",
+                            "Bring it up by the power-up sheet: heaters, rectifier behind the lamp, larger lamp, full "
+                            "line; write the volts down",
+                            minutes("heaters") + 3 * minutes("power-stage"));
+        p.place = "bench supply";
+        p.reason = "each stage stops before a mistake becomes smoke";
+        p.check = "every reading of the sheet inside its band, written down";
+        std::vector<std::string> first, last;
+        for (const std::string& t : tubes_) (part(t)->type->is_rectifier() ? last : first).push_back(t);
+        first.insert(first.end(), lamps_.begin(), lamps_.end());
+        if (!transformer_.empty()) {
+            if (!first.empty()) p.acts.push_back({K::refit_tube, first, "all but the rectifier", 0});
+            p.acts.push_back({K::power_heaters, {}, "rectifier out", 8});
+            p.acts.push_back({K::discharge, {}, "plug out", 0});
+            if (!last.empty()) p.acts.push_back({K::refit_tube, last, "rectifier", 0});
+        } else {
+            first.insert(first.end(), last.begin(), last.end());
+            if (!first.empty()) p.acts.push_back({K::refit_tube, first, "all of the string", 0});
+        }
+        p.acts.push_back({K::power_b_plus, {}, "behind the lamp", 10});
+        p.acts.push_back({K::discharge, {}, "plug out", 0});
+        p.acts.push_back({K::power_full_line, {}, "full line", 15});
+        p.acts.push_back({K::log_volts, {}, "every pin of the sheet", 0});
+        p.acts.push_back({K::discharge, {}, "plug out", 0});
+        after("power-up", "test-tubes", "H20", "rectifier and output tube shown free of shorts");
+        after("power-up", "speaker-continuity", "H21", "continuity through the plug, and the speaker in (H11)");
+        after("power-up", "trace-polarity", "H23", "every plus traced");
+        after("power-up", "cold-ohms-all", "H19", "cold ohms inside the band");
+        after("power-up", "transformer-alone", "H6", "the transformer ran alone first");
+        after("power-up", "inspect", "H5", "line side sound");
+        for (const RepairStep& s : drafts_)
+            for (const std::string& id : s.parts) {
+                if (owner_.count(id) == 0 || owner_[id] != s.step || s.step == "speaker-continuity" ||
+                    s.step == "transformer-alone")
+                    continue;
+                const int i = chassis_.part(id);
+                const Duty d = duties_.of(i);
+                if (d == Duty::output_coupler)
+                    links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
+                if (duties_.guards_rectifier(chassis_, i))
+                    links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
+                else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak ||
+                         d == Duty::back_bias_resistor || d == Duty::bias_filter)
+                    links_.push_back({s.step, "H9", "the bias is measured before the output tube goes back"});
+                else if (d != Duty::output_coupler)
+                    links_.push_back({s.step, "H17", "nothing half done is powered"});
+            }
+        for (const StepLink& l : links_) after("power-up", l.step, l.rule, l.why);
+        for (const std::string& f : line_fits_) after("power-up", f, "H5", "line side sound, line capacitors new");
+
+        const bool tuned = std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [](const Part& q) {
+            return q.kind == PartKind::transformer && (q.role == "if" || q.role == "rf" || q.role == "oscillator");
+        });
+        std::string before_soak = "power-up";
+        if (tuned) {
+            RepairStep& s = add("alignment", "Align: intermediate frequency, oscillator, antenna, in that order",
+                                minutes("align-if") + minutes("align-rf"));
+            s.place = "bench supply";
+            s.reason = "alignment hides faults that volts show: it comes last";
+            s.check = "most output at each trimmer; dial and stations agree at both ends";
+            s.acts = {{K::align, {}, "generator and output meter", 0}, {K::discharge, {}, "plug out", 0}};
+            after("alignment", "power-up", "H13", "working volts right and written down");
+            before_soak = "alignment";
+        }
+        RepairStep& soak = add("soak", "Soak: an hour and a half at full line, watched", minutes("soak"));
+        soak.place = "bench supply";
+        soak.reason = "silver mica and heat faults show after minutes to hours";
+        soak.check = "three voltages again, the same; transformer warm, not hot";
+        soak.acts = {{K::soak, {}, "never left", 90}, {K::discharge, {}, "plug out", 0}};
+        after("soak", "power-up", "H13", "volts right first");
+        after("soak", before_soak, "s14", "soak with the set as it will be used");
+        RepairStep& close =
+            add("reassemble", "Into the cabinet: knobs, back, insulated screws, labels", minutes("hand-back"));
+        close.reason = "touch current is read on the set as it will be touched";
+        close.check = "no screw and no shaft carries what the chassis carries";
+        close.acts = {{K::reassemble, {}, "", 0}};
+        after("reassemble", "soak", "s14", "soak before reassembly");
+        RepairStep& touch =
+            add("touch-current", "Touch current in three steps, switch on and off, both ways of the plug",
+                minutes("touch-current"));
+        touch.reason = "whoever owns it will touch it";
+        touch.check = "each touchable part under .5 mA: under .75 V on 1.5 k with .15 uF across";
+        touch.acts = {{K::check_touch_current, {}, "cold: blades joined, over 1 megohm", 0},
+                      {K::check_touch_current, {}, "47 k 2 W to a known earth: 24 V stops", 0},
+                      {K::check_touch_current, {}, "1.5 k with .15 uF: .75 V stops", 0},
+                      {K::discharge, {}, "plug out", 0}};
+        after("touch-current", "reassemble", "H15", "on the set as it will be touched");
+        RepairStep& back =
+            add("hand-back", "Hand back with the tag: date, what changed, fuse, lamp type, line", minutes("hand-back"));
+        back.reason = "the next person at the bench wants to know";
+        back.check = "tag inside the cabinet; removed parts in a labelled bag";
+        back.acts = {{K::hand_back, {}, "", 0}};
+        after("hand-back", "touch-current", "H15", "touch current before hand-back");
+    }
+
+    // Risk by step: each mode of a part goes to the step that settles it; what no step settles stays.
+    void weigh() {
+        std::map<std::string, double> risk;
+        std::map<std::string, const Threat*> worst;
+        double all = 0;
+        for (const Threat& t : threats_.rows) {
+            const double r = t.criticality * severity_weight(t.severity);
+            all += r;
+            const std::string step = settles(t);
+            if (step.empty() || r <= 0) continue;
+            risk[step] += r;
+            const Threat*& w = worst[step];
+            if (!w || r > w->criticality * severity_weight(w->severity)) w = &t;
+        }
+        for (RepairStep& s : drafts_) {
+            s.risk_removed = risk.count(s.step) ? risk[s.step] : 0;
+            s.w_microrisk = std::llround(1e9 * s.risk_removed);
+            if (!worst.count(s.step) || all <= 0) {
+                if (s.reason.empty()) s.reason = "age: " + reasons_of(s);
+                continue;
+            }
+            const Threat& t = *worst[s.step];
+            std::string numbers = t.fault.id;
+            if (!t.current_note.empty())
+                numbers += ": " + t.current_note;
+            else if (t.primary_amps_rms_normal > 0)
+                numbers += ": " + figure(t.primary_amps_rms / t.primary_amps_rms_normal, 1) +
+                           " times the normal primary current";
+            if (!t.likelihood.empty()) numbers += " (" + t.likelihood + ")";
+            const double share = 100 * s.risk_removed / all;
+            numbers +=
+                "; takes " + (share < 0.1 ? std::string("under 0.1") : figure(share, 1)) + " % of the listed risk away";
+            s.reason = s.reason.empty() ? numbers : s.reason + "; " + numbers;
+        }
+    }
+    std::string reasons_of(const RepairStep& s) const {
+        for (const std::string& id : s.parts)
+            for (const PartAction& a : actions_)
+                if (part(a.part).id == id && !a.reasons.empty()) return a.reasons.front();
+        return "common practice";
+    }
+    std::string settles(const Threat& t) const {
+        const Part* p = part(t.part);
+        const auto own = owner_.find(t.part);
+        if (own != owner_.end()) return index_.count(own->second) ? own->second : "";
+        if (!p) return "";
+        if (p->kind == PartKind::socket) {
+            const bool wood = t.fault.mode == FaultMode::tracking || t.fault.mode == FaultMode::to_chassis;
+            const std::string step = wood ? "inspect" : "test-tubes";
+            return index_.count(step) ? step : "";
+        }
+        if (p->kind == PartKind::lamp || line_side_.count(p->id) || p->kind == PartKind::wire)
+            return index_.count("inspect") ? "inspect" : "";
+        if (p->kind == PartKind::transformer || p->kind == PartKind::coil)
+            return index_.count("cold-ohms-windings") ? "cold-ohms-windings" : "";
+        return "";
+    }
+
+    std::string tag(const RepairOrder& order, const Sequence& whole, bool limited) const {
+        std::vector<std::string> open, lifted;
+        std::set<std::string> outside;
+        for (const auto& [id, state] : progress_.parts)
+            if (state == PartState::lifted || state == PartState::removed) outside.insert(id);
+        if (limited) {
+            open = order.left_out;
+            for (const RepairStep& s : order.steps)
+                for (const Act& a : s.acts)
+                    for (const std::string& id : a.parts) {
+                        if (a.kind == K::lift || a.kind == K::remove) outside.insert(id);
+                        if (a.kind == K::reconnect || a.kind == K::fit || a.kind == K::refit_tube) outside.erase(id);
+                    }
+        } else {
+            for (int j : whole.order) open.push_back(drafts_[at(j)].step);
+        }
+        if (open.empty()) return "Every step is done.";
+        lifted.assign(outside.begin(), outside.end());
+        std::set<std::string> binding;
+        for (const RepairStep& s : drafts_)
+            for (const StepLink& l : s.predecessors)
+                if (l.rule[0] == 'H' && holds(open, l.step)) binding.insert(l.rule);
+        std::string rules;
+        for (const BenchRule& r : bench_rules())
+            if (binding.count(r.id)) rules += (rules.empty() ? "" : " ") + r.id;
+        std::string text = "DO NOT PLUG IN. " + chassis_.name() + "\n";
+        if (limited) text += "Done: " + std::to_string(order.steps.size()) + " steps. ";
+        text += "Open: " + std::to_string(open.size()) + " steps" + (rules.empty() ? "" : ", rules " + rules) + ".\n";
+        text += lifted.empty() ? "Nothing is lifted or out.\n" : "Lifted or out: " + listed(lifted) + ".\n";
+        text += "Next step: " + open.front() + " - " + drafts_[at(index_.at(open.front()))].does + ".";
+        return text;
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    const Policy& policy_;
+    std::span<const PartAction> actions_;
+    const ThreatReport& threats_;
+    std::span<const PartStress> stress_;
+    const Progress& progress_;
+    Duties duties_;
+    std::string transformer_;
+    std::set<std::string> line_side_, with_plus_;
+    std::vector<std::string> line_capacitors_, winding_capacitors_, line_fits_, solder_, tubes_, lamps_;
+    std::map<std::string, std::string> bought_, owner_;
+    std::vector<StepLink> links_;
+    std::vector<RepairStep> drafts_;
+    std::map<std::string, int> index_;
+};
+
+}  // namespace
+
+Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                              std::span<const PartAction> actions, const ShoppingList& shopping,
+                              const ThreatReport& threats, std::span<const PartStress> stress, const Progress& progress,
+                              const StepOptions& options) {
+    return Planner(chassis, catalogue, policy, actions, shopping, threats, stress, progress).plan(options);
+}
+
+}  // namespace tubewright

@@ -11,7 +11,17 @@ namespace {
 class Row {
   public:
     Row(const CsvTable& table, std::size_t record) : table_(table), record_(record) {}
-    std::string_view view(std::string_view column) const { return table_.text(record_, table_.column(column)); }
+    /// Columns are asked for in their order nearly always: the search begins after the last one found.
+    std::string_view view(std::string_view column) const {
+        const std::size_t width = table_.header.size();
+        for (std::size_t k = 0; k < width; ++k) {
+            const std::size_t at = next_ + k < width ? next_ + k : next_ + k - width;
+            if (table_.header[at] != column) continue;
+            next_ = at + 1 < width ? at + 1 : 0;
+            return table_.records[record_][at].text;
+        }
+        return {};
+    }
     std::string text(std::string_view column) const { return std::string(view(column)); }
     std::optional<double> number(std::string_view column, double unit = 1) const {
         const std::optional<double> value = plain_number(view(column));
@@ -25,6 +35,7 @@ class Row {
   private:
     const CsvTable& table_;
     std::size_t record_;
+    mutable std::size_t next_ = 0;
 };
 
 template <class T, class Make>

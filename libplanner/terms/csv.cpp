@@ -68,13 +68,13 @@ class Reader {
                     }
                     break;
                 }
-                field.text += text_[at_];
                 if (text_[at_] == '\n') {
+                    field.text += '\n';
                     ++at_;
                     ++line_;
                     column_ = 1;
                 } else {
-                    advance();
+                    take_run(field.text);
                 }
             }
             if (!at_end_of_field()) {
@@ -86,8 +86,7 @@ class Reader {
             if (text_[at_] == '"')
                 complain(stray_quote, line_, column_, "a quotation mark inside a field that does not begin with one",
                          "quote the whole field and write the mark twice");
-            field.text += text_[at_];
-            advance();
+            take_run(field.text);
         }
         return field;
     }
@@ -104,6 +103,15 @@ class Reader {
         ++line_;
         column_ = 1;
     }
+
+    /// Takes the character here and all that follow it up to a comma, a quotation mark or the end of a line.
+    void take_run(std::string& into) {
+        const std::size_t from = at_;
+        do advance();
+        while (at_ < text_.size() && !special(text_[at_]));
+        into.append(text_.substr(from, at_ - from));
+    }
+    static bool special(char c) { return c == ',' || c == '"' || c == '\n' || c == '\r'; }
 
     void advance() {
         if ((static_cast<unsigned char>(text_[at_]) & 0xC0U) != 0x80U) ++column_;

@@ -444,7 +444,7 @@ Structure structure_of(const TubeType* type, const OperatingPoint& example) {
     return s;
 }
 
-Pools::Pools(const std::vector<OperatingPoint>& points, const Catalogue& catalogue) : catalogue_(&catalogue) {
+Pools::Pools(const std::vector<OperatingPoint>& points, const Catalogue& catalogue) {
     for (const OperatingPoint& p : points) {
         if (row_use(p) == RowUse::text) continue;
         auto at = std::find(types_.begin(), types_.end(), p.type);

@@ -9,6 +9,7 @@
 // the type and all its twins. Tests: tests/tubes/fit_test.cpp, tests/tubes/score_points.cpp.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -75,7 +76,6 @@ class Pools {
 
   private:
     bool pooled(std::size_t a, std::size_t b, const std::vector<const OperatingPoint*>& hidden) const;
-    const Catalogue* catalogue_;
     std::vector<std::string> types_;
     std::vector<std::vector<const OperatingPoint*>> rows_;
     std::vector<std::vector<char>> named_equal_;

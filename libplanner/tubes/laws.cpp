@@ -22,7 +22,8 @@ Soft soft(double x, double width) {
     if (u > 36) return {x, 1, 0};
     if (u < -600) return {0, 0, 0};
     const double e = std::exp(u);
-    const double l = std::log1p(e);
+    // Far below, two terms of the series are the logarithm to eleven digits.
+    const double l = u < -12 ? e * (1 - 0.5 * e) : std::log(1 + e);
     const double slope = e / (1 + e);
     return {width * l, slope, l - u * slope};
 }

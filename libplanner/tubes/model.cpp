@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <mutex>
 #include <utility>
 
 #include <tubewright/tubes.hpp>
@@ -183,17 +182,6 @@ void add_signal_diodes(TubeModel& model, const TubeType& type, bool filament) {
 // ------------------------------------------------------------------------------------------------------- triodes and
 // pentodes
 
-/// Pools of a catalogue, kept as long as its table lives at the same place with the same rows.
-const Pools& pools_of(const Catalogue& catalogue) {
-    static std::mutex guard;
-    static std::map<const OperatingPoint*, Pools> known;
-    const std::lock_guard<std::mutex> lock(guard);
-    const OperatingPoint* key = catalogue.points().data();
-    auto at = known.find(key);
-    if (at == known.end()) at = known.emplace(key, Pools(catalogue.points(), catalogue)).first;
-    return at->second;
-}
-
 PointCheck check_of(const std::string& law_name, const std::vector<double>& parameters, const OperatingPoint& point,
                     bool used) {
     PointCheck check;
@@ -223,7 +211,7 @@ std::string why_text(const OperatingPoint& p) {
 /// Fits the type's rows; adds the unit once for each set of terminals. Nothing is added when there are no rows.
 bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& catalogue, const std::string& name,
                    bool triode, const std::vector<std::vector<Terminal>>& units) {
-    const Pools& pools = pools_of(catalogue);
+    const Pools pools(catalogue.points(), catalogue);
     std::vector<FitRow> rows = pools.rows(type.type);
     if (rows.empty()) return false;
     OperatingPoint example = rows.front().point;

@@ -41,11 +41,11 @@ struct Study::State {
     std::recursive_mutex lock;
     std::optional<Outcome<Bench>> bench;
     std::map<std::string, Outcome<VoltsView>> solved;
-    std::optional<std::vector<Solution>> solutions;
     std::optional<std::vector<Finding>> audit;
     std::optional<Outcome<std::vector<PartStress>>> stress;
     std::optional<Outcome<Bench>> fault_bench;
     std::optional<Outcome<ThreatReport>> threats;
+    std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
     std::optional<std::vector<PartAction>> actions;
     std::optional<Outcome<ShoppingList>> shop;
     std::optional<Outcome<Survey>> survey;
@@ -231,6 +231,18 @@ const ThreatReport& Study::threats() const {
     const std::lock_guard guard(state_->lock);
     if (!state_->threats) threat_report();
     return state_->threats->value();
+}
+
+Outcome<std::vector<LeakageLimit>> Study::leakage_limits() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->leakage) return *state_->leakage;
+    Outcome<Bench>& bench = state_->bench_with_faults();
+    if (bench) {
+        state_->leakage.emplace(leakage_limits_of(state_->chassis, state_->catalogue, *bench));
+    } else {
+        state_->leakage.emplace(failure<std::vector<LeakageLimit>>(bench));
+    }
+    return *state_->leakage;
 }
 
 Outcome<Survey> Study::survey() const {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// `audit`: findings with what to look at, worst first, and the read-back of every socket. Notes of the reader (which type row was used, which
-// construction was taken) are counted, and listed with --all. Tests: tests/report/answers_test.cpp.
+// `audit`: findings with what to look at, worst first, and the read-back of every socket. Notes of the reader (which
+// type row was used, which construction was taken) are counted, and listed with --all. Tests:
+// tests/report/answers_test.cpp.
 #include <fmt/core.h>
 
 #include <algorithm>
@@ -32,7 +33,8 @@ std::string where(const Finding& finding) {
 }
 
 void print_finding(Page& page, const Finding& finding) {
-    std::string head = capital(finding.severity) + ", " + (where(finding).empty() ? std::string() : where(finding) + ", ") + finding.rule;
+    std::string head = capital(finding.severity) + ", " +
+                       (where(finding).empty() ? std::string() : where(finding) + ", ") + finding.rule;
     if (finding.number > 0) head += fmt::format(" [TW{:04}]", finding.number);
     page.paragraph(head);
     page.paragraph(finding.message + ".", 2);
@@ -51,7 +53,8 @@ void print_readback(Page& page, const std::vector<ReadbackPin>& pins) {
         }
         std::string list;
         for (const std::string& one : pin.soldered) list += (list.empty() ? "" : ", ") + one;
-        table.row({"[ ]", pin.pin, pin.electrode.empty() ? "-" : pin.electrode, pin.soldered.empty() ? "-" : pin.net, list.empty() ? "nothing" : list});
+        table.row({"[ ]", pin.pin, pin.electrode.empty() ? "-" : pin.electrode, pin.soldered.empty() ? "-" : pin.net,
+                   list.empty() ? "nothing" : list});
     }
     page.table(table);
 }
@@ -65,30 +68,43 @@ Answer report_audit(const Study& study, const ReportOptions& options) {
     if (options.format == Format::json) {
         Json json = envelope("audit", study, options);
         for (const Finding& finding : findings) {
-            json["rows"].push_back({{"severity", word(finding.severity == Severity::error ? Severity::stop : finding.severity)},
-                                    {"rule", finding.rule},
-                                    {"number", finding.number},
-                                    {"line", finding.place.line > 0 ? Json(finding.place.line) : Json()},
-                                    {"column", finding.place.column > 0 ? Json(finding.place.column) : Json()},
-                                    {"parts", strings(finding.parts)},
-                                    {"nets", strings(finding.nets)},
-                                    {"message", finding.message},
-                                    {"look_at", finding.look_at}});
+            json["rows"].push_back(
+                {{"severity", word(finding.severity == Severity::error ? Severity::stop : finding.severity)},
+                 {"rule", finding.rule},
+                 {"number", finding.number},
+                 {"line", finding.place.line > 0 ? Json(finding.place.line) : Json()},
+                 {"column", finding.place.column > 0 ? Json(finding.place.column) : Json()},
+                 {"parts", strings(finding.parts)},
+                 {"nets", strings(finding.nets)},
+                 {"message", finding.message},
+                 {"look_at", finding.look_at}});
         }
         Json list = Json::array();
         for (const ReadbackPin& pin : pins)
-            list.push_back({{"socket", pin.socket}, {"tube", text_or_null(pin.tube)}, {"pin", pin.pin}, {"electrode", text_or_null(pin.electrode)}, {"net", text_or_null(pin.net)}, {"soldered", strings(pin.soldered)}});
+            list.push_back({{"socket", pin.socket},
+                            {"tube", text_or_null(pin.tube)},
+                            {"pin", pin.pin},
+                            {"electrode", text_or_null(pin.electrode)},
+                            {"net", text_or_null(pin.net)},
+                            {"soldered", strings(pin.soldered)}});
         json["readback"] = std::move(list);
         return {dumped(json), stops, false};
     }
 
     Page page(options.colour);
     set_words(page, study, "the trace audit");
-    const auto count = [&](Severity severity) { return std::count_if(findings.begin(), findings.end(), [&](const Finding& f) { return f.severity == severity; }); };
+    const auto count = [&](Severity severity) {
+        return std::count_if(findings.begin(), findings.end(),
+                             [&](const Finding& f) { return f.severity == severity; });
+    };
     const auto stop = count(Severity::stop) + count(Severity::error), doubt = count(Severity::doubt);
-    const auto reader = std::count_if(findings.begin(), findings.end(), [](const Finding& f) { return f.severity == Severity::note && f.rule == "reading"; });
+    const auto reader = std::count_if(findings.begin(), findings.end(), [](const Finding& f) {
+        return f.severity == Severity::note && f.rule == "reading";
+    });
     page.blank();
-    page.paragraph(fmt::format("{} to stop for, {} in doubt, {} notes. A stop means: do not plan, do not plug in, before it is settled.", stop, doubt, count(Severity::note)));
+    page.paragraph(fmt::format(
+        "{} to stop for, {} in doubt, {} notes. A stop means: do not plan, do not plug in, before it is settled.", stop,
+        doubt, count(Severity::note)));
     for (const Finding& finding : findings) {
         if (finding.severity == Severity::note && finding.rule == "reading" && !options.all) continue;
         page.blank();
@@ -96,13 +112,17 @@ Answer report_audit(const Study& study, const ReportOptions& options) {
     }
     if (reader > 0 && !options.all) {
         page.blank();
-        page.paragraph(fmt::format("{} of the notes say how the file was read (type rows used, constructions taken): --all lists them.", reader));
+        page.paragraph(fmt::format(
+            "{} of the notes say how the file was read (type rows used, constructions taken): --all lists them.",
+            reader));
     }
     if (options.readback) {
         print_readback(page, pins);
     } else {
         page.blank();
-        page.paragraph("--readback lists what is soldered to each pin, to be ticked on the chassis with a finger: it catches more than any theorem.");
+        page.paragraph(
+            "--readback lists what is soldered to each pin, to be ticked on the chassis with a finger: it catches more "
+            "than any theorem.");
     }
     return {page.take(), stops, false};
 }

@@ -77,7 +77,8 @@ std::string reference_words(const Chassis& chassis) {
 std::string meter_words(const Meter& meter) {
     if (meter.ohms_per_volt > 0) {
         const std::string kind = say(ohms(meter.ohms_per_volt)) + " a volt";
-        return meter.range_volts > 0 ? kind + " on its " + say(volts(meter.range_volts)) + " range" : kind + ", each reading on the next range above of 2.5 10 50 250 500 1000 V";
+        return meter.range_volts > 0 ? kind + " on its " + say(volts(meter.range_volts)) + " range"
+                                     : kind + ", each reading on the next range above of 2.5 10 50 250 500 1000 V";
     }
     return say(meter.ohms);
 }
@@ -122,9 +123,12 @@ std::string scenario_words(const Condition& condition) {
 void set_words(Page& page, const Study& study, std::string_view what) {
     const Chassis& chassis = study.chassis();
     page.title(chassis.name(), what);
-    static constexpr const char* levels[] = {"line-up only", "line-up and capacitors", "supply, output stage and capacitors", "all of it"};
-    std::string text = std::string(word(chassis.family())) + "; " + (chassis.hot() ? "DANGER: the line reaches the chassis or B-minus (hot)" : "isolated from the line, as traced") + "; " +
-                       std::to_string(chassis.parts().size()) + " parts";
+    static constexpr const char* levels[] = {"line-up only", "line-up and capacitors",
+                                             "supply, output stage and capacitors", "all of it"};
+    std::string text = std::string(word(chassis.family())) + "; " +
+                       (chassis.hot() ? "DANGER: the line reaches the chassis or B-minus (hot)"
+                                      : "isolated from the line, as traced") +
+                       "; " + std::to_string(chassis.parts().size()) + " parts";
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
     text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";
     page.paragraph(text);
@@ -132,13 +136,15 @@ void set_words(Page& page, const Study& study, std::string_view what) {
 
 void conditions(Page& page, const Study& study, bool with_meter) {
     const Chassis& chassis = study.chassis();
-    std::string text = "Black clip on " + reference_words(chassis) + ", clipped on with the plug out. Line " + line_words(study) + ".";
+    std::string text =
+        "Black clip on " + reference_words(chassis) + ", clipped on with the plug out. Line " + line_words(study) + ".";
     if (with_meter) text += " Meter " + meter_words(study.policy().meter) + ".";
     bool speaker = false, control = false, radio = false;
     for (const Part& part : chassis.parts()) {
         speaker = speaker || part.plug == "speaker";
         control = control || (part.kind == PartKind::control && part.role == "volume");
-        radio = radio || (part.kind == PartKind::transformer && (part.role == "rf" || part.role == "if" || part.role == "oscillator"));
+        radio = radio || (part.kind == PartKind::transformer &&
+                          (part.role == "rf" || part.role == "if" || part.role == "oscillator"));
     }
     text += radio ? " No signal: antenna shorted to ground" : " No signal: input shorted";
     if (control) text += ", volume full up";
@@ -163,7 +169,8 @@ void assumed(Page& page, const Study& study, bool all) {
         page.point(text);
         ++count;
     }
-    if (count < list.size()) page.paragraph("and " + std::to_string(list.size() - count) + " more: --all lists them.", 2);
+    if (count < list.size())
+        page.paragraph("and " + std::to_string(list.size() - count) + " more: --all lists them.", 2);
 }
 
 void cautions(Page& page, const std::vector<std::string>& list) {
@@ -179,12 +186,14 @@ void doubts(Page& page, const std::vector<Notice>& notices) {
     }
 }
 
-Answer refused(const Study& study, std::string_view what, const std::vector<Notice>& why, const ReportOptions& options) {
+Answer refused(const Study& study, std::string_view what, const std::vector<Notice>& why,
+               const ReportOptions& options) {
     Page page(options.colour);
     set_words(page, study, what);
     page.heading("no answer");
     for (const Notice& notice : why) {
-        page.point("STOP: " + notice.message + (notice.remedy.empty() ? std::string() : ". What to do: " + notice.remedy));
+        page.point("STOP: " + notice.message +
+                   (notice.remedy.empty() ? std::string() : ". What to do: " + notice.remedy));
     }
     if (why.empty()) page.point("STOP: the reason is not known");
     cautions(page, study.cautions());

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Words that stand on every sheet: the conditions over a table, a reading with its band, what was assumed, what to be careful of, and why there is no answer.
-// Tests: tests/report/bench_words_test.cpp.
+// Words that stand on every sheet: the conditions over a table, a reading with its band, what was assumed, what to be
+// careful of, and why there is no answer. Tests: tests/report/bench_words_test.cpp.
 #pragma once
 
 #include <string>

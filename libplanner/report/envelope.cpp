@@ -64,20 +64,18 @@ Json envelope(std::string_view command, const Study& study, const ReportOptions&
     Json json;
     json["schema"] = "tubewright/" + std::string(command) + "/1";
     json["version"] = TUBEWRIGHT_VERSION;
-    json["chassis"] = {{"name", chassis.name()},
-                       {"file", chassis.file()},
-                       {"family", word(chassis.family())},
-                       {"hot", chassis.hot()},
-                       {"parts", chassis.parts().size()},
-                       {"nets", chassis.nets().size()},
+    json["chassis"] = {{"name", chassis.name()},  {"file", chassis.file()},          {"family", word(chassis.family())},
+                       {"hot", chassis.hot()},    {"parts", chassis.parts().size()}, {"nets", chassis.nets().size()},
                        {"level", chassis.level()}};
     const bool stated = policy.line.volts.value() > 0;
     json["line_volts"] = number(stated ? policy.line.volts.value() : chassis.line().volts);
     json["line_hertz"] = number(policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz);
     json["currency"] = policy.currency;
-    json["meter"] = {{"ohms", policy.meter.ohms_per_volt > 0 && policy.meter.range_volts <= 0 ? Json() : number(policy.meter.ohms.value())},
-                     {"ohms_per_volt", policy.meter.ohms_per_volt > 0 ? number(policy.meter.ohms_per_volt) : Json()},
-                     {"range_volts", policy.meter.range_volts > 0 ? number(policy.meter.range_volts) : Json()}};
+    json["meter"] = {
+        {"ohms",
+         policy.meter.ohms_per_volt > 0 && policy.meter.range_volts <= 0 ? Json() : number(policy.meter.ohms.value())},
+        {"ohms_per_volt", policy.meter.ohms_per_volt > 0 ? number(policy.meter.ohms_per_volt) : Json()},
+        {"range_volts", policy.meter.range_volts > 0 ? number(policy.meter.range_volts) : Json()}};
     json["settings"] = settings_json(policy);
     json["solver"] = Json();
     if (const Outcome<VoltsView> normal = study.volts(Scenario::normal)) {
@@ -91,7 +89,12 @@ Json envelope(std::string_view command, const Study& study, const ReportOptions&
     }
     Json assumptions = Json::array();
     for (const Assumption& one : study.assumptions())
-        assumptions.push_back({{"about", one.about}, {"taken", one.taken}, {"why", one.why}, {"measure", one.measure}, {"spread", one.spread}, {"source", one.source}});
+        assumptions.push_back({{"about", one.about},
+                               {"taken", one.taken},
+                               {"why", one.why},
+                               {"measure", one.measure},
+                               {"spread", one.spread},
+                               {"source", one.source}});
     json["assumptions"] = std::move(assumptions);
     json["cautions"] = strings(study.cautions());
     json["rows"] = Json::array();
@@ -103,9 +106,13 @@ Answer refusal_json(Json json, const std::vector<Notice>& why) {
     for (const Notice& notice : why) {
         reasons += (reasons.empty() ? "" : "; ") + notice.message;
         if (!notice.remedy.empty()) opens += (opens.empty() ? "" : "; ") + notice.remedy;
-        if (notice.place.line > 0) where += (where.empty() ? "" : "; ") + notice.place.file + ":" + std::to_string(notice.place.line) + ":" + std::to_string(notice.place.column);
+        if (notice.place.line > 0)
+            where += (where.empty() ? "" : "; ") + notice.place.file + ":" + std::to_string(notice.place.line) + ":" +
+                     std::to_string(notice.place.column);
     }
-    json["refused"] = {{"why", reasons.empty() ? std::string("not known") : reasons}, {"where", text_or_null(where)}, {"opens_when", text_or_null(opens)}};
+    json["refused"] = {{"why", reasons.empty() ? std::string("not known") : reasons},
+                       {"where", text_or_null(where)},
+                       {"opens_when", text_or_null(opens)}};
     return {dumped(json), false, true};
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The JSON side of every answer: one envelope, keys in a fixed order, SI numbers with the unit in the key's name, null for what is not known and never
-// NaN. A refusal is the same object with "refused". Tests: tests/report/json_test.cpp.
+// The JSON side of every answer: one envelope, keys in a fixed order, SI numbers with the unit in the key's name, null
+// for what is not known and never NaN. A refusal is the same object with "refused". Tests: tests/report/json_test.cpp.
 #pragma once
 
 #include <nlohmann/json.hpp>

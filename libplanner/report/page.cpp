@@ -10,7 +10,11 @@ namespace {
 /// Bytes of the character that begins at text[i], 0 when it is broken UTF-8.
 std::size_t character_at(std::string_view text, std::size_t i) {
     const auto byte = static_cast<unsigned char>(text[i]);
-    const std::size_t length = byte < 0x80 ? 1 : byte >= 0xC2 && byte < 0xE0 ? 2 : (byte & 0xF0) == 0xE0 ? 3 : byte >= 0xF0 && byte < 0xF5 ? 4 : 0;
+    const std::size_t length = byte < 0x80                   ? 1
+                               : byte >= 0xC2 && byte < 0xE0 ? 2
+                               : (byte & 0xF0) == 0xE0       ? 3
+                               : byte >= 0xF0 && byte < 0xF5 ? 4
+                                                             : 0;
     if (length == 0 || i + length > text.size()) return 0;
     for (std::size_t k = 1; k < length; ++k) {
         if ((static_cast<unsigned char>(text[i + k]) & 0xC0) != 0x80) return 0;
@@ -66,7 +70,8 @@ std::string printable(std::string_view text) {
         if (text[i] == '\n' || text[i] == '\t' || text[i] == '\r') {
             out += ' ';
             ++i;
-        } else if (length == 0 || (length == 1 && (byte < 0x20 || byte == 0x7F)) || (length == 2 && byte == 0xC2 && static_cast<unsigned char>(text[i + 1]) < 0xA0)) {
+        } else if (length == 0 || (length == 1 && (byte < 0x20 || byte == 0x7F)) ||
+                   (length == 2 && byte == 0xC2 && static_cast<unsigned char>(text[i + 1]) < 0xA0)) {
             out += '?';
             i += length == 0 ? 1 : length;
         } else {
@@ -78,7 +83,8 @@ std::string printable(std::string_view text) {
 }
 
 std::size_t columns_of(std::string_view text) {
-    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+    return static_cast<std::size_t>(
+        std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
 }
 
 std::vector<std::string> wrap(std::string_view raw, std::size_t width) {
@@ -145,7 +151,8 @@ std::string Table::text(std::size_t indent) const {
         for (std::size_t c = 0; c < count; ++c) {
             if (columns_[c].wraps && width[c] > 14 && (widest == count || width[c] > width[widest])) widest = c;
         }
-        if (widest == count) widest = static_cast<std::size_t>(std::max_element(width.begin(), width.end()) - width.begin());
+        if (widest == count)
+            widest = static_cast<std::size_t>(std::max_element(width.begin(), width.end()) - width.begin());
         if (width[widest] <= 4) break;
         const std::size_t excess = total() - page_width;
         const std::size_t floor = columns_[widest].wraps ? 14 : 4;
@@ -175,12 +182,14 @@ std::string Table::text(std::size_t indent) const {
         for (const Column& column : columns_) head.push_back(column.head);
         print(head);
         std::string line(indent, ' ');
-        for (std::size_t c = 0; c < count; ++c) line += (c > 0 ? std::string(gap, ' ') : std::string()) + std::string(width[c], '-');
+        for (std::size_t c = 0; c < count; ++c)
+            line += (c > 0 ? std::string(gap, ' ') : std::string()) + std::string(width[c], '-');
         out += line + '\n';
     }
     for (const Row& row : rows_) {
         if (row.cells.empty()) {
-            for (const std::string& line : wrap(row.group, page_width - indent)) out += std::string(indent, ' ') + line + '\n';
+            for (const std::string& line : wrap(row.group, page_width - indent))
+                out += std::string(indent, ' ') + line + '\n';
         } else {
             print(row.cells);
         }
@@ -218,6 +227,10 @@ void Page::point(std::string_view text, std::size_t indent) {
 
 void Page::table(const Table& table, std::size_t indent) {
     text_ += table.text(indent);
+}
+
+void Page::verbatim(std::string_view line) {
+    text_ += printable(line) + '\n';
 }
 
 void Page::blank() {

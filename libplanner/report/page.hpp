@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// A page for an 80-column terminal: headings, paragraphs that wrap, tables that fit. Nothing it prints is wider than 80 columns, whatever the names in the
-// file are; characters that would move the cursor are printed as "?". With colour the words that warn are also bold; they are words first.
+// A page for an 80-column terminal: headings, paragraphs that wrap, tables that fit. Nothing it prints is wider than 80
+// columns, whatever the names in the file are; characters that would move the cursor are printed as "?". With colour
+// the words that warn are also bold; they are words first.
 //
 //     Page page(false);
 //     page.heading("volts");
@@ -57,6 +58,8 @@ class Page {
     /// "- text", the dash at `indent`.
     void point(std::string_view text, std::size_t indent = 0);
     void table(const Table& table, std::size_t indent = 2);
+    /// A line that is laid out already, at most 80 columns wide.
+    void verbatim(std::string_view line);
     void blank();
     std::string take() const;
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// `volts`: a card a socket with what the meter should read at each pin, the supply nets through all the conditions, and the currents. JSON: every net in
-// every condition, and all branches. Tests: tests/report/answers_test.cpp.
+// `volts`: a card a socket with what the meter should read at each pin, the supply nets through all the conditions, and
+// the currents. JSON: every net in every condition, and all branches. Tests: tests/report/answers_test.cpp.
 #include <fmt/core.h>
 
 #include <algorithm>
@@ -55,7 +55,8 @@ std::string ripple_cell(const NetVolts& net) {
 bool matters(const Chassis& chassis, const Net& net) {
     for (const LeadRef ref : net.leads) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
-        if (part.kind == PartKind::capacitor && part.polarised && part.rated_volts.value_or(0) > 60 && ref.lead == 0) return true;
+        if (part.kind == PartKind::capacitor && part.polarised && part.rated_volts.value_or(0) > 60 && ref.lead == 0)
+            return true;
     }
     return false;
 }
@@ -91,7 +92,12 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
         if (socket.type != nullptr) head += ", " + socket.type->tube_class + ", base " + socket.type->base;
         if (!socket.location.empty()) head += " (" + socket.location + ")";
         page.paragraph(head);
-        Table table({{"pin"}, {"is"}, {"net", Align::left, true}, {"volts", Align::right}, {"on your meter", Align::right}, {"ripple", Align::right}});
+        Table table({{"pin"},
+                     {"is"},
+                     {"net", Align::left, true},
+                     {"volts", Align::right},
+                     {"on your meter", Align::right},
+                     {"ripple", Align::right}});
         for (const Lead& lead : socket.leads) {
             const bool bare = lead.net < 0 || chassis.nets()[static_cast<std::size_t>(lead.net)].leads.size() < 2;
             if (bare) {
@@ -139,7 +145,10 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
                 continue;
             }
             const double dc = net.dc.value(), crest = net.crest.value();
-            cells.push_back(std::fabs(dc) < 0.5 ? std::string("0") : in_band(dc, dc, dc) + (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
+            cells.push_back(std::fabs(dc) < 0.5
+                                ? std::string("0")
+                                : in_band(dc, dc, dc) +
+                                      (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
         }
         cells.push_back(say(solution.primary_rms));
         cells.push_back(two_figures(solution.line_watts.value()));
@@ -150,13 +159,20 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
 
 void currents(Page& page, const Chassis& chassis, const Solution& solution, bool all) {
     page.heading("currents");
-    Table table({{"part"}, {"lead", Align::left, true}, {"direct", Align::right}, {"rms", Align::right}, {"peak", Align::right}, {"watts", Align::right}});
+    Table table({{"part"},
+                 {"lead", Align::left, true},
+                 {"direct", Align::right},
+                 {"rms", Align::right},
+                 {"peak", Align::right},
+                 {"watts", Align::right}});
     for (const Branch& branch : solution.branches) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(branch.part)];
-        const bool shown = all || part.kind == PartKind::transformer || part.kind == PartKind::socket || (part.kind == PartKind::coil && branch.watts.value() > 0.1);
+        const bool shown = all || part.kind == PartKind::transformer || part.kind == PartKind::socket ||
+                           (part.kind == PartKind::coil && branch.watts.value() > 0.1);
         if (!shown) continue;
         if (!all && std::fabs(branch.rms.value()) < 1e-4) continue;
-        table.row({part.id, branch.lead, say(branch.dc), say(branch.rms), say(branch.peak), branch.watts.value() < 0.005 ? std::string() : two_figures(branch.watts.value())});
+        table.row({part.id, branch.lead, say(branch.dc), say(branch.rms), say(branch.peak),
+                   branch.watts.value() < 0.005 ? std::string() : two_figures(branch.watts.value())});
     }
     page.table(table);
     page.paragraph("Windings: each half by itself, with its copper loss. Electrodes: their dissipation.");
@@ -164,8 +180,14 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
 
 void net_table(Page& page, const Solution& solution) {
     page.heading("every net");
-    Table table({{"net", Align::left, true}, {"volts", Align::right}, {"on your meter", Align::right}, {"ripple", Align::right}, {"seen from", Align::right}});
-    for (const NetVolts& net : solution.nets) table.row({net.name, volts_cell(net), meter_cell(net), ripple_cell(net), net.undetermined ? "-" : say(net.source)});
+    Table table({{"net", Align::left, true},
+                 {"volts", Align::right},
+                 {"on your meter", Align::right},
+                 {"ripple", Align::right},
+                 {"seen from", Align::right}});
+    for (const NetVolts& net : solution.nets)
+        table.row(
+            {net.name, volts_cell(net), meter_cell(net), ripple_cell(net), net.undetermined ? "-" : say(net.source)});
     page.table(table);
     page.paragraph("\"Seen from\": the resistance that a meter works against there.");
 }
@@ -173,7 +195,8 @@ void net_table(Page& page, const Solution& solution) {
 Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
     Json pins = Json::array();
     for (const LeadRef ref : chassis.nets()[static_cast<std::size_t>(net.net)].leads) {
-        if (chassis.parts()[static_cast<std::size_t>(ref.part)].kind == PartKind::socket) pins.push_back(chassis.lead_name(ref));
+        if (chassis.parts()[static_cast<std::size_t>(ref.part)].kind == PartKind::socket)
+            pins.push_back(chassis.lead_name(ref));
     }
     const bool known = !net.undetermined;
     const auto value = [&](double v) { return known ? number(v) : Json(); };
@@ -258,12 +281,17 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
 
     Page page(options.colour);
     const Solved& first = solved.front();
-    set_words(page, study, first.condition.scenario == Scenario::normal ? std::string("volts") : "volts, " + scenario_words(first.condition));
+    set_words(page, study,
+              first.condition.scenario == Scenario::normal ? std::string("volts")
+                                                           : "volts, " + scenario_words(first.condition));
     conditions(page, study, true);
-    if (first.condition.scenario != Scenario::normal) page.paragraph("Condition: " + scenario_words(first.condition) + ", line " + say(volts(first.solution.line_volts)) + ".");
+    if (first.condition.scenario != Scenario::normal)
+        page.paragraph("Condition: " + scenario_words(first.condition) + ", line " +
+                       say(volts(first.solution.line_volts)) + ".");
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
     if (first.solution.lamp_volts > 0)
-        page.paragraph(fmt::format("Lamp {} V, set {} V.", two_figures(first.solution.lamp_volts), two_figures(first.solution.set_volts)));
+        page.paragraph(fmt::format("Lamp {} V, set {} V.", two_figures(first.solution.lamp_volts),
+                                   two_figures(first.solution.set_volts)));
     socket_cards(page, study, first.solution, options.all);
     supply_table(page, chassis, solved);
     currents(page, chassis, first.solution, options.all);
@@ -271,7 +299,9 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         net_table(page, first.solution);
     } else {
         page.blank();
-        page.paragraph("--all adds every net with its source resistance and every part's current; --scenario NAME prints another condition in full.");
+        page.paragraph(
+            "--all adds every net with its source resistance and every part's current; --scenario NAME prints another "
+            "condition in full.");
     }
     assumed(page, study, options.all);
     cautions(page, study.cautions());

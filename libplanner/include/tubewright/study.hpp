@@ -49,6 +49,7 @@ class TUBEWRIGHT_API Study {
     Outcome<ThreatReport> threat_report() const;
     /// Throws Error when the set has no solution; threat_report() says why.
     const ThreatReport& threats() const;
+    Outcome<std::vector<LeakageLimit>> leakage_limits() const;
     Outcome<Survey> survey() const;
     Outcome<ShoppingList> shop() const;
     Outcome<RepairOrder> repair_order(StepOptions options = {}) const;

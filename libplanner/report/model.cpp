@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: MIT
+// `model`: every element of the equations after defaults, its law, terminals and parameters with where each came from,
+// and what each condition changes. The JSON is enough for another engine to rebuild the equations. Tests:
+// tests/report/answers_test.cpp, tests/oracle/.
+#include <fmt/core.h>
+
+#include <algorithm>
+
+#include "bench/bench.hpp"
+#include "report/bench_words.hpp"
+#include "report/envelope.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace report;
+
+std::string figures(double value) {
+    return fmt::format("{:.4g}", value);
+}
+
+}  // namespace
+
+Answer report_model(const Study& study, const ReportOptions& options) {
+    Outcome<Bench> bench = Bench::make(study.chassis(), study.catalogue(), study.policy());
+    if (options.format == Format::json) {
+        Json json = envelope("model", study, options);
+        if (!bench) return refusal_json(std::move(json), bench.notices());
+        const ModelSheet sheet = bench->model();
+        for (const ModelElement& element : sheet.elements) {
+            Json values = Json::object(), sources = Json::object();
+            for (std::size_t i = 0; i < element.values.size(); ++i) {
+                values[element.values[i].first] = number(element.values[i].second);
+                sources[element.values[i].first] =
+                    i < element.sources.size() ? text_or_null(element.sources[i]) : Json();
+            }
+            json["rows"].push_back({{"id", element.id},
+                                    {"part", text_or_null(element.part)},
+                                    {"kind", element.kind},
+                                    {"law", text_or_null(element.law)},
+                                    {"nodes", strings(element.nodes)},
+                                    {"values", std::move(values)},
+                                    {"sources", std::move(sources)}});
+        }
+        json["nodes"] = strings(sheet.nodes);
+        Json changes = Json::array(), laws = Json::array();
+        for (const ModelChange& change : sheet.changes)
+            changes.push_back({{"scenario", change.scenario},
+                               {"element", change.element},
+                               {"value", change.value},
+                               {"to", number(change.to)}});
+        for (const auto& [name, formula] : sheet.laws) laws.push_back({{"law", name}, {"formula", formula}});
+        json["changes"] = std::move(changes);
+        json["laws"] = std::move(laws);
+        return {dumped(json), false, false};
+    }
+    if (!bench) return refused(study, "model", bench.notices(), options);
+    const ModelSheet sheet = bench->model();
+    Page page(options.colour);
+    set_words(page, study, "the equations");
+    page.paragraph(fmt::format(
+        "{} nodes, {} elements, SI units. {} is the reference node. --format json is complete; this is to look at.",
+        sheet.nodes.size(), sheet.elements.size(), sheet.nodes.empty() ? std::string("none") : sheet.nodes.front()));
+    page.heading("elements");
+    Table table({{"element"}, {"kind"}, {"between", Align::left, true}, {"values", Align::left, true}});
+    for (const ModelElement& element : sheet.elements) {
+        std::string nodes, values;
+        for (const std::string& node : element.nodes) nodes += (nodes.empty() ? "" : " ") + node;
+        for (const auto& [name, value] : element.values)
+            values += (values.empty() ? "" : ", ") + name + " " + figures(value);
+        table.row({element.id, element.law.empty() ? element.kind : element.law, nodes, values});
+    }
+    page.table(table);
+    page.heading("laws");
+    for (const auto& [name, formula] : sheet.laws) page.paragraph(name + ": " + formula, 0, 2);
+    page.heading("what each condition changes");
+    Table changes({{"condition"}, {"element", Align::left, true}, {"value"}, {"to", Align::right}});
+    for (const ModelChange& change : sheet.changes) {
+        if (!options.all && change.scenario.starts_with("tube-out")) continue;
+        changes.row({change.scenario, change.element, change.value, figures(change.to)});
+    }
+    page.table(changes);
+    if (options.all) {
+        page.heading("where each value came from");
+        for (const ModelElement& element : sheet.elements) {
+            std::string text;
+            for (std::size_t i = 0; i < element.values.size() && i < element.sources.size(); ++i)
+                text += (text.empty() ? "" : "; ") + element.values[i].first + ": " + element.sources[i];
+            if (!text.empty()) page.point(element.id + ": " + text);
+        }
+    }
+    assumed(page, study, options.all);
+    cautions(page, study.cautions());
+    return {page.take(), false, false};
+}
+
+}  // namespace tubewright

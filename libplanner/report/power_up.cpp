@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: MIT
+// `powerup`: cold ohms, then a card a stage (gate, connect, remove, what to read and where to stop, what a wrong
+// reading means), the lamp table and the discharge. Every card that leads near voltage carries its cautions. Tests:
+// tests/report/answers_test.cpp.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/bench_words.hpp"
+#include "report/envelope.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace report;
+
+/// Unit word for people and key ending for JSON.
+struct UnitWords {
+    const char* trade;
+    const char* key;
+};
+UnitWords unit_of(const std::string& quantity) {
+    if (quantity == "volts ac") return {"V ac", "volts_rms"};
+    if (quantity.find("volts") != std::string::npos) return {"V dc", "volts"};
+    if (quantity.find("ohm") != std::string::npos) return {"ohm", "ohms"};
+    if (quantity.find("amp") != std::string::npos) return {"A", "amps"};
+    if (quantity.find("watt") != std::string::npos) return {"W", "watts"};
+    if (quantity.find("second") != std::string::npos) return {"s", "seconds"};
+    return {"", "value"};
+}
+
+/// A figure in its unit with the prefix that the trade uses.
+std::string said(double value, const std::string& quantity) {
+    const UnitWords unit = unit_of(quantity);
+    const std::string key = unit.key;
+    if (key == "ohms") return say(ohms(value));
+    if (key == "amps") return say(amps(value));
+    if (key == "seconds") return say(seconds(value));
+    return in_band(value, value, value) + " " + unit.trade;
+}
+
+std::string band_of(const StageReading& reading) {
+    if (!(reading.high > reading.low)) return said(reading.expect, reading.quantity);
+    const std::string key = unit_of(reading.quantity).key;
+    if (key == "ohms" || key == "amps" || key == "seconds")
+        return said(reading.expect, reading.quantity) + " (" + said(reading.low, reading.quantity) + " to " +
+               said(reading.high, reading.quantity) + ")";
+    return in_band(reading.expect, reading.low, reading.high) + " " + unit_of(reading.quantity).trade + " (" +
+           in_band(reading.low, reading.low, reading.high) + " to " + in_band(reading.high, reading.low, reading.high) +
+           ")";
+}
+
+void readings_table(Page& page, const std::vector<StageReading>& readings) {
+    Table table(
+        {{""}, {"at", Align::left, true}, {"black clip"}, {"expect", Align::right}, {"STOP beyond", Align::right}});
+    for (const StageReading& reading : readings)
+        table.row({"[ ]", reading.at, reading.to.empty() ? "-" : reading.to, band_of(reading),
+                   reading.stop ? said(*reading.stop, reading.quantity) : std::string("-")});
+    page.table(table);
+    for (const StageReading& reading : readings) {
+        if (!reading.if_low.empty()) page.point(reading.at + " low: " + reading.if_low, 2);
+        if (!reading.if_high.empty()) page.point(reading.at + " high: " + reading.if_high, 2);
+    }
+}
+
+void points(Page& page, std::string_view head, const std::vector<std::string>& list) {
+    if (list.empty()) return;
+    page.paragraph(head, 2);
+    for (const std::string& one : list) page.point(one, 4);
+}
+
+Json reading_json(const StageReading& reading) {
+    const std::string key = unit_of(reading.quantity).key;
+    Json json;
+    json["at"] = reading.at;
+    json["to"] = text_or_null(reading.to);
+    json["quantity"] = reading.quantity;
+    json["expect_" + key] = number(reading.expect);
+    json["low_" + key] = number(reading.low);
+    json["high_" + key] = number(reading.high);
+    json["stop_" + key] = number(reading.stop);
+    json["if_low"] = text_or_null(reading.if_low);
+    json["if_high"] = text_or_null(reading.if_high);
+    return json;
+}
+
+}  // namespace
+
+Answer report_power_up(const Study& study, const ReportOptions& options) {
+    const Outcome<PowerUp> made = study.power_up(options.lamp_watts, options.lamp_volts);
+    const bool shut = made && std::any_of(made->stages.begin(), made->stages.end(),
+                                          [](const PowerStage& stage) { return stage.gate.state == "shut"; });
+    if (options.format == Format::json) {
+        Json json = envelope("powerup", study, options);
+        if (!made) return refusal_json(std::move(json), made.notices());
+        for (const PowerStage& stage : made->stages) {
+            Json readings = Json::array();
+            for (const StageReading& reading : stage.readings) readings.push_back(reading_json(reading));
+            json["rows"].push_back(
+                {{"stage", stage.stage},
+                 {"name", stage.name},
+                 {"gate", {{"state", stage.gate.state}, {"opened_by", strings(stage.gate.opened_by)}}},
+                 {"connect", strings(stage.connect)},
+                 {"remove", strings(stage.remove)},
+                 {"lamp_watts", number(stage.lamp_watts)},
+                 {"line_volts", number(stage.line_volts)},
+                 {"minutes", number(stage.minutes)},
+                 {"readings", std::move(readings)},
+                 {"notice", strings(stage.notice)},
+                 {"cautions", strings(stage.cautions)},
+                 {"at_stop", strings(stage.at_stop)}});
+        }
+        Json lamps = Json::array(), cold = Json::array(), discharge = Json::array();
+        for (const LampGlow& glow : made->lamp_table)
+            lamps.push_back({{"lamp_watts", number(glow.lamp_watts)},
+                             {"state", glow.state},
+                             {"set_volts", number(glow.set_volts)},
+                             {"lamp_volts", number(glow.lamp_volts)},
+                             {"b_plus_volts", glow.meaningful ? number(glow.b_plus_volts) : Json()},
+                             {"glow", glow.glow},
+                             {"b_plus_meaningful", glow.meaningful}});
+        for (const ColdOhms& one : made->cold_ohms)
+            cold.push_back({{"at", one.at},
+                            {"to", one.to},
+                            {"open", !one.ohms.has_value()},
+                            {"expect_ohms", number(one.ohms)},
+                            {"low_ohms", number(one.low)},
+                            {"high_ohms", number(one.high)},
+                            {"stop_below_ohms", number(one.stop_below)}});
+        for (const StageReading& reading : made->discharge) discharge.push_back(reading_json(reading));
+        json["lamp_table"] = std::move(lamps);
+        json["cold_ohms"] = std::move(cold);
+        json["discharge"] = std::move(discharge);
+        json["reference"] = text_or_null(made->reference);
+        return {dumped(json), shut, false};
+    }
+    if (!made) return refused(study, "power-up", made.notices(), options);
+
+    Page page(options.colour);
+    set_words(page, study, "power-up, stage by stage");
+    page.paragraph("Line " + line_words(study) + ". Meter " + meter_words(study.policy().meter) + ". Black clip on " +
+                   (made->reference.empty() ? reference_words(study.chassis()) : made->reference) +
+                   " where a table does not say otherwise, clipped on with the plug out. One hand.");
+    page.paragraph(
+        "At a stop limit: switch off, unplug, hands off, write the reading down, discharge, go back a stage. Never "
+        "\"once more\".");
+    doubts(page, made.notices());
+    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions);
+
+    if (!made->cold_ohms.empty()) {
+        page.heading("cold ohms: plug out, discharged, switch on, tubes cold");
+        Table table({{""}, {"at", Align::left, true}, {"to"}, {"expect", Align::right}, {"STOP below", Align::right}});
+        constexpr std::size_t shown = 24;
+        std::size_t count = 0;
+        for (const ColdOhms& one : made->cold_ohms) {
+            if (!options.all && count >= shown && !one.stop_below) continue;
+            const std::string expect = !one.ohms             ? std::string("open")
+                                       : one.low && one.high ? say(ohms(*one.ohms)) + " (" + say(ohms(*one.low)) +
+                                                                   " to " + say(ohms(*one.high)) + ")"
+                                                             : say(ohms(*one.ohms));
+            table.row({"[ ]", one.at, one.to, expect, one.stop_below ? say(ohms(*one.stop_below)) : std::string("-")});
+            ++count;
+        }
+        page.table(table);
+        page.paragraph(
+            "Below the stop figure: do not power. A reading that creeps up is a capacitor charging; wait for it.");
+        if (count < made->cold_ohms.size())
+            page.paragraph(fmt::format("{} more with --all.", made->cold_ohms.size() - count));
+    }
+
+    for (const PowerStage& stage : made->stages) {
+        page.heading(fmt::format("stage {}: {}", stage.stage, stage.name));
+        std::string supply;
+        if (stage.line_volts) supply += "line " + say(volts(*stage.line_volts));
+        if (stage.lamp_watts)
+            supply += (supply.empty() ? "" : ", ") + std::string("behind a lamp of ") + say(watts(*stage.lamp_watts));
+        if (stage.minutes > 0) supply += (supply.empty() ? "" : ", ") + two_figures(stage.minutes) + " minutes";
+        if (!supply.empty()) page.paragraph(supply, 2);
+        if (!stage.gate.opened_by.empty()) {
+            page.paragraph(stage.gate.state == "shut"   ? "STOP, the gate is shut until:"
+                           : stage.gate.state == "open" ? "gate open:"
+                                                        : "sign before you go on:",
+                           2);
+            for (const std::string& one : stage.gate.opened_by) page.paragraph("[ ] " + one, 4, 4);
+        }
+        points(page, "connect:", stage.connect);
+        points(page, "out or lifted:", stage.remove);
+        if (!stage.readings.empty()) readings_table(page, stage.readings);
+        points(page, "eyes, ears, nose:", stage.notice);
+        points(page, "take care:", stage.cautions);
+        points(page, "at a stop limit:", stage.at_stop);
+    }
+
+    if (!made->lamp_table.empty()) {
+        page.heading("what a series lamp shows");
+        Table table({{"lamp", Align::right},
+                     {"the set", Align::left, true},
+                     {"set sees", Align::right},
+                     {"lamp sees", Align::right},
+                     {"B-plus", Align::right},
+                     {"glow"}});
+        for (const LampGlow& glow : made->lamp_table)
+            table.row({say(watts(glow.lamp_watts)), glow.state, two_figures(glow.set_volts) + " V",
+                       two_figures(glow.lamp_volts) + " V",
+                       glow.meaningful ? two_figures(glow.b_plus_volts) + " V" : std::string("means nothing"),
+                       glow.glow});
+        page.table(table);
+        page.paragraph(
+            "\"Means nothing\": behind this lamp the rectifier's filament is too cool for B-plus to say anything. Glow "
+            "words are a declared rule.");
+    }
+    if (!made->discharge.empty()) {
+        page.heading("discharge: 10 k 10 w, insulated clip, 5 s, meter, again after a minute");
+        readings_table(page, made->discharge);
+    }
+    assumed(page, study, options.all);
+    return {page.take(), shut, false};
+}
+
+}  // namespace tubewright

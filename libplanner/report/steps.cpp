@@ -1,0 +1,137 @@
+// SPDX-License-Identifier: MIT
+// `steps`: the ordered plan with boxes to tick, why each step stands where it stands, and the tag for the set. JSON
+// carries seconds, weights and arrows as integers, so that anyone can work the objective out again. Tests:
+// tests/report/answers_test.cpp.
+#include <fmt/core.h>
+
+#include <algorithm>
+
+#include "report/bench_words.hpp"
+#include "report/envelope.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace report;
+
+std::string joined(const std::vector<std::string>& list, const char* between) {
+    std::string text;
+    for (const std::string& one : list) text += (text.empty() ? "" : between) + one;
+    return text;
+}
+
+std::string minutes_words(double minutes) {
+    if (minutes >= 90) return two_figures(minutes / 60) + " h";
+    return two_figures(minutes) + " min";
+}
+
+/// A frame that can be cut out.
+void tag(Page& page, const std::string& text) {
+    constexpr std::size_t inner = page_width - 4;
+    page.blank();
+    page.paragraph("+" + std::string(page_width - 2, '-') + "+");
+    std::string rest = text;
+    while (true) {
+        const std::size_t end = rest.find('\n');
+        for (const std::string& line : wrap(rest.substr(0, end), inner))
+            page.verbatim("| " + line + std::string(inner - columns_of(line), ' ') + " |");
+        if (end == std::string::npos) break;
+        rest.erase(0, end + 1);
+    }
+    page.paragraph("+" + std::string(page_width - 2, '-') + "+");
+}
+
+}  // namespace
+
+Answer report_steps(const Study& study, const ReportOptions& options) {
+    const Outcome<RepairOrder> made = study.repair_order(options.steps);
+    if (options.format == Format::json) {
+        Json json = envelope("steps", study, options);
+        if (!made) return refusal_json(std::move(json), made.notices());
+        for (const RepairStep& step : made->steps) {
+            Json before = Json::array();
+            for (const StepLink& link : step.predecessors)
+                before.push_back({{"step", link.step}, {"rule", link.rule}, {"why", link.why}});
+            json["rows"].push_back({{"order", step.order},
+                                    {"step", step.step},
+                                    {"does", step.does},
+                                    {"parts", strings(step.parts)},
+                                    {"place", text_or_null(step.place)},
+                                    {"predecessors", std::move(before)},
+                                    {"minutes", number(step.minutes)},
+                                    {"p_seconds", step.p_seconds},
+                                    {"w_microrisk", step.w_microrisk},
+                                    {"block", step.block},
+                                    {"cost", number(step.cost)},
+                                    {"risk_removed", number(step.risk_removed)},
+                                    {"reason", text_or_null(step.reason)},
+                                    {"check", text_or_null(step.check)}});
+        }
+        json["objective"] = made->objective;
+        json["lower_bound"] = made->lower_bound;
+        json["gap"] = number(made->gap);
+        json["optimal"] = made->optimal;
+        json["tag"] = made->tag;
+        json["left_out"] = strings(made->left_out);
+        return {dumped(json), false, false};
+    }
+    if (!made) return refused(study, "repair plan", made.notices(), options);
+
+    Page page(options.colour);
+    set_words(page, study, "repair plan, the most danger first");
+    double minutes = 0, cost = 0;
+    for (const RepairStep& step : made->steps) {
+        minutes += step.minutes;
+        cost += step.cost;
+    }
+    std::string summary = fmt::format("{} steps, {}, {} {} of parts.", made->steps.size(), minutes_words(minutes),
+                                      two_figures(cost), study.policy().currency);
+    if (options.steps.hours > 0) summary += fmt::format(" Chosen to fit {} h.", two_figures(options.steps.hours));
+    if (options.steps.budget > 0)
+        summary += fmt::format(" Chosen to fit {} {}.", two_figures(options.steps.budget), study.policy().currency);
+    summary += made->optimal ? " No lawful order removes the risk sooner (proved)."
+                             : fmt::format(" At most {} % from the best lawful order (proved bound).",
+                                           two_figures(100 * made->gap));
+    page.paragraph(summary);
+    page.paragraph("Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
+    doubts(page, made.notices());
+    std::string place = "\x01";
+    for (const RepairStep& step : made->steps) {
+        page.blank();
+        if (step.place != place) {
+            place = step.place;
+            if (!place.empty()) page.paragraph("-- " + place + " --");
+        }
+        page.paragraph(fmt::format("[ ] {:>2}. {}", step.order, step.does), 0, 8);
+        std::string figures = minutes_words(step.minutes);
+        if (step.cost > 0) figures += fmt::format(", {} {}", two_figures(step.cost), study.policy().currency);
+        if (step.risk_removed > 0) figures += fmt::format(", risk removed {:.1e}", step.risk_removed);
+        if (!step.parts.empty()) figures += "; " + joined(step.parts, ", ");
+        page.paragraph(figures, 8);
+        if (!step.reason.empty()) page.paragraph("why: " + step.reason, 8, 5);
+        if (!step.check.empty()) page.paragraph("check: " + step.check, 8, 7);
+        std::vector<std::string> rules;
+        for (const StepLink& link : step.predecessors) {
+            const std::string one =
+                options.all ? "after " + link.step + " (" + link.rule + ": " + link.why + ")" : link.rule;
+            if (!one.empty() && std::find(rules.begin(), rules.end(), one) == rules.end()) rules.push_back(one);
+        }
+        if (options.all) {
+            for (const std::string& rule : rules) page.paragraph(rule, 8, 6);
+        } else if (!rules.empty()) {
+            page.paragraph("held here by " + joined(rules, ", "), 8, 2);
+        }
+    }
+    if (!made->left_out.empty()) {
+        page.heading("does not fit this time");
+        for (const std::string& one : made->left_out) page.point(one);
+    }
+    page.heading("tag for the set, when you stop");
+    tag(page, made->tag);
+    if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
+    assumed(page, study, options.all);
+    cautions(page, study.cautions());
+    return {page.take(), false, false};
+}
+
+}  // namespace tubewright

@@ -1,0 +1,305 @@
+// SPDX-License-Identifier: MIT
+// `threats`: what each single fault does to the power transformer, by current and by criticality apart, the chains of
+// cause, faults ahead of the primary by themselves, and the other scarce parts. Tests: tests/report/answers_test.cpp.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "report/bench_words.hpp"
+#include "report/envelope.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace report;
+
+constexpr std::size_t shown_by_current = 12, shown_by_criticality = 10, chains_shown = 6, shown_of_others = 4;
+
+double times_normal(const Threat& threat) {
+    return threat.primary_amps_rms_normal > 0 ? threat.primary_amps_rms / threat.primary_amps_rms_normal : 0;
+}
+
+std::string damage_words(const Threat& threat) {
+    if (!threat.solved) return "no solution";
+    if (threat.seconds_to_damage_low || threat.seconds_to_damage_high)
+        return "180 C: " + time_range(threat.seconds_to_damage_low, threat.seconds_to_damage_high);
+    if (threat.seconds_to_105_low || threat.seconds_to_105_high)
+        return "105 C: " + time_range(threat.seconds_to_105_low, threat.seconds_to_105_high);
+    return "stays under 105 C";
+}
+
+std::string celsius_words(double celsius) {
+    if (celsius <= 0) return "-";
+    if (celsius > 400) return "> 400 C";
+    return two_figures(celsius) + " C";
+}
+
+std::string criticality_words(const Threat& threat) {
+    return threat.criticality > 0 ? fmt::format("{:.1e}", threat.criticality) : "0";
+}
+
+void chain(Page& page, const Threat& threat) {
+    page.blank();
+    page.paragraph(threat.fault.id + ": hazard " +
+                   (threat.likelihood.empty() ? std::string("not known") : threat.likelihood) + ", severity " +
+                   threat.severity);
+    for (const std::string& link : threat.links) page.point(link, 2);
+    if (!threat.limited_by.empty()) page.point("Only " + threat.limited_by + " stands in the way of that current.", 2);
+    if (!threat.opens_first.empty())
+        page.point("Opens first: " + threat.opens_first +
+                       (threat.after_opening.empty() ? std::string() : "; then " + threat.after_opening),
+                   2);
+    if (threat.upper_bound)
+        page.point("A hard short: the currents are an upper bound (no limit of emission or saturation in them).", 2);
+    page.paragraph(fmt::format("criticality {} = beta {} x alpha {} x {} per million hours x {} h / 1e6",
+                               criticality_words(threat), two_figures(threat.beta), two_figures(threat.alpha),
+                               two_figures(threat.failures_per_million_hours), two_figures(threat.hours)),
+                   4, 2);
+}
+
+Json windings_json(const std::vector<WindingLoad>& windings) {
+    Json list = Json::array();
+    for (const WindingLoad& one : windings)
+        list.push_back({{"winding", one.winding},
+                        {"rms_amps", number(one.rms_amps)},
+                        {"peak_amps", number(one.peak_amps)},
+                        {"rms_amps_normal", number(one.rms_amps_normal)},
+                        {"copper_watts", number(one.copper_watts)}});
+    return list;
+}
+
+Json threat_json(const Threat& threat) {
+    Json overloads = Json::array();
+    for (const Overload& one : threat.overloads)
+        overloads.push_back({{"part", one.part},
+                             {"quantity", one.quantity},
+                             {"value", number(one.value)},
+                             {"limit", number(one.limit)}});
+    return {{"rank", threat.rank},
+            {"fault", threat.fault.id},
+            {"part", threat.part},
+            {"mode", threat.mode},
+            {"fault_ohms", threat.fault.ohms > 0 ? number(threat.fault.ohms) : Json()},
+            {"target", threat.target},
+            {"ahead_of_primary", threat.ahead_of_primary},
+            {"solved", threat.solved},
+            {"reshot", threat.reshot},
+            {"upper_bound", threat.upper_bound},
+            {"primary_amps_rms", threat.solved ? number(threat.primary_amps_rms) : Json()},
+            {"primary_amps_rms_normal", number(threat.primary_amps_rms_normal)},
+            {"primary_times_normal",
+             threat.solved && threat.primary_amps_rms_normal > 0 ? number(times_normal(threat)) : Json()},
+            {"windings", windings_json(threat.windings)},
+            {"rectifier_peak_amps", threat.solved ? number(threat.rectifier_peak_amps) : Json()},
+            {"overloads", std::move(overloads)},
+            {"hot_winding", text_or_null(threat.hot_winding)},
+            {"hot_spot_steady_celsius", threat.solved ? number(threat.hot_spot_steady_celsius) : Json()},
+            {"seconds_to_105_low", number(threat.seconds_to_105_low)},
+            {"seconds_to_105_high", number(threat.seconds_to_105_high)},
+            {"seconds_to_damage_low", number(threat.seconds_to_damage_low)},
+            {"seconds_to_damage_high", number(threat.seconds_to_damage_high)},
+            {"opens_first", text_or_null(threat.opens_first)},
+            {"after_opening", text_or_null(threat.after_opening)},
+            {"limited_by", text_or_null(threat.limited_by)},
+            {"beta", number(threat.beta)},
+            {"alpha", number(threat.alpha)},
+            {"failures_per_million_hours", number(threat.failures_per_million_hours)},
+            {"hours", number(threat.hours)},
+            {"severity", threat.severity},
+            {"criticality", number(threat.criticality)},
+            {"likelihood", text_or_null(threat.likelihood)},
+            {"current_note", text_or_null(threat.current_note)},
+            {"primary_fuse", Json()},
+            {"centre_tap_fuse", Json()},
+            {"chain", strings(threat.links)}};
+}
+
+Json limit_json(const LeakageLimit& limit) {
+    return {{"part", limit.part},
+            {"leak_ohms", number(limit.ohms)},
+            {"leak_amps", number(limit.amps)},
+            {"volts", number(limit.volts)},
+            {"limited_by", text_or_null(limit.limited_by)},
+            {"grid_volts_tube_out", number(limit.grid_volts_tube_out)},
+            {"series_meter_volts", number(limit.series_meter_volts)}};
+}
+
+void healthy_words(Page& page, const ThreatReport& report) {
+    page.heading("with nothing wrong");
+    Table table({{"winding"}, {"rms", Align::right}, {"peak", Align::right}, {"copper", Align::right}});
+    for (const WindingLoad& one : report.healthy)
+        table.row({one.winding, say(amps(one.rms_amps)), say(amps(one.peak_amps)), say(watts(one.copper_watts))});
+    page.table(table);
+    page.paragraph("Hottest spot then: " + celsius_words(report.healthy_hot_spot_celsius) + ".");
+}
+
+void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
+    Table table({{"capacitor"},
+                 {"across it", Align::right},
+                 {"may leak", Align::right},
+                 {"that is", Align::right},
+                 {"meter in series", Align::right},
+                 {"set by", Align::left, true}});
+    std::size_t free = 0;
+    for (const LeakageLimit& limit : limits) {
+        if (!limit.ohms && !all) {
+            ++free;
+            continue;
+        }
+        table.row({limit.part, two_figures(limit.volts) + " V", limit.amps ? say(amps(*limit.amps)) : "any",
+                   limit.ohms ? say(ohms(*limit.ohms)) : "-",
+                   limit.ohms ? two_figures(limit.series_meter_volts) + " V" : "-", limit.limited_by});
+    }
+    if (table.empty()) return;
+    page.heading("what each capacitor may leak where it stands");
+    page.table(table);
+    page.paragraph(
+        "\"Meter in series\": a 10 megohm meter in series with it from those volts reads so much at the limit (1 V is "
+        ".1 uA).");
+    if (free > 0) page.paragraph(fmt::format("{} more may leak freely.", free));
+}
+
+}  // namespace
+
+Answer report_threats(const Study& study, const ReportOptions& options) {
+    const Outcome<ThreatReport> made = study.threat_report();
+    const Outcome<std::vector<LeakageLimit>> limits =
+        made ? study.leakage_limits() : Outcome<std::vector<LeakageLimit>>();
+    if (options.format == Format::json) {
+        Json json = envelope("threats", study, options);
+        if (made) {
+            for (const Threat& threat : made->rows) json["rows"].push_back(threat_json(threat));
+            json["transformer"] = text_or_null(made->transformer);
+            json["healthy"] = windings_json(made->healthy);
+            json["healthy_hot_spot_celsius"] = number(made->healthy_hot_spot_celsius);
+            json["by_current"] = Json::array();
+            for (const Threat& threat : made->for_transformer_by_current())
+                json["by_current"].push_back(threat.fault.id);
+        }
+        json["protection"] = Json();
+        json["leakage_limits"] = Json();
+        if (limits) {
+            json["leakage_limits"] = Json::array();
+            for (const LeakageLimit& limit : *limits) json["leakage_limits"].push_back(limit_json(limit));
+        }
+        json["drift_limits"] = Json();
+        if (!made) return refusal_json(std::move(json), made.notices());
+        return {dumped(json), false, false};
+    }
+    if (!made) return refused(study, "threats", made.notices(), options);
+
+    Page page(options.colour);
+    set_words(page, study, "what threatens the power transformer");
+    page.paragraph("Every fault by itself, the set solved again. Line " + line_words(study) + ". " +
+                   std::to_string(made->rows.size()) +
+                   " rows; current and criticality are different lists: the first says how hard, the second how likely "
+                   "and how hard.");
+    doubts(page, made.notices());
+    healthy_words(page, *made);
+
+    const std::vector<Threat> by_current = made->for_transformer_by_current();
+    if (!by_current.empty()) {
+        page.heading("by current: times the normal primary current");
+        Table table({{"fault", Align::left, true},
+                     {"primary", Align::right},
+                     {"times", Align::right},
+                     {"hot spot", Align::right},
+                     {"then", Align::left, true},
+                     {"hazard"}});
+        std::size_t count = 0;
+        for (const Threat& threat : by_current) {
+            if (!options.all && (count >= shown_by_current || times_normal(threat) < 1.02)) break;
+            table.row({threat.fault.id, threat.solved ? say(amps(threat.primary_amps_rms)) : "-",
+                       threat.solved ? two_figures(times_normal(threat)) : "-",
+                       celsius_words(threat.hot_spot_steady_celsius), damage_words(threat), threat.likelihood});
+            ++count;
+        }
+        page.table(table);
+        const auto harmless = std::count_if(by_current.begin(), by_current.end(), [](const Threat& t) {
+            return t.solved && std::abs(times_normal(t) - 1) < 0.01 && t.beta == 0;
+        });
+        page.paragraph(
+            fmt::format("{} of {} faults move the primary current by less than 1 % and do nothing to the transformer.",
+                        harmless, by_current.size()));
+    }
+    const std::vector<Threat> by_criticality = made->for_transformer();
+    std::vector<const Threat*> critical;
+    for (const Threat& threat : by_criticality) {
+        if (threat.criticality > 0 || options.all) critical.push_back(&threat);
+    }
+    if (!critical.empty()) {
+        page.heading("by criticality: how likely times how hard");
+        Table table({{"", Align::right},
+                     {"fault", Align::left, true},
+                     {"hazard"},
+                     {"sev."},
+                     {"beta", Align::right},
+                     {"criticality", Align::right},
+                     {"then", Align::left, true}});
+        std::size_t count = 0;
+        for (const Threat* threat : critical) {
+            if (!options.all && count >= shown_by_criticality) break;
+            table.row({std::to_string(threat->rank), threat->fault.id, threat->likelihood, threat->severity,
+                       two_figures(threat->beta), criticality_words(*threat), damage_words(*threat)});
+            ++count;
+        }
+        page.table(table);
+        page.paragraph("Rates are handbook rates aged by a declared law: they rank, they do not foretell.");
+        page.heading("chains of cause");
+        count = 0;
+        for (const Threat* threat : critical) {
+            if (!options.all && count >= chains_shown) break;
+            chain(page, *threat);
+            ++count;
+        }
+    }
+    const std::vector<Threat> ahead = made->ahead_of_primary();
+    if (!ahead.empty()) {
+        page.heading("ahead of the primary: fire and shock, not the transformer");
+        for (const Threat& threat : ahead) {
+            page.point(threat.fault.id + " (" + threat.likelihood + "): " + threat.chain());
+        }
+    }
+    std::map<std::string, std::vector<const Threat*>> others;
+    std::vector<std::string> order;
+    for (const Threat& threat : made->rows) {
+        if (threat.ahead_of_primary || threat.target == made->transformer || threat.beta <= 0) continue;
+        if (others.find(threat.target) == others.end()) order.push_back(threat.target);
+        others[threat.target].push_back(&threat);
+    }
+    if (!order.empty()) {
+        page.heading("other scarce parts");
+        for (const std::string& target : order) {
+            Table table({{"to " + target, Align::left, true},
+                         {"hazard"},
+                         {"beta", Align::right},
+                         {"criticality", Align::right},
+                         {"what is over", Align::left, true}});
+            std::size_t count = 0;
+            for (const Threat* threat : others[target]) {
+                if (!options.all && count >= shown_of_others) break;
+                std::string over;
+                for (const Overload& one : threat->overloads) {
+                    if (one.part == target)
+                        over += (over.empty() ? "" : ", ") + one.quantity + " " + two_figures(one.value) + " of " +
+                                two_figures(one.limit);
+                }
+                table.row({threat->fault.id, threat->likelihood, two_figures(threat->beta), criticality_words(*threat),
+                           over});
+                ++count;
+            }
+            page.table(table);
+            if (count < others[target].size())
+                page.paragraph(fmt::format("and {} more", others[target].size() - count), 2);
+            page.blank();
+        }
+    }
+    if (limits) leakage(page, *limits, options.all);
+    assumed(page, study, options.all);
+    cautions(page, study.cautions());
+    return {page.take(), false, false};
+}
+
+}  // namespace tubewright

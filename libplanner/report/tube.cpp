@@ -1,0 +1,272 @@
+// SPDX-License-Identifier: MIT
+// `tube`: basing from below, heater, limits, the listed points with the model beside them, and the currents at a point
+// that is asked for. A row that was set aside keeps its written reason. Tests: tests/report/tube_test.cpp.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <optional>
+
+#include "report/bench_words.hpp"
+#include "report/envelope.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace report;
+
+struct Point {
+    std::optional<double> plate, screen, grid;
+    std::string wrong;  ///< not empty: what cannot be read
+};
+
+Point read_point(std::string_view text) {
+    Point point;
+    while (!text.empty()) {
+        const std::size_t comma = text.find(',');
+        const std::string_view item = text.substr(0, comma);
+        text = comma == std::string_view::npos ? std::string_view() : text.substr(comma + 1);
+        const std::size_t equals = item.find('=');
+        double value = 0;
+        const std::string_view figure = equals == std::string_view::npos ? std::string_view() : item.substr(equals + 1);
+        const auto [end, error] = std::from_chars(figure.data(), figure.data() + figure.size(), value);
+        const std::string_view name = item.substr(0, equals);
+        if (figure.empty() || error != std::errc() || end != figure.data() + figure.size() || !std::isfinite(value) ||
+            std::fabs(value) > 5000) {
+            point.wrong = "\"" + printable(item.substr(0, 40)) + "\" is not NAME=VOLTS, such as plate=250";
+            return point;
+        }
+        if (name == "plate") {
+            point.plate = value;
+        } else if (name == "screen") {
+            point.screen = value;
+        } else if (name == "grid") {
+            point.grid = value;
+        } else {
+            point.wrong = "\"" + printable(name.substr(0, 40)) + "\" is none of plate, screen, grid";
+            return point;
+        }
+    }
+    if (!point.plate) point.wrong = "plate=VOLTS is wanted, such as plate=250,screen=250,grid=-12.5";
+    return point;
+}
+
+std::string optional_words(const std::optional<double>& value, const char* unit) {
+    return value ? two_figures(*value) + unit : std::string("-");
+}
+
+std::string milliamps(double value) {
+    return two_figures(value * 1e3);
+}
+
+std::string per_cent(double model, const std::optional<double>& listed) {
+    if (!listed || *listed == 0) return "-";
+    return fmt::format("{:+.1f} %", 100 * (model / *listed - 1));
+}
+
+Json point_json(const TubeModel& model, const SectionModel& section, const PointCheck& check) {
+    Json parameters = Json::object();
+    for (std::size_t i = 0; i < section.parameters.size() && i < section.parameter_names.size(); ++i)
+        parameters[section.parameter_names[i]] = number(section.parameters[i]);
+    const OperatingPoint& listed = check.listed;
+    const bool known = listed.plate_amps && *listed.plate_amps != 0;
+    return {{"type", model.type},
+            {"section", section.section},
+            {"plate_volts", number(listed.plate_volts)},
+            {"screen_volts", number(listed.screen_volts)},
+            {"grid_volts", number(listed.grid_volts)},
+            {"plate_amps", number(check.plate_amps)},
+            {"screen_amps", number(check.screen_amps)},
+            {"gm_siemens", number(check.gm_siemens)},
+            {"rp_ohms", check.rp_ohms > 0 ? number(check.rp_ohms) : Json()},
+            {"listed_plate_amps", number(listed.plate_amps)},
+            {"listed_screen_amps", number(listed.screen_amps)},
+            {"listed_gm_siemens", number(listed.gm_siemens)},
+            {"listed_rp_ohms", number(listed.rp_ohms)},
+            {"plate_amps_error", known ? number(check.plate_amps / *listed.plate_amps - 1) : Json()},
+            {"used", check.used},
+            {"flag", text_or_null(check.flag)},
+            {"law", section.law},
+            {"parameters", std::move(parameters)},
+            {"held_out_error", Json()},
+            {"provenance", word(listed.source.provenance)},
+            {"source", text_or_null(listed.source.text)},
+            {"note", text_or_null(listed.note)}};
+}
+
+}  // namespace
+
+Answer report_tube(const TubeModel& model, std::string_view at, const ReportOptions& options) {
+    const Point point = at.empty() ? Point{} : read_point(at);
+    const bool computed = !model.sections.empty();
+    const bool refused_point = !at.empty() && (!computed || !point.wrong.empty());
+    std::string why_refused = point.wrong;
+    if (!at.empty() && !computed) {
+        why_refused = "the type has no constants, so no currents can be given";
+        for (const Assumption& one : model.assumptions) why_refused += "; " + one.why;
+    }
+    const TubeType* row = model.row;
+    if (options.format == Format::json) {
+        Json json;
+        json["schema"] = "tubewright/tube/1";
+        json["version"] = TUBEWRIGHT_VERSION;
+        json["chassis"] = Json();
+        json["line_volts"] = Json();
+        json["line_hertz"] = Json();
+        json["currency"] = Json();
+        json["meter"] = Json();
+        json["settings"] = Json();
+        json["solver"] = Json();
+        Json assumptions = Json::array();
+        for (const Assumption& one : model.assumptions)
+            assumptions.push_back({{"about", one.about},
+                                   {"taken", one.taken},
+                                   {"why", one.why},
+                                   {"measure", one.measure},
+                                   {"spread", one.spread},
+                                   {"source", one.source}});
+        json["assumptions"] = std::move(assumptions);
+        json["cautions"] = Json::array();
+        json["rows"] = Json::array();
+        for (const SectionModel& section : model.sections) {
+            for (const PointCheck& check : section.checks) json["rows"].push_back(point_json(model, section, check));
+        }
+        if (row != nullptr) {
+            Json pins = Json::array();
+            for (const Pin& pin : row->pins)
+                pins.push_back({{"pin", pin.pin}, {"electrodes", strings(pin.electrodes)}});
+            json["tube"] = {{"type", row->type},
+                            {"class", row->tube_class},
+                            {"base", row->base},
+                            {"pins", std::move(pins)},
+                            {"heater_volts", number(row->heater_volts)},
+                            {"heater_amps", number(row->heater_amps)},
+                            {"directly_heated", row->directly_heated},
+                            {"max_plate_volts", number(row->max_plate_volts)},
+                            {"max_screen_volts", number(row->max_screen_volts)},
+                            {"max_plate_watts", number(row->max_plate_watts)},
+                            {"max_screen_watts", number(row->max_screen_watts)},
+                            {"max_cathode_amps", number(row->max_cathode_amps)},
+                            {"max_heater_cathode_volts", number(row->max_heater_cathode_volts)},
+                            {"note", text_or_null(row->note)},
+                            {"provenance", word(row->source.provenance)},
+                            {"source", text_or_null(row->source.text)}};
+        }
+        Json sections = Json::array(), asked = Json::array();
+        for (const SectionModel& section : model.sections) {
+            Json parameters = Json::object();
+            for (std::size_t i = 0; i < section.parameters.size() && i < section.parameter_names.size(); ++i)
+                parameters[section.parameter_names[i]] = number(section.parameters[i]);
+            sections.push_back({{"section", section.section},
+                                {"law", section.law},
+                                {"electrodes", strings(section.electrodes)},
+                                {"pins", strings(section.pins)},
+                                {"parameters", std::move(parameters)},
+                                {"constants_assumed", section.constants_assumed},
+                                {"provenance", word(section.source.provenance)},
+                                {"source", text_or_null(section.source.text)}});
+            if (at.empty() || refused_point) continue;
+            const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)),
+                                                      volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
+            asked.push_back({{"section", section.section},
+                             {"plate_volts", number(point.plate)},
+                             {"screen_volts", number(point.screen)},
+                             {"grid_volts", number(point.grid)},
+                             {"plate_amps", number(currents.plate_amps)},
+                             {"screen_amps", number(currents.screen_amps)},
+                             {"grid_amps", number(currents.grid_amps)},
+                             {"gm_siemens", number(currents.gm_siemens)},
+                             {"rp_ohms", currents.rp_ohms > 0 ? number(currents.rp_ohms) : Json()}});
+        }
+        json["sections"] = std::move(sections);
+        json["at"] = std::move(asked);
+        if (refused_point) json["refused"] = {{"why", why_refused}, {"where", "--at"}, {"opens_when", Json()}};
+        return {dumped(json), false, refused_point};
+    }
+
+    Page page(options.colour);
+    page.title(model.type, row == nullptr ? std::string("tube") : row->tube_class + ", base " + row->base);
+    if (row != nullptr) {
+        if (row->type != model.type) page.paragraph("Catalogue row used: " + row->type + ".");
+        page.paragraph(fmt::format("Heater {} {}, {}.",
+                                   row->heater_volts ? say(volts(*row->heater_volts)) : std::string("-"),
+                                   row->heater_amps ? say(amps(*row->heater_amps)) : std::string("-"),
+                                   row->directly_heated ? "directly heated (filament)" : "indirectly heated"));
+        page.heading("basing, seen from below");
+        Table pins({{"pin"}, {"electrode"}});
+        for (const Pin& pin : row->pins) {
+            std::string text;
+            for (const std::string& electrode : pin.electrodes) text += (text.empty() ? "" : " + ") + electrode;
+            pins.row({pin.pin, text.empty() ? "-" : text});
+        }
+        page.table(pins);
+        page.heading("limits");
+        page.paragraph(
+            fmt::format("Plate {}, {}; screen {}, {}; cathode current {}; heater to cathode {}.",
+                        optional_words(row->max_plate_volts, " V"), optional_words(row->max_plate_watts, " W"),
+                        optional_words(row->max_screen_volts, " V"), optional_words(row->max_screen_watts, " W"),
+                        row->max_cathode_amps ? say(amps(*row->max_cathode_amps)) : std::string("-"),
+                        optional_words(row->max_heater_cathode_volts, " V")));
+        if (!row->note.empty()) page.paragraph("Note: " + row->note);
+        page.paragraph("Source: " + row->source.text + " (" + word(row->source.provenance) + ").");
+    }
+    for (const SectionModel& section : model.sections) {
+        page.heading(section.section + ": law " + section.law);
+        std::string constants;
+        for (std::size_t i = 0; i < section.parameters.size() && i < section.parameter_names.size(); ++i)
+            constants += (constants.empty() ? "" : ", ") + section.parameter_names[i] + " " +
+                         fmt::format("{:.4g}", section.parameters[i]);
+        page.paragraph("Constants: " + constants + ".");
+        page.paragraph(std::string("Derived: ") + section.source.text + " (" + word(section.source.provenance) + ")" +
+                       (section.constants_assumed ? "; DOUBT: constants assumed, no usable points" : "") + ".");
+        Table table({{"plate V", Align::right},
+                     {"screen V", Align::right},
+                     {"grid V", Align::right},
+                     {"listed mA", Align::right},
+                     {"model", Align::right},
+                     {"off", Align::right},
+                     {"listed uS", Align::right},
+                     {"model", Align::right},
+                     {""}});
+        std::vector<std::string> notes;
+        for (const PointCheck& check : section.checks) {
+            const OperatingPoint& listed = check.listed;
+            std::string mark = check.used ? "" : "*";
+            if (!check.flag.empty()) {
+                notes.push_back(check.flag);
+                mark = "[" + std::to_string(notes.size()) + "]";
+            }
+            table.row({optional_words(listed.plate_volts, ""), optional_words(listed.screen_volts, ""),
+                       optional_words(listed.grid_volts, ""), listed.plate_amps ? milliamps(*listed.plate_amps) : "-",
+                       milliamps(check.plate_amps), per_cent(check.plate_amps, listed.plate_amps),
+                       listed.gm_siemens ? two_figures(*listed.gm_siemens * 1e6) : "-",
+                       two_figures(check.gm_siemens * 1e6), mark});
+        }
+        if (!table.empty()) {
+            page.table(table);
+            page.paragraph("* not among the points that the constants were derived from.");
+        }
+        for (std::size_t i = 0; i < notes.size(); ++i)
+            page.paragraph("[" + std::to_string(i + 1) + "] " + notes[i], 0, 4);
+        if (!at.empty() && !refused_point) {
+            const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)),
+                                                      volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
+            page.paragraph(fmt::format(
+                "At plate {} V, screen {} V, grid {} V: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.",
+                two_figures(*point.plate), optional_words(point.screen, ""), optional_words(point.grid, ""),
+                say(amps(currents.plate_amps)), say(amps(currents.screen_amps)), say(amps(currents.grid_amps)),
+                two_figures(currents.gm_siemens * 1e6),
+                currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
+        }
+    }
+    if (refused_point) {
+        page.heading("no answer");
+        page.point("STOP: --at: " + why_refused);
+    }
+    for (const Assumption& one : model.assumptions)
+        page.point(one.about + ": " + one.taken + (one.why.empty() ? std::string() : " (" + one.why + ")"));
+    return {page.take(), false, refused_point};
+}
+
+}  // namespace tubewright

@@ -1,0 +1,695 @@
+// SPDX-License-Identifier: MIT
+// The power-up sheet of a set with a power transformer: label, eyes, cold ohms, transformer alone, heaters, rectifier
+// behind the lamp, a larger lamp, full line, soak, touch current. Every reading is solved for its stage's condition
+// with the line and the meter of the policy. Each half of a plate winding is read to its centre tap. Gates are boxes
+// until there is a log. Test: tests/order/power_up_test.cpp.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "choice/duty.hpp"
+#include "choice/figure.hpp"
+#include "choice/safety.hpp"
+#include "order/numbers.hpp"
+#include "order/order.hpp"
+
+namespace tubewright {
+namespace {
+
+using choice::figure;
+using choice::listed;
+using K = ActKind;
+
+constexpr double winding_band = 0.05;              // turns and meter (assumed)
+constexpr double amps_band = 0.5;                  // no-load amperes rest on an assumed core (assumed)
+constexpr double ohms_low = 0.8, ohms_high = 1.4;  // carbon drifts upward (assumed)
+constexpr double filament_enough = 0.6;  // of its volts, under which a rectifier's B-plus means nothing (assumed)
+constexpr double alone_lamp_watts = 40;  // small: a healthy transformer leaves it dark (common practice)
+constexpr double larger_lamp = 1.6;      // times the set's watts (common practice)
+constexpr double stop_over = 1.2;        // over the upper end of a B-plus band
+constexpr double stop_under = 0.5;       // of the solved volts or ohms: switch off, do not power (H19)
+constexpr double discharge_ohms = 10e3;
+constexpr double touch_ohms = 47e3, touch_volts = 24;
+constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
+constexpr double pi = 3.14159265358979323846;
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+const char* glow(double share) {
+    if (share < 0.10) return "dark";
+    if (share < 0.25) return "dull red";
+    if (share < 0.50) return "orange";
+    if (share < 0.80) return "yellow";
+    return "white";
+}
+
+class Sheet {
+  public:
+    Sheet(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+          const ThreatReport& threats, const Progress& progress, const LampChoice& lamp)
+        : chassis_(chassis),
+          catalogue_(catalogue),
+          policy_(policy),
+          bench_(bench),
+          threats_(threats),
+          progress_(progress),
+          lamp_(lamp),
+          duties_(duties_of(chassis)) {}
+
+    Outcome<PowerUp> make() {
+        find_parts();
+        if (transformer_ < 0 || rectifiers_.empty()) {
+            Notice n;
+            n.number = messages::stages_need_transformer;
+            n.severity = Severity::error;
+            n.place.file = chassis_.file();
+            n.message = std::string("the stages of a set of this family (") + word(chassis_.family()) +
+                        ") are not planned: they are known for a power transformer with a tube rectifier";
+            n.remedy = "bring it up by the family's own rules; volts and threats are solved all the same";
+            return n;
+        }
+        const Outcome<Solution> normal = bench_.solve(condition(Scenario::normal));
+        if (!normal) return normal.notices();
+        line_ = normal->line_volts;
+        hertz_ = normal->line_hertz;
+        lamp_volts_ = lamp_.watts > 0 ? lamp_.volts : line_ < 150 ? 120 : 230;
+        choose_lamps(normal->line_watts.value());
+        sheet_.reference = name(chassis_.reference());
+        label();
+        eyes();
+        cold_ohms();
+        if (!transformer_alone() || !heaters() || !behind_lamp() || !full_line(*normal)) return failure_;
+        soak(*normal);
+        touch_current();
+        lamp_table(*normal);
+        discharges();
+        sheet_.cautions = cautions_for(chassis_, catalogue_);
+        sheet_.assumptions = bench_.assumptions();
+        sheet_.assumptions.push_back(
+            {"rectifier filament behind a lamp", figure(100 * filament_enough) + " % of its volts",
+             "no law of emission by filament volts is published here", "read the filament's volts beside B-plus",
+             "below it a B-plus reading says nothing", "assumed"});
+        sheet_.assumptions.push_back({"band of a winding's volts", "5 % each way", "turns and meter",
+                                      "read the line at the same moment", "5 %", "assumed"});
+        return std::move(sheet_);
+    }
+
+  private:
+    const Part& part(int i) const { return chassis_.parts()[at(i)]; }
+    std::string name(int net) const { return net < 0 ? "" : chassis_.nets()[at(net)].name; }
+    double minutes(const char* key) const {
+        const StepCost* c = catalogue_.step_cost(key);
+        return (c ? c->minutes : 0) * policy_.pace;
+    }
+    Condition condition(Scenario scenario, double lamp_watts = 0) const {
+        Condition c;
+        c.scenario = scenario;
+        c.lamp_watts = lamp_watts;
+        c.lamp_volts = lamp_volts_;
+        return c;
+    }
+    std::optional<Solution> solve(const Condition& c) {
+        Outcome<Solution> s = bench_.solve(c);
+        if (s) return *s;
+        failure_ = s.notices();
+        return std::nullopt;
+    }
+
+    void find_parts() {
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            const int index = static_cast<int>(i);
+            for (const PartWinding& w : p.windings)
+                if (w.role == WindingRole::primary) transformer_ = index;
+            if (p.kind == PartKind::socket && p.type) (p.type->is_rectifier() ? rectifiers_ : others_).push_back(p.id);
+            if (p.kind == PartKind::lamp) lamps_.push_back(p.id);
+            if (p.plug == "speaker" || p.kind == PartKind::speaker) riding_.push_back(p.id);
+            if ((p.kind == PartKind::transformer && p.role == "output") ||
+                (p.kind == PartKind::coil && (p.role == "field" || p.role == "choke")))
+                through_.push_back(p.id);
+            if (is_electrolytic(p)) electrolytics_.push_back(p.id);
+            const Duty d = duties_.of(index);
+            if (d == Duty::line_to_line || d == Duty::line_to_touch) line_capacitors_.push_back(p.id);
+            if (d == Duty::line_to_touch && p.farads) touch_old_.push_back(*p.farads);
+            if (d == Duty::plate_winding) winding_capacitors_.push_back(p.id);
+            if (duties_.guards_rectifier(chassis_, index)) guards_.push_back(p.id);
+            if (d == Duty::output_coupler) couplers_.push_back(p.id);
+            if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::back_bias_resistor)
+                bias_.push_back(p.id);
+            const bool line_side = p.kind == PartKind::cord || p.kind == PartKind::fuse ||
+                                   p.kind == PartKind::power_switch || p.kind == PartKind::wire ||
+                                   (p.kind == PartKind::plug && p.role != "speaker");
+            if (line_side) line_parts_.push_back(p.id);
+        }
+        for (int net = 0; net < static_cast<int>(chassis_.nets().size()); ++net)
+            for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+                const Duty d = duties_.of(ref.part);
+                if ((d == Duty::first_filter || d == Duty::filter) && duties_.fed[at(net)]) filters_.push_back(net);
+            }
+        std::sort(filters_.begin(), filters_.end(), [&](int a, int b) {
+            return duties_.rank[at(a)] != duties_.rank[at(b)] ? duties_.rank[at(a)] < duties_.rank[at(b)]
+                                                              : name(a) < name(b);
+        });
+        filters_.erase(std::unique(filters_.begin(), filters_.end()), filters_.end());
+        for (int f : filters_)
+            if (b_plus_ < 0 || (duties_.rank[at(b_plus_)] == 0 && duties_.rank[at(f)] > 0)) b_plus_ = f;
+    }
+
+    void choose_lamps(double set_watts) {
+        const std::vector<double> sizes = lamp_sizes();
+        const auto at_least = [&](double w) {
+            for (double s : sizes)
+                if (s >= w) return s;
+            return sizes.back();
+        };
+        alone_ = lamp_.watts > 0 ? lamp_.watts : alone_lamp_watts;
+        first_ = lamp_.watts > 0 ? lamp_.watts : at_least(set_watts);
+        larger_ = at_least(std::max(larger_lamp * set_watts, first_ + 1));
+    }
+    static std::vector<double> lamp_sizes() { return {25, 40, 60, 75, 100, 150}; }
+
+    std::string caution(const std::string& topic) const {
+        for (const Caution& c : catalogue_.cautions())
+            if (c.topic == topic) return c.text;
+        return "";
+    }
+
+    // A gate with what opens it: rule and parts.
+    using Need = std::pair<std::string, std::vector<std::string>>;
+    Gate gate(const std::vector<Need>& needs) const {
+        Gate g;
+        const bool log = !progress_.parts.empty() || !progress_.gates_passed.empty() || !progress_.steps_done.empty();
+        bool open = true;
+        for (const auto& [rule, parts] : needs) {
+            std::string text;
+            for (const BenchRule& r : bench_rules())
+                if (r.id == rule) text = r.id + ": " + r.before;
+            if (!parts.empty()) text += " (" + listed(parts) + ")";
+            g.opened_by.push_back(text);
+            const bool passed = std::find(progress_.gates_passed.begin(), progress_.gates_passed.end(), rule) !=
+                                progress_.gates_passed.end();
+            const bool done = !parts.empty() && std::all_of(parts.begin(), parts.end(), [&](const std::string& id) {
+                const auto it = progress_.parts.find(id);
+                return it != progress_.parts.end() &&
+                       (it->second == PartState::fitted || it->second == PartState::proved ||
+                        it->second == PartState::omitted);
+            });
+            open = open && (passed || done);
+        }
+        g.state = !log ? "box" : open ? "open" : "shut";
+        return g;
+    }
+
+    PowerStage& stage(const std::string& title, double mins) {
+        PowerStage s;
+        s.stage = static_cast<int>(sheet_.stages.size()) + 1;
+        s.name = title;
+        s.minutes = mins;
+        sheet_.stages.push_back(std::move(s));
+        return sheet_.stages.back();
+    }
+    void live(PowerStage& s, double line, double lamp) const {
+        s.line_volts = line;
+        if (lamp > 0) s.lamp_watts = lamp;
+        for (const char* topic : {"b-plus", "one-hand", "alone", "unattended", "isolation", "lamp", "local-code"}) {
+            if (std::string(topic) == "lamp" && lamp <= 0) continue;
+            if (const std::string text = caution(topic); !text.empty()) s.cautions.push_back(text);
+        }
+        s.at_stop = {"switch off, unplug, hands off", "write the reading down", "discharge each filter section",
+                     "go back a stage and find out why; never once more to see"};
+    }
+    static StageReading reading(const std::string& from, const std::string& to, const char* quantity, double expect,
+                                double low, double high, std::optional<double> stop, const std::string& if_low,
+                                const std::string& if_high) {
+        StageReading r;
+        r.at = from;
+        r.to = to;
+        r.quantity = quantity;
+        r.expect = expect;
+        r.low = low;
+        r.high = high;
+        r.stop = stop;
+        r.if_low = if_low;
+        r.if_high = if_high;
+        return r;
+    }
+
+    void label() {
+        PowerStage& s = stage("label and supply", minutes("label-check"));
+        s.gate = gate({});
+        s.notice = {"the label: " + figure(chassis_.line().volts) + " V " + figure(chassis_.line().hertz) +
+                        " cycles; the line here: " + say(volts(line_)) + " " + figure(hertz_) + " cycles",
+                    "taps, selector and links agree with it"};
+        s.acts = {{K::check_supply, {}, "label against supply", 0}};
+    }
+
+    void eyes() {
+        PowerStage& s = stage("eyes and hands, plug out", minutes("visual"));
+        s.gate = gate({{"H1", {}}, {"H2", {}}, {"H3", {}}, {"H17", {}}, {"H23", electrolytics_}});
+        s.remove = {"plug from the wall"};
+        s.connect = {"black clip to " + name(chassis_.reference()) + ", with the plug out; it stays there"};
+        s.notice = {"nothing lifted, nothing left out", "plus of each electrolytic at its lug",
+                    "no lead on a sharp edge, no lamp lead on the metal, no track between rectifier pins"};
+        s.acts = {{K::settle_reference, {}, name(chassis_.reference()), 0}, {K::inspect, line_parts_, "line side", 0}};
+    }
+
+    void add_cold(int from, int to, bool b_plus, bool expect_open) {
+        if (from < 0 || to < 0 || from == to || !cold_seen_.insert({std::min(from, to), std::max(from, to)}).second)
+            return;
+        ColdOhms c;
+        c.at = name(from);
+        c.to = name(to);
+        const Outcome<Ohms> r = bench_.cold_ohms(from, to);
+        if (r && std::isfinite(r->value())) {
+            c.ohms = r->value();
+            c.low = *c.ohms * ohms_low;
+            c.high = *c.ohms * ohms_high;
+            if (b_plus) c.stop_below = *c.ohms * stop_under;
+        } else if (b_plus || expect_open) {
+            c.stop_below = b_plus ? 100e3 : 1e6;
+        }
+        sheet_.cold_ohms.push_back(std::move(c));
+    }
+
+    void cold_ohms() {
+        PowerStage& s = stage("cold ohms, plug out, switch on, rectifier out", minutes("cold-ohms"));
+        std::vector<std::string> out = rectifiers_;
+        out.insert(out.end(), others_.begin(), others_.end());
+        out.insert(out.end(), lamps_.begin(), lamps_.end());
+        s.gate = gate({{"H3", {}}, {"H19", {}}});
+        s.remove = {"plug from the wall", "tubes and dial lamps: " + listed(out)};
+        s.connect = {"ohmmeter, black to " + name(chassis_.reference())};
+        s.notice = {"let each reading climb until it stands: the filters charge",
+                    "swap the leads where a metal rectifier is near"};
+        s.cautions = {caution("charge"), caution("one-hand")};
+        s.at_stop = {"under half of the solved ohms: do not power; find the short first"};
+        s.acts = {{K::discharge, {}, "each filter section", 0},
+                  {K::remove, out, "tubes and lamps out", 0},
+                  {K::cold_ohms, {}, "whole set", 0}};
+
+        const int ref = chassis_.reference();
+        const NodeRoles& roles = chassis_.nodes();
+        add_cold(roles.line_hot, roles.line_neutral, false, false);
+        add_cold(roles.line_hot, roles.chassis_metal >= 0 ? roles.chassis_metal : ref, false, true);
+        const Part& t = part(transformer_);
+        for (const PartWinding& w : t.windings) {
+            if (w.role == WindingRole::primary) continue;
+            for (std::size_t k = 0; k + 1 < w.leads.size(); ++k) {
+                const int from = t.leads[at(w.leads[k])].net, to = t.leads[at(w.leads[k + 1])].net;
+                const bool first_half = w.leads.size() == 3 && k == 0;
+                add_cold(first_half ? from : to, first_half ? to : from, false, false);
+            }
+        }
+        for (int f : filters_) add_cold(f, ref, true, false);
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind != PartKind::socket || !p.type) continue;
+            for (const Lead& l : p.leads) {
+                const Pin* pin = p.type->pin(l.name);
+                if (!pin || l.net < 0 || l.net == ref) continue;
+                add_cold(l.net, ref, duties_.fed[at(l.net)] && pin->electrodes.front()[0] != 'h', false);
+            }
+        }
+        for (const ColdOhms& c : sheet_.cold_ohms)
+            if (c.stop_below && c.ohms)
+                s.readings.push_back(reading(
+                    c.at, c.to, "ohms", *c.ohms, *c.low, *c.high, *c.stop_below,
+                    "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power",
+                    "a drifted resistor or an open joint; the set may still be powered"));
+    }
+
+    // Each winding but the primary, by what it reads in a solution; halves to the centre tap.
+    void winding_readings(PowerStage& s, const Solution& in, bool with_plates) {
+        const Part& t = part(transformer_);
+        for (const PartWinding& w : t.windings) {
+            if (w.role == WindingRole::primary || (w.role == WindingRole::plate && !with_plates)) continue;
+            const bool halves = w.leads.size() == 3;
+            for (std::size_t k = 0; k < (halves ? 2U : 1U); ++k) {
+                std::string lead = w.name;
+                if (halves) lead += k == 0 ? ".1" : ".2";
+                const Branch* b = in.branch(transformer_, lead);
+                if (!b || b->volts_rms.value() <= 0) continue;
+                const int from = t.leads[at(w.leads[halves ? 2 * k : 0])].net;
+                const int to = t.leads[at(w.leads[1])].net;
+                const double v = b->volts_rms.value();
+                std::string low = "line low, lamp taking it, or a shorted turn: heat and watts decide, not amperes";
+                if (w.role == WindingRole::plate)
+                    low = "one half only: a shorted turn or a wrong lead there; halves agree within 3 %";
+                std::string meter;
+                if (w.role == WindingRole::plate)
+                    meter = "; meter on 1000 V AC with leads rated for it, clipped on with the plug out";
+                s.readings.push_back(reading(name(from), name(to), "volts ac", v, v * (1 - winding_band),
+                                             v * (1 + winding_band), v * (1 + 3 * winding_band), low,
+                                             "line high, or the wrong tap" + meter));
+            }
+        }
+    }
+    void supply_readings(PowerStage& s, const Solution& in, double lamp) const {
+        if (lamp > 0) {
+            s.readings.push_back(reading("lamp", "across it", "volts ac", in.lamp_volts, in.lamp_volts * 0.7,
+                                         in.lamp_volts * 1.3 + 2, std::max(in.lamp_volts * 1.6, 0.5 * lamp_volts_),
+                                         "something is not connected",
+                                         std::string("glows ") + glow(in.lamp_volts / lamp_volts_) +
+                                             " when healthy; brighter and staying so: switch off"));
+            s.readings.push_back(reading(
+                "set", "behind the lamp", "volts ac", in.set_volts, in.set_volts * 0.9, in.line_volts, std::nullopt,
+                "the set draws more than it should: see the lamp table", "the set draws less than it should"));
+        } else {
+            const double a = in.primary_rms.value();
+            s.readings.push_back(reading("line", "in series", "amps", a, a * (1 - amps_band), a * (1 + amps_band),
+                                         a * 2.5, "a winding or a tube is not drawing",
+                                         "look, smell, feel; from amperes alone no shorted turn is declared"));
+            s.readings.push_back(reading("line", "at the plug", "watts", in.line_watts.value(),
+                                         in.line_watts.value() * 0.6, in.line_watts.value() * 1.4 + 3, std::nullopt, "",
+                                         "watts and heat after half an hour tell a shorted turn"));
+        }
+    }
+
+    bool transformer_alone() {
+        const std::vector<Need> needs = {{"H1", {}}, {"H5", line_parts_}, {"H6", winding_capacitors_}};
+        std::vector<std::string> out = rectifiers_;
+        out.insert(out.end(), others_.begin(), others_.end());
+        out.insert(out.end(), lamps_.begin(), lamps_.end());
+        for (const double lamp : {alone_, 0.0}) {
+            const auto solved = solve(condition(Scenario::transformer_alone, lamp));
+            if (!solved) return false;
+            PowerStage& s =
+                stage(lamp > 0 ? "transformer alone, behind the lamp" : "transformer alone, full line, watched",
+                      lamp > 0 ? 5 : minutes("transformer-alone"));
+            s.gate = gate(needs);
+            s.remove = {"rectifier, all tubes, dial lamps: " + listed(out)};
+            if (!line_capacitors_.empty())
+                s.remove.push_back("old line capacitors: " + listed(line_capacitors_) + " new, or lifted");
+            s.connect = {lamp > 0 ? figure(lamp) + " W incandescent lamp in series, isolation transformer before it"
+                                  : std::string("straight on the line through the isolation transformer, fused")};
+            live(s, solved->line_volts, lamp);
+            supply_readings(s, *solved, lamp);
+            winding_readings(s, *solved, true);
+            s.notice = {"hum that grows, wax smell, heat",
+                        lamp > 0
+                            ? std::string("the lamp may flash once, then ") + glow(solved->lamp_volts / lamp_volts_)
+                            : "after half an hour barely warm to the hand, plug out"};
+            s.acts = {{K::power_transformer_alone,
+                       {part(transformer_).id},
+                       lamp > 0 ? "behind the lamp" : "full line, watched",
+                       lamp > 0 ? 5.0 : 30.0},
+                      {K::discharge, {}, "plug out", 0}};
+        }
+        return true;
+    }
+
+    bool heaters() {
+        std::vector<std::string> in = others_;
+        in.insert(in.end(), lamps_.begin(), lamps_.end());
+        bool refitted = false;
+        for (const double lamp : {first_, 0.0}) {
+            const auto solved = solve(condition(Scenario::rectifier_out, lamp));
+            if (!solved) return false;
+            PowerStage& s = stage(lamp > 0 ? "heaters, behind the lamp" : "heaters, full line", minutes("heaters"));
+            s.gate = gate({{"H8", couplers_}, {"H9", bias_}, {"H20", others_}});
+            s.connect = {"tubes and dial lamps in: " + listed(in)};
+            s.remove = {"rectifier: " + listed(rectifiers_)};
+            live(s, solved->line_volts, lamp);
+            supply_readings(s, *solved, lamp);
+            winding_readings(s, *solved, false);
+            s.notice = {"each heater and dial lamp glows within half a minute",
+                        "with the rectifier out heaters read 2 to 5 % higher than later: they are judged in service"};
+            if (!refitted && !in.empty()) s.acts.push_back({K::refit_tube, in, "all but the rectifier", 0});
+            refitted = true;
+            s.acts.push_back({K::power_heaters, {}, lamp > 0 ? "behind the lamp" : "full line", minutes("heaters")});
+            s.acts.push_back({K::discharge, {}, "plug out", 0});
+        }
+        return true;
+    }
+
+    // Volts of a net as the meter of the policy reads them, with the solved band.
+    void volts_reading(PowerStage& s, const Solution& in, int net, std::optional<double> stop,
+                       const std::string& if_low, const std::string& if_high) const {
+        if (net < 0 || net == chassis_.reference()) return;
+        const NetVolts& v = in.nets[at(net)];
+        if (v.undetermined) return;
+        const double dc = v.dc.value(), read = v.meter.value();
+        const double scale = dc != 0 ? read / dc : 1;
+        double low = v.low.value() * scale, high = v.high.value() * scale;
+        if (low > high) std::swap(low, high);
+        s.readings.push_back(reading(name(net), name(chassis_.reference()), "volts dc", read, std::min(low, read),
+                                     std::max(high, read), stop, if_low, if_high));
+    }
+
+    void b_plus_readings(PowerStage& s, const Solution& in, bool meaningful) const {
+        for (int f : filters_) {
+            const double high = std::max(in.nets[at(f)].high.value(), in.nets[at(f)].dc.value());
+            const double half = stop_under * in.nets[at(f)].dc.value();
+            volts_reading(s, in, f, meaningful ? std::optional<double>(high * stop_over) : std::nullopt,
+                          meaningful ? "under " + say(volts(half)) +
+                                           ": switch off; a filter, the output stage or a bypass draws too much"
+                                     : "the rectifier's filament is cool yet: this reading says nothing",
+                          "the output tube does not draw, or the line is high");
+        }
+        for (int socket : duties_.output_tubes) {
+            const Part& p = part(socket);
+            for (const Lead& l : p.leads) {
+                const Pin* pin = p.type->pin(l.name);
+                if (!pin || l.net < 0 || l.net == chassis_.reference()) continue;
+                const std::string& e = pin->electrodes.front();
+                if (e[0] == 'k' || (p.type->directly_heated && e[0] == 'h'))
+                    volts_reading(
+                        s, in, l.net, std::max(1.0, 1.5 * in.nets[at(l.net)].dc.value()),
+                        p.id + " does not draw: weak, or its plate or screen is not fed",
+                        p.id +
+                            " draws too much: coupler leaking (read its grid), gas, or the cathode resistor gone high");
+                if (e.rfind("g1", 0) == 0)
+                    volts_reading(s, in, l.net, 0.5, "bias from elsewhere",
+                                  "a positive grid: the coupler leaks, or the tube has gas; switch off");
+            }
+        }
+    }
+
+    bool behind_lamp() {
+        bool refitted = false;
+        for (const double lamp : {first_, larger_}) {
+            const auto solved = solve(condition(Scenario::lamp, lamp));
+            if (!solved) return false;
+            PowerStage& s =
+                stage(refitted ? "all tubes, larger lamp" : "rectifier in, behind the lamp", minutes("power-stage"));
+            s.gate = gate({{"H6", {}},
+                           {"H7", guards_},
+                           {"H11", {}},
+                           {"H19", {}},
+                           {"H20", rectifiers_},
+                           {"H21", through_},
+                           {"H23", electrolytics_}});
+            s.connect = {"rectifier in: " + listed(rectifiers_)};
+            if (!riding_.empty()) s.connect.push_back("speaker plugged before the line: " + listed(riding_));
+            s.connect.push_back(figure(lamp) + " W incandescent lamp in series");
+            live(s, solved->line_volts, lamp);
+            supply_readings(s, *solved, lamp);
+            b_plus_readings(s, *solved, warm_enough(*solved));
+            s.notice = {"red plates; blue haze that moves inside the glass (blue on the glass is harmless)",
+                        "hum at once: a filter; hum after fifteen seconds: the output stage",
+                        "lamp bright for the first seconds, then " +
+                            std::string(glow(solved->lamp_volts / lamp_volts_)) +
+                            "; bright again after ten to twenty seconds and staying so: switch off"};
+            if (const std::string text = caution("speaker-plug"); !text.empty() && !riding_.empty())
+                s.cautions.push_back(text);
+            if (!refitted) {
+                if (!riding_.empty()) s.acts.push_back({K::plug_speaker, riding_, "plug out, empty", 0});
+                if (!through_.empty()) s.acts.push_back({K::measure, through_, "continuity through the plug", 0});
+                s.acts.push_back({K::refit_tube, rectifiers_, "rectifier", 0});
+            }
+            refitted = true;
+            s.acts.push_back({K::power_b_plus, {}, figure(lamp) + " W lamp", minutes("power-stage")});
+            s.acts.push_back({K::discharge, {}, "plug out", 0});
+        }
+        return true;
+    }
+
+    bool full_line(const Solution& normal) {
+        PowerStage& s = stage("full line", minutes("power-stage"));
+        s.gate = gate({{"H17", {}}, {"H11", {}}});
+        s.connect = {"straight on the line through the isolation transformer, fused"};
+        live(s, normal.line_volts, 0);
+        supply_readings(s, normal, 0);
+        b_plus_readings(s, normal, true);
+        winding_readings(s, normal, false);
+        std::set<int> done;
+        for (const StageReading& r : s.readings)
+            if (r.quantity == "volts dc") done.insert(chassis_.net(r.at));
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind != PartKind::socket || !p.type || p.type->is_rectifier()) continue;
+            for (const Lead& l : p.leads) {
+                const Pin* pin = p.type->pin(l.name);
+                if (!pin || l.net < 0 || !done.insert(l.net).second) continue;
+                const std::string& e = pin->electrodes.front();
+                if (e[0] == 'h' || std::fabs(normal.nets[at(l.net)].meter.value()) < 0.05) continue;
+                volts_reading(s, normal, l.net, std::nullopt,
+                              p.id + " pin " + l.name + ": fed through too many ohms, or the tube draws too much",
+                              p.id + " pin " + l.name + ": the tube draws too little, or its cathode is open");
+            }
+        }
+        for (int f : filters_) {
+            const double ripple = normal.nets[at(f)].rms.value();
+            s.readings.push_back(reading(name(f), name(chassis_.reference()), "volts ac", ripple, ripple * 0.5,
+                                         ripple * 1.5, ripple * 3, "lighter load than solved",
+                                         "a filter is dry or open; read through .1 uF of 630 V"));
+        }
+        s.notice = {"red plates, smell, a cap that warms; after five minutes the volts stand still",
+                    "write every reading down: alignment waits for it"};
+        s.acts = {{K::power_full_line, {}, "full line", 15},
+                  {K::log_volts, {}, "every pin", 0},
+                  {K::discharge, {}, "plug out", 0}};
+        return true;
+    }
+
+    void soak(const Solution& normal) {
+        PowerStage& s = stage("soak, watched", minutes("soak"));
+        s.gate = gate({{"H13", {}}});
+        s.connect = {"as at full line"};
+        live(s, normal.line_volts, 0);
+        if (b_plus_ >= 0)
+            volts_reading(
+                s, normal, b_plus_,
+                std::max(normal.nets[at(b_plus_)].high.value(), normal.nets[at(b_plus_)].dc.value()) * stop_over,
+                "something warms and leaks", "a tube has stopped drawing");
+        for (int socket : duties_.output_tubes)
+            for (const Lead& l : part(socket).leads)
+                if (const Pin* pin = part(socket).type->pin(l.name); pin && pin->electrodes.front()[0] == 'k')
+                    volts_reading(s, normal, l.net, 1.5 * normal.nets[at(l.net)].dc.value(), "the tube fades",
+                                  "grid current or a coupler that leaks warm");
+        s.notice = {"crackle like thunder: silver mica in the IF cans",
+                    "transformer warm to the hand after an hour, not hot: five seconds on it are bearable",
+                    "never left"};
+        s.acts = {{K::soak, {}, "watched", 90}, {K::discharge, {}, "plug out", 0}};
+    }
+
+    void touch_current() {
+        PowerStage& s = stage("touch current, in three steps", minutes("touch-current"));
+        s.gate = gate({{"s14", {}}, {"H22", line_capacitors_}});
+        s.connect = {"(a) plug out, blades joined, switch on: ohms to each touchable part",
+                     "(b) straight on the line without the isolation transformer, nobody touching: meter and 47 k 2 W "
+                     "to a known earth, clipped on first",
+                     "(c) the same with 1.5 k and .15 uF across it",
+                     "both ways of the plug by a reversing lead, switch on and off"};
+        s.remove = {"isolation transformer, for (b) and (c) only"};
+        s.line_volts = choice::upper_line_volts(chassis_, policy_);
+        s.cautions = {caution("local-code"), caution("alone"), caution("b-plus")};
+        s.at_stop = {"over the limit: unplug; the set is not handed back until the path is found"};
+        // What the capacitors from line to metal pass, at the values that the touch limit leaves.
+        double farads = 0;
+        for (double old : touch_old_)
+            farads +=
+                choice::touch_safe_farads(catalogue_, old, *s.line_volts, hertz_, static_cast<int>(touch_old_.size()));
+        const double reactance = farads > 0 ? 1 / (2 * pi * hertz_ * farads) : 0;
+        const auto divided = [&](double r) { return farads > 0 ? *s.line_volts * r / std::hypot(r, reactance) : 0.0; };
+        const double net_ohms = 1 / std::hypot(1 / network_ohms, 2 * pi * hertz_ * network_farads);
+        s.readings.push_back(reading("joined blades", "each touchable part", "ohms", 1e7, 1e6, 1e9, 1e6,
+                                     "a path from line to metal: find it", ""));
+        s.readings.push_back(reading("each touchable part", "earth through 47 k", "volts ac", divided(touch_ohms), 0,
+                                     std::min(touch_volts, 1.3 * divided(touch_ohms) + 1), touch_volts, "",
+                                     "over .5 mA: an ordinary capacitor from line to metal, or a damp transformer"));
+        s.readings.push_back(reading("each touchable part", "earth through 1.5 k and .15 uF", "volts ac",
+                                     divided(net_ohms), 0, std::min(network_volts, 1.3 * divided(net_ohms) + 0.05),
+                                     network_volts, "", "over .5 mA"));
+        s.notice = {"each screw, shaft, knob bush, grille and antenna lead"};
+        s.acts = {{K::check_touch_current, {}, "cold: blades joined", 0},
+                  {K::check_touch_current, {}, "47 k 2 W", 0},
+                  {K::check_touch_current, {}, "1.5 k with .15 uF", 0},
+                  {K::discharge, {}, "plug out", 0}};
+    }
+
+    // Filament volts of the rectifier in a solution against its own.
+    bool warm_enough(const Solution& in) const {
+        const Part& t = part(transformer_);
+        double share = 1;
+        bool found = false;
+        for (const PartWinding& w : t.windings) {
+            const bool own = w.role == WindingRole::rectifier_heater || (w.role == WindingRole::heater && !found);
+            if (!own || !w.volts) continue;
+            if (const Branch* b = in.branch(transformer_, w.name)) share = b->volts_rms.value() / *w.volts;
+            found = w.role == WindingRole::rectifier_heater || found;
+            if (w.role == WindingRole::rectifier_heater) break;
+        }
+        return share >= filament_enough;
+    }
+
+    void lamp_table(const Solution&) {
+        std::vector<const Threat*> likely;
+        const std::vector<Threat> rows = threats_.for_transformer();
+        std::set<std::string> parts;
+        for (const Threat& t : rows)  // the three likeliest by criticality, each of another part
+            if (likely.size() < 3 && t.solved && !t.ahead_of_primary && t.criticality > 0 &&
+                parts.insert(t.part).second)
+                likely.push_back(&t);
+        std::vector<double> sizes = lamp_sizes();
+        if (lamp_.watts > 0 && std::find(sizes.begin(), sizes.end(), lamp_.watts) == sizes.end())
+            sizes.push_back(lamp_.watts);
+        std::sort(sizes.begin(), sizes.end());
+        const auto row = [&](double lamp, const std::string& state, const Solution& in) {
+            LampGlow g;
+            g.lamp_watts = lamp;
+            g.state = state;
+            g.set_volts = in.set_volts;
+            g.lamp_volts = in.lamp_volts;
+            g.b_plus_volts = b_plus_ >= 0 ? in.nets[at(b_plus_)].dc.value() : 0;
+            g.glow = glow(in.lamp_volts / lamp_volts_);
+            g.meaningful = warm_enough(in);
+            sheet_.lamp_table.push_back(std::move(g));
+        };
+        for (double lamp : sizes) {
+            const Condition c = condition(Scenario::lamp, lamp);
+            if (const auto healthy = solve(c)) row(lamp, "healthy", *healthy);
+            for (const Threat* t : likely) {
+                const FaultSolution f = bench_.solve(c, std::span<const Fault>(&t->fault, 1), false);
+                if (f.solved) row(lamp, t->fault.id, f.solution);
+            }
+        }
+    }
+
+    void discharges() {
+        const Outcome<Solution> high = bench_.solve(condition(Scenario::high_line));
+        if (!high) return;
+        for (const Discharge& d : bench_.discharge(*high)) {
+            if (d.part < 0 || part(d.part).leads.empty() || d.start.value() <= 60) continue;
+            const Part& p = part(d.part);
+            const int net = p.leads[0].net, to = p.leads.size() > 1 ? p.leads[1].net : chassis_.reference();
+            const double by_clip = discharge_ohms * p.farads.value_or(0) * std::log(d.start.value() / 60);
+            const bool never = d.to_60_volts.value() < 0;
+            const double t = never ? by_clip : d.to_60_volts.value();
+            sheet_.discharge.push_back(
+                reading(name(net), name(to), "seconds", t, t * 0.7, t * 1.6, std::nullopt,
+                        p.id + " from " + say(volts(d.start.value())) + ": dried out, or already bled",
+                        never ? p.id + " never empties by itself: 10 k 10 W, insulated clip, left on while working"
+                              : p.id + " empties through " + d.through + "; by 10 k 10 W in " + say(seconds(by_clip)) +
+                                    ", meter, again after a minute, clip left on"));
+        }
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    const Policy& policy_;
+    Bench& bench_;
+    const ThreatReport& threats_;
+    const Progress& progress_;
+    LampChoice lamp_;
+    Duties duties_;
+    PowerUp sheet_;
+    std::vector<Notice> failure_;
+    int transformer_ = -1, b_plus_ = -1;
+    std::vector<std::string> rectifiers_, others_, lamps_, riding_, through_, electrolytics_, line_capacitors_,
+        winding_capacitors_, guards_, couplers_, bias_, line_parts_;
+    std::vector<double> touch_old_;
+    std::vector<int> filters_;
+    std::set<std::pair<int, int>> cold_seen_;
+    double line_ = 0, hertz_ = 60, lamp_volts_ = 120, alone_ = 40, first_ = 60, larger_ = 100;
+};
+
+}  // namespace
+
+Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+                             const ThreatReport& threats, const Progress& progress, const LampChoice& lamp) {
+    return Sheet(chassis, catalogue, policy, bench, threats, progress, lamp).make();
+}
+
+}  // namespace tubewright

@@ -106,7 +106,7 @@ void Problem::set_priors() {
                {contact, std::hypot(0.3, 0.01 * field)},      // contact
                {-1.8, 1.5},                                   // ln screen share
                {beam ? -2.85 : -3.4, 0.4},                    // ln knee
-               {remote ? -1.5 : -9.0, remote ? 1.0 : 0.01}};  // ln tail
+               {remote ? -3.0 : -9.0, remote ? 1.0 : 0.01}};  // ln tail
 }
 
 std::vector<double> Problem::constants(const Unknowns& x) const {
@@ -136,7 +136,7 @@ std::vector<double> Problem::constants(const Unknowns& x) const {
     p[pentode::knee] = std::exp(x[5]);
     p[pentode::tail] = std::exp(x[6]);
     if (p[pentode::tail] < 1e-3) p[pentode::tail] = 0;
-    p[pentode::tail_field] = 2.5;
+    p[pentode::tail_field] = 5;
     p[pentode::grid_perveance] = 0.25 * p[pentode::perveance];
     p[pentode::grid_onset] = grid_onset_for(p[pentode::grid_perveance], grid_contact);
     return p;

@@ -86,3 +86,15 @@ TEST_CASE("recalled: a textbook law of the 6F6 as a triode, 41 uA (Vp + 7 Vg)^1.
     CHECK((both(250, -19.9) - both(250, -20.1)) / 0.2 == Approx(2.78e-3).epsilon(0.10));
     CHECK(2 / (both(251, -20) - both(249, -20)) == Approx(2518).epsilon(0.10));
 }
+
+TEST_CASE("recalled: a remote cut-off pentode of the 78 kind still has some microsiemens at -40 V") {
+    // From memory of tube manuals: 2 uS at 250 V, 125 V, -42.5 V. No row of the catalogue reaches below -3 V.
+    const Catalogue catalogue = Catalogue::shipped();
+    for (const char* type : {"78", "6K7"}) {
+        const SectionModel s = tube_model(*catalogue.tube(type), catalogue)->sections.front();
+        const double gm = currents_at(s, volts(250), volts(125), volts(-42.5)).gm_siemens;
+        INFO(type << ": " << gm * 1e6 << " uS");
+        CHECK(gm > 0.5e-6);
+        CHECK(gm < 40e-6);
+    }
+}

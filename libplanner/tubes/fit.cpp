@@ -42,6 +42,7 @@ class Problem {
 
   private:
     void set_priors();
+    bool low_row(const FitRow& row) const;
     double screen_sigma(const FitRow& row) const;
     /// Volts of grid that the plate of the first row is worth.
     double field_scale() const {
@@ -59,7 +60,7 @@ class Problem {
 namespace weights {
 constexpr double plate = 0.005, plate_without_gm = 0.02, cut_off = 0.3, triode_connected = 0.008;
 constexpr double gm = 0.02, mu = 0.008, rp_triode = 0.06, rp_pentode = 0.15, screen = 0.03, screen_converter = 0.03,
-                 screen_converter_low = 0.15;
+                 screen_converter_low = 0.15, plate_converter_low = 0.018, gm_converter = 0.3;
 }  // namespace weights
 
 double plate_sigma(const FitRow& row) {
@@ -67,12 +68,18 @@ double plate_sigma(const FitRow& row) {
     return row.triode_connected ? weights::triode_connected : weights::plate;
 }
 
-/// A converter's division moves with its oscillation: the row at the highest plate volts, which sets use, decides.
+/// Of a converter's rows the one at the highest plate volts, which sets use, decides: the others have another
+/// oscillation.
+bool Problem::low_row(const FitRow& row) const {
+    if (structure_.family != Family::converter) return false;
+    for (const FitRow& other : rows_)
+        if (*other.point.plate_volts > *row.point.plate_volts) return true;
+    return false;
+}
+
 double Problem::screen_sigma(const FitRow& row) const {
     if (structure_.family != Family::converter) return weights::screen;
-    for (const FitRow& other : rows_)
-        if (*other.point.plate_volts > *row.point.plate_volts) return weights::screen_converter_low;
-    return weights::screen_converter;
+    return low_row(row) ? weights::screen_converter_low : weights::screen_converter;
 }
 
 void Problem::set_priors() {
@@ -93,7 +100,7 @@ void Problem::set_priors() {
     }
     const double contact = structure_.filament ? filament : 0.8;
     if (structure_.family == Family::converter) {
-        priors_ = {{-7, 5}, {2.7, 0.4}, {7, 1}, {contact, 0.3}, {0, 2}, {-1.0, 1.3}, {-9, 0.01}};
+        priors_ = {{-7, 5}, {2.7, 0.4}, {7, 1}, {contact, 0.3}, {0, 2}, {-1.0, 1.3}, {-3.2, 0.01}};
         return;
     }
     const bool remote = structure_.family == Family::remote_pentode || structure_.family == Family::remote_tetrode;
@@ -214,8 +221,11 @@ void Problem::residuals(const Unknowns& x, std::vector<double>& r) const {
     for (const FitRow& row : rows_) {
         const Prediction m = evaluate(law_, triode_, p, row);
         const OperatingPoint& at = row.point;
-        r.push_back(log_ratio(m.plate_amps, *at.plate_amps) / plate_sigma(row));
-        if (!plain_ && at.gm_siemens) r.push_back(log_ratio(m.gm_siemens, *at.gm_siemens) / weights::gm);
+        r.push_back(log_ratio(m.plate_amps, *at.plate_amps) /
+                    (low_row(row) ? weights::plate_converter_low : plate_sigma(row)));
+        if (!plain_ && at.gm_siemens)
+            r.push_back(log_ratio(m.gm_siemens, *at.gm_siemens) /
+                        (structure_.family == Family::converter ? weights::gm_converter : weights::gm));
         if (triode_) {
             const std::optional<double> mu = at.mu ? at.mu : product(at.gm_siemens, at.rp_ohms);
             if (mu) r.push_back(log_ratio(m.gm_siemens * m.rp_ohms, *mu) / weights::mu);

@@ -313,6 +313,10 @@ bool add_converter(TubeModel& model, const TubeType& type, const Catalogue& cata
         if (!mixing || !p.plate_amps || !p.screen_volts || !p.grid_volts || !p.plate_volts) continue;
         FitRow row;
         row.point = p;
+        // No gm is listed: the mean one over a swing is about one and a half times the conversion transconductance.
+        for (const ConverterOscillator& c : catalogue.converter_oscillators_of(type))
+            if (c.plate_volts == p.plate_volts && c.screen_volts == p.screen_volts && c.conversion_siemens)
+                row.point.gm_siemens = 1.5 * *c.conversion_siemens;
         rows.push_back(std::move(row));
     }
     if (rows.empty()) return false;
@@ -342,7 +346,13 @@ bool add_converter(TubeModel& model, const TubeType& type, const Catalogue& cata
     s.parameters = f.parameters;
     s.parameters.resize(joined || mixer ? converter::pentagrid_count : converter::count, 0.0);
     s.source = rows.front().point.source;
-    for (const FitRow& row : rows) s.checks.push_back(check_of("pentode", f.parameters, row.point, true));
+    for (const OperatingPoint& p : catalogue.points_of(type)) {
+        const bool used =
+            std::any_of(rows.begin(), rows.end(), [&](const FitRow& row) { return row.point.row == p.row; });
+        PointCheck check = check_of("pentode", f.parameters, p, used);
+        if (!used) check.flag = why_text(p);
+        s.checks.push_back(std::move(check));
+    }
     // The oscillator: swing and grid slope so that the listed leak carries the listed current at the listed volts; a
     // tenth of the swing is left as crest.
     double swing = 0, slope = 0, perveance = 0, weight = 0;

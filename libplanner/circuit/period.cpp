@@ -18,11 +18,12 @@ double size_of(const Wiring::State& state) {
 
 }  // namespace
 
-bool Marcher::stage(std::vector<double>& x, bool transition) {
+bool Marcher::stage(std::vector<double>& x, bool transition, double loose) {
     Solver::How how;
     how.reuse = true;
     how.volts = 0;
     how.limit = 14;
+    how.loose = loose;
     guess_ = x;
     if (!solver_.newton(x, how)) {
         how.reuse = false;
@@ -57,7 +58,8 @@ bool Marcher::stage(std::vector<double>& x, bool transition) {
 }
 
 void Marcher::march(double period_seconds, int steps, const std::vector<double>& start,
-                    const std::vector<double>& drawn, bool transition, const Period* former, Period& out) {
+                    const std::vector<double>& drawn, bool transition, const Period* former, Period& out,
+                    double loose) {
     const Wiring& w = solver_.wiring();
     const auto n = static_cast<std::size_t>(w.n);
     const std::size_t ns = w.states.size();
@@ -135,7 +137,7 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
                 x_[k] = last[k] + (step > 1 ? gamma_stage * (last[k] - last_but[k]) : 0);
         }
         before_ = last;
-        if (!stage(x_, transition)) return;
+        if (!stage(x_, transition, loose)) return;
         note_residual();
         std::copy_n(x_.begin(), n, inners.begin() + static_cast<std::ptrdiff_t>(place));
         for (std::size_t s = 0; s < ns; ++s) {
@@ -158,7 +160,7 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
         } else if (step > 0) {
             for (std::size_t k = 0; k < n; ++k) x_[k] += (1 - gamma_stage) * (last[k] - last_but[k]);
         }
-        if (!stage(x_, transition)) return;
+        if (!stage(x_, transition, loose)) return;
         note_residual();
         std::copy_n(x_.begin(), n, ends.begin() + static_cast<std::ptrdiff_t>(place));
         for (std::size_t s = 0; s < ns; ++s)
@@ -234,7 +236,8 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
         int rises = 0, plain = 0;
         for (int round = 0; round < 40; ++round, ++rounds) {
             const Period* guide = period.steps == level ? &period : nullptr;
-            marcher.march(period_seconds, level, start, {}, !chord, guide, trial);
+            const bool tight = last_level && (error < 1 || !coarse_first);
+            marcher.march(period_seconds, level, start, {}, !chord, guide, trial, tight ? 1 : 1e3);
             if (!trial.solved && guide != nullptr)
                 marcher.march(period_seconds, level, start, {}, !chord, nullptr, trial);
             if (!trial.solved) {
@@ -249,7 +252,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 largest = std::max(largest, size_of(w.states[s]) * std::abs(start[s]));
             std::swap(period, trial);
             const double floor = 2e-9 + 1e-13 * largest;
-            if (error <= floor) {
+            if (error <= floor && (tight || !last_level)) {
                 period.solved = true;
                 if (last_level) return rounds + 1;
                 break;

@@ -38,10 +38,10 @@ class Marcher {
     /// `transition` the derivative is made too. `former`: a period of as many steps whose course is a first guess, or
     /// null.
     void march(double period_seconds, int steps, const std::vector<double>& start, const std::vector<double>& drawn,
-               bool transition, const Period* former, Period& out);
+               bool transition, const Period* former, Period& out, double loose = 1);
 
   private:
-    bool stage(std::vector<double>& x, bool transition);
+    bool stage(std::vector<double>& x, bool transition, double loose);
     Solver& solver_;
     std::vector<double> x_, guess_, before_, base_, rate_first_, columns_, work_;
 };

@@ -340,7 +340,7 @@ bool Solver::newton(std::vector<double>& x, const How& how) {
         if (!(norm < 1e300)) return false;
         double largest = 1;
         for (std::size_t k = 0; k < nodes; ++k) largest = std::max(largest, std::abs(x[k]));
-        if (round > 0 && norm <= 1 && moved <= 1e-6 * largest) return true;
+        if (round > 0 && norm <= how.loose && moved <= (how.loose > 1 ? 1e-4 : 1e-6) * largest) return true;
         // At the floor of rounding: neither the step nor the residual can get smaller.
         if (round > 6 && exact && moved <= 1e-11 * largest && norm < 1e4) return true;
         const bool keep = how.reuse && !stale_ && numeric_ != nullptr && (round == 0 || norm < 0.03 * former);

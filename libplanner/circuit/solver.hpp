@@ -54,6 +54,7 @@ class Solver {
         int limit = 60;
         double volts = 60;   ///< greatest change across a device in one iteration; 0: none
         bool reuse = false;  ///< try the factors at hand first
+        double loose = 1;    ///< what counts as solved, in units of the usual
         double gmin = 0;     ///< siemens from every node to the reference
         double anchor = 0;   ///< siemens from every node to its volts in `anchored`
         const double* anchored = nullptr;

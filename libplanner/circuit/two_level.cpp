@@ -202,13 +202,29 @@ class TwoLevel {
         start_.assign(block_.wiring().states.size(), 0);
     }
 
-    void warm(const std::vector<double>& state, const std::vector<double>& means) {
+    void warm(const Periodic& former) {
+        warm_ = true;
+        const std::vector<double>&state = former.state, &means = former.means;
         const Wiring& b = block_.wiring();
         for (std::size_t s = 0; s < start_.size(); ++s) start_[s] = state[static_cast<std::size_t>(b.states[s].full)];
         for (std::size_t p = 0; p < ports_; ++p) volts_[p] = means[static_cast<std::size_t>(split_.ports[p]) - 1];
         const Wiring& r = rest_.wiring();
         for (std::size_t u = 0; u < r.full.size(); ++u)
             if (r.full[u] >= 0) x_[u] = means[static_cast<std::size_t>(r.full[u])];
+        const std::size_t steps = former.waveform.size();
+        if (static_cast<int>(steps) != std::max(options_.steps, 16) || former.inner.size() != steps) return;
+        listen(static_cast<int>(steps), [&](std::size_t k, std::size_t p) {
+            return former.waveform[k][static_cast<std::size_t>(split_.ports[p]) - 1];
+        });
+        const auto n = static_cast<std::size_t>(b.n);
+        period_.steps = static_cast<int>(steps);
+        period_.ends.resize(n * steps);
+        period_.inners.resize(n * steps);
+        for (std::size_t k = 0; k < steps; ++k)
+            for (std::size_t u = 0; u < n; ++u) {
+                period_.ends[k * n + u] = former.waveform[k][static_cast<std::size_t>(b.full[u])];
+                period_.inners[k * n + u] = former.inner[k][static_cast<std::size_t>(b.full[u])];
+            }
     }
 
     Verdict run(bool cold) {
@@ -228,7 +244,10 @@ class TwoLevel {
   private:
     bool rounds(int steps, bool last);
     bool solve_rest();
-    bool solve_harmonics(int steps);
+    template <class Sample>
+    void listen(int steps, const Sample& sample);
+    bool answer(int steps);
+    void set_turns(std::size_t n);
     void bend();
 
     Engine::State& state_;
@@ -240,11 +259,16 @@ class TwoLevel {
     Marcher marcher_;
     Period period_, former_;
     std::vector<double> x_, volts_, current_, siemens_, injected_, start_, drawn_;
+    /// The rest's unknowns for one volt at each port in turn, by harmonic - 1; empty until asked for.
+    std::vector<std::vector<Complex>> response_;
+    std::vector<double> response_volts_;      ///< port volts at which the responses were made
     std::vector<std::vector<Complex>> tone_;  ///< rest's unknowns, by harmonic - 1; empty where there is none
+    std::vector<Complex> turns_;              ///< e^(j 2 pi k / n)
     std::vector<Complex> port_tone_;          ///< port volts: [harmonic - 1][port]
     double tone_moved_ = 0, tone_size_ = 0;
     bool bent_ = false;
     int count_ = 0;
+    bool warm_ = false;
     double rest_residual_ = 0;
     int rest_row_ = 0;
 };
@@ -270,52 +294,90 @@ bool TwoLevel::solve_rest() {
     return true;
 }
 
-bool TwoLevel::solve_harmonics(int steps) {
-    const Wiring& b = block_.wiring();
-    const Wiring& r = rest_.wiring();
+/// Port volts by harmonic from samples at the end of each step: sample(step, port).
+template <class Sample>
+void TwoLevel::listen(int steps, const Sample& sample) {
     const auto n = static_cast<std::size_t>(steps);
     const int harmonics = std::min(16, steps / 4);
-    const auto bn = static_cast<std::size_t>(b.n);
-    std::vector<Complex> turn(n);
-    for (std::size_t k = 0; k < n; ++k)
-        turn[k] = std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(k) / static_cast<double>(n));
+    set_turns(n);
     std::vector<Complex> tones(static_cast<std::size_t>(harmonics) * ports_);
     tone_moved_ = tone_size_ = 0;
     for (int h = 1; h <= harmonics; ++h)
         for (std::size_t p = 0; p < ports_; ++p) {
-            Complex sum = 0;
-            const double* v = period_.ends.data() + b.port_rows[p];
+            double real = 0, imaginary = 0;
             for (std::size_t k = 0; k < n; ++k) {
-                const Complex& t = turn[static_cast<std::size_t>(h) * (k + 1) % n];
-                sum += Complex(v[k * bn] * t.real(), -v[k * bn] * t.imag());
+                const Complex& t = turns_[static_cast<std::size_t>(h) * (k + 1) % n];
+                real += sample(k, p) * t.real();
+                imaginary -= sample(k, p) * t.imag();
             }
             const std::size_t place = static_cast<std::size_t>(h - 1) * ports_ + p;
-            tones[place] = sum * (2.0 / static_cast<double>(n));
+            tones[place] = Complex(real, imaginary) * (2.0 / static_cast<double>(n));
             const Complex was = place < port_tone_.size() ? port_tone_[place] : Complex(0);
             tone_moved_ = std::max(tone_moved_, std::abs(tones[place] - was));
             tone_size_ = std::max(tone_size_, std::abs(tones[place]));
         }
     port_tone_ = std::move(tones);
-    tone_.resize(static_cast<std::size_t>(harmonics));
+}
+
+void TwoLevel::set_turns(std::size_t n) {
+    if (turns_.size() == n) return;
+    turns_.resize(n);
+    for (std::size_t k = 0; k < n; ++k)
+        turns_[k] = std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(k) / static_cast<double>(n));
+}
+
+/// The rest's course under the ports' harmonics, and what it draws beyond its direct conductance in a period of
+/// `steps`.
+bool TwoLevel::answer(int steps) {
+    const Wiring& r = rest_.wiring();
+    const auto n = static_cast<std::size_t>(steps);
+    const auto stride = static_cast<std::size_t>(r.n) + 1;
+    set_turns(n);
+    double drift = response_volts_.empty() ? 1e300 : 0;
+    for (std::size_t p = 0; p < response_volts_.size(); ++p)
+        drift = std::max(drift, std::abs(volts_[p] - response_volts_[p]));
+    if (drift > 0.3) {
+        response_.clear();
+        response_volts_ = volts_;
+    }
+    const std::size_t harmonics = ports_ > 0 ? port_tone_.size() / ports_ : 0;
+    response_.resize(std::max(harmonics, response_.size()));
+    tone_.assign(harmonics, {});
     drawn_.assign(2 * n * ports_, 0);
-    for (int h = 1; h <= harmonics; ++h) {
-        const Complex* tone = port_tone_.data() + static_cast<std::size_t>(h - 1) * ports_;
-        std::vector<Complex>& column = tone_[static_cast<std::size_t>(h) - 1];
+    for (std::size_t h = 0; h < harmonics; ++h) {
+        const Complex* tone = port_tone_.data() + h * ports_;
         double size = 0;
         for (std::size_t p = 0; p < ports_; ++p) size = std::max(size, std::abs(tone[p]));
-        column.clear();
         if (size < 1e-5 * tone_size_ || size < 1e-7) continue;
-        if (!rest_.linearise_at(h * options_.hertz)) return false;
-        column.assign(static_cast<std::size_t>(r.n) + 1, 0);
-        for (std::size_t p = 0; p < ports_; ++p) column[static_cast<std::size_t>(r.port_branches[p])] = tone[p];
-        rest_.solve_complex(column.data());
-        const Complex inner = std::polar(1.0, 2 * std::numbers::pi * h * gamma_stage / static_cast<double>(n));
+        if (response_[h].empty()) {
+            if (!rest_.linearise_at(static_cast<double>(h + 1) * options_.hertz)) return false;
+            response_[h].assign(stride * ports_, 0);
+            for (std::size_t p = 0; p < ports_; ++p) {
+                Complex* column = response_[h].data() + p * stride;
+                column[static_cast<std::size_t>(r.port_branches[p])] = 1;
+                rest_.solve_complex(column);
+            }
+        }
+        std::vector<Complex>& course = tone_[h];
+        course.assign(stride, 0);
         for (std::size_t p = 0; p < ports_; ++p) {
-            Complex amps = column[static_cast<std::size_t>(r.port_branches[p])];
+            const Complex* column = response_[h].data() + p * stride;
+            const double a = tone[p].real(), b = tone[p].imag();
+            for (std::size_t u = 0; u + 1 < stride; ++u)
+                course[u] +=
+                    Complex(column[u].real() * a - column[u].imag() * b, column[u].real() * b + column[u].imag() * a);
+        }
+        const Complex inner =
+            std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(h + 1) * gamma_stage / static_cast<double>(n));
+        for (std::size_t p = 0; p < ports_; ++p) {
+            Complex amps = course[static_cast<std::size_t>(r.port_branches[p])];
             for (std::size_t q = 0; q < ports_; ++q) amps -= siemens_[p * ports_ + q] * tone[q];
+            const Complex ahead = amps * inner;
             for (std::size_t k = 0; k < n; ++k) {
-                drawn_[2 * k * ports_ + p] += (amps * inner * turn[static_cast<std::size_t>(h) * k % n]).real();
-                drawn_[(2 * k + 1) * ports_ + p] += (amps * turn[static_cast<std::size_t>(h) * (k + 1) % n]).real();
+                const Complex& now = turns_[(h + 1) * k % n];
+                const Complex& then = turns_[(h + 1) * (k + 1) % n];
+                drawn_[2 * k * ports_ + p] += ahead.real() * now.real() - ahead.imag() * now.imag();
+                drawn_[(2 * k + 1) * ports_ + p] += amps.real() * then.real() - amps.imag() * then.imag();
             }
         }
     }
@@ -389,17 +451,25 @@ bool TwoLevel::rounds(int steps, bool last) {
     bool chord = false;
     double before = 1e300;
     int worse = 0;
-    if (drawn_.size() != 2 * static_cast<std::size_t>(steps) * ports_) {
-        // The harmonics of a coarser level serve the finer one.
+    // The harmonics of a coarser level, or of a former solution, serve at once.
+    if (port_tone_.empty())
         drawn_.clear();
-    }
+    else if (!answer(steps))
+        return false;
+    const auto hear = [&] {
+        listen(steps, [&](std::size_t k, std::size_t p) {
+            return period_.ends[k * static_cast<std::size_t>(b.n) + static_cast<std::size_t>(b.port_rows[p])];
+        });
+    };
+    bool tight = last && warm_;
     for (int round = 0; round < 30; ++round) {
         ++count_;
         block_.load(current_, siemens_, volts_);
         std::swap(former_, period_);
-        marcher_.march(seconds, steps, start_, drawn_, !chord, former_.steps == steps ? &former_ : nullptr, period_);
+        marcher_.march(seconds, steps, start_, drawn_, !chord, former_.steps == steps ? &former_ : nullptr, period_,
+                       tight ? 1 : 1e4);
         if (!period_.solved) {
-            marcher_.march(seconds, steps, start_, drawn_, !chord, nullptr, period_);
+            marcher_.march(seconds, steps, start_, drawn_, !chord, nullptr, period_, 1);
             if (!period_.solved) return false;
         }
         if (chord) {
@@ -428,20 +498,23 @@ bool TwoLevel::rounds(int steps, bool last) {
         if (!last && change < 0.5) {
             for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
             volts_ = means;
+            hear();
             return solve_rest();
         }
-        bool settled = moved < 2e-5 && shifted < 2e-4;
+        bool settled = tight && moved < 4e-3 && shifted < 5e-4;
+        tight = last && change < 1;
         if (last && change < 20) {
             // Ripple: the rest's own answer to it, and what it bends.
             const std::vector<double> bends = injected_;
-            if (!solve_harmonics(steps)) return false;
+            hear();
+            if (!answer(steps)) return false;
             bend();
             double bend_moved = 0, bend_size = 0;
             for (std::size_t k = 0; k < bends.size(); ++k) {
                 bend_moved = std::max(bend_moved, std::abs(bends[k] - injected_[k]));
                 bend_size = std::max(bend_size, std::abs(injected_[k]));
             }
-            settled = settled && tone_moved_ < 1e-3 * tone_size_ + 2e-4 && bend_moved <= 0.02 * bend_size + 1e-9;
+            settled = settled && tone_moved_ < 1e-3 * tone_size_ + 1e-4 && bend_moved <= 0.02 * bend_size + 1e-9;
         } else {
             settled = false;
         }
@@ -450,7 +523,7 @@ bool TwoLevel::rounds(int steps, bool last) {
         volts_ = means;
         if (!solve_rest()) return false;
         if (change > 0.5 * before && round > 6 && ++worse > 6) return false;
-        chord = moved < 0.02 && (round == 0 || moved < 0.02 * before) && (!chord || moved < 0.02 * before);
+        chord = moved < 0.05 && (!chord || moved < 0.2 * before);
         before = change;
     }
     return false;
@@ -583,7 +656,7 @@ bool solve(Engine::State& state, const PeriodicOptions& options, const std::vect
         if (too_large(state, solvers)) return false;
         for (int attempt = warmed ? 0 : 1; attempt < 2; ++attempt) {
             TwoLevel problem(state, solvers, options, tied);
-            if (attempt == 0) problem.warm(warm->state, warm->means);
+            if (attempt == 0) problem.warm(*warm);
             const Verdict verdict = problem.run(attempt == 1);
             if (verdict == Verdict::solved) {
                 problem.keep(out);

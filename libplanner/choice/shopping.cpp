@@ -270,7 +270,12 @@ class Shop {
         double least = 0;
         std::string pulse;
         if (duty == Duty::output_plate_bypass) {
-            const double swing = s ? swing_at_the_plate * std::fabs(s->worst.dc_volts) : 0;
+            double direct = 0;
+            if (s)
+                for (const StressAt& a : s->scenarios)
+                    if (a.scenario == "normal" || a.scenario == "high-line")
+                        direct = std::max(direct, std::fabs(a.dc_volts));
+            const double swing = swing_at_the_plate * direct;
             if (swing > worst) {
                 worst = swing;
                 scenario = "swing at the plate";
@@ -285,7 +290,9 @@ class Shop {
             w.farads = nearest(catalogue_.stock("film-farads"), *p.farads);
         }
         const double need = worst / policy_.film_stress_limit;
-        double rated = step_up(ladder, std::max(need, least));
+        const double printed = p.rated_volts.value_or(0);
+        double rated = step_up(ladder, std::max({need, least, printed}));
+        if (rated == 0) rated = step_up(ladder, std::max(need, least));
         if (rated == 0) {
             warn(messages::nothing_stocked, Severity::doubt, p,
                  p.id + ": no stocked film capacitor bears " + say(volts(worst)),
@@ -298,7 +305,9 @@ class Shop {
         w.volts = rated;
         const double below = step_below(ladder, rated);
         if (below > 0) {
-            if (need <= below && least <= below)
+            if (need <= below && least <= below && rated > usual)
+                w.fails = figure(below) + " V: the old part was " + say(volts(printed));
+            else if (need <= below && least <= below)
                 w.fails = figure(below) + " V would hold here (" + figure(worst / below, 2) + " of its rating, limit " +
                           figure(policy_.film_stress_limit, 2) + "); one part number for all up to " +
                           figure(volts_630_holds) + " V";
@@ -350,7 +359,9 @@ class Shop {
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
-        const double rated = step_up(ladder, need);
+        const double printed = p.rated_volts.value_or(0);
+        double rated = step_up(ladder, std::max(need, printed));
+        if (rated == 0) rated = step_up(ladder, need);
         if (rated == 0) {
             const double half = step_up(ladder, need / 2);
             if (half == 0) {
@@ -381,9 +392,11 @@ class Shop {
         } else {
             w.volts = rated;
             const double below = step_below(ladder, rated);
-            if (below > 0) w.fails = figure(below) + " V: " + figure(need) + " V is needed";
+            w.fails = below <= 0     ? "no smaller rating is stocked"
+                      : need > below ? figure(below) + " V: " + figure(need, need < 10 ? 1 : 0) + " V is needed"
+                                     : figure(below) + " V: the old part was " + say(volts(printed));
         }
-        if (p.rated_volts && *p.rated_volts * surge_over_rating < std::max(steady, surge))
+        if (p.rated_volts && (*p.rated_volts < steady || *p.rated_volts * surge_over_rating < surge))
             warn(messages::place_over_rating, Severity::note, p,
                  p.id + ": the part that stands there is over its rating (" + say(volts(std::max(steady, surge))) +
                      " on " + say(volts(*p.rated_volts)) + ")",

@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: MIT
+// Replace, measure, leave: by construction, by what was seen, by policy and by the log, each with its reason.
+#include <algorithm>
+
+#include <catch2/catch.hpp>
+
+#include <tubewright/choice.hpp>
+
+#include "sets.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+struct Decided {
+    Chassis set;
+    std::vector<PartAction> actions;
+    explicit Decided(ReplacePolicy replace, const Progress& progress = {}) : set(demo::quarry_hill()) {
+        Policy policy;
+        policy.replace = replace;
+        actions = actions_of(set, demo::catalogue(), policy, {}, progress);
+    }
+    const PartAction& of(const std::string& id) const {
+        for (const PartAction& a : actions)
+            if (set.parts()[static_cast<std::size_t>(a.part)].id == id) return a;
+        FAIL("no action for " << id);
+        return actions.front();
+    }
+    bool says(const std::string& id, const std::string& words) const {
+        const std::vector<std::string>& r = of(id).reasons;
+        return std::any_of(r.begin(), r.end(),
+                           [&](const std::string& t) { return t.find(words) != std::string::npos; });
+    }
+};
+
+}  // namespace
+
+TEST_CASE("by default every paper capacitor and every electrolytic goes, micas and coils stay") {
+    const Decided d(ReplacePolicy::replace_all);
+    for (const char* id : {"C1.plain", "C2", "C3", "C10", "C11", "C12", "C14", "C15", "C16", "C17", "C18", "C19", "C27",
+                           "W1", "W2", "W6"})
+        CHECK(d.of(id).action == "replace");
+    for (const char* id : {"C9", "C24"}) CHECK(d.of(id).action == "leave");
+    for (const char* id : {"T5", "C20"}) CHECK(d.of(id).action == "never-disturb");
+    for (const char* id : {"R9", "R11", "T1", "V5"}) CHECK(d.of(id).action == "measure");
+    CHECK(d.of("C2").year == 1956);
+    CHECK(d.of("C16").year == 1936);
+}
+
+TEST_CASE("a burnt resistor goes with what burnt it, and says so") {
+    for (const ReplacePolicy policy :
+         {ReplacePolicy::replace_all, ReplacePolicy::replace_risky, ReplacePolicy::prove_each}) {
+        const Decided d(policy);
+        CHECK(d.of("R3").action == "replace");
+        CHECK(d.says("R3", "C12"));
+        CHECK(d.says("R3", "H18"));
+        CHECK(d.of("C12").action == "replace");
+    }
+}
+
+TEST_CASE("policies differ where they should, never on the line") {
+    const Decided risky(ReplacePolicy::replace_risky), prove(ReplacePolicy::prove_each);
+    CHECK(risky.of("C16").action == "replace");
+    CHECK(risky.of("C1.plain").action == "replace");
+    CHECK(prove.of("C16").action == "measure");
+    CHECK(prove.says("C16", "policy"));
+    CHECK(prove.of("C3").action == "replace");
+    CHECK(prove.of("W6").action == "replace");
+}
+
+TEST_CASE("what the log says is fitted is left") {
+    Progress progress;
+    progress.parts = {{"C16", PartState::fitted}, {"R11", PartState::proved}, {"C18", PartState::omitted}};
+    const Decided d(ReplacePolicy::replace_all, progress);
+    for (const char* id : {"C16", "R11", "C18"}) CHECK(d.of(id).action == "leave");
+    CHECK(d.says("C16", "log"));
+    CHECK(d.of("C17").action == "replace");
+}

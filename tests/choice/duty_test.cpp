@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: MIT
+// What each part does in its set, from the connections alone.
+#include <algorithm>
+
+#include <catch2/catch.hpp>
+
+#include "choice/duty.hpp"
+#include "sets.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+Duty duty(const Chassis& set, const Duties& d, const std::string& id) {
+    const int part = set.part(id);
+    REQUIRE(part >= 0);
+    return d.of(part);
+}
+
+}  // namespace
+
+TEST_CASE("the capacitors of the 1936 set have the duties that a bench would give them") {
+    const Chassis set = demo::quarry_hill();
+    const Duties d = duties_of(set);
+    CHECK(duty(set, d, "C3") == Duty::line_to_touch);
+    CHECK(duty(set, d, "C1.plain") == Duty::first_filter);
+    CHECK(duty(set, d, "C2") == Duty::filter);
+    CHECK(duty(set, d, "C16") == Duty::output_coupler);
+    CHECK(duty(set, d, "C17") == Duty::output_plate_bypass);
+    CHECK(duty(set, d, "C12") == Duty::screen_bypass);
+    CHECK(duty(set, d, "C11") == Duty::supply_bypass);
+    CHECK(duty(set, d, "C10") == Duty::cathode_bypass);
+    CHECK(duty(set, d, "C15") == Duty::cathode_bypass);
+    CHECK(duty(set, d, "C14") == Duty::coupler);
+    CHECK(duty(set, d, "C19") == Duty::grid_bypass);
+    for (const char* id : {"C4", "C8", "C20", "C24"}) CHECK(duty(set, d, id) == Duty::tuned);
+    CHECK(duty(set, d, "R11") == Duty::output_cathode_resistor);
+    CHECK(duty(set, d, "R10") == Duty::output_grid_leak);
+    CHECK(duty(set, d, "R9") == Duty::plate_load);
+    CHECK(duty(set, d, "R3") == Duty::screen_feed);
+}
+
+TEST_CASE("the amplifier's filters, coupler and bias are found without being named") {
+    const Chassis set = demo::bellows_court();
+    const Duties d = duties_of(set);
+    CHECK(duty(set, d, "C1.half-moon") == Duty::first_filter);
+    CHECK(duty(set, d, "C1.square") == Duty::filter);
+    CHECK(duty(set, d, "C1.triangle") == Duty::filter);
+    CHECK(duty(set, d, "C4") == Duty::output_coupler);
+    CHECK(duty(set, d, "C3") == Duty::coupler);
+    CHECK(duty(set, d, "C6") == Duty::cathode_bypass);
+    CHECK(duty(set, d, "R11") == Duty::output_cathode_resistor);
+    CHECK(d.rank[static_cast<std::size_t>(set.net("bplus"))] == 0);
+    CHECK(d.rank[static_cast<std::size_t>(set.net("bplus2"))] == 1);
+    CHECK(d.rank[static_cast<std::size_t>(set.net("bplus3"))] == 2);
+}
+
+TEST_CASE("what burnt a resistor is on its end away from the rectifier") {
+    const Chassis set = demo::quarry_hill();
+    const Duties d = duties_of(set);
+    CHECK(burnt_by(set, d, set.part("R3")) == std::vector<std::string>{"C12"});
+    CHECK(burnt_by(set, d, set.part("R11")) == std::vector<std::string>{"C16"});
+}

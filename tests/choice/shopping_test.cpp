@@ -1,0 +1,248 @@
+// SPDX-License-Identifier: MIT
+// Values by the trade's table (common practice, no source), ratings from the stress of the place, classes from the
+// topology, few part numbers.
+#include <algorithm>
+#include <cmath>
+
+#include <catch2/catch.hpp>
+
+#include <tubewright/choice.hpp>
+
+#include "choice/safety.hpp"
+#include "sets.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+struct Bought {
+    Chassis set = demo::quarry_hill();
+    ShoppingList list;
+    explicit Bought(const std::vector<PartStress>& stress, Policy policy = {}) {
+        list = shopping_list(set, demo::catalogue(), policy, stress,
+                             actions_of(set, demo::catalogue(), policy, stress, {}));
+    }
+    const ShopLine& line(const std::string& id, const std::string& what = "") const {
+        for (const ShopLine& l : list.lines)
+            if (std::find(l.for_parts.begin(), l.for_parts.end(), id) != l.for_parts.end() &&
+                (what.empty() || l.what == what))
+                return l;
+        FAIL("nothing is bought for " << id);
+        return list.lines.front();
+    }
+    bool warned(const std::string& words) const {
+        return std::any_of(list.warnings.begin(), list.warnings.end(),
+                           [&](const Notice& n) { return n.message.find(words) != std::string::npos; });
+    }
+};
+
+// A 330-0-330 set: filters at the warm-up volts, surge with the speaker unplugged.
+std::vector<PartStress> usual(const Chassis& set) {
+    return {demo::stress(set, "C1.plain", {{"normal", 345}, {"warm-up", 440}, {"speaker-unplugged", 511}}),
+            demo::stress(set, "C2", {{"normal", 250}, {"warm-up", 430}}),
+            demo::stress(set, "C16", {{"normal", 150}, {"warm-up", 430}}),
+            demo::stress(set, "C17", {{"normal", 240}, {"warm-up", 430}}),
+            demo::stress(set, "C10", {{"normal", 3.2}}),
+            demo::stress(set, "C15", {{"normal", 16.5}}),
+            demo::stress(set, "C27", {{"normal", 1.5}}),
+            demo::stress(set, "R3", {{"normal", 150}}, 1.5)};
+}
+
+}  // namespace
+
+TEST_CASE("films take 630 volts up to 500 volts, in one part number a value") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    CHECK(b.line("C16").rated_volts == 630);
+    CHECK(b.line("C16").value_farads == Approx(2.2e-8));
+    CHECK(b.line("C10").rated_volts == 630);
+    CHECK(b.line("C10").value_farads == Approx(1e-7));
+    CHECK(b.line("C10").line == b.line("C13").line);
+    CHECK(b.line("C10").quantity == 3);
+    CHECK(b.line("C11").value_farads == Approx(4.7e-8));
+    // 430 V is .68 of 630 and 1.07 of 400: the next smaller fails.
+    CHECK(b.line("C16").next_smaller_fails_by.find("400 V: stress 1.07") != std::string::npos);
+}
+
+TEST_CASE("a film that sees more than 504 volts goes up the ladder") {
+    const Chassis set = demo::quarry_hill();
+    std::vector<PartStress> s = usual(set);
+    s[2] = demo::stress(set, "C16", {{"normal", 150}, {"warm-up", 520}});
+    CHECK(Bought(s).line("C16").rated_volts == 1000);
+}
+
+TEST_CASE("the output plate bypass is pulse-rated at 1000 volts or more") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    CHECK(b.line("C17").rated_volts == 1000);
+    CHECK(b.line("C17").what.find("pulse") != std::string::npos);
+    std::vector<PartStress> s = usual(set);
+    s[3] = demo::stress(set, "C17", {{"normal", 450}});
+    CHECK(Bought(s).line("C17").rated_volts == 1250);  // twice 450 over .8 is 1125
+}
+
+TEST_CASE("electrolytics carry 1.1 times the worst steady volts, and an unplugged speaker as a surge") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    CHECK(b.line("C1.plain").rated_volts == 500);  // 440 x 1.1 = 484; 511 / 1.1 = 465
+    CHECK(b.line("C15").rated_volts == 25);
+    CHECK(b.line("C1.plain").next_smaller_fails_by.find("450 V: 484 V") != std::string::npos);
+    CHECK_FALSE(b.warned("C2"));
+    // A 450 V part that was put where 475 V stood, over its rating before the tubes draw.
+    std::vector<PartStress> s = usual(set);
+    s[1] = demo::stress(set, "C2", {{"normal", 250}, {"warm-up", 455}});
+    CHECK(Bought(s).warned("C2: the part that stands there is over its rating"));
+    // A volt and a half at a cathode: never below what was printed.
+    CHECK(b.line("C27").rated_volts == 25);
+}
+
+TEST_CASE("the first filter never goes up in value, and never past what the rectifier allows") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    CHECK(*b.line("C1.plain").value_farads <= 8e-6 * 1.05);
+    // 40 uF behind an 84/6X5-class or an 80: the table's limit rules.
+    ChassisBuilder builder("too much filter");
+    builder.line(volts(117), hertz(60), "hot", "neutral");
+    builder.reference("gnd");
+    Part t;
+    t.kind = PartKind::transformer;
+    t.id = "T1";
+    t.role = "power";
+    PartWinding primary, plate, filament;
+    primary.role = WindingRole::primary;
+    primary.leads = {0, 1};
+    primary.volts = 117;
+    plate.role = WindingRole::plate;
+    plate.leads = {2, 3, 4};
+    plate.noload_volts = {300, 300};
+    filament.role = WindingRole::rectifier_heater;
+    filament.leads = {5, 6};
+    filament.volts = 5;
+    t.windings = {primary, plate, filament};
+    builder.add(t, {{"p1", "hot"},
+                    {"p2", "neutral"},
+                    {"a", "V1.2"},
+                    {"ct", "gnd"},
+                    {"b", "V1.3"},
+                    {"f1", "V1.1"},
+                    {"f2", "V1.4"}});
+    builder.socket("V1", "80");
+    builder.default_for("electrolytic", "dry-electrolytic");
+    builder.electrolytic("C1", farads(60e-6), volts(450), "V1.1", "gnd");
+    builder.resistor("R1", ohms(5000), "V1.1", "gnd");
+    const Outcome<Chassis> big = builder.build(demo::catalogue());
+    REQUIRE(big);
+    const RectifierType* row = demo::catalogue().rectifier("80");
+    REQUIRE(row);
+    REQUIRE(row->max_first_filter_farads);
+    const std::vector<PartStress> s = {demo::stress(*big, "C1", {{"normal", 380}})};
+    const ShoppingList list =
+        shopping_list(*big, demo::catalogue(), {}, s, actions_of(*big, demo::catalogue(), {}, s, {}));
+    bool found = false;
+    for (const ShopLine& l : list.lines)
+        if (l.what == "electrolytic") {
+            found = true;
+            CHECK(*l.value_farads <= *row->max_first_filter_farads * 1.001);
+        }
+    CHECK(found);
+    CHECK(std::any_of(list.warnings.begin(), list.warnings.end(),
+                      [](const Notice& n) { return n.message.find("more than") != std::string::npos; }));
+}
+
+TEST_CASE("where no single electrolytic reaches, two stand in series with a resistor across each") {
+    const Chassis set = demo::quarry_hill();
+    std::vector<PartStress> s = usual(set);
+    s[0] = demo::stress(set, "C1.plain", {{"normal", 345}, {"warm-up", 470}});
+    const Bought b(s);
+    const ShopLine& l = b.line("C1.plain", "electrolytic");
+    CHECK(l.quantity == 2);
+    CHECK(l.rated_volts == 315);  // 517 V needed: half is 258.5
+    CHECK(*l.value_farads == Approx(15e-6));
+    CHECK(b.line("C1.plain", "resistor").value_ohms == 220e3);
+    CHECK(b.line("C1.plain", "resistor").quantity == 2);
+    CHECK(b.warned("no single rating"));
+}
+
+TEST_CASE("a capacitor from the line to metal that a hand reaches is Y2 and small enough for half a milliampere") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    CHECK(b.line("C3").safety_class == "Y2");
+    CHECK(b.line("C3").group == "safety");
+    const double c = *b.line("C3").value_farads;
+    const double amps = 2 * 3.14159265358979 * 60 * c * 1.2 * 126;
+    CHECK(amps <= 0.5e-3);
+    CHECK(c == Approx(6.8e-9));
+    CHECK(b.warned(".01 uF would pass"));
+    // The two values of the bench's rule (recalled): .0068 uF at 120 V 60 cycles, .0047 uF at 230 V 50.
+    CHECK(choice::touch_safe_farads(demo::catalogue(), 1e-8, 126, 60, 1) == Approx(6.8e-9));
+    CHECK(choice::touch_safe_farads(demo::catalogue(), 1e-8, 253, 50, 1) == Approx(4.7e-9));
+    CHECK(choice::touch_safe_farads(demo::catalogue(), 1e-8, 126, 60, 2) == Approx(3.3e-9));
+    CHECK(choice::touch_safe_farads(demo::catalogue(), 1e-9, 126, 60, 1) == Approx(1e-9));
+}
+
+TEST_CASE("a capacitor from line to line is X2 and keeps its value") {
+    ChassisBuilder builder("across the line");
+    builder.line(volts(230), hertz(50), "hot", "neutral");
+    builder.reference("gnd");
+    builder.node("chassis-metal", "gnd", true);
+    builder.default_for("paper", "wax-paper");
+    Part t;
+    t.kind = PartKind::transformer;
+    t.id = "T1";
+    t.role = "power";
+    PartWinding primary, heater;
+    primary.role = WindingRole::primary;
+    primary.leads = {0, 1};
+    primary.volts = 230;
+    heater.role = WindingRole::heater;
+    heater.leads = {2, 3};
+    heater.volts = 6.3;
+    t.windings = {primary, heater};
+    builder.add(t, {{"p1", "hot"}, {"p2", "neutral"}, {"h1", "h"}, {"h2", "gnd"}});
+    builder.capacitor("C1", farads(1e-7), "hot", "neutral");
+    const Outcome<Chassis> set = builder.build(demo::catalogue());
+    REQUIRE(set);
+    const ShoppingList list =
+        shopping_list(*set, demo::catalogue(), {}, {}, actions_of(*set, demo::catalogue(), {}, {}, {}));
+    const auto line =
+        std::find_if(list.lines.begin(), list.lines.end(), [](const ShopLine& l) { return l.safety_class == "X2"; });
+    REQUIRE(line != list.lines.end());
+    CHECK(*line->value_farads == Approx(1e-7));
+    CHECK(*line->rated_volts >= 253);
+}
+
+TEST_CASE("resistors keep twice their watts and never fall below the old part") {
+    const Chassis set = demo::quarry_hill();
+    std::vector<PartStress> s = usual(set);
+    CHECK(Bought(s).line("R3").rated_watts == 3);  // 1.5 W solved, twice
+    s.back() = demo::stress(set, "R3", {{"normal", 60}}, 0.24);
+    CHECK(Bought(s).line("R3").rated_watts == 2);
+    CHECK(Bought(s).line("R3").value_ohms == 15e3);
+}
+
+TEST_CASE("an electrolytic whose plus stands below its minus is a stop") {
+    const Chassis set = demo::quarry_hill();
+    std::vector<PartStress> s = usual(set);
+    s[1].plus_minus_low_volts = -12;
+    const Bought b(s);
+    const auto stop = std::find_if(b.list.warnings.begin(), b.list.warnings.end(),
+                                   [](const Notice& n) { return n.severity == Severity::stop; });
+    REQUIRE(stop != b.list.warnings.end());
+    CHECK(stop->message.find("C2") != std::string::npos);
+}
+
+TEST_CASE("every line of the list says why, for which part, and what the next smaller rating fails by") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    double sum = 0;
+    for (const ShopLine& l : b.list.lines) {
+        INFO(l.what << " " << l.value_text);
+        CHECK_FALSE(l.why.empty());
+        CHECK_FALSE(l.for_parts.empty());
+        if (l.rated_volts && l.value_farads) CHECK_FALSE(l.next_smaller_fails_by.empty());
+        CHECK(l.total_cost.has_value());
+        sum += l.total_cost.value_or(0);
+    }
+    CHECK(*b.list.cost_low < sum);
+    CHECK(*b.list.cost_high > sum);
+}

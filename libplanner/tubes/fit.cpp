@@ -409,7 +409,8 @@ Prediction predict(const std::string& name, const std::vector<double>& parameter
 
 RowUse row_use(const OperatingPoint& point, double* units) {
     if (units != nullptr) *units = 1;
-    if (!point.plate_amps || !point.plate_volts || !point.grid_volts || *point.plate_amps <= 0) return RowUse::text;
+    if (!point.plate_amps || !point.plate_volts || !point.grid_volts) return RowUse::text;
+    if (*point.plate_amps <= 0 || *point.plate_volts <= 0) return RowUse::text;
     const std::string& s = point.section;
     // With the suppressor on the plate too ("g2+g3 to p") the structure is another one.
     if (s == "triode-connected (g2 to p)") return RowUse::triode_connected;
@@ -418,7 +419,7 @@ RowUse row_use(const OperatingPoint& point, double* units) {
         return RowUse::triode;
     }
     if (s == "triode" || s == "triode (per section)") return RowUse::triode;
-    if (!point.screen_volts) return RowUse::text;
+    if (!point.screen_volts || *point.screen_volts <= 0) return RowUse::text;
     for (const char* word :
          {"pentode", "beam", "tetrode", "pentode, parallel filament", "beam, parallel filament", "pentode amplifier"})
         if (s == word) return RowUse::pentode;
@@ -521,14 +522,19 @@ bool Pools::pooled(std::size_t a, std::size_t b, const std::vector<const Operati
     return shared;
 }
 
-std::vector<FitRow> Pools::rows(const std::string& type, const std::vector<const OperatingPoint*>& hidden) const {
+std::vector<FitRow> Pools::rows(const std::string& type, bool triode,
+                                const std::vector<const OperatingPoint*>& hidden) const {
     std::vector<FitRow> out;
     const auto add = [&](const OperatingPoint* p) {
+        if ((row_use(*p) == RowUse::triode) != triode) return;
         if (std::find(hidden.begin(), hidden.end(), p) != hidden.end()) return;
         for (const FitRow& have : out)
             if (row_use(have.point) == row_use(*p) && same_volts(have.point, *p)) return;
         FitRow row;
         row.point = *p;
+        for (std::optional<double>* value :
+             {&row.point.screen_amps, &row.point.gm_siemens, &row.point.rp_ohms, &row.point.mu})
+            if (*value && **value <= 0) value->reset();
         row.triode_connected = row_use(*p, &row.units) == RowUse::triode_connected;
         out.push_back(std::move(row));
     };
@@ -539,7 +545,6 @@ std::vector<FitRow> Pools::rows(const std::string& type, const std::vector<const
             if (a != b && pooled(a, b, hidden))
                 for (const OperatingPoint* p : rows_[b]) add(p);
     }
-    // A type with triode-connected rows alone is fitted as the pentode that it is.
     return out;
 }
 
@@ -555,7 +560,8 @@ std::vector<HeldOut> score(const std::vector<OperatingPoint>& points, const Cata
             const TubeType* row = catalogue.tube(type);
             for (const OperatingPoint* p : set) {
                 const std::vector<const OperatingPoint*> hidden = pools.same(*p);
-                const std::vector<FitRow> rest = pools.rows(type, hidden);
+                const std::vector<FitRow> rest = pools.rows(type, use == RowUse::triode, hidden);
+                if (rest.empty()) continue;
                 const Structure structure = structure_of(row, *set.front());
                 FitRow asked;
                 asked.point = *p;
@@ -569,8 +575,9 @@ std::vector<HeldOut> score(const std::vector<OperatingPoint>& points, const Cata
                 if (!f.law.empty()) {
                     const Prediction m = predict(f.law, f.parameters, asked);
                     h.plate_error = m.plate_amps / *p->plate_amps - 1;
-                    if (p->gm_siemens) h.gm_error = m.gm_siemens / *p->gm_siemens - 1;
-                    if (use == RowUse::pentode && p->screen_amps) h.screen_error = m.screen_amps / *p->screen_amps - 1;
+                    if (p->gm_siemens && *p->gm_siemens > 0) h.gm_error = m.gm_siemens / *p->gm_siemens - 1;
+                    if (use == RowUse::pentode && p->screen_amps && *p->screen_amps > 0)
+                        h.screen_error = m.screen_amps / *p->screen_amps - 1;
                 }
                 const Problem plain(structure, rest, true);
                 const Prediction m = predict(structure.family == Family::triode ? "triode" : "pentode",

@@ -66,7 +66,9 @@ class Pools {
     Pools(const std::vector<OperatingPoint>& points, const Catalogue& catalogue);
     /// Rows a type's constants are derived from: its own first, then those of its twins; never those for which hidden
     /// says so.
-    std::vector<FitRow> rows(const std::string& type, const std::vector<const OperatingPoint*>& hidden = {}) const;
+    /// Triode rows, or those of the pentode (triode-connected ones with them).
+    std::vector<FitRow> rows(const std::string& type, bool triode,
+                             const std::vector<const OperatingPoint*>& hidden = {}) const;
     /// Same volts, and all given currents and gm within 2 %.
     static bool twins(const OperatingPoint& a, const OperatingPoint& b);
     /// Every row that is this row under another type's name, the row itself with it.

@@ -212,7 +212,7 @@ std::string why_text(const OperatingPoint& p) {
 bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& catalogue, const std::string& name,
                    bool triode, const std::vector<std::vector<Terminal>>& units) {
     const Pools pools(catalogue.points(), catalogue);
-    std::vector<FitRow> rows = pools.rows(type.type);
+    std::vector<FitRow> rows = pools.rows(type.type, triode);
     if (rows.empty()) return false;
     OperatingPoint example = rows.front().point;
     if (triode && rows.front().triode_connected) example.section = "triode";

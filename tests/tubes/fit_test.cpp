@@ -71,7 +71,8 @@ TEST_CASE("A hidden row is hidden from every twin") {
         for (const OperatingPoint* p : pools.own(type)) {
             const auto hidden = pools.same(*p);
             CHECK(std::find(hidden.begin(), hidden.end(), p) != hidden.end());
-            for (const FitRow& row : pools.rows(type, hidden)) CHECK_FALSE(Pools::twins(row.point, *p));
+            for (const FitRow& row : pools.rows(type, row_use(*p) == RowUse::triode, hidden))
+                CHECK_FALSE(Pools::twins(row.point, *p));
         }
     // 2A5, 42 and 6F6 print the same rows.
     CHECK(pools.same(*pools.own("42").front()).size() == 3);
@@ -82,9 +83,9 @@ TEST_CASE("Twins lend each other their rows; types that contradict each other do
     const Pools pools(catalogue.points(), catalogue);
     // A 76 has one row of its own and the second of the 56.
     CHECK(pools.own("76").size() == 1);
-    CHECK(pools.rows("76").size() == 2);
+    CHECK(pools.rows("76", true).size() == 2);
     // 6AT6 and 6Q7 agree at 250 V but not at 100 V.
-    for (const FitRow& row : pools.rows("6AT6")) CHECK(row.point.type != "6Q7");
+    for (const FitRow& row : pools.rows("6AT6", true)) CHECK(row.point.type != "6Q7");
 }
 
 TEST_CASE("Rows that are not static points of a tube give no constants") {
@@ -131,13 +132,36 @@ TEST_CASE("The same rows give the same constants to the last bit") {
     const Catalogue catalogue = Catalogue::shipped();
     const Pools pools(catalogue.points(), catalogue);
     for (const std::string& type : pools.types()) {
-        const auto rows = pools.rows(type);
-        if (rows.empty()) continue;
-        const Structure s = structure_of(catalogue.tube(type), rows.front().point);
-        CHECK(fit(s, rows).parameters == fit(s, rows).parameters);
+        for (bool triode : {true, false}) {
+            const auto rows = pools.rows(type, triode);
+            if (rows.empty()) continue;
+            const Structure s = structure_of(catalogue.tube(type), rows.front().point);
+            CHECK(fit(s, rows).parameters == fit(s, rows).parameters);
+        }
     }
 }
 
 TEST_CASE("No rows give no law") {
     CHECK(fit(Structure{}, {}).law.empty());
+}
+
+TEST_CASE("A table with nonsense in it is scored without harm") {
+    const Catalogue catalogue = Catalogue::shipped();
+    std::vector<OperatingPoint> points = {
+        triode_point(250, -8, 9e-3, 2.6e-3, 20), triode_point(90, 0, 10e-3, 3e-3, 20),
+        triode_point(90, 0, 10e-3, 3e-3, 20),    triode_point(0, 0, 1e-3, 1e-3, 20),
+        triode_point(100, 5, 1e-3, 0, 0),        triode_point(100, -500, 1e-3, 1e-3, 20),
+        triode_point(100, 0, -1, 1, 1)};
+    OperatingPoint pentode = triode_point(250, -8, 9e-3, 2.6e-3, 20);
+    pentode.section = "pentode";
+    pentode.screen_volts = 100;
+    pentode.screen_amps = 0;
+    points.push_back(pentode);
+    pentode.screen_volts = 150;
+    pentode.gm_siemens = 0;
+    points.push_back(pentode);
+    for (const HeldOut& h : score(points, catalogue)) {
+        CHECK(std::isfinite(h.plate_error));
+        if (h.gm_error) CHECK(std::isfinite(*h.gm_error));
+    }
 }

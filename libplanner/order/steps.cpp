@@ -372,7 +372,7 @@ class Planner {
             s.reason = "the transformer is tested alone, and tubes are tested cold";
             s.check = "each in its box with its socket's number";
             s.acts = {{K::remove, both, "pulled, not unsoldered", 0}};
-            after("pull-tubes", "discharge", "H19", "top caps carry what the filters hold");
+            after("pull-tubes", "discharge", "charge", "top caps carry what the filters hold");
             RepairStep& t = add("test-tubes", "Test " + listed(tubes) + " for shorts, cold, tapped; then emission",
                                 minutes("tube-test") * static_cast<double>(tubes.size()));
             t.parts = tubes;
@@ -380,7 +380,7 @@ class Planner {
             t.reason = "a shorted rectifier is a shorted plate winding";
             t.check = "no short between electrodes, heater to cathode over 1 megohm cold";
             t.acts = {{K::test_tube, tubes, "shorts, cold, tapped", 0}};
-            after("test-tubes", "pull-tubes", "H20", "a tube is tested out of its socket");
+            after("test-tubes", "pull-tubes", "access", "a tube is tested out of its socket");
         }
     }
 
@@ -439,28 +439,17 @@ class Planner {
         for (const PartStress& row : stress_)  // what the solver found wrong with the part that stands there
             if (row.lead.empty() && !row.remark.empty() && holds(ids, part(row.part).id))
                 s.reason += (s.reason.empty() ? "" : "; ") + part(row.part).id + " " + row.remark;
-        std::vector<std::string> plus, eye;
-        const auto sort_out = [&](const std::vector<std::string>& list) {
-            plus.clear();
-            eye.clear();
-            for (const std::string& p : list) (is_electrolytic(*part(p)) ? plus : eye).push_back(p);
-        };
         if (!lifts.empty()) s.acts.push_back({K::lift, lifts, "for access", 0});
-        sort_out(ids);
         s.acts.push_back({K::fit, ids, what, 0});
         std::string check;
-        if (!plus.empty()) {
-            s.acts.push_back({K::trace_polarity, plus, "plus to its lug", 0});
-            for (const std::string& p : plus)
+        for (const std::string& p : ids)
+            if (is_electrolytic(*part(p)))
                 check += (check.empty() ? "plus of " : "; plus of ") + p + " to " +
                          chassis_.nets()[at(part(p)->leads[0].net)].name;
-        }
-        if (!eye.empty()) s.acts.push_back({K::inspect, eye, "joints, lead dress, value on the body", 0});
+        s.acts.push_back({K::inspect, ids, "joints, lead dress, value on the body", 0});
         if (!lifts.empty()) {
             s.acts.push_back({K::reconnect, lifts, "as it was", 0});
-            sort_out(lifts);
-            if (!plus.empty()) s.acts.push_back({K::trace_polarity, plus, "plus to its lug", 0});
-            if (!eye.empty()) s.acts.push_back({K::inspect, eye, "joints", 0});
+            s.acts.push_back({K::inspect, lifts, "joints", 0});
         }
         s.check = (check.empty() ? "" : check + "; ") +
                   std::string("value and volts on the body against the list, no lead bare, nothing left open");
@@ -651,7 +640,9 @@ class Planner {
             s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
             s.does += "; it was burnt by " + listed({found.begin() + 1, found.end()});
             for (const std::string& c : causes)
-                if (owner_.count(c)) after(id, owner_[c], "H18", "what burnt " + part(r).id + " goes before it");
+                if (owner_.count(c))
+                    after(id, owner_[c], "list",
+                          "what burnt " + part(r).id + " goes before it (H18 wants it on the list)");
             common(id);
         }
     }
@@ -701,13 +692,9 @@ class Planner {
             s.acts = {{K::lift, list, "one end", 0},
                       {K::measure, list, "leakage at working volts", 0},
                       {K::reconnect, list, "as it was, or a new one", 0}};
-            std::vector<std::string> plus, eye;
-            for (const std::string& p : list) (is_electrolytic(*part(p)) ? plus : eye).push_back(p);
-            if (!plus.empty()) {
-                s.acts.push_back({K::trace_polarity, plus, "plus to its lug", 0});
-                with_plus_.insert(id);
-            }
-            if (!eye.empty()) s.acts.push_back({K::inspect, eye, "joints", 0});
+            s.acts.push_back({K::inspect, list, "joints", 0});
+            for (const std::string& p : list)
+                if (is_electrolytic(*part(p))) with_plus_.insert(id);
             solder_.push_back(id);
             for (const std::string& p : list) owner_[p] = id;
             after(id, "photographs", "H2", "no joint is opened before the pictures");
@@ -943,7 +930,7 @@ class Planner {
                       {K::check_touch_current, {}, "47 k 2 W to a known earth: 24 V stops", 0},
                       {K::check_touch_current, {}, "1.5 k with .15 uF: .75 V stops", 0},
                       {K::discharge, {}, "plug out", 0}};
-        after("touch-current", "reassemble", "H15", "on the set as it will be touched");
+        after("touch-current", "reassemble", "access", "on the set as it will be touched");
         RepairStep& back =
             add("hand-back", "Hand back with the tag: date, what changed, fuse, lamp type, line", minutes("hand-back"));
         back.reason = "the next person at the bench wants to know";

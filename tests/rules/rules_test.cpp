@@ -207,3 +207,13 @@ TEST_CASE("what the log says was done before counts") {
     progress.parts["R5"] = PartState::omitted;
     CHECK(bench.broken(acts, progress).empty());
 }
+
+TEST_CASE("an old capacitor that was lifted and put back is not a new one") {
+    const Bench bench;
+    std::vector<Act> acts = part_dropped(small_set::lawful(), K::fit, "C2");
+    const std::size_t at = find(acts, K::fit, "C3");
+    acts.insert(acts.begin() + static_cast<long>(at), {Act{K::lift, {"C2"}, "", 0}, Act{K::reconnect, {"C2"}, "", 0}});
+    CHECK(bench.broken(acts).count("H7") == 1);
+    acts.insert(acts.begin() + static_cast<long>(at) + 1, Act{K::measure, {"C2"}, "", 0});
+    CHECK(bench.broken(acts).count("H7") == 0);
+}

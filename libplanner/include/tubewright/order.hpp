@@ -14,6 +14,7 @@
 
 namespace tubewright {
 
+/// An arrow from an earlier step. rule: "H5", "s10", or the word access, charge or list where no rule of the table asks for it.
 struct StepLink {
     std::string step, rule, why;
 };

@@ -99,6 +99,24 @@ double state_at(const Circuit::Data& data, const Part& part, const std::vector<d
 Samples slope(const Circuit::Data& data, const Part& part, const Periodic& solution) {
     Samples samples(solution.waveform.size());
     const double rate = solution.steps_per_period / (gamma_stage * solution.period_seconds);
+    if (!solution.smooth.empty() && solution.smooth[static_cast<std::size_t>(part.state)] && samples.end.size() > 4) {
+        // Known at its instants without steps between: fourth-order differences of each row of samples.
+        const std::size_t n = samples.end.size();
+        Samples value(n);
+        for (std::size_t k = 0; k < n; ++k) {
+            value.inner[k] = state_at(data, part, solution.inner[k]);
+            value.end[k] = state_at(data, part, solution.waveform[k]);
+        }
+        const double twelfth = static_cast<double>(n) / (12 * solution.period_seconds);
+        const auto difference = [&](const std::vector<double>& y, std::size_t k) {
+            return (8 * (y[(k + 1) % n] - y[(k + n - 1) % n]) - (y[(k + 2) % n] - y[(k + n - 2) % n])) * twelfth;
+        };
+        for (std::size_t k = 0; k < n; ++k) {
+            samples.inner[k] = difference(value.inner, k);
+            samples.end[k] = difference(value.end, k);
+        }
+        return samples;
+    }
     double before = solution.state[static_cast<std::size_t>(part.state)];
     for (std::size_t k = 0; k < samples.end.size(); ++k) {
         const double inner = state_at(data, part, solution.inner[k]);

@@ -71,6 +71,7 @@ void Solver::values(const double* numbers, double hertz, std::vector<Node> tied)
     injected_.clear();
     iterations = factorisations = 0;
     singular_unknown = -1;
+    complex_afresh_ = true;
     drop();
 }
 
@@ -212,7 +213,7 @@ void Solver::instant(double turn, const double* base, const double* drawn, doubl
         if (part.kind != Kind::voltage_source) continue;
         const double* v = numbers_ + part.value;
         right_[static_cast<std::size_t>(w.rows[static_cast<std::size_t>(stamp.row) + 2])] =
-            scale * (base == nullptr ? v[at::direct] : source_value(part.waveform, v, hertz_, turn));
+            scale * (rate_ == 0 ? v[at::direct] : source_value(part.waveform, v, hertz_, turn));
     }
     if (w.kind == Ports::imposed)
         for (std::size_t p = 0; p < w.port_nodes.size(); ++p)
@@ -453,9 +454,15 @@ bool Solver::linearise_at(double hertz) {
     auto* common = common_of(complex_common_);
     auto* numbers = reinterpret_cast<double*>(a);
     auto* numeric = numeric_of(complex_numeric_);
+    auto* column = const_cast<int*>(w.column.data());
+    auto* row = const_cast<int*>(w.row.data());
+    if (numeric != nullptr && !complex_afresh_ &&
+        klu_z_refactor(column, row, numbers, symbolic_of(w), numeric, common) != 0 && common->status == KLU_OK &&
+        klu_z_rcond(symbolic_of(w), numeric, common) != 0 && common->rcond > 1e-18)
+        return true;
     klu_z_free_numeric(&numeric, common);
-    complex_numeric_ = klu_z_factor(const_cast<int*>(w.column.data()), const_cast<int*>(w.row.data()), numbers,
-                                    symbolic_of(w), common);
+    complex_numeric_ = klu_z_factor(column, row, numbers, symbolic_of(w), common);
+    complex_afresh_ = false;
     return complex_numeric_ != nullptr && common->status == KLU_OK;
 }
 

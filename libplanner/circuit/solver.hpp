@@ -107,6 +107,7 @@ class Solver {
     void* numeric_ = nullptr;
     void* complex_common_ = nullptr;
     void* complex_numeric_ = nullptr;
+    bool complex_afresh_ = true;
     bool stale_ = true;  ///< the factors do not belong to the matrix at all
 };
 

@@ -230,7 +230,25 @@ class TwoLevel {
     Verdict run(bool cold) {
         if (!solve_rest()) return Verdict::failed;
         const int steps = std::max(options_.steps, 16);
-        if (cold && steps >= 48 && !rounds(std::max(16, steps / 4), false)) return Verdict::failed;
+        const int coarse = std::max(16, steps / 4);
+        if (steps >= 48 && cold && !rounds(coarse, false)) return Verdict::failed;
+        if (steps >= 48 && !cold) {
+            // A change that goes far is cheaper to follow with coarse steps; one that does not starts at the fine ones.
+            const std::vector<double> start = start_, volts = volts_, x = x_;
+            const std::vector<Complex> tone = port_tone_;
+            Period guide = std::move(period_);
+            period_ = Period{};
+            if (!rounds(coarse, false) || first_change_ < 3) {
+                start_ = start;
+                volts_ = volts;
+                x_ = x;
+                port_tone_ = tone;
+                period_ = std::move(guide);
+                response_.clear();
+                response_volts_.clear();
+                if (!solve_rest()) return Verdict::failed;
+            }
+        }
         if (!rounds(steps, true)) return Verdict::failed;
         return bent_ ? Verdict::grow : Verdict::solved;
     }
@@ -265,10 +283,12 @@ class TwoLevel {
     std::vector<std::vector<Complex>> tone_;  ///< rest's unknowns, by harmonic - 1; empty where there is none
     std::vector<Complex> turns_;              ///< e^(j 2 pi k / n)
     std::vector<Complex> port_tone_;          ///< port volts: [harmonic - 1][port]
-    double tone_moved_ = 0, tone_size_ = 0;
+    double tone_moved_ = 0;                   ///< in units of what counts as settled
+    double tone_size_ = 0;
     bool bent_ = false;
     int count_ = 0;
     bool warm_ = false;
+    double first_change_ = 0;
     double rest_residual_ = 0;
     int rest_row_ = 0;
 };
@@ -298,24 +318,29 @@ bool TwoLevel::solve_rest() {
 template <class Sample>
 void TwoLevel::listen(int steps, const Sample& sample) {
     const auto n = static_cast<std::size_t>(steps);
-    const int harmonics = std::min(16, steps / 4);
+    const int harmonics = std::min(32, steps / 4);
     set_turns(n);
     std::vector<Complex> tones(static_cast<std::size_t>(harmonics) * ports_);
     tone_moved_ = tone_size_ = 0;
-    for (int h = 1; h <= harmonics; ++h)
-        for (std::size_t p = 0; p < ports_; ++p) {
+    for (std::size_t p = 0; p < ports_; ++p) {
+        double moved = 0, size = 0;
+        for (std::size_t h = 0; h < static_cast<std::size_t>(harmonics); ++h) {
             double real = 0, imaginary = 0;
             for (std::size_t k = 0; k < n; ++k) {
-                const Complex& t = turns_[static_cast<std::size_t>(h) * (k + 1) % n];
+                const Complex& t = turns_[(h + 1) * (k + 1) % n];
                 real += sample(k, p) * t.real();
                 imaginary -= sample(k, p) * t.imag();
             }
-            const std::size_t place = static_cast<std::size_t>(h - 1) * ports_ + p;
+            const std::size_t place = h * ports_ + p;
             tones[place] = Complex(real, imaginary) * (2.0 / static_cast<double>(n));
             const Complex was = place < port_tone_.size() ? port_tone_[place] : Complex(0);
-            tone_moved_ = std::max(tone_moved_, std::abs(tones[place] - was));
-            tone_size_ = std::max(tone_size_, std::abs(tones[place]));
+            moved = std::max(moved, std::abs(tones[place] - was));
+            size = std::max(size, std::abs(tones[place]));
         }
+        // Each port against its own ripple.
+        tone_moved_ = std::max(tone_moved_, moved / (2e-3 * size + 5e-5));
+        tone_size_ = std::max(tone_size_, size);
+    }
     port_tone_ = std::move(tones);
 }
 
@@ -335,8 +360,8 @@ bool TwoLevel::answer(int steps) {
     set_turns(n);
     double drift = response_volts_.empty() ? 1e300 : 0;
     for (std::size_t p = 0; p < response_volts_.size(); ++p)
-        drift = std::max(drift, std::abs(volts_[p] - response_volts_[p]));
-    if (drift > 0.3) {
+        drift = std::max(drift, std::abs(volts_[p] - response_volts_[p]) / (0.1 + 5e-3 * std::abs(volts_[p])));
+    if (drift > 1) {
         response_.clear();
         response_volts_ = volts_;
     }
@@ -386,7 +411,7 @@ bool TwoLevel::answer(int steps) {
 
 /// What the ripple does to the mean currents of the rest's devices, by their own laws over its course.
 void TwoLevel::bend() {
-    constexpr int points = 32;
+    constexpr int points = 64;
     const Wiring& r = rest_.wiring();
     bent_ = false;
     std::fill(injected_.begin(), injected_.end(), 0.0);
@@ -437,7 +462,7 @@ void TwoLevel::bend() {
             injected_[static_cast<std::size_t>(row[m])] -= mean[k];
             const double uneven = std::sqrt(std::max(square[k] - mean[k] * mean[k], 0.0));
             // Not small: neither against the ripple current nor against the current.
-            if (uneven > 0.05 * std::sqrt(swing[k]) + 2e-4 * std::abs(amps[k]) + 1e-9) bent_ = true;
+            if (uneven > 0.02 * std::sqrt(swing[k]) + 2e-4 * std::abs(amps[k]) + 1e-9) bent_ = true;
             if (std::abs(mean[k]) > 0.02 * std::abs(amps[k]) + 1e-8) bent_ = true;
         }
     }
@@ -452,6 +477,7 @@ bool TwoLevel::rounds(int steps, bool last) {
     double before = 1e300;
     int worse = 0;
     // The harmonics of a coarser level, or of a former solution, serve at once.
+    port_tone_.resize(std::min(port_tone_.size(), static_cast<std::size_t>(std::min(32, steps / 4)) * ports_));
     if (port_tone_.empty())
         drawn_.clear();
     else if (!answer(steps))
@@ -495,6 +521,8 @@ bool TwoLevel::rounds(int steps, bool last) {
             shifted = std::max(shifted, std::abs(means[p] - volts_[p]));
         }
         const double change = std::max(moved, shifted);
+        if (round == 0) first_change_ = change;
+        if (!last && warm_ && round == 0 && change < 3) return true;
         if (!last && change < 0.5) {
             for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
             volts_ = means;
@@ -503,7 +531,7 @@ bool TwoLevel::rounds(int steps, bool last) {
         }
         bool settled = tight && moved < 4e-3 && shifted < 5e-4;
         tight = last && change < 1;
-        if (last && change < 20) {
+        if (last && change < 5) {
             // Ripple: the rest's own answer to it, and what it bends.
             const std::vector<double> bends = injected_;
             hear();
@@ -514,7 +542,7 @@ bool TwoLevel::rounds(int steps, bool last) {
                 bend_moved = std::max(bend_moved, std::abs(bends[k] - injected_[k]));
                 bend_size = std::max(bend_size, std::abs(injected_[k]));
             }
-            settled = settled && tone_moved_ < 1e-3 * tone_size_ + 1e-4 && bend_moved <= 0.02 * bend_size + 1e-9;
+            settled = settled && tone_moved_ < 1 && bend_moved <= 0.02 * bend_size + 1e-9;
         } else {
             settled = false;
         }
@@ -578,6 +606,8 @@ void TwoLevel::keep(Periodic& out) const {
         out.state[static_cast<std::size_t>(s.full)] = value(r, s.plus) - value(r, s.minus);
     for (std::size_t s = 0; s < b.states.size(); ++s)
         out.state[static_cast<std::size_t>(b.states[s].full)] = period_.start[s];
+    out.smooth.assign(out.state.size(), 0);
+    for (const Wiring::State& s : r.states) out.smooth[static_cast<std::size_t>(s.full)] = 1;
     out.steps_per_period = period_.steps;
     out.period_seconds = 1 / options_.hertz;
     out.rounds = count_;

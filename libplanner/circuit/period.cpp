@@ -233,7 +233,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
         const bool last_level = level == steps;
         double error = 1e300, best = 1e300;
         bool chord = false;
-        int rises = 0, plain = 0;
+        int rises = 0, plain = 0, creeps = 0;
         for (int round = 0; round < 40; ++round, ++rounds) {
             const Period* guide = period.steps == level ? &period : nullptr;
             const bool tight = last_level && (error < 1 || !coarse_first);
@@ -253,16 +253,22 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
             std::swap(period, trial);
             const double floor = 2e-9 + 1e-13 * largest;
             if (error <= floor && (tight || !last_level)) {
-                period.solved = true;
-                if (last_level) return rounds + 1;
-                break;
+                // A network that creeps by less than that in a period may still be far from home.
+                if (last_level && !chord) newton.factor(w, period.transition);
+                const Eigen::VectorXd ahead = newton.ready() ? newton.step(period) : Eigen::VectorXd();
+                if (!last_level || ahead.size() == 0 || !ahead.allFinite() || creeps >= 6 ||
+                    in_volts(w, ahead) < 1e-6 * largest) {
+                    period.solved = true;
+                    if (last_level) return rounds + 1;
+                    break;
+                }
+                ++creeps;
+                for (std::size_t s = 0; s < start.size(); ++s)
+                    start[s] = period.start[s] + ahead[static_cast<Eigen::Index>(s)];
+                chord = false;
+                continue;
             }
             if (!last_level && error < 1e-2) break;
-            // Rounding of the stages limits the error: what is small and stays is taken.
-            if (round > 3 && error < 1e-6 * largest && error > 0.3 * before && ++rises > 2) {
-                period.solved = true;
-                return rounds + 1;
-            }
             best = std::min(best, error);
             if (plain > 0) {
                 --plain;
@@ -284,13 +290,20 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 return rounds + 1;
             }
             const Eigen::VectorXd step = newton.step(period);
+            // Rounding of the stages limits the error: what is small, stays, and leads nowhere is taken.
+            if (last_level && round > 3 && error < 1e-6 * largest && error > 0.3 * before &&
+                in_volts(w, step) < 1e-5 * largest && ++rises > 2) {
+                period.solved = true;
+                return rounds + 1;
+            }
             for (std::size_t s = 0; s < start.size(); ++s)
                 start[s] = period.start[s] + step[static_cast<Eigen::Index>(s)];
             // Close to the end the same matrix serves on, as long as each round gains two digits.
             const bool fast = round > 0 && error < 0.01 * before;
             chord = chord ? fast : (in_volts(w, step) < 0.05 && (fast || round == 0));
         }
-        if (last_level) period.solved = false;
+        // A tail without end, of currents below any leak: the period error says how far it is.
+        if (last_level) period.solved = period.steps == level && error < 1e-6;
     }
     return rounds;
 }

@@ -265,12 +265,13 @@ double Solver::evaluate(const double* x, const How& how) {
         for (std::size_t k = 0; k < nodes; ++k) f[k] += how.anchor * (x[k] - how.anchored[k]);
     f[n] = 0;
     // In units of what counts as solved: 1e-11 A (or V in a branch row) above the rounding of the row itself.
-    double norm = 0;
+    double norm = 0, sum = 0;
     for (std::size_t k = 0; k < n; ++k) {
-        const double scaled = std::abs(f[k]) / (1e-11 + rounding * row_sum_[k] * largest);
-        if (!(scaled <= norm)) norm = scaled;
+        sum += std::abs(f[k]);
+        const double floor = 1e-11 + rounding * row_sum_[k] * largest;
+        if (!(std::abs(f[k]) <= norm * floor)) norm = std::abs(f[k]) / floor;
     }
-    return norm;
+    return sum < 1e300 ? norm : 1e301;  // also when a law has gone wrong
 }
 
 bool Solver::factor(const How& how, bool afresh) {

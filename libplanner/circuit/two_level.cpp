@@ -411,7 +411,8 @@ bool TwoLevel::answer(int steps) {
 
 /// What the ripple does to the mean currents of the rest's devices, by their own laws over its course.
 void TwoLevel::bend() {
-    constexpr int points = 64;
+    constexpr std::size_t points = 64;
+    std::vector<Complex> table;  // made when the first device needs it
     const Wiring& r = rest_.wiring();
     bent_ = false;
     std::fill(injected_.begin(), injected_.end(), 0.0);
@@ -430,20 +431,21 @@ void TwoLevel::bend() {
             worst = std::max(worst, peak / std::max(std::abs(centre[k]), 1.0));
         }
         if (worst < 2e-3) continue;
+        for (std::size_t t = table.size(); t < points; ++t)
+            table.push_back(std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(t) / points));
         const Part& part = r.data->parts[static_cast<std::size_t>(device.part)];
         const double* p = state_.numbers.data() + part.value;
         double amps[8] = {}, gains[64] = {}, here[8] = {}, slope[64] = {}, mean[8] = {}, square[8] = {}, swing[8] = {};
         part.law.evaluate(p, centre, amps, gains);
-        for (int t = 0; t < points; ++t) {
+        for (std::size_t t = 0; t < points; ++t) {
             double volts[8] = {}, move[8] = {};
             for (int k = 0; k < m; ++k) {
                 for (std::size_t h = 0; h < tone_.size(); ++h)
                     if (!tone_[h].empty()) {
                         const Complex v =
                             tone_[h][static_cast<std::size_t>(row[k])] - tone_[h][static_cast<std::size_t>(row[m])];
-                        const double angle =
-                            2 * std::numbers::pi * static_cast<double>((static_cast<int>(h) + 1) * t % points) / points;
-                        move[k] += v.real() * std::cos(angle) - v.imag() * std::sin(angle);
+                        const Complex& turn = table[(h + 1) * t % points];
+                        move[k] += v.real() * turn.real() - v.imag() * turn.imag();
                     }
                 volts[k] = centre[k] + move[k];
             }
@@ -529,8 +531,10 @@ bool TwoLevel::rounds(int steps, bool last) {
             hear();
             return solve_rest();
         }
-        bool settled = tight && moved < 4e-3 && shifted < 5e-4;
-        tight = last && change < 1;
+        // Without ripple asked for, the currents alone must hold.
+        const double slack = options_.ripple ? 1 : 5;
+        bool settled = tight && moved < slack * 4e-3 && shifted < slack * 5e-4;
+        tight = last && change < 0.1;
         if (last && change < 5) {
             // Ripple: the rest's own answer to it, and what it bends.
             const std::vector<double> bends = injected_;
@@ -542,7 +546,7 @@ bool TwoLevel::rounds(int steps, bool last) {
                 bend_moved = std::max(bend_moved, std::abs(bends[k] - injected_[k]));
                 bend_size = std::max(bend_size, std::abs(injected_[k]));
             }
-            settled = settled && tone_moved_ < 1 && bend_moved <= 0.02 * bend_size + 1e-9;
+            settled = settled && tone_moved_ < slack && bend_moved <= 0.02 * bend_size + 1e-9;
         } else {
             settled = false;
         }

@@ -11,8 +11,6 @@ using namespace networks;
 
 namespace {
 
-constexpr double pi = std::numbers::pi;
-
 struct Random {
     Circuit c;
     int family = 0;

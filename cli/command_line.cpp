@@ -154,10 +154,13 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         const Outcome<Condition> condition = Condition::parse(*text);
         if (!condition)
             return usage(fmt::format("--scenario: {}",
-                                     condition.notices().empty() ? "not known" : condition.notices().front().message));
+                                     condition.notices().empty() ? "not known" : condition.notices().front().message + "; " + condition.notices().front().remedy));
         request.report.scenario = condition->text();
     }
-    if (const std::string* text = written.last("--at")) request.at = *text;
+    if (const std::string* text = written.last("--at")) {
+        if (const std::string wrong = point_complaint(*text); !wrong.empty()) return usage("--at: " + wrong);
+        request.at = *text;
+    }
     if (const std::string* text = written.last("--format")) {
         if (*text == "json") {
             request.report.format = Format::json;

@@ -27,8 +27,9 @@ std::size_t at(int index) {
     return static_cast<std::size_t>(index);
 }
 
-/// Volts below which an electrolytic's reversal is within the band of the solve (assumed).
-constexpr double reversal_volts = 0.3;
+/// A reversal counts from here, and from this share of the most that the place sees: contact potential on a dead supply
+/// is less (assumed).
+constexpr double reversal_volts = 0.5, reversal_share = 0.02;
 /// A control grid above its cathode by more than contact potential and convention explain (assumed).
 constexpr double positive_volts = 0.7;
 constexpr double heater_tolerance = 0.10;  ///< receiving tubes, recalled
@@ -61,17 +62,22 @@ void electrolytics(const Trace& trace, std::span<const Solution> solutions, Find
         const Part& part = trace.part(p);
         if (part.kind != PartKind::capacitor || !part.polarised || part.leads.size() != 2) continue;
         const Solution* worst = nullptr;
-        double lowest = -reversal_volts;
+        double lowest = 0, highest = 0;
         for (const Solution& solution : solutions) {
+            // Without a rectifier only contact potential is left on the supply, and it says nothing of the trace.
+            const Scenario scenario = solution.condition.scenario;
+            if (scenario == Scenario::rectifier_out || scenario == Scenario::transformer_alone) continue;
             const NetVolts* plus = net_of(solution, part.leads[0].net);
             const NetVolts* minus = net_of(solution, part.leads[1].net);
             if (plus == nullptr || minus == nullptr || plus->undetermined || minus->undetermined) continue;
             const double across = plus->dc.value() - minus->dc.value();
+            highest = std::max(highest, across);
             if (across < lowest) {
                 lowest = across;
                 worst = &solution;
             }
         }
+        if (lowest > -(reversal_volts + reversal_share * highest)) worst = nullptr;
         if (worst == nullptr) continue;
         const bool in_service =
             worst->condition.scenario == Scenario::normal || worst->condition.scenario == Scenario::high_line;

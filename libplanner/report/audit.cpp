@@ -103,8 +103,8 @@ Answer report_audit(const Study& study, const ReportOptions& options) {
     });
     page.blank();
     page.paragraph(fmt::format(
-        "{} to stop for, {} in doubt, {} notes. A stop means: do not plan, do not plug in, before it is settled.", stop,
-        doubt, count(Severity::note)));
+        "{} to stop for, {} in doubt, {} to note. A stop means: do not plan, do not plug in, before it is settled.",
+        stop, doubt, count(Severity::note)));
     for (const Finding& finding : findings) {
         if (finding.severity == Severity::note && finding.rule == "reading" && !options.all) continue;
         page.blank();
@@ -112,9 +112,9 @@ Answer report_audit(const Study& study, const ReportOptions& options) {
     }
     if (reader > 0 && !options.all) {
         page.blank();
-        page.paragraph(fmt::format(
-            "{} of the notes say how the file was read (type rows used, constructions taken): --all lists them.",
-            reader));
+        page.paragraph(
+            fmt::format("{} of the notes {} how the file was read (type rows used, constructions taken): see --all.",
+                        reader, reader == 1 ? "says" : "say"));
     }
     if (options.readback) {
         print_readback(page, pins);

@@ -53,14 +53,35 @@ std::string two_figures(double value) {
     return rounded(value, exponent);
 }
 
+namespace {
+
+struct TimeUnit {
+    double seconds;
+    const char* name;
+};
+TimeUnit unit_for(double seconds) {
+    if (seconds >= 7200) return {3600, " h"};
+    if (seconds >= 120) return {60, " min"};
+    return {1, " s"};
+}
+
+}  // namespace
+
 std::string time_range(const std::optional<double>& low, const std::optional<double>& high) {
     if (!low && !high) return "never";
-    if (!high) return "after " + say(seconds(*low)) + " or never";
-    if (!low) return "within " + say(seconds(*high));
-    const double unit = *high >= 7200 ? 3600 : *high >= 120 ? 60 : 1;
-    const char* name = unit == 3600 ? " h" : unit == 60 ? " min" : " s";
-    const std::string a = two_figures(*low / unit), b = two_figures(*high / unit);
-    return a == b ? a + name : a + " to " + b + name;
+    const TimeUnit unit = unit_for(high ? *high : *low);
+    if (!high) return two_figures(*low / unit.seconds) + unit.name + " or never";
+    if (!low) return "within " + two_figures(*high / unit.seconds) + unit.name;
+    const std::string a = two_figures(*low / unit.seconds), b = two_figures(*high / unit.seconds);
+    return (a == b ? a : a + " to " + b) + unit.name;
+}
+
+std::string electrode_words(const std::string& lead) {
+    const std::size_t dot = lead.find('.');
+    if (dot == std::string::npos) return lead;
+    const std::string electrode = lead.substr(0, dot), pin = lead.substr(dot + 1);
+    const bool is_pin = !pin.empty() && (pin == "cap" || (pin.front() >= '0' && pin.front() <= '9'));
+    return is_pin ? electrode + ", pin " + pin : electrode + " (" + pin + ")";
 }
 
 std::string reference_words(const Chassis& chassis) {
@@ -120,12 +141,34 @@ std::string scenario_words(const Condition& condition) {
     return condition.text();
 }
 
+std::string family_words(Family family) {
+    switch (family) {
+        case Family::ac_transformer:
+            return "alternating current with a power transformer";
+        case Family::series_string:
+            return "series string on the line, no power transformer";
+        case Family::floating_b_minus:
+            return "series string with a B-minus that floats off the chassis";
+        case Family::doubler:
+            return "voltage doubler on the line";
+        case Family::portable:
+            return "portable, battery or line";
+        case Family::vehicle:
+            return "vehicle set";
+        case Family::battery:
+            return "battery set";
+        case Family::unknown:
+            return "family not known from this trace";
+    }
+    return "family not known from this trace";
+}
+
 void set_words(Page& page, const Study& study, std::string_view what) {
     const Chassis& chassis = study.chassis();
     page.title(chassis.name(), what);
     static constexpr const char* levels[] = {"line-up only", "line-up and capacitors",
                                              "supply, output stage and capacitors", "all of it"};
-    std::string text = std::string(word(chassis.family())) + "; " +
+    std::string text = family_words(chassis.family()) + "; " +
                        (chassis.hot() ? "DANGER: the line reaches the chassis or B-minus (hot)"
                                       : "isolated from the line, as traced") +
                        "; " + std::to_string(chassis.parts().size()) + " parts";
@@ -157,26 +200,27 @@ void assumed(Page& page, const Study& study, bool all) {
     const std::vector<Assumption> list = study.assumptions();
     if (list.empty()) return;
     page.heading("assumed, because nobody gave it");
-    constexpr std::size_t shown = 8;
-    std::size_t count = 0;
     for (const Assumption& one : list) {
-        if (!all && count >= shown) break;
-        std::string text = one.about + ": took " + one.taken;
-        if (!one.why.empty()) text += " (" + one.why + ")";
+        std::string text = one.about + ": " + one.taken;
+        if (all && !one.why.empty()) text += " (" + one.why + ")";
         if (!one.spread.empty()) text += "; moves " + one.spread;
-        if (!one.measure.empty()) text += "; to replace it: " + one.measure;
+        if (!one.measure.empty()) text += "; measure: " + one.measure;
         if (all && !one.source.empty()) text += " [" + one.source + "]";
         page.point(text);
-        ++count;
     }
-    if (count < list.size())
-        page.paragraph("and " + std::to_string(list.size() - count) + " more: --all lists them.", 2);
+    if (!all) page.paragraph("--all adds why each was taken and where the rule comes from.", 2);
 }
 
-void cautions(Page& page, const std::vector<std::string>& list) {
+void cautions(Page& page, const std::vector<std::string>& list, bool all) {
     if (list.empty()) return;
+    constexpr std::size_t shown = 8;  // the ones that kill come first
     page.heading("take care");
-    for (const std::string& one : list) page.point(one);
+    for (std::size_t i = 0; i < list.size() && (all || i < shown); ++i) page.point(list[i]);
+    if (!all && list.size() > shown)
+        page.paragraph(
+            fmt::format("and {} more, on what old parts hold and how they hurt: survey and powerup print them all.",
+                        list.size() - shown),
+            2);
 }
 
 void doubts(Page& page, const std::vector<Notice>& notices) {
@@ -196,7 +240,7 @@ Answer refused(const Study& study, std::string_view what, const std::vector<Noti
                    (notice.remedy.empty() ? std::string() : ". What to do: " + notice.remedy));
     }
     if (why.empty()) page.point("STOP: the reason is not known");
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, true};
 }
 

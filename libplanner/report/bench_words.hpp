@@ -18,10 +18,13 @@ std::string in_band(double value, double low, double high);
 std::string banded_volts(double value, double low, double high);
 /// Two significant figures, plain: "54", "0.31", "4.4".
 std::string two_figures(double value);
-/// "40 to 90 s", "never", "1.5 to 3 min", in one unit.
+/// "40 to 90 s", "1.5 to 3 min", "72 min or never", "never".
 std::string time_range(const std::optional<double>& low, const std::optional<double>& high);
-/// A likelihood of a whole answer's line: "gnd (chassis metal)".
+/// A lead of a tube: "p.2" is the plate on pin 2, "k.filament" the filament as cathode.
+std::string electrode_words(const std::string& lead);
+/// "gnd (chassis metal)".
 std::string reference_words(const Chassis& chassis);
+std::string family_words(Family family);
 std::string meter_words(const Meter& meter);
 /// "115 V 60 c (the set's own)".
 std::string line_words(const Study& study);
@@ -32,9 +35,11 @@ std::string scenario_words(const Condition& condition);
 void set_words(Page& page, const Study& study, std::string_view what);
 /// Black clip, line, meter, controls, antenna, speaker; `with_meter` where readings follow.
 void conditions(Page& page, const Study& study, bool with_meter);
-/// The assumptions with their spread; with `all` also how to measure and where the rule comes from.
+/// Every assumption with its spread and how to measure it; with `all` also why it was taken and where the rule comes
+/// from.
 void assumed(Page& page, const Study& study, bool all);
-void cautions(Page& page, const std::vector<std::string>& list);
+/// The cautions in the order of danger; without `all` the first eight and a count.
+void cautions(Page& page, const std::vector<std::string>& list, bool all);
 /// Text of a refusal, exit status 4.
 Answer refused(const Study& study, std::string_view what, const std::vector<Notice>& why, const ReportOptions& options);
 /// Doubts that came with an answer.

@@ -90,7 +90,7 @@ Answer report_model(const Study& study, const ReportOptions& options) {
         }
     }
     assumed(page, study, options.all);
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }
 

@@ -184,12 +184,12 @@ std::string Table::text(std::size_t indent) const {
         std::string line(indent, ' ');
         for (std::size_t c = 0; c < count; ++c)
             line += (c > 0 ? std::string(gap, ' ') : std::string()) + std::string(width[c], '-');
+        strip_trailing(line);
         out += line + '\n';
     }
     for (const Row& row : rows_) {
         if (row.cells.empty()) {
-            for (const std::string& line : wrap(row.group, page_width - indent))
-                out += std::string(indent, ' ') + line + '\n';
+            for (const std::string& line : wrap(row.group, page_width)) out += line + '\n';
         } else {
             print(row.cells);
         }

@@ -32,7 +32,7 @@ class Table {
   public:
     explicit Table(std::vector<Column> columns) : columns_(std::move(columns)) {}
     void row(std::vector<std::string> cells) { rows_.push_back({std::move(cells), {}}); }
-    /// A line over the next rows, the whole table wide.
+    /// A line over the next rows, from the left edge of the page; an empty one is a blank line.
     void group(std::string text) { rows_.push_back({{}, std::move(text)}); }
     bool empty() const { return rows_.empty(); }
     std::string text(std::size_t indent = 2) const;

@@ -51,6 +51,39 @@ std::string band_of(const StageReading& reading) {
            ")";
 }
 
+/// "V1 pin 2: the tube draws too little" without the pin, which stands in the list of readings.
+std::string without_pin(const std::string& text) {
+    const std::size_t colon = text.find(": ");
+    if (colon == std::string::npos) return text;
+    const std::string head = text.substr(0, colon);
+    return head.find(" pin ") != std::string::npos && head.size() < 16 ? text.substr(colon + 2) : text;
+}
+
+/// What a wrong reading means; readings that mean the same stand together.
+void meanings(Page& page, const std::vector<StageReading>& readings) {
+    std::vector<std::pair<std::string, std::string>> said;  // meaning with its side, readings
+    const auto add = [&](const StageReading& reading, const char* side, const std::string& meaning) {
+        if (meaning.empty()) return;
+        const std::string key = std::string(side) + ": " + without_pin(meaning);
+        const bool twice = std::count_if(readings.begin(), readings.end(), [&](const StageReading& other) {
+                               return other.at == reading.at && other.to == reading.to;
+                           }) > 1;
+        const std::string name =
+            reading.at + (twice ? std::string(" ") + unit_of(reading.quantity).trade : std::string());
+        const auto same = std::find_if(said.begin(), said.end(), [&](const auto& one) { return one.first == key; });
+        if (same == said.end()) {
+            said.emplace_back(key, name);
+        } else {
+            same->second += ", " + name;
+        }
+    };
+    for (const StageReading& reading : readings) {
+        add(reading, "low", reading.if_low);
+        add(reading, "high", reading.if_high);
+    }
+    for (const auto& [meaning, who] : said) page.point(who + " " + meaning, 2);
+}
+
 void readings_table(Page& page, const std::vector<StageReading>& readings) {
     Table table(
         {{""}, {"at", Align::left, true}, {"black clip"}, {"expect", Align::right}, {"STOP beyond", Align::right}});
@@ -58,10 +91,13 @@ void readings_table(Page& page, const std::vector<StageReading>& readings) {
         table.row({"[ ]", reading.at, reading.to.empty() ? "-" : reading.to, band_of(reading),
                    reading.stop ? said(*reading.stop, reading.quantity) : std::string("-")});
     page.table(table);
-    for (const StageReading& reading : readings) {
-        if (!reading.if_low.empty()) page.point(reading.at + " low: " + reading.if_low, 2);
-        if (!reading.if_high.empty()) page.point(reading.at + " high: " + reading.if_high, 2);
-    }
+    meanings(page, readings);
+}
+
+/// The cautions stand in full at the head of the sheet; a card repeats how each begins.
+std::string first_sentence(const std::string& text) {
+    const std::size_t stop = text.find(". ");
+    return stop == std::string::npos ? text : text.substr(0, stop + 1);
 }
 
 void points(Page& page, std::string_view head, const std::vector<std::string>& list) {
@@ -146,7 +182,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         "At a stop limit: switch off, unplug, hands off, write the reading down, discharge, go back a stage. Never "
         "\"once more\".");
     doubts(page, made.notices());
-    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions);
+    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions, true);
 
     if (!made->cold_ohms.empty()) {
         page.heading("cold ohms: plug out, discharged, switch on, tubes cold");
@@ -188,8 +224,17 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         points(page, "out or lifted:", stage.remove);
         if (!stage.readings.empty()) readings_table(page, stage.readings);
         points(page, "eyes, ears, nose:", stage.notice);
-        points(page, "take care:", stage.cautions);
-        points(page, "at a stop limit:", stage.at_stop);
+        if (!stage.cautions.empty()) {
+            std::string short_form;
+            for (const std::string& one : stage.cautions)
+                short_form += (short_form.empty() ? "" : " ") + first_sentence(one);
+            page.paragraph("take care: " + short_form, 2, 2);
+        }
+        if (!stage.at_stop.empty()) {
+            std::string what;
+            for (const std::string& one : stage.at_stop) what += (what.empty() ? "" : "; ") + one;
+            page.paragraph("at a stop limit: " + what, 2, 2);
+        }
     }
 
     if (!made->lamp_table.empty()) {

@@ -3,6 +3,8 @@
 // tests/report/answers_test.cpp.
 #include <fmt/core.h>
 
+#include <algorithm>
+
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
 
@@ -19,6 +21,32 @@ std::string joined(const std::vector<std::string>& list, const char* between) {
 
 std::string money(double amount) {
     return fmt::format("{:.2f}", amount);
+}
+
+/// "C10: this; C12: that" taken apart by the parts of the line; parts of the same text stand together.
+std::vector<std::string> by_part(const std::string& text, const std::vector<std::string>& parts) {
+    std::vector<std::pair<std::size_t, std::string>> begins;
+    for (const std::string& part : parts) {
+        const std::size_t at = text.starts_with(part + ": ") ? 0 : text.find("; " + part + ": ");
+        if (at != std::string::npos) begins.emplace_back(at == 0 ? 0 : at + 2, part);
+    }
+    if (begins.empty()) return text.empty() ? std::vector<std::string>{} : std::vector<std::string>{text};
+    std::sort(begins.begin(), begins.end());
+    std::vector<std::pair<std::string, std::string>> said;  // text, parts
+    for (std::size_t i = 0; i < begins.size(); ++i) {
+        const std::size_t from = begins[i].first + begins[i].second.size() + 2;
+        const std::size_t to = i + 1 < begins.size() ? begins[i + 1].first - 2 : text.size();
+        const std::string what = text.substr(from, to - from);
+        const auto same = std::find_if(said.begin(), said.end(), [&](const auto& one) { return one.first == what; });
+        if (same == said.end()) {
+            said.emplace_back(what, begins[i].second);
+        } else {
+            same->second += ", " + begins[i].second;
+        }
+    }
+    std::vector<std::string> lines;
+    for (const auto& [what, who] : said) lines.push_back(who + ": " + what);
+    return lines;
 }
 
 }  // namespace
@@ -79,14 +107,19 @@ Answer report_shop(const Study& study, const ReportOptions& options) {
         }
         std::string head = fmt::format("[ ] {} x {}", line.quantity, line.what);
         if (!line.value_text.empty()) head += ", " + line.value_text;
+        if (line.rated_volts) head += ", " + say(volts(*line.rated_volts));
+        if (line.rated_watts) head += ", " + say(watts(*line.rated_watts));
         if (!line.safety_class.empty() && line.what.find(line.safety_class) == std::string::npos)
             head += ", class " + line.safety_class;
         if (line.total_cost) head += fmt::format("  ({} {})", money(*line.total_cost), made->currency);
         page.paragraph(head, 0, 4);
-        if (!line.for_parts.empty()) page.paragraph("for " + joined(line.for_parts, ", "), 4, 4);
-        if (!line.why.empty()) page.paragraph(line.why, 4, 2);
-        if (!line.next_smaller_fails_by.empty())
-            page.paragraph("the next smaller will not do: " + line.next_smaller_fails_by, 4, 2);
+        const std::vector<std::string> reasons = by_part(line.why, line.for_parts);
+        if (reasons.empty() && !line.for_parts.empty()) page.paragraph("for " + joined(line.for_parts, ", "), 4, 4);
+        for (const std::string& reason : reasons) page.paragraph(reason, 4, 2);
+        for (const std::string& smaller : by_part(line.next_smaller_fails_by, line.for_parts)) {
+            if (!options.all && smaller.find("would hold") != std::string::npos) continue;
+            page.paragraph("not smaller: " + smaller, 4, 2);
+        }
     }
     if (made->lines.empty()) page.paragraph("Nothing to buy by this policy.");
     if (made->cost_low && made->cost_high) {
@@ -95,7 +128,7 @@ Answer report_shop(const Study& study, const ReportOptions& options) {
                                    two_figures(*made->cost_low), two_figures(*made->cost_high), made->currency));
     }
     assumed(page, study, options.all);
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }
 

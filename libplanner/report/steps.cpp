@@ -25,6 +25,10 @@ std::string minutes_words(double minutes) {
     return two_figures(minutes) + " min";
 }
 
+std::string money(double amount) {
+    return fmt::format("{:.2f}", amount);
+}
+
 /// A frame that can be cut out.
 void tag(Page& page, const std::string& text) {
     constexpr std::size_t inner = page_width - 4;
@@ -102,25 +106,24 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
             place = step.place;
             if (!place.empty()) page.paragraph("-- " + place + " --");
         }
-        page.paragraph(fmt::format("[ ] {:>2}. {}", step.order, step.does), 0, 8);
+        const std::vector<std::string> does = wrap(step.does, page_width - 8);
+        for (std::size_t i = 0; i < does.size(); ++i)
+            page.verbatim((i == 0 ? fmt::format("[ ] {:>2}. ", step.order) : std::string(8, ' ')) + does[i]);
         std::string figures = minutes_words(step.minutes);
-        if (step.cost > 0) figures += fmt::format(", {} {}", two_figures(step.cost), study.policy().currency);
-        if (step.risk_removed > 0) figures += fmt::format(", risk removed {:.1e}", step.risk_removed);
+        if (step.cost > 0) figures += fmt::format(", {} {}", money(step.cost), study.policy().currency);
         if (!step.parts.empty()) figures += "; " + joined(step.parts, ", ");
+        std::vector<std::string> rules;
+        for (const StepLink& link : step.predecessors) {
+            if (!link.rule.empty() && std::find(rules.begin(), rules.end(), link.rule) == rules.end())
+                rules.push_back(link.rule);
+        }
+        if (!rules.empty() && !options.all) figures += "; held here by " + joined(rules, ", ");
         page.paragraph(figures, 8);
         if (!step.reason.empty()) page.paragraph("why: " + step.reason, 8, 5);
         if (!step.check.empty()) page.paragraph("check: " + step.check, 8, 7);
-        std::vector<std::string> rules;
-        for (const StepLink& link : step.predecessors) {
-            const std::string one =
-                options.all ? "after " + link.step + " (" + link.rule + ": " + link.why + ")" : link.rule;
-            if (!one.empty() && std::find(rules.begin(), rules.end(), one) == rules.end()) rules.push_back(one);
-        }
-        if (options.all) {
-            for (const std::string& rule : rules) page.paragraph(rule, 8, 6);
-        } else if (!rules.empty()) {
-            page.paragraph("held here by " + joined(rules, ", "), 8, 2);
-        }
+        if (!options.all) continue;
+        for (const StepLink& link : step.predecessors)
+            page.paragraph("after " + link.step + " (" + link.rule + ": " + link.why + ")", 8, 6);
     }
     if (!made->left_out.empty()) {
         page.heading("does not fit this time");
@@ -130,7 +133,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     tag(page, made->tag);
     if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
     assumed(page, study, options.all);
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }
 

@@ -18,40 +18,60 @@ constexpr double shown_above = 0.80;  ///< of a rating (the rule of the sheets)
 
 std::string part_words(const Part& part, const std::string& lead) {
     std::string text = part.id;
-    if (!lead.empty()) text += " " + lead;
+    if (part.kind == PartKind::socket && !part.tube.empty()) text += " " + part.tube;
+    if (!lead.empty()) text += " " + (part.kind == PartKind::socket ? electrode_words(lead) : lead);
     return text;
 }
 
-/// The worst figures that say something, with the scenario that sets each.
-std::string worst_words(const Part& part, const PartStress& row) {
-    std::string text;
-    const auto add = [&](const std::string& figure, const std::string& scenario) {
-        text += (text.empty() ? "" : "; ") + figure;
-        if (!scenario.empty() && scenario != "normal") text += " (" + scenario + ")";
-    };
-    const bool capacitor = part.kind == PartKind::capacitor;
-    if (capacitor || row.limiting.find("volts") != std::string::npos || row.limiting.empty()) {
-        const double crest = row.worst.crest_volts, dc = row.worst.dc_volts;
-        if (std::fabs(crest) > 1.05 * std::fabs(dc) && std::fabs(crest) > 0.5) {
-            add(in_band(dc, dc, dc) + " V, crest " + in_band(crest, crest, crest) + " V", row.volts_scenario);
-        } else if (std::fabs(dc) > 0.05) {
-            add(in_band(dc, dc, dc) + " V", row.volts_scenario);
-        }
+/// The rating that the limiting quantity is held against, with its unit; nothing where the row gives none of that unit.
+std::optional<std::pair<double, const char*>> limit_of(const PartStress& row) {
+    const auto speaks_of = [&](const char* word) { return row.limiting.find(word) != std::string::npos; };
+    if (speaks_of("watts") && row.rated_watts) return std::pair(*row.rated_watts, " W");
+    if (speaks_of("amperes") && row.rated_amps) return std::pair(*row.rated_amps, " A");
+    if (speaks_of("volts") && row.rated_volts && !speaks_of("heater volts")) return std::pair(*row.rated_volts, " V");
+    return std::nullopt;
+}
+
+std::string share_words(const PartStress& row) {
+    if (!row.rating_over_stress || *row.rating_over_stress <= 0) return "-";
+    const std::string share = fmt::format("{:.0f} %", 100 / *row.rating_over_stress);
+    return *row.rating_over_stress < 1 ? "OVER " + share : share;
+}
+
+/// "1.5 of 1 W"
+std::string figures_words(const PartStress& row) {
+    const auto limit = limit_of(row);
+    if (!limit || !row.rating_over_stress || *row.rating_over_stress <= 0) return "-";
+    const double stress = limit->first / *row.rating_over_stress;
+    const bool amperes = std::string_view(limit->second) == " A";
+    if (amperes) return say(amps(stress)) + " of " + say(amps(limit->first));
+    return in_band(stress, stress, stress) + " of " + in_band(limit->first, limit->first, limit->first) + limit->second;
+}
+
+/// The limiting quantity without the lead that the part's name carries already.
+std::string quantity_words(const PartStress& row) {
+    if (row.limiting.empty()) return "-";
+    return !row.lead.empty() && row.limiting.starts_with(row.lead + " ") ? row.limiting.substr(row.lead.size() + 1)
+                                                                         : row.limiting;
+}
+
+/// The remark without what the table says already.
+std::string remark_words(const PartStress& row) {
+    std::string text, rest = row.remark;
+    while (!rest.empty()) {
+        const std::size_t end = rest.find("; ");
+        const std::string item = rest.substr(0, end);
+        rest = end == std::string::npos ? std::string() : rest.substr(end + 2);
+        if (item.starts_with("over its")) continue;
+        text += (text.empty() ? "" : "; ") + item;
     }
-    if (capacitor && row.worst.ripple_amps_rms > 1e-3)
-        add(say(amps(row.worst.ripple_amps_rms)) + " ripple", row.ripple_scenario);
-    if (!capacitor && row.worst.watts > 0.005) add(two_figures(row.worst.watts) + " W", row.watts_scenario);
-    if (row.limiting.find("amperes") != std::string::npos && row.worst.peak_amps > 0)
-        add(say(amps(row.worst.peak_amps)) + " peak", row.worst.scenario);
     return text;
 }
 
-std::string rating_words(const PartStress& row) {
-    std::string text;
-    if (row.rated_volts) text += say(volts(*row.rated_volts));
-    if (row.rated_watts) text += (text.empty() ? "" : ", ") + say(watts(*row.rated_watts));
-    if (row.rated_amps) text += (text.empty() ? "" : ", ") + say(amps(*row.rated_amps));
-    return text.empty() ? "not given" : text;
+/// A meter held on it would show it reversed: more than the contact potential of hot tubes on a dead supply.
+bool is_reversed(const PartStress& row) {
+    return row.plus_minus_low_volts &&
+           *row.plus_minus_low_volts < -0.5 - 0.02 * std::fabs(row.plus_minus_high_volts.value_or(0));
 }
 
 Json at_json(const StressAt& at) {
@@ -152,23 +172,23 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
             page.paragraph("The scenario " + options.scenario + " is not among those that set the stress of this set.");
         }
     } else {
-        Table table({{"part", Align::left, true},
-                     {"rating"},
-                     {"of it", Align::right},
-                     {"worst, and what does it", Align::left, true},
-                     {"remark", Align::left, true}});
+        std::stable_sort(rows.begin(), rows.end(), [](const PartStress* x, const PartStress* y) {
+            return x->rating_over_stress.value_or(1e9) < y->rating_over_stress.value_or(1e9);
+        });
+        Table table({{"of rating", Align::right},
+                     {"part", Align::left, true},
+                     {"quantity", Align::left, true},
+                     {"worst", Align::right},
+                     {"when"}});
+        std::vector<std::string> remarks;
         for (const PartStress* row : rows) {
             const Part& part = chassis.parts()[static_cast<std::size_t>(row->part)];
-            std::string share = "-";
-            if (row->rating_over_stress && *row->rating_over_stress > 0) {
-                share = fmt::format("{:.0f} %", 100 / *row->rating_over_stress);
-                if (*row->rating_over_stress < 1) share = "OVER " + share;
-            }
-            std::string remark = row->remark;
-            if (!row->limiting.empty()) remark = row->limiting + (remark.empty() ? "" : "; ") + remark;
-            table.row({part_words(part, row->lead), rating_words(*row), share, worst_words(part, *row), remark});
+            const std::string name = part_words(part, row->lead);
+            table.row({share_words(*row), name, quantity_words(*row), figures_words(*row), row->worst.scenario});
+            if (const std::string remark = remark_words(*row); !remark.empty()) remarks.push_back(name + ": " + remark);
         }
         page.table(table);
+        for (const std::string& remark : remarks) page.point(remark);
     }
     if (within > 0)
         page.paragraph(
@@ -183,7 +203,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
         if (!row.plus_minus_low_volts || !row.plus_minus_high_volts) continue;
         const Part& part = chassis.parts()[static_cast<std::size_t>(row.part)];
         const double low = *row.plus_minus_low_volts, high = *row.plus_minus_high_volts;
-        const std::string verdict = low < -0.5 ? "REVERSED: fit it the other way, or trace it again"
+        const std::string verdict = is_reversed(row) ? "REVERSED: turn it, or trace it again"
                                     : row.rated_volts && high > *row.rated_volts ? "OVER its rating"
                                                                                  : "";
         polarity.row({part.id, in_band(low, low, low) + " V", in_band(high, high, high) + " V",
@@ -194,7 +214,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
         page.table(polarity);
     }
     assumed(page, study, options.all);
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }
 

@@ -14,12 +14,6 @@ namespace {
 
 using namespace report;
 
-std::string joined(const std::vector<std::string>& list, const char* between) {
-    std::string text;
-    for (const std::string& one : list) text += (text.empty() ? "" : between) + one;
-    return text;
-}
-
 std::string value_of(const Part& part) {
     if (part.farads)
         return say(farads(*part.farads)) + (part.rated_volts ? " " + say(volts(*part.rated_volts)) : std::string());
@@ -30,8 +24,14 @@ std::string value_of(const Part& part) {
     return "";
 }
 
+std::string what_of(const Part& part) {
+    const std::string value = value_of(part);
+    if (!part.since) return value;
+    return value + (value.empty() ? "of " : ", of ") + std::to_string(*part.since);
+}
+
 void action_table(Page& page, const Study& study, const Survey& survey, const std::string& action,
-                  std::string_view head, bool in_full) {
+                  std::string_view head, bool in_full, bool all) {
     std::vector<const PartAction*> rows;
     for (const PartAction& one : survey.parts) {
         if (one.action == action) rows.push_back(&one);
@@ -45,14 +45,30 @@ void action_table(Page& page, const Study& study, const Survey& survey, const st
         page.paragraph(fmt::format("{}: {}", rows.size(), ids));
         return;
     }
-    Table table({{"part"}, {"what", Align::left, true}, {"hazard"}, {"why", Align::left, true}});
+    // One construction at a time: what is said of all of its kind is said once.
+    std::vector<std::string> kinds;
     for (const PartAction* row : rows) {
-        const Part& part = study.chassis().parts()[static_cast<std::size_t>(row->part)];
-        std::string what = value_of(part);
-        const std::string construction = row->construction;
-        what += (what.empty() ? "" : ", ") + construction;
-        if (part.since) what += ", of " + std::to_string(*part.since);
-        table.row({part.id, what, row->risk.likelihood, joined(row->reasons, "; ")});
+        if (std::find(kinds.begin(), kinds.end(), row->construction) == kinds.end()) kinds.push_back(row->construction);
+    }
+    Table table({{"part"}, {"what", Align::left, true}, {"hazard"}, {"why this one", Align::left, true}});
+    for (const std::string& kind : kinds) {
+        const Construction* of = kind.empty() ? nullptr : study.catalogue().construction(kind);
+        const std::string common = of == nullptr ? std::string() : of->reason;
+        table.group("");
+        table.group((kind.empty() ? std::string("construction not known") : kind) +
+                    (common.empty() ? std::string() : ": " + common));
+        for (const PartAction* row : rows) {
+            if (row->construction != kind) continue;
+            const Part& part = study.chassis().parts()[static_cast<std::size_t>(row->part)];
+            std::string why;
+            for (const std::string& reason : row->reasons) {
+                const bool aside = reason.starts_with("noted:") || reason.starts_with("sees up to") ||
+                                   reason.starts_with("replaced in");
+                if (reason == common || (aside && !all)) continue;
+                why += (why.empty() ? "" : "; ") + reason;
+            }
+            table.row({part.id, what_of(part), row->risk.likelihood, why});
+        }
     }
     page.table(table);
 }
@@ -107,16 +123,16 @@ Answer report_survey(const Study& study, const ReportOptions& options) {
         two_figures(made->hours_low), two_figures(made->hours_high), two_figures(made->cost_low),
         two_figures(made->cost_high), study.policy().currency));
     doubts(page, made.notices());
-    action_table(page, study, *made, "replace", "replace", true);
-    action_table(page, study, *made, "measure", "measure, then decide", true);
-    action_table(page, study, *made, "leave", "leave", options.all);
-    action_table(page, study, *made, "never-disturb", "never disturb", options.all);
+    action_table(page, study, *made, "replace", "replace", true, options.all);
+    action_table(page, study, *made, "measure", "measure, then decide", true, options.all);
+    action_table(page, study, *made, "leave", "leave", options.all, options.all);
+    action_table(page, study, *made, "never-disturb", "never disturb", options.all, options.all);
     page.blank();
     page.paragraph(
         "Hazard: bad for certain, likely, possible, seldom, for the age and the findings in the file. The failure "
         "rates behind the words are in --format json.");
     assumed(page, study, options.all);
-    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions);
+    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions, true);
     return {page.take(), false, false};
 }
 

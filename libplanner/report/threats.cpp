@@ -15,7 +15,8 @@ namespace {
 
 using namespace report;
 
-constexpr std::size_t shown_by_current = 12, shown_by_criticality = 10, chains_shown = 6, shown_of_others = 4;
+constexpr std::size_t shown_by_current = 12, shown_by_criticality = 10, chains_shown = 6, shown_of_others = 4,
+                      shown_of_capacitors = 6;
 
 double times_normal(const Threat& threat) {
     return threat.primary_amps_rms_normal > 0 ? threat.primary_amps_rms / threat.primary_amps_rms_normal : 0;
@@ -32,7 +33,7 @@ std::string damage_words(const Threat& threat) {
 
 std::string celsius_words(double celsius) {
     if (celsius <= 0) return "-";
-    if (celsius > 400) return "> 400 C";
+    if (celsius >= 400) return "over 400 C";
     return two_figures(celsius) + " C";
 }
 
@@ -40,23 +41,36 @@ std::string criticality_words(const Threat& threat) {
     return threat.criticality > 0 ? fmt::format("{:.1e}", threat.criticality) : "0";
 }
 
-void chain(Page& page, const Threat& threat) {
-    page.blank();
-    page.paragraph(threat.fault.id + ": hazard " +
-                   (threat.likelihood.empty() ? std::string("not known") : threat.likelihood) + ", severity " +
-                   threat.severity);
-    for (const std::string& link : threat.links) page.point(link, 2);
-    if (!threat.limited_by.empty()) page.point("Only " + threat.limited_by + " stands in the way of that current.", 2);
-    if (!threat.opens_first.empty())
-        page.point("Opens first: " + threat.opens_first +
-                       (threat.after_opening.empty() ? std::string() : "; then " + threat.after_opening),
-                   2);
-    if (threat.upper_bound)
-        page.point("A hard short: the currents are an upper bound (no limit of emission or saturation in them).", 2);
-    page.paragraph(fmt::format("criticality {} = beta {} x alpha {} x {} per million hours x {} h / 1e6",
-                               criticality_words(threat), two_figures(threat.beta), two_figures(threat.alpha),
-                               two_figures(threat.failures_per_million_hours), two_figures(threat.hours)),
-                   4, 2);
+std::string product_words(const Threat& threat) {
+    return fmt::format(
+        "{}: hazard {}, severity {}; criticality {} = beta {} x alpha {} x {} per million hours x {} h / 1e6",
+        threat.fault.id, threat.likelihood.empty() ? "not known" : threat.likelihood, threat.severity,
+        criticality_words(threat), two_figures(threat.beta), two_figures(threat.alpha),
+        two_figures(threat.failures_per_million_hours), two_figures(threat.hours));
+}
+
+/// Faults whose chains differ in nothing but the first sentence are told once.
+void chains(Page& page, const std::vector<const Threat*>& threats, std::size_t most) {
+    const auto rest = [](const Threat& threat) {
+        std::string text;
+        for (std::size_t i = 1; i < threat.links.size(); ++i) text += threat.links[i] + "\n";
+        return text;
+    };
+    std::vector<char> told(threats.size());
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < threats.size() && count < most; ++i) {
+        if (told[i]) continue;
+        page.blank();
+        const std::string same = rest(*threats[i]);
+        for (std::size_t j = i; j < threats.size(); ++j) {
+            if (told[j] || rest(*threats[j]) != same) continue;
+            told[j] = 1;
+            page.paragraph(product_words(*threats[j]), 0, 4);
+            if (!threats[j]->links.empty()) page.point(threats[j]->links.front(), 2);
+        }
+        for (std::size_t k = 1; k < threats[i]->links.size(); ++k) page.point(threats[i]->links[k], 2);
+        ++count;
+    }
 }
 
 Json windings_json(const std::vector<WindingLoad>& windings) {
@@ -144,7 +158,8 @@ void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
                  {"set by", Align::left, true}});
     std::size_t free = 0;
     for (const LeakageLimit& limit : limits) {
-        if (!limit.ohms && !all) {
+        const bool by_current_alone = limit.limited_by.starts_with("a tenth of the current");
+        if (!all && (!limit.ohms || by_current_alone)) {
             ++free;
             continue;
         }
@@ -158,7 +173,11 @@ void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
     page.paragraph(
         "\"Meter in series\": a 10 megohm meter in series with it from those volts reads so much at the limit (1 V is "
         ".1 uA).");
-    if (free > 0) page.paragraph(fmt::format("{} more may leak freely.", free));
+    if (free > 0)
+        page.paragraph(
+            fmt::format("{} more move no grid and overload nothing until they leak a tenth of the current at their "
+                        "place, or more: --all.",
+                        free));
 }
 
 }  // namespace
@@ -217,6 +236,26 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             ++count;
         }
         page.table(table);
+        Table capacitors({{"capacitor fault", Align::left, true},
+                          {"primary", Align::right},
+                          {"times", Align::right},
+                          {"hot spot", Align::right},
+                          {"then", Align::left, true},
+                          {"hazard"}});
+        count = 0;
+        for (const Threat& threat : by_current) {
+            const int part = study.chassis().part(threat.part);
+            if (part < 0 || study.chassis().parts()[static_cast<std::size_t>(part)].kind != PartKind::capacitor)
+                continue;
+            if (count >= shown_of_capacitors || times_normal(threat) < 1.02) break;
+            capacitors.row({threat.fault.id, say(amps(threat.primary_amps_rms)), two_figures(times_normal(threat)),
+                            celsius_words(threat.hot_spot_steady_celsius), damage_words(threat), threat.likelihood});
+            ++count;
+        }
+        if (!capacitors.empty()) {
+            page.blank();
+            page.table(capacitors);
+        }
         const auto harmless = std::count_if(by_current.begin(), by_current.end(), [](const Threat& t) {
             return t.solved && std::abs(times_normal(t) - 1) < 0.01 && t.beta == 0;
         });
@@ -248,19 +287,20 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         page.table(table);
         page.paragraph("Rates are handbook rates aged by a declared law: they rank, they do not foretell.");
         page.heading("chains of cause");
-        count = 0;
-        for (const Threat* threat : critical) {
-            if (!options.all && count >= chains_shown) break;
-            chain(page, *threat);
-            ++count;
-        }
+        chains(page, critical, options.all ? critical.size() : chains_shown);
     }
     const std::vector<Threat> ahead = made->ahead_of_primary();
     if (!ahead.empty()) {
         page.heading("ahead of the primary: fire and shock, not the transformer");
+        std::size_t seldom = 0;
         for (const Threat& threat : ahead) {
-            page.point(threat.fault.id + " (" + threat.likelihood + "): " + threat.chain());
+            if (!options.all && threat.likelihood == "seldom") {
+                ++seldom;
+                continue;
+            }
+            page.point(threat.chain() + " Hazard: " + threat.likelihood + ".");
         }
+        if (seldom > 0) page.paragraph(fmt::format("and {} that happen seldom: --all.", seldom), 2);
     }
     std::map<std::string, std::vector<const Threat*>> others;
     std::vector<std::string> order;
@@ -298,7 +338,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     }
     if (limits) leakage(page, *limits, options.all);
     assumed(page, study, options.all);
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }
 

@@ -97,6 +97,10 @@ Json point_json(const TubeModel& model, const SectionModel& section, const Point
 
 }  // namespace
 
+std::string point_complaint(std::string_view at) {
+    return read_point(at).wrong;
+}
+
 Answer report_tube(const TubeModel& model, std::string_view at, const ReportOptions& options) {
     const Point point = at.empty() ? Point{} : read_point(at);
     const bool computed = !model.sections.empty();
@@ -255,7 +259,8 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
             page.paragraph(fmt::format(
                 "At plate {} V, screen {} V, grid {} V: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.",
                 two_figures(*point.plate), optional_words(point.screen, ""), optional_words(point.grid, ""),
-                say(amps(currents.plate_amps)), say(amps(currents.screen_amps)), say(amps(currents.grid_amps)),
+                say(amps(currents.plate_amps)), say(amps(currents.screen_amps)),
+                std::abs(currents.grid_amps) < 1e-9 ? std::string("none") : say(amps(currents.grid_amps)),
                 two_figures(currents.gm_siemens * 1e6),
                 currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
         }

@@ -32,16 +32,21 @@ bool mostly_ac(const NetVolts& net) {
     return net.rms.value() > 0.5 && std::fabs(net.dc.value()) < 0.1 * net.rms.value();
 }
 
+/// A grid or a rail at rest: nothing that a needle shows.
+bool at_rest(const NetVolts& net) {
+    return std::fabs(net.dc.value()) < 0.05 && net.rms.value() < 0.05;
+}
+
 std::string volts_cell(const NetVolts& net) {
     if (net.undetermined) return "not determined";
     if (mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
-    if (std::fabs(net.dc.value()) < 0.005 && net.rms.value() < 0.05) return "0";
+    if (at_rest(net)) return "0";
     return banded_volts(net.dc.value(), net.low.value(), net.high.value());
 }
 
 /// Empty when the meter reads what stands there.
 std::string meter_cell(const NetVolts& net) {
-    if (net.undetermined || mostly_ac(net)) return "";
+    if (net.undetermined || mostly_ac(net) || at_rest(net)) return "";
     const double dc = net.dc.value(), read = net.meter.value();
     if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
     return two_figures(read) + " V";
@@ -52,13 +57,14 @@ std::string ripple_cell(const NetVolts& net) {
     return two_figures(net.ripple_pp.value()) + " V pp";
 }
 
-bool matters(const Chassis& chassis, const Net& net) {
+/// The electrolytic of a supply whose plus is on this net; empty when there is none.
+std::string filter_at(const Chassis& chassis, const Net& net) {
     for (const LeadRef ref : net.leads) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
         if (part.kind == PartKind::capacitor && part.polarised && part.rated_volts.value_or(0) > 60 && ref.lead == 0)
-            return true;
+            return part.id;
     }
-    return false;
+    return "";
 }
 
 std::string cut_short(const Condition& condition) {
@@ -83,34 +89,35 @@ std::string cut_short(const Condition& condition) {
 void socket_cards(Page& page, const Study& study, const Solution& solution, bool all) {
     const Chassis& chassis = study.chassis();
     page.heading("by socket, pins from below");
-    bool loaded = false;
-    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
-        const Part& socket = chassis.parts()[p];
+    const bool loaded = std::any_of(solution.nets.begin(), solution.nets.end(),
+                                    [](const NetVolts& net) { return !meter_cell(net).empty(); });
+    std::vector<Column> columns{{"pin"}, {"is"}, {"net", Align::left, true}, {"volts", Align::right}};
+    if (loaded) columns.push_back({"on your meter", Align::right});
+    columns.push_back({"ripple", Align::right});
+    Table table(columns);
+    for (const Part& socket : chassis.parts()) {
         if (socket.kind != PartKind::socket) continue;
-        page.blank();
         std::string head = socket.id + "  " + (socket.tube.empty() ? "empty" : socket.tube);
         if (socket.type != nullptr) head += ", " + socket.type->tube_class + ", base " + socket.type->base;
         if (!socket.location.empty()) head += " (" + socket.location + ")";
-        page.paragraph(head);
-        Table table({{"pin"},
-                     {"is"},
-                     {"net", Align::left, true},
-                     {"volts", Align::right},
-                     {"on your meter", Align::right},
-                     {"ripple", Align::right}});
+        table.group("");
+        table.group(head);
         for (const Lead& lead : socket.leads) {
             const bool bare = lead.net < 0 || chassis.nets()[static_cast<std::size_t>(lead.net)].leads.size() < 2;
+            if (bare && !all) continue;
+            std::vector<std::string> cells{lead.name, pin_words(socket, lead.name)};
             if (bare) {
-                if (all) table.row({lead.name, pin_words(socket, lead.name), "-", "free", "", ""});
-                continue;
+                cells.insert(cells.end(), {"-", "free"});
+            } else {
+                const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
+                cells.insert(cells.end(), {net.name, volts_cell(net)});
+                if (loaded) cells.push_back(meter_cell(net));
+                cells.push_back(ripple_cell(net));
             }
-            const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
-            const std::string meter = meter_cell(net);
-            loaded = loaded || !meter.empty();
-            table.row({lead.name, pin_words(socket, lead.name), net.name, volts_cell(net), meter, ripple_cell(net)});
+            table.row(std::move(cells));
         }
-        page.table(table);
     }
+    page.table(table);
     if (loaded) {
         page.blank();
         page.paragraph("\"On your meter\" stands where the meter itself pulls the volts down by more than 2 %.");
@@ -126,56 +133,101 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
     page.heading("supply through the conditions: direct volts, crest in brackets");
     std::vector<Column> columns{{"condition", Align::left, true}, {"line", Align::right}};
     std::vector<int> nets;
+    std::string legend;
     for (std::size_t n = 0; n < chassis.nets().size() && nets.size() < 4; ++n) {
-        if (!matters(chassis, chassis.nets()[n])) continue;
+        const std::string plus = filter_at(chassis, chassis.nets()[n]);
+        if (plus.empty()) continue;
         nets.push_back(static_cast<int>(n));
         columns.push_back({chassis.nets()[n].name, Align::right});
+        legend += (legend.empty() ? "" : ", ") + chassis.nets()[n].name + " is the plus of " + plus;
     }
     columns.push_back({"primary", Align::right});
     columns.push_back({"watts", Align::right});
     Table table(columns);
     for (const Solved* one : shown) {
         const Solution& solution = one->solution;
-        std::vector<std::string> cells{cut_short(one->condition), two_figures(solution.line_volts) + " V"};
-        cells[1] = in_band(solution.line_volts, solution.line_volts, solution.line_volts) + " V";
+        std::vector<std::string> cells{cut_short(one->condition),
+                                       in_band(solution.line_volts, solution.line_volts, solution.line_volts) + " V"};
         for (const int n : nets) {
             const NetVolts& net = solution.nets[static_cast<std::size_t>(n)];
+            const double dc = net.dc.value(), crest = net.crest.value();
             if (net.undetermined) {
                 cells.emplace_back("-");
-                continue;
+            } else if (std::fabs(dc) < 0.05) {
+                cells.emplace_back("0");
+            } else if (std::fabs(dc) < 5) {
+                cells.push_back(two_figures(dc));
+            } else {
+                cells.push_back(in_band(dc, dc, dc) +
+                                (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
             }
-            const double dc = net.dc.value(), crest = net.crest.value();
-            cells.push_back(std::fabs(dc) < 0.5
-                                ? std::string("0")
-                                : in_band(dc, dc, dc) +
-                                      (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
         }
         cells.push_back(say(solution.primary_rms));
         cells.push_back(two_figures(solution.line_watts.value()));
         table.row(std::move(cells));
     }
     page.table(table);
+    if (!legend.empty()) page.paragraph(legend + ".");
+}
+
+/// Direct amperes worth printing beside what alternates.
+std::string direct_words(const Branch& branch) {
+    const double dc = std::fabs(branch.dc.value());
+    return dc < 1e-7 || dc < 1e-3 * branch.rms.value() ? std::string("-") : say(amps(dc));
+}
+
+std::string watts_words(const Branch& branch) {
+    return branch.watts.value() < 0.005 ? std::string("-") : two_figures(branch.watts.value());
 }
 
 void currents(Page& page, const Chassis& chassis, const Solution& solution, bool all) {
-    page.heading("currents");
-    Table table({{"part"},
-                 {"lead", Align::left, true},
+    Table windings({{"winding", Align::left, true},
+                    {"direct", Align::right},
+                    {"rms", Align::right},
+                    {"peak", Align::right},
+                    {"copper W", Align::right}});
+    Table tubes({{"tube", Align::left, true},
+                 {"electrode"},
                  {"direct", Align::right},
-                 {"rms", Align::right},
                  {"peak", Align::right},
                  {"watts", Align::right}});
+    Table others({{"part", Align::left, true},
+                  {"lead"},
+                  {"direct", Align::right},
+                  {"rms", Align::right},
+                  {"peak", Align::right},
+                  {"watts", Align::right}});
     for (const Branch& branch : solution.branches) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(branch.part)];
-        const bool shown = all || part.kind == PartKind::transformer || part.kind == PartKind::socket ||
-                           (part.kind == PartKind::coil && branch.watts.value() > 0.1);
-        if (!shown) continue;
-        if (!all && std::fabs(branch.rms.value()) < 1e-4) continue;
-        table.row({part.id, branch.lead, say(branch.dc), say(branch.rms), say(branch.peak),
-                   branch.watts.value() < 0.005 ? std::string() : two_figures(branch.watts.value())});
+        const bool runs = std::fabs(branch.rms.value()) > 1e-4;
+        if (part.kind == PartKind::transformer || part.kind == PartKind::coil) {
+            const bool supply =
+                part.role == "power" || part.role == "output" || part.role == "field" || part.role == "choke";
+            if (all || (runs && supply))
+                windings.row({part.id + " " + branch.lead, direct_words(branch), say(branch.rms), say(branch.peak),
+                              watts_words(branch)});
+        } else if (part.kind == PartKind::socket) {
+            if (branch.lead.starts_with("h.") && !all) continue;
+            if (all || runs)
+                tubes.row({part.id + " " + part.tube, electrode_words(branch.lead), direct_words(branch),
+                           say(branch.peak), watts_words(branch)});
+        } else if (all) {
+            others.row(
+                {part.id, branch.lead, direct_words(branch), say(branch.rms), say(branch.peak), watts_words(branch)});
+        }
     }
-    page.table(table);
-    page.paragraph("Windings: each half by itself, with its copper loss. Electrodes: their dissipation.");
+    if (!windings.empty()) {
+        page.heading("windings, each half by itself");
+        page.table(windings);
+    }
+    if (!tubes.empty()) {
+        page.heading("tubes: currents and what each electrode has to get rid of");
+        page.table(tubes);
+    }
+    if (!others.empty()) {
+        page.heading("all other parts");
+        page.table(others);
+    }
 }
 
 void net_table(Page& page, const Solution& solution) {
@@ -304,7 +356,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
             "condition in full.");
     }
     assumed(page, study, options.all);
-    cautions(page, study.cautions());
+    cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }
 

@@ -38,7 +38,9 @@ TUBEWRIGHT_API Answer report_steps(const Study& study, const ReportOptions& opti
 TUBEWRIGHT_API Answer report_power_up(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_shop(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_model(const Study& study, const ReportOptions& options);
-/// at: "plate=250,screen=250,grid=-12.5" or empty.
+/// What is wrong with a point such as "plate=250,screen=250,grid=-12.5", in a sentence; empty when it can be read.
+TUBEWRIGHT_API std::string point_complaint(std::string_view at);
+/// at: a point, or empty. A point that cannot be read is refused.
 TUBEWRIGHT_API Answer report_tube(const TubeModel& model, std::string_view at, const ReportOptions& options);
 
 }  // namespace tubewright

@@ -1,0 +1,326 @@
+// SPDX-License-Identifier: MIT
+// See bands.hpp. Bands: each value that may be off moves a net by its adjoint sensitivity times its distance to either end of its spread;
+// independent causes add by squares, upward and downward apart. The rectifier block moves as a whole, by shares found with periodic solutions.
+#include "bench/bands.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace tubewright::bench {
+
+namespace {
+
+constexpr double open_circuit_ohms = 3e7;  ///< above it there is only assumed insulation: no path
+constexpr double probe_amps = 1e-5;
+
+/// A spread as a value of the twin; element -1 when the twin does not have it.
+circuit::Override in_twin(const Translation& in, int item, Slot slot, int index) {
+    const std::vector<circuit::Override> found = overrides_of(in, {{item, slot, index, 0}}, true);
+    return found.empty() ? circuit::Override{-1, slot, index, 0} : found.front();
+}
+
+bool is_of_block(const Translation& in, const Spread& spread) {
+    return spread.part >= 0 && spread.part == in.power_part;
+}
+
+/// Straight regulation line through a point.
+std::vector<double> straight_line(double volts, double amps, double ohms) {
+    const double half = std::max(0.3 * std::fabs(volts), 1.0);
+    return {1, volts, half, amps, -half / std::max(ohms, 1.0), 0, 0, 0, -1, 1, 0};
+}
+
+double port_volts(const Translation& in, const circuit::Periodic& wave) {
+    const Port& port = in.ports.front();
+    return wave.volts[static_cast<std::size_t>(port.plus)].mean - wave.volts[static_cast<std::size_t>(port.minus)].mean;
+}
+
+bool has_line(const Translation& in) { return in.ports.size() == 1 && in.ports.front().simple; }
+
+/// In the twin's reach: its mean volts mean something there.
+bool in_reach(const Translation& in, Node at) {
+    if (at == 0 || in.adrift[static_cast<std::size_t>(at)] != 0) return false;
+    if (in.in_block[static_cast<std::size_t>(at)] == 0) return true;
+    return has_line(in) && (at == in.ports.front().plus || at == in.ports.front().minus);
+}
+
+double next_range(double volts) {
+    for (const double range : {2.5, 10.0, 50.0, 250.0, 500.0, 1000.0}) {
+        if (volts <= range) return range;
+    }
+    return 1000;
+}
+
+}  // namespace
+
+double rectified_amps(const Translation& in, const Solution& solution) {
+    double sum = 0;
+    for (std::size_t k = 0; k < in.taps.size() && k < solution.branches.size(); ++k) {
+        const Tap& tap = in.taps[k];
+        bool plate = false;
+        for (const Tube& tube : in.tubes) {
+            for (const Section& section : tube.sections) {
+                if (!section.rectifies) continue;
+                plate = plate || (tap.item == section.item && tap.terminal == 0);
+            }
+        }
+        if (plate) sum += tap.sign * solution.branches[k].dc.value();
+    }
+    return sum;
+}
+
+double rectified_amps(const Rig& rig, const Solved& solved) {
+    double sum = 0;
+    for (const Tube& tube : rig.translation->tubes) {
+        for (const Section& section : tube.sections) {
+            if (!section.rectifies) continue;
+            sum += rig.full->current(solved.wave, rig.translation->items[static_cast<std::size_t>(section.item)].full, 0, solved.overrides).mean;
+        }
+    }
+    return sum;
+}
+
+std::vector<double> regulation_line(std::span<const double> volts, std::span<const double> amps) {
+    // Newton's divided differences in u, expanded to powers.
+    const std::size_t n = volts.size();
+    const double centre = 0.5 * (volts.front() + volts.back()), half = 0.5 * (volts.back() - volts.front());
+    std::vector<double> u(n), d(amps.begin(), amps.end());
+    for (std::size_t k = 0; k < n; ++k) u[k] = (volts[k] - centre) / half;
+    for (std::size_t order = 1; order < n; ++order) {
+        for (std::size_t k = n - 1; k >= order; --k) d[k] = (d[k] - d[k - 1]) / (u[k] - u[k - order]);
+    }
+    std::vector<double> power(n, 0);
+    for (std::size_t k = n; k-- > 0;) {
+        for (std::size_t j = n; j-- > 1;) power[j] = power[j - 1] - u[k] * power[j];
+        power[0] = d[k] - u[k] * power[0];
+    }
+    std::vector<double> out{1, centre, half};
+    power.resize(5, 0);
+    out.insert(out.end(), power.begin(), power.end());
+    out.insert(out.end(), {-1.0, 1.0, 0.0});
+    return out;
+}
+
+std::vector<circuit::Override> twin_overrides(const Translation& in, const std::vector<Change>& changes, const std::vector<double>& line) {
+    std::vector<circuit::Override> out = overrides_of(in, changes, true);
+    if (has_line(in) && !line.empty()) {
+        const Element element = in.items[static_cast<std::size_t>(in.ports.front().item)].twin;
+        for (int k = 0; k < port_parameters; ++k) out.push_back({element, Slot::parameter, k, line[static_cast<std::size_t>(k)]});
+    }
+    return out;
+}
+
+BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, const Setting& setting, const Values& values) {
+    BlockShifts out;
+    const Translation& in = *rig.translation;
+    if (!has_line(in) || in.anchor < 0) return out;
+    constexpr int steps = 64;
+    const Solved base = shoot(rig, setting, values, steps, false, nullptr);
+    if (!base.ok) return out;
+    const double volts = port_volts(in, base.wave), amps = rectified_amps(rig, base);
+    if (!(amps > 1e-4) || !(std::fabs(volts) > 1)) return out;
+    // share of the port's volts that a changed setting moves
+    const auto moved = [&](const Setting& with, const Values& placed) {
+        const Solved solved = shoot(rig, with, placed, steps, false, &base);
+        return solved.ok ? port_volts(in, solved.wave) / volts - 1 : 0.0;
+    };
+    {
+        Setting loaded = setting;
+        loaded.further_amps = 0.05 * amps;
+        const Solved solved = shoot(rig, loaded, values, steps, false, &base);
+        if (solved.ok) {
+            const double drawn = rectified_amps(rig, solved) - amps;
+            if (drawn > 0) out.ohms = (volts - port_volts(in, solved.wave)) / drawn;
+        }
+    }
+    // windings: all ohms of the transformer to their far ends, side by side (primary and secondaries are separate causes of like size)
+    Values low = values, high = values;
+    for (const Spread& spread : in.spreads) {
+        if (!is_of_block(in, spread)) continue;
+        low.push_back({spread.item, spread.slot, spread.index, spread.low});
+        high.push_back({spread.item, spread.slot, spread.index, spread.high});
+    }
+    if (low.size() > values.size()) out.shares.emplace_back(moved(setting, high), moved(setting, low));
+    // a tired or a lively rectifier
+    for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+        if (!in.tubes[t].rectifier) continue;
+        Setting weak = setting;
+        weak.emission[t] *= 1 - policy.tube_spread;
+        const double fall = moved(weak, values);
+        out.shares.emplace_back(fall, -fall * (1 - policy.tube_spread) / (1 + policy.tube_spread));
+    }
+    // the first filter capacitor: 20 % under to 50 % over its marking (common practice of its day)
+    const Port& port = in.ports.front();
+    Values small = values, large = values;
+    for (std::size_t k = 0; k < in.items.size(); ++k) {
+        const Item& item = in.items[k];
+        if (item.kind != "capacitor" || item.part < 0 || !set.parts()[static_cast<std::size_t>(item.part)].polarised) continue;
+        const bool across = (item.nodes[0] == port.plus && item.nodes[1] == port.minus) || (item.nodes[1] == port.plus && item.nodes[0] == port.minus);
+        if (!across) continue;
+        small.push_back({static_cast<int>(k), Slot::farads, 0, item.values[0] * 0.8});
+        large.push_back({static_cast<int>(k), Slot::farads, 0, item.values[0] * 1.5});
+    }
+    if (small.size() > values.size()) out.shares.emplace_back(moved(setting, small), moved(setting, large));
+    if (policy.line_tolerance > 0) {
+        Setting less = setting, more = setting;
+        less.volts *= 1 - policy.line_tolerance;
+        more.volts *= 1 + policy.line_tolerance;
+        out.shares.emplace_back(moved(less, values), moved(more, values));
+    }
+    for (auto& [down, up] : out.shares) {
+        if (down > up) std::swap(down, up);
+        down = std::min(down, 0.0);
+        up = std::max(up, 0.0);
+    }
+    return out;
+}
+
+void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts, Solution& solution) {
+    const Translation& in = *rig.translation;
+    std::vector<double> line;
+    double volts = 0;
+    if (has_line(in)) {
+        volts = port_volts(in, solved.wave);
+        const double amps = rectified_amps(rig, solved);
+        if (shifts.ohms > 0 && amps > 1e-4) line = straight_line(volts, amps, shifts.ohms);
+    }
+    const std::vector<circuit::Override> overrides = twin_overrides(in, solved.changes, line);
+    const circuit::Operating op = rig.twin->operating(overrides, nullptr);
+    if (!op.solved) {
+        solution.solver.start_points_agree = false;
+        return;
+    }
+    {  // a second start: from the set without its supply
+        const circuit::Operating dead = rig.twin->operating(twin_overrides(in, solved.changes, {}), nullptr);
+        const circuit::Operating again = rig.twin->operating(overrides, dead.solved ? &dead : nullptr);
+        bool agree = again.solved;
+        for (Node at = 1; agree && at < static_cast<Node>(in.node_names.size()); ++at) {
+            if (in_reach(in, at)) agree = std::fabs(again.volts(at) - op.volts(at)) < 1e-3 * (1 + std::fabs(op.volts(at)));
+        }
+        solution.solver.start_points_agree = agree;
+    }
+
+    // one list of values for every net's adjoint: spreads, the port's offset, the net's own probe last
+    std::vector<circuit::Override> of;
+    std::vector<std::pair<double, double>> distance;
+    for (const Spread& spread : in.spreads) {
+        if (is_of_block(in, spread)) continue;
+        const circuit::Override one = in_twin(in, spread.item, spread.slot, spread.index);
+        if (one.element < 0) continue;
+        const double now = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
+        // an emission of 0 is pulled or cold, not spread; ohms far from their own are opened
+        const double scale = spread.slot == Slot::parameter && spread.index == 0 ? now : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0 : 1.0;
+        of.push_back(one);
+        distance.emplace_back((spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale);
+    }
+    const std::size_t causes = of.size();
+    const Element port = has_line(in) && !line.empty() ? in.items[static_cast<std::size_t>(in.ports.front().item)].twin : -1;
+    double port_by_offset = 0;
+    if (port >= 0) {
+        of.push_back({port, Slot::parameter, 10, 0});
+        const std::vector<circuit::Override> offset{{port, Slot::parameter, 10, 0}};
+        const auto at = [&](Node node) { return node == 0 ? 0.0 : rig.twin->sensitivities(op, node, offset, overrides).front(); };
+        port_by_offset = at(in.ports.front().plus) - at(in.ports.front().minus);
+    }
+
+    for (std::size_t n = 0; n < solution.nets.size(); ++n) {
+        NetVolts& net = solution.nets[n];
+        const Node at = in.node_of_net[n];
+        if (!in_reach(in, at) || net.undetermined) continue;
+        std::vector<circuit::Override> asked = of;
+        asked.push_back({in.probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});
+        const std::vector<double> by = rig.twin->sensitivities(op, at, asked, overrides);
+        double down = 0, up = 0;
+        const auto add = [&](double a, double b) {
+            const double least = std::min({a, b, 0.0}), most = std::max({a, b, 0.0});
+            down += least * least;
+            up += most * most;
+        };
+        for (std::size_t k = 0; k < causes; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
+        if (port >= 0 && std::fabs(port_by_offset) > 1e-12) {
+            const double follows = by[causes] / port_by_offset * volts;
+            for (const auto& [low, high] : shifts.shares) add(follows * low, follows * high);
+        }
+        net.low = Volts(net.dc.value() - std::sqrt(down));
+        net.high = Volts(net.dc.value() + std::sqrt(up));
+        const double source = std::max(0.0, by.back());
+        net.source = Ohms(source);
+        const double range = policy.meter.range_volts > 0 ? policy.meter.range_volts : next_range(std::fabs(net.dc.value()));
+        const double meter = policy.meter.ohms_per_volt > 0 ? policy.meter.ohms_per_volt * range : policy.meter.ohms.value();
+        double reads = net.dc.value() * meter / (meter + source);
+        if (source > 0.01 * meter) {
+            // a heavy meter moves the tube behind it: solve with its current drawn
+            std::vector<circuit::Override> with = overrides;
+            with.push_back({in.probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});
+            const double unloaded = op.volts(at);
+            reads = unloaded * meter / (meter + source);
+            for (int round = 0; round < 12; ++round) {
+                with.back().value = -reads / meter;
+                const circuit::Operating loaded = rig.twin->operating(with, &op);
+                if (!loaded.solved) break;
+                const double miss = loaded.volts(at) - reads;
+                reads += miss / (1 + source / meter);
+                if (std::fabs(miss) < 1e-6 * (1 + std::fabs(reads))) break;
+            }
+            reads += net.dc.value() - unloaded;
+        }
+        net.meter = Volts(reads);
+    }
+}
+
+double cold_resistance(Rig& rig, const Chassis& set, const Values& values, int from_net, int to_net) {
+    const Translation& in = *rig.translation;
+    const Node from = in.node_of_net[static_cast<std::size_t>(from_net)], to = in.node_of_net[static_cast<std::size_t>(to_net)];
+    if (from == to) return 0;
+    (void)set;
+    std::vector<Change> changes = values;
+    for (const Thermal& one : in.thermals) {
+        for (std::size_t k = 0; k < one.items.size(); ++k) {
+            changes.push_back({one.items[k], Slot::ohms, 0, one.rated_volts / one.rated_amps * one.cold_share * one.shares[k]});
+        }
+    }
+    for (const Tube& tube : in.tubes) {
+        for (const Section& section : tube.sections) {
+            changes.push_back({section.item, Slot::parameter, 0, 0});
+            if (section.gas >= 0) changes.push_back({section.gas, Slot::direct, 0, 0});
+        }
+    }
+    std::vector<circuit::Override> overrides = twin_overrides(in, changes, {});
+    if (from > 0) overrides.push_back({in.probes[static_cast<std::size_t>(from)], Slot::direct, 0, probe_amps});
+    if (to > 0) overrides.push_back({in.probes[static_cast<std::size_t>(to)], Slot::direct, 0, -probe_amps});
+    const circuit::Operating op = rig.twin->operating(overrides, nullptr);
+    if (!op.solved) return -1;
+    const double ohms = (op.volts(from) - op.volts(to)) / probe_amps;
+    return ohms >= 0 && ohms < open_circuit_ohms ? ohms : -1;
+}
+
+std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Chassis& set, const Solved& solved, const std::vector<double>& line, int net) {
+    std::vector<std::pair<std::string, double>> out;
+    const Translation& in = *rig.translation;
+    const Node at = in.node_of_net[static_cast<std::size_t>(net)];
+    if (!in_reach(in, at)) return out;
+    const std::vector<circuit::Override> overrides = twin_overrides(in, solved.changes, line);
+    const circuit::Operating op = rig.twin->operating(overrides, nullptr);
+    if (!op.solved || std::fabs(op.volts(at)) < 1e-9) return out;
+    std::vector<circuit::Override> of;
+    std::vector<std::pair<int, double>> whose;
+    for (const Spread& spread : in.spreads) {
+        const bool emission = spread.slot == Slot::parameter && spread.index == 0;
+        if (spread.part < 0 || (spread.slot != Slot::ohms && !emission)) continue;
+        const circuit::Override one = in_twin(in, spread.item, spread.slot, spread.index);
+        if (one.element < 0) continue;
+        of.push_back(one);
+        whose.emplace_back(spread.part, value_under(in, solved.changes, spread.item, spread.slot, spread.index));
+    }
+    const std::vector<double> by = rig.twin->sensitivities(op, at, of, overrides);
+    for (std::size_t k = 0; k < by.size(); ++k) {
+        out.emplace_back(set.parts()[static_cast<std::size_t>(whose[k].first)].id, by[k] * whose[k].second / op.volts(at));
+    }
+    std::sort(out.begin(), out.end(), [](const auto& a, const auto& b) {
+        if (std::fabs(a.second) != std::fabs(b.second)) return std::fabs(a.second) > std::fabs(b.second);
+        return a.first < b.first;
+    });
+    return out;
+}
+
+}  // namespace tubewright::bench

@@ -1,0 +1,532 @@
+// SPDX-License-Identifier: MIT
+// The bench itself: one translation (and one for each shorted layer, each line frequency), solutions kept by condition, and the fault
+// sweep. Of the faults of a set most leave the rectifier block alone: their B-plus is a direct-current solution of the rest against
+// the block's regulation line, and the winding currents are functions of the volts at the port alone. Five periodic solutions with
+// more or less load at the port give both. A fault that touches the block, or leaves the span of the five, is shot anew.
+// Tests: tests/bench/.
+#include "bench/bench.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <thread>
+#include <tuple>
+
+#include "bench/bands.hpp"
+#include "bench/solving.hpp"
+
+namespace tubewright {
+
+using bench::Change;
+using bench::FaultEffect;
+using bench::Item;
+using bench::Node;
+using bench::Rig;
+using bench::Setting;
+using bench::Slot;
+using bench::Solved;
+using bench::Tap;
+using bench::Translation;
+
+namespace {
+
+constexpr int fine_steps = 128, sweep_steps = 64;
+constexpr std::size_t anchors = 5;
+constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45, 1.0};  ///< further load as shares of the normal one
+
+/// The block as a function of the mean volts at its port.
+struct Curve {
+    bool usable = false;
+    std::array<double, anchors> volts{};    ///< rising
+    std::array<double, anchors> amps{};
+    std::array<Solution, anchors> at;
+    std::vector<double> parameters;         ///< of the regulation line
+    circuit::Operating healthy;             ///< of the twin
+};
+
+/// A healthy solution in a condition, and what was made from it.
+struct Healthy {
+    Solved solved;
+    Solution solution;
+    std::shared_ptr<const Curve> curve;
+};
+
+double port_volts(const Translation& in, const Solved& solved) {
+    const bench::Port& port = in.ports.front();
+    return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean - solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
+}
+
+}  // namespace
+
+struct Bench::State {
+    Chassis chassis;
+    Catalogue catalogue;
+    Policy policy;
+    std::map<std::string, TubeModel> models;
+    std::vector<Fault> faults;
+    bench::Guess guess;
+    double hertz = 60;
+    Rig rig;
+    std::map<std::tuple<double, int, int, int>, Rig> variants;  ///< hertz, layer
+    bench::Values values;
+    std::vector<std::pair<std::string, std::pair<std::string, double>>> what_if;
+    std::map<std::string, Healthy> kept;
+    std::shared_ptr<const bench::BlockShifts> shifts;
+    std::vector<Assumption> assumptions;
+
+    State(Chassis set, Catalogue tables, Policy settings) : chassis(std::move(set)), catalogue(std::move(tables)), policy(std::move(settings)) {}
+    State(const State& other)
+        : chassis(other.chassis), catalogue(other.catalogue), policy(other.policy), models(other.models), faults(other.faults), guess(other.guess),
+          hertz(other.hertz), rig(other.rig.clone()), values(other.values), what_if(other.what_if), kept(other.kept), shifts(other.shifts),
+          assumptions(other.assumptions) {
+        for (const auto& [key, variant] : other.variants) variants.emplace(key, variant.clone());
+    }
+
+    Outcome<Rig> make_rig(const bench::Guess& with, double at_hertz, const bench::Layer* layer) const {
+        Outcome<Translation> made = bench::translate(chassis, catalogue, policy, models, faults, with, at_hertz, layer);
+        if (!made) return made.notices();
+        Rig out;
+        auto translation = std::make_shared<const Translation>(std::move(*made));
+        out.full = std::make_unique<circuit::Engine>(translation->full);
+        out.twin = std::make_unique<circuit::Engine>(translation->twin);
+        out.full->tie_islands(true);
+        out.twin->tie_islands(true);
+        out.translation = std::move(translation);
+        return out;
+    }
+
+    /// The rig for a frequency and a shorted layer; made on first use.
+    Rig& rig_for(double at_hertz, const bench::Layer& layer) {
+        if (layer.part < 0 && at_hertz == hertz) return rig;
+        const std::tuple key(at_hertz, layer.part, layer.winding, layer.half);
+        auto found = variants.find(key);
+        if (found == variants.end()) found = variants.emplace(key, std::move(*make_rig(guess, at_hertz, layer.part < 0 ? nullptr : &layer))).first;
+        return found->second;
+    }
+
+    double hertz_of(const Condition& condition) const {
+        if (condition.line_hertz > 0) return condition.line_hertz;
+        return hertz;
+    }
+
+    bench::Values values_for(const Translation& in) const {
+        bench::Values out;
+        for (const auto& [id, change] : what_if) {
+            const int part = chassis.part(id);
+            const auto items = in.items_of_part.find(part);
+            if (part < 0 || items == in.items_of_part.end()) continue;
+            for (const int index : items->second) {
+                const Item& item = in.items[static_cast<std::size_t>(index)];
+                if (change.first == "farads" && item.kind == "capacitor") out.push_back({index, Slot::farads, 0, change.second});
+                if (change.first == "henries" && (item.kind == "inductor" || item.kind == "transformer")) out.push_back({index, Slot::henries, 0, change.second});
+                if (change.first != "ohms") continue;
+                if (item.kind == "inductor") out.push_back({index, Slot::ohms, 0, change.second});
+                if (item.kind == "resistor") {
+                    // sections of one control or tapped resistor keep their shares
+                    double whole = 0;
+                    for (const int other : items->second) whole += in.items[static_cast<std::size_t>(other)].values[0];
+                    out.push_back({index, Slot::ohms, 0, change.second * item.values[0] / whole});
+                }
+            }
+        }
+        return out;
+    }
+
+    static std::string key(const Condition& condition, int steps, bool ripple) {
+        return condition.text() + "|" + std::to_string(condition.line_volts) + "|" + std::to_string(condition.line_hertz) + "|" + std::to_string(condition.lamp_watts) +
+               "|" + std::to_string(condition.lamp_volts) + "|" + std::to_string(steps) + (ripple ? "r" : "m");
+    }
+
+    std::string explain(const Solved& solved) const {
+        std::string text = solved.why.empty() ? "no steady state was found" : solved.why;
+        std::string names;
+        for (const Node at : solved.wave.trouble.nodes) {
+            if (at < 0 || static_cast<std::size_t>(at) >= rig.translation->node_names.size()) continue;
+            const std::string& name = rig.translation->node_names[static_cast<std::size_t>(at)];
+            if (text.find(name) == std::string::npos) names += (names.empty() ? "" : ", ") + name;
+        }
+        std::string parts;
+        for (const circuit::Element element : solved.wave.trouble.elements) {
+            for (const Item& item : rig.translation->items) {
+                if (item.full == element && text.find(item.id) == std::string::npos) parts += (parts.empty() ? "" : ", ") + item.id;
+            }
+        }
+        if (!names.empty()) text += "; nets: " + names;
+        if (!parts.empty()) text += "; parts: " + parts;
+        return text;
+    }
+
+    Notice unsolved(const Condition& condition, const Solved& solved) const {
+        return {4001, Severity::error, {chassis.file(), 0, 0}, "no solution for '" + condition.text() + "': " + explain(solved), "look at the parts named: a lead traced to the wrong net is the usual cause"};
+    }
+
+    /// The healthy set in a condition; kept.
+    Healthy& healthy(const Condition& condition, int steps, bool ripple) {
+        const std::string name = key(condition, steps, ripple);
+        const auto found = kept.find(name);
+        if (found != kept.end()) return found->second;
+        Rig& with = rig_for(hertz_of(condition), {});
+        const Setting setting = bench::setting_of(*with.translation, chassis, policy, condition);
+        Healthy made;
+        made.solved = bench::shoot(with, setting, values, steps, ripple, nullptr);
+        if (made.solved.ok) made.solution = bench::read_out(with, chassis, made.solved, condition, ripple);
+        return kept.emplace(name, std::move(made)).first->second;
+    }
+
+    void build_curve(const Condition& condition, Healthy& base);
+    FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base);
+    bool from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition, FaultSolution& out);
+};
+
+// ---- the curve
+
+void Bench::State::build_curve(const Condition& condition, Healthy& base) {
+    auto curve = std::make_shared<Curve>();
+    base.curve = curve;
+    Rig& with = rig_for(hertz_of(condition), {});
+    const Translation& in = *with.translation;
+    if (!base.solved.ok || in.ports.size() != 1 || !in.ports.front().simple || in.anchor < 0) return;
+    const auto load = [&](const Solution& s) { return bench::rectified_amps(in, s); };
+    const double normal = load(base.solution);
+    if (!(normal > 1e-3)) return;
+    std::array<std::pair<double, std::size_t>, anchors> order;
+    std::array<Solution, anchors> found;
+    std::array<double, anchors> amps{};
+    for (std::size_t k = 0; k < anchors; ++k) {
+        if (anchor_loads[k] == 0) {
+            found[k] = base.solution;
+            order[k] = {port_volts(in, base.solved), k};
+        } else {
+            Setting setting = bench::setting_of(in, chassis, policy, condition);
+            setting.further_amps = anchor_loads[k] * normal;
+            const Solved solved = bench::shoot(with, setting, values, sweep_steps, false, &base.solved);
+            if (!solved.ok) return;
+            found[k] = bench::read_out(with, chassis, solved, condition, false);
+            order[k] = {port_volts(in, solved), k};
+        }
+        amps[k] = load(found[k]);
+    }
+    std::sort(order.begin(), order.end());
+    for (std::size_t k = 0; k < anchors; ++k) {
+        curve->volts[k] = order[k].first;
+        curve->amps[k] = amps[order[k].second];
+        curve->at[k] = std::move(found[order[k].second]);
+        if (k > 0 && !(curve->volts[k] > curve->volts[k - 1] && curve->amps[k] < curve->amps[k - 1])) return;
+    }
+    curve->parameters = bench::regulation_line(curve->volts, curve->amps);
+    const auto overrides = bench::twin_overrides(in, base.solved.changes, curve->parameters);
+    curve->healthy = with.twin->operating(overrides, nullptr);
+    curve->usable = curve->healthy.solved;
+}
+
+bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition, FaultSolution& out) {
+    const Curve& curve = *base.curve;
+    // emission of a tube that is none of the block's is a change like any other; a heater's is the block's
+    std::vector<Change> changes = base.solved.changes;
+    for (std::size_t t = 0; t < setting.emission.size(); ++t) {
+        if (setting.emission[t] == 1) continue;
+        if (in.tubes[t].rectifier) return false;
+        for (const bench::Section& section : in.tubes[t].sections) {
+            changes.push_back({section.item, Slot::parameter, 0, base.solved.emission[t] * setting.emission[t]});
+            if (section.gas >= 0 && setting.emission[t] == 0) changes.push_back({section.gas, Slot::direct, 0, 0});
+        }
+    }
+    for (std::size_t t = 0; t < setting.open.size(); ++t) {
+        if (setting.open[t] > 1) return false;
+    }
+    for (const Change& change : setting.changes) {
+        for (const Node at : in.items[static_cast<std::size_t>(change.item)].nodes) {
+            if (at > 0 && in.in_block[static_cast<std::size_t>(at)] != 0) return false;
+        }
+        changes.push_back(change);
+    }
+    const auto overrides = bench::twin_overrides(in, changes, curve.parameters);
+    const circuit::Operating op = rig.twin->operating(overrides, &curve.healthy);
+    if (!op.solved) return false;
+    const double volts = op.volts(in.ports.front().plus) - op.volts(in.ports.front().minus);
+    if (!(volts >= curve.volts.front() && volts <= curve.volts.back())) return false;
+
+    std::array<double, anchors> weight{};
+    for (std::size_t j = 0; j < anchors; ++j) {
+        weight[j] = 1;
+        for (std::size_t m = 0; m < anchors; ++m) {
+            if (m != j) weight[j] *= (volts - curve.volts[m]) / (curve.volts[j] - curve.volts[m]);
+        }
+    }
+    const auto mixed = [&](const auto& pick) {
+        double sum = 0;
+        for (std::size_t j = 0; j < anchors; ++j) sum += weight[j] * pick(curve.at[j]);
+        return sum;
+    };
+
+    out.solved = true;
+    out.reshot = false;
+    Solution& s = out.solution;
+    s.condition = condition;
+    s.line_volts = base.solution.line_volts;
+    s.line_hertz = base.solution.line_hertz;
+    s.solver = base.solution.solver;
+    s.nets = base.solution.nets;
+    for (std::size_t n = 0; n < s.nets.size(); ++n) {
+        NetVolts& net = s.nets[n];
+        const Node at = in.node_of_net[n];
+        if (at == 0) continue;
+        if (in.in_block[static_cast<std::size_t>(at)] != 0 || in.adrift[static_cast<std::size_t>(at)] != 0) {
+            net.dc = Volts(mixed([&](const Solution& a) { return a.nets[n].dc.value(); }));
+            net.rms = Volts(std::max(0.0, mixed([&](const Solution& a) { return a.nets[n].rms.value(); })));
+            net.trough = Volts(mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
+            net.crest = Volts(mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
+            net.ripple_pp = net.crest - net.trough;
+        } else {
+            net.dc = net.trough = net.crest = Volts(op.volts(at));
+            net.rms = net.ripple_pp = Volts(0);
+        }
+        net.low = net.high = net.meter = net.dc;
+    }
+    for (const Node at : op.undetermined) {
+        const int net = in.net_of_node[static_cast<std::size_t>(at)];
+        if (net >= 0) s.nets[static_cast<std::size_t>(net)].undetermined = true;
+    }
+    s.branches = base.solution.branches;
+    for (std::size_t k = 0; k < s.branches.size(); ++k) {
+        Branch& branch = s.branches[k];
+        const Tap& tap = in.taps[k];
+        const Item& item = in.items[static_cast<std::size_t>(tap.item)];
+        const bool block = std::any_of(item.nodes.begin(), item.nodes.end(), [&](Node at) { return at > 0 && in.in_block[static_cast<std::size_t>(at)] != 0; });
+        const bool direct = item.twin >= 0 || (item.kind == "transformer" && item.part != in.power_part);
+        double dc = 0;
+        if (direct) {
+            const auto of = [&](int which, int terminal) {
+                const Item& one = in.items[static_cast<std::size_t>(which)];
+                if (one.kind == "transformer") {
+                    const circuit::Element winding = one.twin_windings[static_cast<std::size_t>(terminal)];
+                    return winding < 0 ? 0.0 : rig.twin->current(op, winding, 0, overrides);
+                }
+                if (one.kind == "capacitor") return op.solved ? rig.twin->current(op, one.twin, 0, overrides) : 0.0;
+                return one.twin < 0 ? 0.0 : rig.twin->current(op, one.twin, terminal, overrides);
+            };
+            dc = of(tap.item, tap.terminal);
+            for (const auto& [which, terminal] : tap.also) dc += of(which, terminal);
+        }
+        if (block) {
+            const double mean = mixed([&](const Solution& a) { return a.branches[k].dc.value(); });
+            const double rms = mixed([&](const Solution& a) { return a.branches[k].rms.value(); });
+            const double ripple = std::max(0.0, rms * rms - mean * mean);
+            if (!direct) dc = mean;
+            branch.rms = Amps(direct ? std::sqrt(dc * dc + ripple) : std::max(0.0, rms));
+            branch.peak = Amps(mixed([&](const Solution& a) { return a.branches[k].peak.value(); }) + (direct ? std::fabs(dc) - std::fabs(mean) : 0.0));
+            branch.watts = Watts(std::max(0.0, mixed([&](const Solution& a) { return a.branches[k].watts.value(); })));
+            branch.volts_dc = Volts(direct ? op.volts(tap.a) - op.volts(tap.b) : mixed([&](const Solution& a) { return a.branches[k].volts_dc.value(); }));
+            branch.volts_rms = Volts(std::max(0.0, mixed([&](const Solution& a) { return a.branches[k].volts_rms.value(); })));
+            branch.volts_peak = Volts(mixed([&](const Solution& a) { return a.branches[k].volts_peak.value(); }));
+        } else {
+            const double across = op.volts(tap.a) - op.volts(tap.b);
+            branch.rms = branch.peak = Amps(std::fabs(dc));
+            branch.volts_dc = Volts(across);
+            branch.volts_rms = Volts(0);
+            branch.volts_peak = Volts(std::fabs(across));
+            branch.watts = Watts(tap.watts == Tap::Watts::none ? 0.0 : std::max(0.0, across * dc));
+            if (tap.watts == Tap::Watts::copper) branch.watts = Watts(tap.ohms * dc * dc);
+        }
+        branch.dc = Amps(tap.sign * dc);
+    }
+    s.primary_rms = Amps(mixed([](const Solution& a) { return a.primary_rms.value(); }));
+    s.primary_peak = Amps(mixed([](const Solution& a) { return a.primary_peak.value(); }));
+    s.line_watts = Watts(mixed([](const Solution& a) { return a.line_watts.value(); }));
+    s.set_volts = mixed([](const Solution& a) { return a.set_volts; });
+    s.lamp_volts = mixed([](const Solution& a) { return a.lamp_volts; });
+    return true;
+}
+
+FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base) {
+    FaultSolution out;
+    bench::Layer layer;
+    const Rig* with = &rig_for(hertz_of(condition), {});
+    const auto effects_on = [&](const Translation& in, Setting& setting) {
+        const bench::Values present = values_for(in);
+        for (const Fault& fault : placed) {
+            const FaultEffect effect = bench::effect_of(in, chassis, fault, [&](int item, Slot slot, int index) { return bench::value_under(in, present, item, slot, index); });
+            if (!effect.why.empty()) return effect.why;
+            bench::place(effect, setting);
+            out.upper_bound = out.upper_bound || effect.hard_short;
+            if (effect.layered) layer = effect.layer;
+        }
+        return std::string();
+    };
+    Setting setting = bench::setting_of(*with->translation, chassis, policy, condition);
+    if (setting.why.empty()) setting.why = effects_on(*with->translation, setting);
+    if (!setting.why.empty()) {
+        out.why = setting.why;
+        return out;
+    }
+    if (layer.part < 0 && !ripple && base.curve != nullptr && base.curve->usable && from_curve(*with->translation, setting, base, condition, out)) return out;
+    Rig& rig_now = rig_for(hertz_of(condition), layer);
+    if (layer.part >= 0) {
+        setting = bench::setting_of(*rig_now.translation, chassis, policy, condition);
+        setting.why = effects_on(*rig_now.translation, setting);
+    }
+    const Solved solved = bench::shoot(rig_now, setting, layer.part < 0 ? values : values_for(*rig_now.translation), ripple ? fine_steps : sweep_steps, ripple, base.solved.ok ? &base.solved : nullptr);
+    if (!solved.ok) {
+        out.why = explain(solved);
+        return out;
+    }
+    out.solved = true;
+    out.solution = bench::read_out(rig_now, chassis, solved, condition, ripple);
+    return out;
+}
+
+// ---- the door
+
+Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const Fault> faults) {
+    auto state = std::make_unique<State>(chassis, catalogue, policy);
+    auto models = bench::tube_models(chassis, state->catalogue);
+    if (!models) return models.notices();
+    state->models = std::move(*models);
+    state->faults.assign(faults.begin(), faults.end());
+    state->hertz = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
+    // Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until they stand.
+    for (int round = 0;; ++round) {
+        Outcome<Rig> rig = state->make_rig(state->guess, state->hertz, nullptr);
+        if (!rig) return rig.notices();
+        state->rig = std::move(*rig);
+        const Translation& in = *state->rig.translation;
+        bool untraced = false;
+        for (const Part& part : chassis.parts()) untraced = untraced || (part.kind == PartKind::untraced && part.drawn_amps);
+        if ((!in.guess.used && !untraced) || round >= 8) break;
+        Condition condition;
+        condition.line_volts = chassis.line().volts;  // the marked line: the guesses are of the set, not of today's line
+        const Setting setting = bench::setting_of(in, chassis, policy, condition);
+        const Solved solved = bench::shoot(state->rig, setting, {}, sweep_steps, false, nullptr);
+        if (!solved.ok) break;  // said when a solution is asked for
+        const Solution found = bench::read_out(state->rig, chassis, solved, condition, false);
+        bench::Guess next = state->guess;
+        double moved = 0;
+        const auto note = [&](double& old, double now) {
+            moved = std::max(moved, std::fabs(now - old) / std::max(std::fabs(now), 1e-9));
+            old = now;
+        };
+        if (in.guess.used && in.ports.size() == 1 && in.ports.front().simple) {
+            const double amps = bench::rectified_amps(in, found);
+            double rms = 0;
+            int halves = 0;
+            for (std::size_t k = 0; k < in.taps.size(); ++k) {
+                const Tap& tap = in.taps[k];
+                if (tap.winding < 0 || tap.part != in.power_part) continue;
+                const auto& winding = in.windings[static_cast<std::size_t>(tap.winding)];
+                if (chassis.parts()[static_cast<std::size_t>(tap.part)].windings[static_cast<std::size_t>(winding.winding)].role != WindingRole::plate) continue;
+                rms += found.branches[k].rms.value();
+                ++halves;
+            }
+            note(next.b_plus_watts, amps * port_volts(in, solved));
+            if (halves > 0) note(next.plate_rms_amps, rms / halves);
+        }
+        for (std::size_t k = 0; k < in.taps.size(); ++k) {
+            const int part = in.taps[k].part;
+            if (part < 0 || chassis.parts()[static_cast<std::size_t>(part)].kind != PartKind::untraced) continue;
+            note(next.untraced_volts[part], std::fabs(found.branches[k].volts_dc.value()));
+        }
+        if (moved < 1e-4) break;
+        state->guess = std::move(next);
+    }
+    state->assumptions = state->rig.translation->assumptions;
+    bench::standing_assumptions(*state->rig.translation, state->assumptions);
+    return Bench(std::move(state));
+}
+
+Bench::Bench(std::unique_ptr<State> state) : state_(std::move(state)) {}
+Bench::Bench(Bench&&) noexcept = default;
+Bench::Bench(const Bench& other) : state_(std::make_unique<State>(*other.state_)) {}
+Bench::~Bench() = default;
+
+Outcome<Solution> Bench::solve(const Condition& condition) {
+    State& s = *state_;
+    Healthy& found = s.healthy(condition, fine_steps, true);
+    if (!found.solved.ok) return s.unsolved(condition, found.solved);
+    Rig& with = s.rig_for(s.hertz_of(condition), {});
+    if (found.solution.assumptions.empty()) {
+        if (!s.shifts) {
+            Condition normal;
+            const Setting setting = bench::setting_of(*s.rig.translation, s.chassis, s.policy, normal);
+            s.shifts = std::make_shared<const bench::BlockShifts>(bench::block_shifts(s.rig, s.chassis, s.policy, setting, s.values));
+        }
+        bench::bands_and_meters(with, s.policy, found.solved, *s.shifts, found.solution);
+        found.solution.assumptions = s.assumptions;
+        bench::condition_assumptions(*with.translation, s.chassis, found.solved, condition, found.solution.assumptions);
+    }
+    return found.solution;
+}
+
+FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults, bool ripple) {
+    State& s = *state_;
+    Healthy& base = s.healthy(condition, ripple ? fine_steps : sweep_steps, ripple);
+    return s.solve_fault(condition, faults, ripple, base);
+}
+
+std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<const Fault> faults, int threads) {
+    State& s = *state_;
+    Healthy& base = s.healthy(condition, sweep_steps, false);
+    if (!base.curve) s.build_curve(condition, base);
+    std::vector<FaultSolution> out(faults.size());
+    const auto run = [&](State& with, std::size_t first, std::size_t stride) {
+        Healthy& own = with.healthy(condition, sweep_steps, false);
+        for (std::size_t k = first; k < faults.size(); k += stride) out[k] = with.solve_fault(condition, faults.subspan(k, 1), false, own);
+    };
+    const std::size_t workers = std::min<std::size_t>(static_cast<std::size_t>(std::max(threads, 1)), std::max<std::size_t>(faults.size(), 1));
+    if (workers <= 1) {
+        run(s, 0, 1);
+        return out;
+    }
+    std::vector<std::unique_ptr<State>> copies;
+    for (std::size_t w = 0; w < workers; ++w) copies.push_back(std::make_unique<State>(s));
+    std::vector<std::thread> pool;
+    for (std::size_t w = 0; w < workers; ++w) pool.emplace_back([&, w] { run(*copies[w], w, workers); });
+    for (std::thread& one : pool) one.join();
+    return out;
+}
+
+void Bench::set_values(std::span<const std::pair<std::string, std::pair<std::string, double>>> values) {
+    State& s = *state_;
+    s.what_if.assign(values.begin(), values.end());
+    s.values = s.values_for(*s.rig.translation);
+    s.kept.clear();
+    s.shifts.reset();
+}
+
+Outcome<Ohms> Bench::cold_ohms(int from_net, int to_net) {
+    State& s = *state_;
+    const auto count = static_cast<int>(s.chassis.nets().size());
+    if (from_net < 0 || to_net < 0 || from_net >= count || to_net >= count) throw Error("cold_ohms: no such net");
+    const double ohms = bench::cold_resistance(s.rig, s.chassis, s.values, from_net, to_net);
+    if (ohms >= 0) return Ohms(ohms);
+    return Notice{4010, Severity::note, {}, "no path for direct current between " + s.chassis.nets()[static_cast<std::size_t>(from_net)].name + " and " + s.chassis.nets()[static_cast<std::size_t>(to_net)].name, "a meter shows no reading here; anything it shows is leakage"};
+}
+
+std::vector<Discharge> Bench::discharge(const Solution& from) { return bench::discharge_times(*state_->rig.translation, state_->chassis, state_->values, from); }
+
+std::vector<std::pair<std::string, double>> Bench::sensitivities(int net) {
+    State& s = *state_;
+    Condition normal;
+    Healthy& base = s.healthy(normal, sweep_steps, false);
+    if (!base.curve) s.build_curve(normal, base);
+    if (!base.solved.ok || net < 0 || net >= static_cast<int>(s.chassis.nets().size())) return {};
+    return bench::sensitivities_of(s.rig, s.chassis, base.solved, base.curve->usable ? base.curve->parameters : std::vector<double>{}, net);
+}
+
+const std::vector<Assumption>& Bench::assumptions() const { return state_->assumptions; }
+
+ModelSheet Bench::model() {
+    State& s = *state_;
+    ModelSheet sheet = bench::model_sheet(*s.rig.translation);
+    sheet.assumptions = s.assumptions;
+    for (const Scenario scenario : {Scenario::normal, Scenario::high_line, Scenario::warm_up, Scenario::rectifier_out, Scenario::transformer_alone, Scenario::speaker_unplugged, Scenario::output_cut_off}) {
+        Condition condition;
+        condition.scenario = scenario;
+        const Healthy& found = s.healthy(condition, fine_steps, true);
+        if (found.solved.ok) bench::model_changes(*s.rig.translation, found.solved, condition.text(), sheet);
+    }
+    return sheet;
+}
+
+}  // namespace tubewright

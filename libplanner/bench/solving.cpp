@@ -1,0 +1,473 @@
+// SPDX-License-Identifier: MIT
+// See solving.hpp.
+#include "bench/solving.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <tuple>
+
+#include "policy/policy.hpp"
+
+namespace tubewright::bench {
+
+namespace {
+
+constexpr double thermal_tolerance = 1e-5;  ///< of the ohms
+constexpr int thermal_rounds = 40;
+
+bool is_pulled(const Setting& setting, const Tube& tube) {
+    return !tube.thermals.empty() && setting.open[static_cast<std::size_t>(tube.thermals.front())] > 1;
+}
+
+void pull(const Translation& in, std::size_t t, Setting& setting) {
+    const Tube& tube = in.tubes[t];
+    setting.emission[t] = 0;
+    for (const int thermal : tube.thermals) setting.open[static_cast<std::size_t>(thermal)] = assumed::open_factor;
+    for (const Section& section : tube.sections) {
+        if (section.gas >= 0) setting.changes.push_back({section.gas, Slot::direct, 0, 0});
+    }
+}
+
+/// Opens every item of a part.
+void open_part(const Translation& in, int part, Setting& setting) {
+    const auto found = in.items_of_part.find(part);
+    if (found == in.items_of_part.end()) return;
+    for (const int index : found->second) {
+        const Item& item = in.items[static_cast<std::size_t>(index)];
+        if (item.kind == "resistor") setting.changes.push_back({index, Slot::ohms, 0, item.values[0] * assumed::open_factor});
+        if (item.kind == "inductor") setting.changes.push_back({index, Slot::ohms, 0, assumed::open_ohms});
+        if (item.kind == "capacitor") setting.changes.push_back({index, Slot::farads, 0, 0});
+        if (item.kind == "transformer") {
+            for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w) setting.changes.push_back({index, Slot::winding_ohms, static_cast<int>(w), assumed::open_ohms});
+        }
+    }
+    for (std::size_t t = 0; t < in.thermals.size(); ++t) {
+        if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == part) setting.open[t] = assumed::open_factor;
+    }
+}
+
+}  // namespace
+
+double emission_at(double heater_share) {
+    const double x = std::clamp((heater_share - 0.3) / 0.3, 0.0, 1.0);
+    return x * x * (3 - 2 * x);
+}
+
+Rig Rig::clone() const {
+    Rig copy;
+    copy.translation = translation;
+    copy.full = std::make_unique<circuit::Engine>(*full);
+    copy.twin = std::make_unique<circuit::Engine>(*twin);
+    return copy;
+}
+
+Setting setting_of(const Translation& in, const Chassis& set, const Policy& policy, const Condition& condition) {
+    Setting setting;
+    const double line = policy.line.volts.value() > 0 ? policy.line.volts.value() : set.line().volts;
+    setting.volts = condition.line_volts > 0 ? condition.line_volts : line;
+    setting.hertz = condition.line_hertz > 0 ? condition.line_hertz : policy.line.hertz.value() > 0 ? policy.line.hertz.value() : set.line().hertz;
+    setting.emission.assign(in.tubes.size(), 1);
+    setting.open.assign(in.thermals.size(), 1);
+    if (condition.lamp_watts > 0) {
+        setting.lamp_watts = condition.lamp_watts;
+        setting.lamp_volts = condition.lamp_volts;
+    }
+    const double upper = upper_line_volts(policy, line);
+    switch (condition.scenario) {
+    case Scenario::normal:
+    case Scenario::step: break;
+    case Scenario::lamp:
+        if (!(condition.lamp_watts > 0)) setting.why = "no lamp was named";
+        break;
+    case Scenario::high_line:
+        if (!(condition.line_volts > 0)) setting.volts = upper;
+        break;
+    case Scenario::warm_up:
+        if (!(condition.line_volts > 0)) setting.volts = upper;
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+            if (in.tubes[t].rectifier) continue;
+            if (!in.tubes[t].direct) setting.emission[t] = 0;
+        }
+        break;
+    case Scenario::rectifier_out:
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+            if (in.tubes[t].rectifier) pull(in, t, setting);
+        }
+        break;
+    case Scenario::transformer_alone:
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) pull(in, t, setting);
+        for (std::size_t p = 0; p < set.parts().size(); ++p) {
+            if (set.parts()[p].kind == PartKind::lamp) open_part(in, static_cast<int>(p), setting);
+        }
+        break;
+    case Scenario::tube_out: {
+        bool found = false;
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+            if (set.parts()[static_cast<std::size_t>(in.tubes[t].part)].id != condition.tube) continue;
+            pull(in, t, setting);
+            found = true;
+        }
+        if (!found) setting.why = "there is no tube in a socket '" + condition.tube + "'";
+        break;
+    }
+    case Scenario::speaker_unplugged: {
+        if (!(condition.line_volts > 0)) setting.volts = upper;
+        bool found = false;
+        for (std::size_t p = 0; p < set.parts().size(); ++p) {
+            if (set.parts()[p].plug != "speaker") continue;
+            open_part(in, static_cast<int>(p), setting);
+            found = true;
+        }
+        if (!found) setting.why = "no part rides on the speaker plug";
+        break;
+    }
+    case Scenario::output_cut_off: {
+        bool found = false;
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+            if (!in.tubes[t].output) continue;
+            setting.emission[t] = 0;
+            found = true;
+        }
+        if (!found) setting.why = "no output tube is known";
+        break;
+    }
+    }
+    return setting;
+}
+
+void place(const FaultEffect& effect, Setting& setting) {
+    setting.changes.insert(setting.changes.end(), effect.changes.begin(), effect.changes.end());
+    for (const auto& [tube, factor] : effect.emission) setting.emission[static_cast<std::size_t>(tube)] *= factor;
+    for (const int thermal : effect.heaters_open) setting.open[static_cast<std::size_t>(thermal)] = assumed::open_factor;
+}
+
+std::vector<circuit::Override> overrides_of(const Translation& in, const std::vector<Change>& changes, bool twin) {
+    std::vector<circuit::Override> out;
+    out.reserve(changes.size());
+    for (const Change& change : changes) {
+        const Item& item = in.items[static_cast<std::size_t>(change.item)];
+        circuit::Override one{twin ? item.twin : item.full, change.slot, change.index, change.value};
+        if (twin) {
+            if (item.kind == "inductor" && change.slot == Slot::henries) continue;
+            if (item.kind == "capacitor" && change.slot == Slot::farads) continue;
+            if (item.kind == "transformer") {
+                if (change.slot != Slot::winding_ohms) continue;
+                one.element = item.twin_windings[static_cast<std::size_t>(change.index)];
+                one.slot = Slot::ohms;
+                one.index = 0;
+            }
+        }
+        if (one.element >= 0) out.push_back(one);
+    }
+    const auto key = [](const circuit::Override& o) { return std::tuple(o.element, static_cast<int>(o.slot), o.index); };
+    std::stable_sort(out.begin(), out.end(), [&](const auto& a, const auto& b) { return key(a) < key(b); });
+    std::size_t kept = 0;
+    for (std::size_t k = 0; k < out.size(); ++k) {
+        if (k + 1 < out.size() && key(out[k]) == key(out[k + 1])) continue;
+        out[kept++] = out[k];
+    }
+    out.resize(kept);
+    return out;
+}
+
+double value_under(const Translation& in, const std::vector<Change>& changes, int item, Slot slot, int index) {
+    for (auto change = changes.rbegin(); change != changes.rend(); ++change) {
+        if (change->item == item && change->slot == slot && change->index == index) return change->value;
+    }
+    const Item& of = in.items[static_cast<std::size_t>(item)];
+    if (of.kind == "inductor" && slot == Slot::ohms) return of.values[1];
+    if (of.kind == "capacitor" && slot == Slot::siemens) return of.values[1];
+    if (of.kind == "transformer") return slot == Slot::winding_ohms ? of.values[static_cast<std::size_t>(3 + 2 * index)] : of.values[0];
+    if (of.kind == "device") return of.values[static_cast<std::size_t>(index)];
+    return of.values[0];
+}
+
+Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, bool ripple, const Solved* warm) {
+    const Translation& in = *rig.translation;
+    Solved out;
+    out.volts = setting.volts;
+    out.hertz = setting.hertz;
+    out.lamp = setting.lamp_watts > 0;
+    if (!setting.why.empty()) {
+        out.why = setting.why;
+        return out;
+    }
+    const std::size_t n = in.thermals.size() + (out.lamp ? 1 : 0);
+    Thermal lamp;
+    if (out.lamp) {
+        lamp.rated_volts = setting.lamp_volts;
+        lamp.rated_amps = setting.lamp_watts / setting.lamp_volts;
+        lamp.exponent = 0.55;
+        lamp.cold_share = assumed::cold_lamp;
+    }
+    const auto thermal = [&](std::size_t k) -> const Thermal& { return k < in.thermals.size() ? in.thermals[k] : lamp; };
+    const auto hot = [&](std::size_t k) { return thermal(k).rated_volts / thermal(k).rated_amps; };
+    /// Share of its rated volts at which a thermal part has these ohms.
+    const auto share = [&](std::size_t k, double log_ohms) {
+        const double r = std::exp(log_ohms) / hot(k);
+        return r <= thermal(k).cold_share * (1 + 1e-9) ? 0.0 : std::pow(r, 1 / (1 - thermal(k).exponent));
+    };
+
+    std::vector<double> x(n), next(n), x_before, next_before;
+    for (std::size_t k = 0; k < n; ++k) {
+        if (warm != nullptr && warm->log_ohms.size() == n) {
+            x[k] = warm->log_ohms[k];
+        } else {
+            x[k] = std::log(k < in.thermals.size() ? hot(k) : 0.5 * hot(k));
+        }
+    }
+    const circuit::Periodic* former = warm != nullptr && warm->wave.solved ? &warm->wave : nullptr;
+    double mixing = 1;
+    double last_size = 1e300;
+    for (int round = 0; round < thermal_rounds; ++round) {
+        out.changes = values;
+        out.changes.push_back({in.source, Slot::amplitude, 0, setting.volts * std::numbers::sqrt2});
+        if (in.anchor >= 0 && setting.further_amps != 0) out.changes.push_back({in.anchor, Slot::direct, 0, setting.further_amps});
+        for (std::size_t k = 0; k < in.thermals.size(); ++k) {
+            const Thermal& one = in.thermals[k];
+            for (std::size_t i = 0; i < one.items.size(); ++i) {
+                out.changes.push_back({one.items[i], Slot::ohms, 0, std::exp(x[k]) * one.shares[i] * setting.open[k]});
+            }
+        }
+        if (out.lamp) out.changes.push_back({in.lamp, Slot::ohms, 0, std::exp(x[n - 1])});
+        out.emission.assign(in.tubes.size(), 1);
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+            const Tube& tube = in.tubes[t];
+            double emits = setting.emission[t];
+            if (is_pulled(setting, tube)) emits = 0;
+            if (emits > 0 && !tube.thermals.empty()) {
+                double least = 1e9;
+                for (const int one : tube.thermals) least = std::min(least, share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]));
+                emits *= emission_at(least);
+            }
+            out.emission[t] = emits;
+            for (const Section& section : tube.sections) {
+                out.changes.push_back({section.item, Slot::parameter, 0, emits});
+                if (section.gas >= 0 && emits <= 0) out.changes.push_back({section.gas, Slot::direct, 0, 0});
+            }
+        }
+        out.changes.insert(out.changes.end(), setting.changes.begin(), setting.changes.end());
+        out.overrides = overrides_of(in, out.changes, false);
+
+        circuit::PeriodicOptions options;
+        options.hertz = setting.hertz;
+        options.steps = steps;
+        options.ripple = ripple;
+        options.warm = former;
+        circuit::Periodic wave = rig.full->periodic(options, out.overrides);
+        if (!wave.solved && former != nullptr) {
+            options.warm = nullptr;
+            wave = rig.full->periodic(options, out.overrides);
+        }
+        ++out.shots;
+        if (!wave.solved) {
+            out.why = wave.trouble.text;
+            out.wave = std::move(wave);
+            return out;
+        }
+        out.wave = std::move(wave);
+        former = &out.wave;
+        double size = 0;
+        for (std::size_t k = 0; k < n; ++k) {
+            if (k < in.thermals.size() && setting.open[k] > 1) {
+                next[k] = x[k];
+                continue;
+            }
+            const Node a = k < in.thermals.size() ? in.thermals[k].a : in.items[static_cast<std::size_t>(in.lamp)].nodes[0];
+            const Node b = k < in.thermals.size() ? in.thermals[k].b : in.items[static_cast<std::size_t>(in.lamp)].nodes[1];
+            next[k] = std::log(thermal(k).ohms(rig.full->volts_between(out.wave, a, b).rms));
+            size = std::max(size, std::fabs(next[k] - x[k]));
+        }
+        if (size < thermal_tolerance) {
+            out.ok = true;
+            out.log_ohms = x;
+            return out;
+        }
+        if (size > 0.98 * last_size) mixing *= 0.5;
+        last_size = size;
+        std::vector<double> to(n);
+        double dot = 0, square = 0;
+        if (!x_before.empty()) {
+            for (std::size_t k = 0; k < n; ++k) {
+                const double r = next[k] - x[k], change = r - (next_before[k] - x_before[k]);
+                dot += r * change;
+                square += change * change;
+            }
+        }
+        double theta = square > 0 ? dot / square : 0;
+        theta = std::clamp(theta, -3.0, 0.9);
+        for (std::size_t k = 0; k < n; ++k) {
+            to[k] = next[k];
+            if (!next_before.empty()) to[k] -= theta * (next[k] - next_before[k]);
+            to[k] = x[k] + mixing * (to[k] - x[k]);
+        }
+        x_before = x;
+        next_before = next;
+        x = to;
+    }
+    out.why = "the heaters do not settle";
+    return out;
+}
+
+// ---- reading out
+
+namespace {
+
+struct Reader {
+    const Rig& rig;
+    const Translation& in;
+    const Solved& solved;
+    std::vector<std::vector<circuit::Course>> courses;
+    std::vector<std::vector<char>> known;
+
+    Reader(const Rig& r, const Solved& s) : rig(r), in(*r.translation), solved(s), courses(in.items.size()), known(in.items.size()) {}
+
+    circuit::Course amps(int item, int terminal) {
+        const Item& of = in.items[static_cast<std::size_t>(item)];
+        if (of.full < 0) return {};
+        auto& row = courses[static_cast<std::size_t>(item)];
+        auto& have = known[static_cast<std::size_t>(item)];
+        const std::size_t count = of.kind == "transformer" ? of.nodes.size() / 2 : of.kind == "device" ? of.nodes.size() : 1;
+        if (row.empty()) row.resize(count), have.assign(count, 0);
+        const auto k = static_cast<std::size_t>(terminal);
+        if (have[k] == 0) {
+            row[k] = rig.full->current(solved.wave, of.full, terminal, solved.overrides);
+            have[k] = 1;
+        }
+        return row[k];
+    }
+};
+
+}  // namespace
+
+Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition, bool check_currents) {
+    Reader reader(rig, solved);
+    const Translation& in = reader.in;
+    Solution out;
+    out.condition = condition;
+    out.line_volts = solved.volts;
+    out.line_hertz = solved.hertz;
+    const auto ac = [](const circuit::Course& c) { return std::sqrt(std::max(0.0, c.rms * c.rms - c.mean * c.mean)); };
+
+    std::vector<char> lost(in.node_names.size(), 0);
+    for (const Node at : solved.wave.undetermined) lost[static_cast<std::size_t>(at)] = 1;
+    out.nets.resize(set.nets().size());
+    for (std::size_t n = 0; n < out.nets.size(); ++n) {
+        NetVolts& net = out.nets[n];
+        net.net = static_cast<int>(n);
+        net.name = set.nets()[n].name;
+        const auto at = static_cast<std::size_t>(in.node_of_net[n]);
+        const circuit::Course& c = solved.wave.volts[at];
+        net.dc = net.low = net.high = net.meter = Volts(c.mean);
+        net.rms = Volts(ac(c));
+        net.trough = Volts(c.low);
+        net.crest = Volts(c.high);
+        net.ripple_pp = Volts(c.high - c.low);
+        net.undetermined = in.adrift[at] != 0 || lost[at] != 0;
+        if (check_currents && at != 0 && c.high - c.low > 1e-6 && !solved.wave.waveform.empty()) {
+            double re[2] = {0, 0}, im[2] = {0, 0};
+            const std::size_t steps = solved.wave.waveform.size();
+            for (std::size_t k = 0; k < steps; ++k) {
+                const double v = solved.wave.waveform[k][at - 1];
+                for (int h = 0; h < 2; ++h) {
+                    const double angle = 2 * std::numbers::pi * (h + 1) * static_cast<double>(k) / static_cast<double>(steps);
+                    re[h] += v * std::cos(angle);
+                    im[h] += v * std::sin(angle);
+                }
+            }
+            net.ripple_hertz = solved.hertz * (std::hypot(re[0], im[0]) >= std::hypot(re[1], im[1]) ? 1 : 2);
+        }
+    }
+
+    out.branches.reserve(in.taps.size());
+    for (const Tap& tap : in.taps) {
+        Branch branch;
+        branch.part = tap.part;
+        branch.lead = tap.lead;
+        circuit::Course amps = reader.amps(tap.item, tap.terminal);
+        for (const auto& [item, terminal] : tap.also) {
+            const circuit::Course more = reader.amps(item, terminal);
+            const double alternating = std::hypot(amps.rms, more.rms);
+            const bool apart = in.items[static_cast<std::size_t>(item)].law == "vacuum-diode" || in.items[static_cast<std::size_t>(item)].law == "gas-diode";
+            amps.mean += more.mean;
+            amps.rms = apart ? alternating : amps.rms + more.rms;
+            amps.high = apart ? std::max(amps.high, more.high) : amps.high + more.high;
+            amps.low = apart ? std::min(amps.low, more.low) : amps.low + more.low;
+        }
+        const circuit::Course volts = rig.full->volts_between(solved.wave, tap.a, tap.b);
+        branch.dc = Amps(tap.sign * amps.mean);
+        branch.rms = Amps(amps.rms);
+        branch.peak = Amps(amps.peak());
+        branch.volts_dc = Volts(volts.mean);
+        branch.volts_rms = Volts(ac(volts));
+        branch.volts_peak = Volts(volts.peak());
+        const Item& item = in.items[static_cast<std::size_t>(tap.item)];
+        double watts = 0;
+        switch (tap.watts) {
+        case Tap::Watts::element:
+            if (item.full < 0) break;
+            if (item.kind == "device") {
+                watts = rig.full->watts(solved.wave, item.full, solved.overrides);
+            } else if (item.kind == "capacitor") {
+                watts = value_under(in, solved.changes, tap.item, Slot::siemens, 0) * volts.rms * volts.rms;
+            } else {
+                watts = value_under(in, solved.changes, tap.item, Slot::ohms, 0) * amps.rms * amps.rms;
+            }
+            break;
+        case Tap::Watts::copper: watts = tap.ohms * amps.rms * amps.rms; break;
+        case Tap::Watts::heater: watts = amps.rms * volts.rms; break;
+        case Tap::Watts::electrode: watts = std::max(0.0, volts.mean * amps.mean); break;
+        case Tap::Watts::none: break;
+        }
+        branch.watts = Watts(watts);
+        out.branches.push_back(std::move(branch));
+    }
+
+    const Item& source = in.items[static_cast<std::size_t>(in.source)];
+    out.line_watts = Watts(-rig.full->watts(solved.wave, source.full, solved.overrides));
+    circuit::Course primary = reader.amps(in.source, 0);
+    for (const WindingHalf& half : in.windings) {
+        if (half.part != in.power_part || half.index != 0) continue;
+        primary = reader.amps(half.item, 0);
+    }
+    out.primary_rms = Amps(primary.rms);
+    out.primary_peak = Amps(primary.peak());
+    const Item& lamp = in.items[static_cast<std::size_t>(in.lamp)];
+    out.set_volts = rig.full->volts_between(solved.wave, lamp.nodes[1], source.nodes[1]).rms;
+    out.lamp_volts = solved.lamp ? rig.full->volts_between(solved.wave, lamp.nodes[0], lamp.nodes[1]).rms : 0;
+
+    out.solver.method = circuit::word(solved.wave.method);
+    out.solver.steps_per_period = solved.wave.steps_per_period;
+    out.solver.period_error_volts = solved.wave.period_error_volts;
+    if (check_currents) {
+        // Kirchhoff, from the parts' own currents and the nets their leads are soldered to.
+        std::vector<double> sum(in.node_names.size(), 0);
+        for (std::size_t k = 0; k < in.items.size(); ++k) {
+            const Item& item = in.items[k];
+            if (item.full < 0) continue;
+            const int index = static_cast<int>(k);
+            if (item.kind == "transformer") {
+                for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w) {
+                    const double amps = reader.amps(index, static_cast<int>(w)).mean;
+                    sum[static_cast<std::size_t>(item.nodes[2 * w])] += amps;
+                    sum[static_cast<std::size_t>(item.nodes[2 * w + 1])] -= amps;
+                }
+            } else if (item.kind == "device") {
+                for (std::size_t t = 0; t < item.nodes.size(); ++t) sum[static_cast<std::size_t>(item.nodes[t])] += reader.amps(index, static_cast<int>(t)).mean;
+            } else {
+                const double amps = reader.amps(index, 0).mean;
+                sum[static_cast<std::size_t>(item.nodes[0])] += amps;
+                sum[static_cast<std::size_t>(item.nodes[1])] -= amps;
+            }
+        }
+        for (std::size_t at = 1; at < sum.size(); ++at) {
+            if (std::fabs(sum[at]) <= out.solver.worst_kcl_amps) continue;
+            out.solver.worst_kcl_amps = std::fabs(sum[at]);
+            out.solver.worst_kcl_net = in.node_names[at];
+        }
+    }
+    return out;
+}
+
+}  // namespace tubewright::bench

@@ -1,0 +1,1333 @@
+// SPDX-License-Identifier: MIT
+// See translation.hpp. Parts are translated in the order of the file; nothing depends on their names but the ties of words.
+#include "bench/translation.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+#include <set>
+#include <span>
+
+#include "tubes/laws.hpp"
+
+namespace tubewright::bench {
+
+namespace {
+
+std::string number(double value) {
+    std::array<char, 32> text{};
+    const auto end = std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 4);
+    return {text.data(), end.ptr};
+}
+
+bool starts(std::string_view text, std::string_view with) { return text.substr(0, with.size()) == with; }
+
+/// Whether an electrode name is one end (or the tap) of a heater.
+bool is_heater(std::string_view name) { return name == "h" || name == "h-" || name == "h+" || name == "hct" || name == "htap"; }
+bool is_heater_tap(std::string_view name) { return name == "hct" || name == "htap"; }
+
+class Translator {
+  public:
+    Translator(const Chassis& set, const Catalogue& catalogue, const Policy& policy, const std::map<std::string, TubeModel>& models,
+               const Guess& guess, double hertz, const Layer* layer)
+        : set_(set), catalogue_(catalogue), policy_(policy), models_(models), hertz_(hertz), layer_(layer) {
+        out_.guess = guess;
+        out_.guess.used = false;
+    }
+
+    Outcome<Translation> run(std::span<const Fault> faults) {
+        make_nodes();
+        if (!line()) return failure_;
+        find_power_transformer();
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            if (!translate_part(static_cast<int>(p))) return failure_;
+        }
+        find_port();
+        place_gaps(faults);
+        tie_what_hangs();
+        out_.probes.assign(out_.node_names.size(), -1);
+        for (Node at = 1; at < static_cast<Node>(out_.node_names.size()); ++at) {
+            out_.probes[static_cast<std::size_t>(at)] = out_.twin.current_source(circuit::ground, at, 0);
+        }
+        return std::move(out_);
+    }
+
+  private:
+    const Chassis& set_;
+    const Catalogue& catalogue_;
+    const Policy& policy_;
+    const std::map<std::string, TubeModel>& models_;
+    double hertz_;
+    const Layer* layer_;
+    Translation out_;
+    Notice failure_;
+
+    // ---- nodes and items
+
+    Node new_node(const std::string& name, int net) {
+        const Node node = out_.full.node(name);
+        out_.twin.node(name);
+        out_.net_of_node.push_back(net);
+        out_.node_names.push_back(name);
+        return node;
+    }
+
+    void make_nodes() {
+        const int reference = set_.reference();
+        out_.node_of_net.assign(set_.nets().size(), circuit::ground);
+        out_.net_of_node.assign(1, reference);
+        out_.node_names.assign(1, reference >= 0 ? set_.nets()[static_cast<std::size_t>(reference)].name : "reference");
+        for (std::size_t n = 0; n < set_.nets().size(); ++n) {
+            if (static_cast<int>(n) == reference) continue;
+            out_.node_of_net[n] = new_node(set_.nets()[n].name, static_cast<int>(n));
+        }
+    }
+
+    Node node(int net) const { return net < 0 ? -1 : out_.node_of_net[static_cast<std::size_t>(net)]; }
+    Node lead_node(const Part& part, std::size_t lead) const { return lead < part.leads.size() ? node(part.leads[lead].net) : -1; }
+
+    int put(Item item) {
+        const int index = static_cast<int>(out_.items.size());
+        if (item.part >= 0) out_.items_of_part[item.part].push_back(index);
+        out_.items.push_back(std::move(item));
+        return index;
+    }
+
+    int resistor(const std::string& id, int part, Node a, Node b, double ohms, std::string source) {
+        Item item;
+        item.id = id;
+        item.kind = "resistor";
+        item.part = part;
+        item.nodes = {a, b};
+        item.names = {"ohms"};
+        item.values = {ohms};
+        item.sources = {std::move(source)};
+        item.conducts = true;
+        if (a != b) {
+            item.full = out_.full.resistor(a, b, ohms);
+            item.twin = out_.twin.resistor(a, b, ohms);
+        }
+        return put(std::move(item));
+    }
+
+    int conductance(const std::string& id, int part, Node a, Node b, double siemens, std::string source) {
+        Item item;
+        item.id = id;
+        item.kind = "gap";
+        item.part = part;
+        item.nodes = {a, b};
+        item.names = {"siemens"};
+        item.values = {siemens};
+        item.sources = {std::move(source)};
+        if (a != b) {
+            item.full = out_.full.conductance(a, b, siemens);
+            item.twin = out_.twin.conductance(a, b, siemens);
+        }
+        return put(std::move(item));
+    }
+
+    int inductor(const std::string& id, int part, Node a, Node b, double henries, double ohms, std::string henries_source,
+                 std::string ohms_source) {
+        Item item;
+        item.id = id;
+        item.kind = "inductor";
+        item.part = part;
+        item.nodes = {a, b};
+        item.names = {"henries", "ohms"};
+        item.values = {henries, ohms};
+        item.sources = {std::move(henries_source), std::move(ohms_source)};
+        item.conducts = true;
+        if (a != b) {
+            item.full = out_.full.inductor(a, b, henries, ohms);
+            item.twin = out_.twin.resistor(a, b, ohms);
+        }
+        return put(std::move(item));
+    }
+
+    void tap(int part, std::string lead, int item, Node a, Node b) {
+        Tap one;
+        one.part = part;
+        one.lead = std::move(lead);
+        one.item = item;
+        one.a = a;
+        one.b = b;
+        out_.taps.push_back(std::move(one));
+    }
+
+    void assume(std::string about, std::string taken, std::string why, std::string measure, std::string spread, std::string source) {
+        for (const Assumption& one : out_.assumptions) {
+            if (one.about == about) return;
+        }
+        out_.assumptions.push_back({std::move(about), std::move(taken), std::move(why), std::move(measure), std::move(spread), std::move(source)});
+    }
+
+    // ---- the line
+
+    bool line() {
+        const NodeRoles& roles = set_.nodes();
+        if (roles.line_hot < 0 || roles.line_neutral < 0 || roles.line_hot == roles.line_neutral) {
+            failure_ = Notice{4004, Severity::error, {set_.file(), 0, 0}, "no line feeds '" + set_.name() + "': there is nothing to solve",
+                              "say which two nets the line comes in on (hot and neutral)"};
+            return false;
+        }
+        const Node hot = node(roles.line_hot), neutral = node(roles.line_neutral);
+        const Node behind = new_node("line", -1);
+        Item source;
+        source.id = "line";
+        source.kind = "voltage-source";
+        source.nodes = {behind, neutral};
+        source.names = {"volts_rms", "hertz"};
+        source.values = {set_.line().volts, hertz_};
+        source.sources = {"stated in the file", "stated in the file"};
+        source.full = out_.full.voltage_source(behind, neutral, circuit::Waveform::cosine(set_.line().volts * std::numbers::sqrt2, hertz_));
+        source.conducts = true;
+        out_.source = put(std::move(source));
+        out_.lamp = resistor("series lamp", -1, behind, hot, assumed::lamp_slot_ohms, "assumed: no lamp");
+        return true;
+    }
+
+    // ---- capacitors, resistors, coils, small parts
+
+    bool translate_part(int p) {
+        const Part& part = set_.parts()[static_cast<std::size_t>(p)];
+        switch (part.kind) {
+        case PartKind::capacitor: capacitor(p, part); return true;
+        case PartKind::resistor:
+        case PartKind::control: resistive(p, part); return true;
+        case PartKind::coil: coil(p, part); return true;
+        case PartKind::transformer: return transformer(p, part);
+        case PartKind::socket: return socket(p, part);
+        case PartKind::lamp: dial_lamp(p, part); return true;
+        case PartKind::fuse: {
+            double ohms = assumed::fuse_ohms;
+            std::string source = "assumed: a fuse's cold ohms";
+            for (const FuseRow& row : catalogue_.fuses()) {
+                if (part.rated_amps && row.cold_ohms && std::fabs(row.amps - *part.rated_amps) < 1e-9) {
+                    ohms = *row.cold_ohms;
+                    source = row.source.text;
+                    break;
+                }
+            }
+            if (part.ohms) ohms = *part.ohms, source = "stated in the file";
+            two_terminal(p, part, ohms, source);
+            return true;
+        }
+        case PartKind::power_switch:
+            two_terminal(p, part, part.closed ? assumed::switch_ohms : 1e12, part.closed ? "assumed: a closed switch" : "an open switch");
+            return true;
+        case PartKind::wire: two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms), part.ohms ? "stated in the file" : "assumed: a wire"); return true;
+        case PartKind::cord: cord(p, part); return true;
+        case PartKind::speaker: {
+            const double ohms = part.ohms.value_or(assumed::voice_ohms * assumed::voice_direct);
+            if (part.leads.size() >= 2) {
+                if (!part.ohms) assume(part.id + " voice coil", number(ohms) + " ohm", "not in the file: 3.2 ohm at 400 c, .85 of it at direct current", "ohms of the voice coil, one lead lifted", "nothing but the secondary's own volts", "common practice, no source");
+                two_terminal(p, part, ohms, part.ohms ? "stated in the file" : "assumed");
+            }
+            return true;
+        }
+        case PartKind::untraced: untraced(p, part); return true;
+        case PartKind::plug:
+        case PartKind::strip: return true;
+        }
+        return true;
+    }
+
+    void two_terminal(int p, const Part& part, double ohms, std::string source) {
+        const Node a = lead_node(part, 0), b = lead_node(part, 1);
+        if (a < 0 || b < 0) return;
+        if (part.seen == "missing" || part.seen == "open") ohms *= assumed::open_factor;
+        const int item = resistor(part.id, p, a, b, ohms, std::move(source));
+        tap(p, part.leads[0].name, item, a, b);
+    }
+
+    /// A cord is a conductor only where that can be no short across the line: a resistance cord, or one lead of it drawn as a part.
+    void cord(int p, const Part& part) {
+        const Node a = lead_node(part, 0), b = lead_node(part, 1);
+        if (a < 0 || b < 0 || part.leads.size() != 2) return;
+        if (!part.ohms) {
+            const NodeRoles& roles = set_.nodes();
+            const int na = part.leads[0].net, nb = part.leads[1].net;
+            if ((na == roles.line_hot && nb == roles.line_neutral) || (nb == roles.line_hot && na == roles.line_neutral)) return;
+        }
+        two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms), part.ohms ? "stated in the file" : "assumed: a cord");
+    }
+
+    void capacitor(int p, const Part& part) {
+        const Node a = lead_node(part, 0), b = lead_node(part, 1);
+        if (a < 0 || b < 0) return;
+        double farads = 0;
+        std::string source = "stated in the file";
+        if (part.farads) {
+            farads = *part.farads;
+        } else {
+            farads = part.polarised ? 8e-6 : (starts(part.construction, "mica") || part.construction.find("mica") != std::string::npos ? 2.5e-10 : 5e-8);
+            source = "assumed";
+            assume(part.id + " farads", number(farads * 1e6) + " uF", "not in the file: usual for its kind", "read its marking", "ripple, no direct volts unless it is a first filter", "common practice, no source");
+        }
+        if (part.seen == "missing" || part.seen == "open") farads = 0;
+        Item item;
+        item.id = part.id;
+        item.kind = "capacitor";
+        item.part = p;
+        item.nodes = {a, b};
+        item.names = {"farads", "leak_siemens"};
+        item.values = {farads, 0};
+        item.sources = {source, "assumed: no leak in a part as it should be"};
+        if (a != b) {
+            item.full = out_.full.capacitor(a, b, farads, 0);
+            item.twin = out_.twin.conductance(a, b, 0);
+        }
+        const int index = put(std::move(item));
+        tap(p, part.leads[0].name, index, a, b);
+    }
+
+    /// What a resistor without a value is likely to be, by what it is joined to.
+    double usual_ohms(const Part& part, std::string& why) const {
+        bool cathode = false, grid = false, plate = false, screen = false;
+        for (const Lead& lead : part.leads) {
+            if (lead.net < 0) continue;
+            for (const LeadRef& ref : set_.nets()[static_cast<std::size_t>(lead.net)].leads) {
+                const Part& other = set_.parts()[static_cast<std::size_t>(ref.part)];
+                if (other.kind != PartKind::socket || other.type == nullptr || other.type->is_rectifier()) continue;
+                const Pin* pin = other.type->pin(other.leads[static_cast<std::size_t>(ref.lead)].name);
+                if (pin == nullptr) continue;
+                for (const std::string& e : pin->electrodes) {
+                    cathode = cathode || starts(e, "k");
+                    grid = grid || starts(e, "g1") || e == "g4" || e == "gt";
+                    screen = screen || e == "g2";
+                    plate = plate || starts(e, "p");
+                }
+            }
+        }
+        if (cathode) return why = "a cathode resistor", 400;
+        if (grid) return why = "a grid leak", 500e3;
+        if (screen) return why = "a screen dropper", 20e3;
+        if (plate) return why = "a plate load", 250e3;
+        why = part.kind == PartKind::control ? "a control" : "a resistor of unknown use";
+        return part.kind == PartKind::control ? 500e3 : 100e3;
+    }
+
+    void resistive(int p, const Part& part) {
+        double ohms = 0;
+        std::string source = "stated in the file";
+        if (part.ohms) {
+            ohms = *part.ohms;
+        } else {
+            std::string why;
+            ohms = usual_ohms(part, why);
+            source = "assumed: " + why;
+            assume(part.id + " ohms", number(ohms) + " ohm", "not in the file: usual for " + why, "read its colours, or ohms with one end free", "everything it feeds: a factor of 3 either way", "common practice, no source");
+        }
+        if (part.seen == "missing" || part.seen == "open") ohms *= assumed::open_factor;
+        if (part.leads.size() <= 2) {
+            const Node a = lead_node(part, 0), b = lead_node(part, 1);
+            if (a < 0 || b < 0) return;
+            const int item = resistor(part.id, p, a, b, ohms, source);
+            tap(p, part.leads[0].name, item, a, b);
+            spread_resistor(p, part, item, ohms);
+            return;
+        }
+        // Three or more leads: sections from end to end; a control's wiper stands in the middle.
+        std::vector<std::size_t> order;
+        std::size_t wiper = 1;
+        for (std::size_t k = 0; k < part.leads.size(); ++k) {
+            const std::string& name = part.leads[k].name;
+            if (name == "wiper" || name == "w" || name == "arm" || name == "slider") wiper = k;
+        }
+        if (part.kind == PartKind::control) {
+            for (std::size_t k = 0; k < part.leads.size(); ++k) {
+                if (k != wiper) order.push_back(k);
+            }
+            order.insert(order.begin() + 1, wiper);
+            assume("controls", "wipers in the middle", "a position had to be taken", "set them so while reading", "no direct volts where no current flows", "common practice, no source");
+        } else {
+            order.resize(part.leads.size());
+            std::iota(order.begin(), order.end(), std::size_t{0});
+            assume(part.id + " taps", "equal sections", "the file gives one value for all", "ohms of each section", "the volts at its taps", "assumed");
+        }
+        const double share = ohms / static_cast<double>(order.size() - 1);
+        for (std::size_t k = 0; k + 1 < order.size(); ++k) {
+            const Node a = lead_node(part, order[k]), b = lead_node(part, order[k + 1]);
+            const int item = resistor(part.id + "." + std::to_string(k + 1), p, a, b, share, source);
+            tap(p, part.leads[order[k]].name, item, a, b);
+            spread_resistor(p, part, item, share);
+        }
+    }
+
+    void spread_resistor(int p, const Part& part, int item, double ohms) {
+        if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms > 1e11) return;
+        const Construction* construction = catalogue_.construction(part.construction);
+        const bool wound = part.construction.find("wire") != std::string::npos || part.construction.find("wound") != std::string::npos;
+        double tolerance = part.tolerance.value_or(wound ? 0.10 : 0.20);
+        if (!part.ohms) tolerance = 0.67;
+        const double drift = construction != nullptr && construction->drift_high ? std::max(0.0, *construction->drift_high) : 0.0;
+        out_.spreads.push_back({p, item, Slot::ohms, 0, ohms, ohms * (1 - std::min(tolerance, 0.9)), ohms * (1 + tolerance + drift)});
+    }
+
+    void coil(int p, const Part& part) {
+        const Node a = lead_node(part, 0), b = lead_node(part, 1);
+        if (a < 0 || b < 0) return;
+        const bool iron = part.role == "choke" || part.role == "field";
+        double ohms = part.role == "voice" ? assumed::voice_ohms * assumed::voice_direct : assumed::antenna_coil_ohms;
+        std::string ohms_source = "stated in the file";
+        if (part.ohms) {
+            ohms = *part.ohms;
+        } else {
+            if (iron) ohms = part.role == "field" ? 1200 : 300;
+            ohms_source = "assumed";
+            assume(part.id + " ohms", number(ohms) + " ohm", "not in the file: usual for a " + (part.role.empty() ? std::string("coil") : part.role), "ohms, one end free", iron ? "B-plus by tens of volts" : "nothing that a meter shows", "common practice, no source");
+        }
+        if (part.seen == "missing" || part.seen == "open") ohms = assumed::open_ohms;
+        int item = -1;
+        if (iron) {
+            const double henries = part.henries.value_or(assumed::choke_henries);
+            if (!part.henries) assume(part.id + " henries", number(henries) + " H", "not in the file", "not needed", "ripple; 5 to 20 H changes no direct voltage", "common practice, no source");
+            item = inductor(part.id, p, a, b, henries, ohms, part.henries ? "stated in the file" : "assumed", ohms_source);
+        } else {
+            item = resistor(part.id, p, a, b, ohms, ohms_source + "; a radio-frequency or voice coil is its ohms at line frequency");
+        }
+        tap(p, part.leads[0].name, item, a, b);
+        out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms, ohms * 0.9, ohms * 1.1});
+        // further leads are taps: equal shares cannot be known, so a tap is taken at the second end
+        for (std::size_t k = 2; k < part.leads.size(); ++k) {
+            const Node c = lead_node(part, k);
+            const int extra = resistor(part.id + "." + std::to_string(k), p, b, c, ohms, ohms_source);
+            tap(p, part.leads[k].name, extra, c, b);
+        }
+    }
+
+    void untraced(int p, const Part& part) {
+        const Node a = lead_node(part, 0);
+        Node b = lead_node(part, 1);
+        if (b < 0) b = set_.nodes().b_minus >= 0 ? node(set_.nodes().b_minus) : circuit::ground;
+        if (a < 0 || !part.drawn_amps || !(*part.drawn_amps > 0)) return;
+        const auto known = out_.guess.untraced_volts.find(p);
+        const double volts = known == out_.guess.untraced_volts.end() ? 200.0 : std::max(1.0, known->second);
+        const int item = resistor(part.id, p, a, b, volts / *part.drawn_amps, "stands for the untraced rest: its amperes at the solved normal volts");
+        tap(p, part.leads[0].name, item, a, b);
+        assume(part.id, number(*part.drawn_amps * 1e3) + " mA as a resistor of " + number(volts / *part.drawn_amps) + " ohm", "the rest is not traced", "trace it", "the volts of its net", "stated in the file");
+    }
+
+    void dial_lamp(int p, const Part& part) {
+        const Node a = lead_node(part, 0), b = lead_node(part, 1);
+        if (a < 0 || b < 0) return;
+        Thermal lamp;
+        lamp.exponent = 0.55;
+        lamp.cold_share = assumed::cold_lamp;
+        lamp.rated_volts = part.rated_volts.value_or(6.3);
+        lamp.rated_amps = part.rated_amps.value_or(0.25);
+        std::string source = "stated in the file";
+        if (const LampRow* row = part.lamp_type.empty() ? nullptr : catalogue_.lamp(part.lamp_type); row != nullptr) {
+            lamp.rated_volts = row->volts;
+            lamp.rated_amps = row->amps;
+            lamp.exponent = row->exponent;
+            source = row->source.text;
+        } else if (!part.rated_amps || !part.rated_volts) {
+            source = "assumed";
+            assume(part.id + " lamp", number(lamp.rated_volts) + " V " + number(lamp.rated_amps) + " A", "type not known", "read its base or bead", "heater load by .1 A", "common practice, no source");
+        }
+        const double ohms = part.seen == "missing" || part.seen == "open" ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
+        const int item = resistor(part.id, p, a, b, ohms, source);
+        tap(p, part.leads[0].name, item, a, b);
+        if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms >= assumed::open_ohms) return;
+        lamp.items = {item};
+        lamp.shares = {1};
+        lamp.a = a;
+        lamp.b = b;
+        out_.thermals.push_back(std::move(lamp));
+    }
+
+    // ---- transformers
+
+    struct Half {
+        int winding = 0, half = 0;
+        std::string name;
+        Node from = 0, to = 0;
+        double turns = 0, ohms = 0;
+        std::string turns_source, ohms_source;
+        bool ohms_assumed = false;
+    };
+
+    static bool is_power(const Part& part) {
+        if (part.role == "power") return true;
+        bool primary = false, supply = false;
+        for (const PartWinding& winding : part.windings) {
+            primary = primary || winding.role == WindingRole::primary;
+            supply = supply || winding.role == WindingRole::plate || winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater;
+        }
+        return part.role.empty() && primary && supply;
+    }
+
+    /// Amperes that the heaters and lamps joined to any of the nets draw at their rated volts.
+    double heater_amps(const std::set<int>& nets) const {
+        double amps = 0;
+        for (const Part& part : set_.parts()) {
+            int on = 0;
+            double drawn = 0;
+            if (part.kind == PartKind::socket && part.type != nullptr && part.type->heater_amps) {
+                std::set<int> seen;
+                bool centre = false;
+                for (const Lead& lead : part.leads) {
+                    const Pin* pin = part.type->pin(lead.name);
+                    if (pin == nullptr || pin->electrodes.empty() || !is_heater(pin->electrodes.front())) continue;
+                    if (nets.count(lead.net) != 0) ++on, centre = centre || pin->electrodes.front() == "hct";
+                }
+                drawn = *part.type->heater_amps * (centre ? 2 : 1);
+            } else if (part.kind == PartKind::lamp) {
+                for (const Lead& lead : part.leads) on += nets.count(lead.net) != 0 ? 1 : 0;
+                const LampRow* row = part.lamp_type.empty() ? nullptr : catalogue_.lamp(part.lamp_type);
+                drawn = row != nullptr ? row->amps : part.rated_amps.value_or(0.25);
+            }
+            if (on >= 2) amps += drawn;
+        }
+        return amps;
+    }
+
+    std::set<int> winding_nets(const Part& part, const PartWinding& winding) const {
+        std::set<int> nets;
+        for (const int lead : winding.leads) {
+            if (lead >= 0) nets.insert(part.leads[static_cast<std::size_t>(lead)].net);
+        }
+        return nets;
+    }
+
+    /// Watts that the tubes draw from B-plus, before anything is solved.
+    double b_plus_guess() const {
+        double watts = 0;
+        for (const Part& part : set_.parts()) {
+            if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier()) continue;
+            const double rated = part.type->max_plate_watts.value_or(1.0);
+            watts += rated > 5 ? rated * 1.3 : 1.5;
+        }
+        return watts;
+    }
+
+    void find_power_transformer() {
+        double heaters = 0;
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            const Part& part = set_.parts()[p];
+            if (part.kind != PartKind::transformer || !is_power(part) || out_.power_part >= 0) continue;
+            out_.power_part = static_cast<int>(p);
+            for (const PartWinding& winding : part.windings) {
+                if (winding.role != WindingRole::heater && winding.role != WindingRole::rectifier_heater) continue;
+                const double volts = winding.volts.value_or(std::accumulate(winding.noload_volts.begin(), winding.noload_volts.end(), 0.0));
+                double amps = heater_amps(winding_nets(part, winding));
+                if (amps <= 0) amps = winding.amps.value_or(0);
+                heaters += volts * amps;
+            }
+            const double watts = out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
+            if (part.rated_va) {
+                out_.va = *part.rated_va;
+            } else {
+                out_.va = 1.2 * (heaters + watts);
+                out_.guess.used = true;
+                assume(part.id + " VA", number(out_.va) + " VA", "not in the file: 1.2 x (heaters + rectifier heater + B-plus watts at the first filter)", "read its label", "primary ohms, magnetising current and core loss in proportion", "common practice, no source");
+            }
+        }
+    }
+
+    bool transformer(int p, const Part& part) {
+        if (is_power(part)) return power_transformer(p, part);
+        if (part.role == "output" || has(part, WindingRole::output_primary)) {
+            output_transformer(p, part);
+        } else {
+            loose_coils(p, part);
+        }
+        return true;
+    }
+
+    static bool has(const Part& part, WindingRole role) {
+        return std::any_of(part.windings.begin(), part.windings.end(), [&](const PartWinding& w) { return w.role == role; });
+    }
+
+    std::string half_name(const PartWinding& winding, std::size_t half, std::size_t halves) const {
+        return halves > 1 ? winding.name + "." + std::to_string(half + 1) : winding.name;
+    }
+
+    /// Ohms of a half: stated, or by the rule given.
+    double half_ohms(const Part& part, const PartWinding& winding, std::size_t half, std::size_t halves, double by_rule, const std::string& rule,
+                     Half& into) {
+        double ohms = by_rule;
+        if (half < winding.ohms.size()) {
+            ohms = winding.ohms[half];
+            into.ohms_source = "stated in the file";
+        } else if (!winding.ohms.empty()) {
+            ohms = winding.ohms.back();
+            into.ohms_source = "stated in the file for the other half";
+        } else {
+            into.ohms_source = "assumed: " + rule;
+            into.ohms_assumed = true;
+            assume(part.id + " " + half_name(winding, half, halves) + " ohms", number(ohms) + " ohm", "not in the file: " + rule, "ohms, cold, plug out", "volts under load by some percent", "common practice, no source");
+        }
+        if (winding.ohms.size() == 1 && halves == 2 && winding.role != WindingRole::plate) ohms *= 0.5;
+        into.ohms = ohms;
+        return ohms;
+    }
+
+    bool power_transformer(int p, const Part& part) {
+        const bool main = p == out_.power_part;
+        const double va = main ? out_.va : part.rated_va.value_or(50);
+        const PartWinding* primary = nullptr;
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role == WindingRole::primary && primary == nullptr) primary = &winding;
+        }
+        if (primary == nullptr || primary->leads.size() < 2) {
+            failure_ = Notice{4005, Severity::error, part.place, part.id + " has no primary: its windings cannot be given turns", "trace the primary's two leads"};
+            return false;
+        }
+        const double design = primary->volts.value_or(set_.line().volts);
+        if (!primary->volts) assume(part.id + " primary volts", number(design) + " V", "not on the winding: the line of the set", "read its label", "all volts in proportion", "stated in the file");
+
+        std::vector<Half> halves;
+        // the primary first: core values are referred to it
+        const std::size_t primary_halves = primary->leads.size() - 1;
+        double primary_ohms = 0;
+        for (std::size_t h = 0; h < primary_halves; ++h) {
+            Half half;
+            const double by_rule = 0.035 * design * design / va / static_cast<double>(primary_halves);
+            primary_ohms += half_ohms(part, *primary, h, primary_halves, by_rule, "0.035 V^2/VA", half);
+            half.turns = design / static_cast<double>(primary_halves);
+            half.turns_source = "the winding's marked volts";
+            fill(part, *primary, h, half);
+            halves.push_back(half);
+        }
+        // what the set draws at the primary when loaded, for windings of which only loaded volts are known
+        double drawn = 0;
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater) drawn += winding.volts.value_or(6.3) * load_amps(part, winding);
+        }
+        drawn += out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
+        const double loaded_emf = design - primary_ohms * (drawn / design);
+
+        for (std::size_t w = 0; w < part.windings.size(); ++w) {
+            const PartWinding& winding = part.windings[w];
+            if (&winding == primary || winding.leads.size() < 2) continue;
+            const std::size_t count = winding.leads.size() - 1;
+            const bool plate = winding.role == WindingRole::plate;
+            const double load = load_amps(part, winding);
+            for (std::size_t h = 0; h < count; ++h) {
+                Half half;
+                const bool open_known = !winding.noload_volts.empty();
+                double share = 0;  // volts of this half as given
+                if (open_known) {
+                    share = h < winding.noload_volts.size() ? winding.noload_volts[h] : winding.noload_volts.back();
+                    if (winding.noload_volts.size() == 1 && count == 2 && !plate) share *= 0.5;
+                } else if (winding.volts) {
+                    share = plate ? *winding.volts : *winding.volts / static_cast<double>(count);
+                } else if (winding.role == WindingRole::rectifier_heater || winding.role == WindingRole::heater) {
+                    share = (winding.role == WindingRole::heater ? 6.3 : 5.0) / static_cast<double>(count);
+                    assume(part.id + " " + winding.name + " volts", number(share * static_cast<double>(count)) + " V", "not in the file", "rms volts with its tubes in", "heater volts", "assumed");
+                } else if (winding.role == WindingRole::primary) {
+                    share = design / static_cast<double>(count);
+                } else {
+                    failure_ = Notice{4006, Severity::error, winding.place, part.id + " winding '" + winding.name + "' has no volts: it cannot be given turns", "read its volts with the rectifier out, and the line at the same time"};
+                    return false;
+                }
+                const double rule_amps = plate ? plate_amps(share) : std::max(load, 1e-3);
+                const double by_rule = plate ? 0.045 * share / rule_amps : 0.035 * share / rule_amps;
+                if (plate && winding.ohms.empty()) out_.guess.used = true;
+                half_ohms(part, winding, h, count, by_rule, plate ? "0.045 V/I_rms" : "0.035 V/I, the copper drop of the primary", half);
+                if (open_known) {
+                    half.turns = share;
+                    half.turns_source = "no-load volts, read at the marked line";
+                    assume(part.id + " " + half_name(winding, h, count) + " turns", "from its no-load volts (" + number(share) + " V)", "the reading is taken at the marked " + number(design) + " V", "no-load volts and the line at the same time", "its volts in proportion to the line while it was read", "stated in the file");
+                } else {
+                    const double amperes = plate ? plate_amps(share) : load;
+                    const double emf = share + amperes * half.ohms;
+                    half.turns = emf * design / loaded_emf;
+                    half.turns_source = "loaded volts plus the drop of its load";
+                    if (plate) out_.guess.used = true;
+                    assume(part.id + " " + half_name(winding, h, count) + " turns", "from its loaded volts (" + number(share) + " V) plus the drop of " + number(amperes) + " A in " + number(half.ohms) + " ohm, and of the primary", "no no-load reading in the file", "rms volts with the rectifier out", "its volts by some percent", plate ? "computed" : "stated in the file");
+                }
+                fill(part, winding, h, half);
+                halves.push_back(half);
+            }
+        }
+        const double hertz = set_.line().hertz;
+        const double magnetising_amps = assumed::no_load_amps_per_va * va * 115 / design;
+        const double henries = design / (2 * std::numbers::pi * hertz * magnetising_amps);
+        const double loss_ohms = design * design / (assumed::core_watts_per_va * va);
+        assume(part.id + " no-load current", number(magnetising_amps) + " A magnetising, " + number(assumed::core_watts_per_va * va) + " W core loss", "not in the file: .1 A at 60 VA and 115 V, .05 W/VA; linear iron", "amperes and watts with nothing on it", "primary amperes by .05 A, no direct volts", "common practice, no source (.05 to .15 A at 60 W)");
+        core(p, part, halves, henries, loss_ohms, true);
+        return true;
+    }
+
+    double load_amps(const Part& part, const PartWinding& winding) const {
+        if (winding.amps) return *winding.amps;
+        return heater_amps(winding_nets(part, winding));
+    }
+
+    double plate_amps(double volts) const {
+        if (out_.guess.plate_rms_amps > 0) return out_.guess.plate_rms_amps;
+        const double watts = out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
+        return 1.1 * watts / std::max(1.0, volts);  // a capacitor-input half carries about 1.1 times the direct current
+    }
+
+    void fill(const Part& part, const PartWinding& winding, std::size_t h, Half& half) const {
+        half.winding = static_cast<int>(&winding - part.windings.data());
+        half.half = static_cast<int>(h);
+        half.name = half_name(winding, h, winding.leads.size() - 1);
+        half.from = lead_node(part, static_cast<std::size_t>(winding.leads[h]));
+        half.to = lead_node(part, static_cast<std::size_t>(winding.leads[h + 1]));
+    }
+
+    /// A core with its windings (and, on a power transformer, the ring that a shorted layer makes).
+    void core(int p, const Part& part, std::vector<Half> halves, double henries, double loss_ohms, bool ring) {
+        double ring_turns = 1, ring_ohms = 1e9;
+        if (layer_ != nullptr && layer_->part == p) {
+            for (Half& half : halves) {
+                if (half.winding != layer_->winding || half.half != std::max(0, layer_->half)) continue;
+                ring_turns = assumed::layer_share * half.turns;
+                ring_ohms = assumed::layer_share * half.ohms;
+                half.turns *= 1 - assumed::layer_share;
+                half.ohms *= 1 - assumed::layer_share;
+            }
+        }
+        Item item;
+        item.id = part.id;
+        item.kind = "transformer";
+        item.part = p;
+        item.names = {"magnetising_henries", "loss_ohms"};
+        item.values = {henries, loss_ohms};
+        item.sources = {"assumed: see the assumptions", "assumed: see the assumptions"};
+        item.conducts = true;
+        std::vector<circuit::Winding> windings;
+        const int index = static_cast<int>(out_.items.size());
+        for (std::size_t k = 0; k < halves.size(); ++k) {
+            const Half& half = halves[k];
+            const std::string tail = "." + std::to_string(k + 1);
+            windings.push_back({half.from, half.to, half.turns, half.ohms});
+            item.nodes.push_back(half.from);
+            item.nodes.push_back(half.to);
+            item.names.push_back("turns" + tail);
+            item.values.push_back(half.turns);
+            item.sources.push_back(half.turns_source);
+            item.names.push_back("ohms" + tail);
+            item.values.push_back(half.ohms);
+            item.sources.push_back(half.ohms_source);
+            item.twin_windings.push_back(half.from != half.to ? out_.twin.resistor(half.from, half.to, std::max(half.ohms, 1e-3)) : -1);
+            WindingHalf known;
+            known.part = p;
+            known.winding = half.winding;
+            known.half = half.half;
+            known.item = index;
+            known.index = static_cast<int>(k);
+            known.name = half.name;
+            known.from = half.from;
+            known.to = half.to;
+            known.turns = half.turns;
+            known.ohms = half.ohms;
+            Tap one;
+            one.part = p;
+            one.lead = half.name;
+            one.item = index;
+            one.terminal = static_cast<int>(k);
+            one.a = half.from;
+            one.b = half.to;
+            one.watts = Tap::Watts::copper;
+            one.ohms = half.ohms;
+            one.winding = static_cast<int>(out_.windings.size());
+            out_.taps.push_back(std::move(one));
+            out_.windings.push_back(std::move(known));
+            out_.spreads.push_back({p, index, Slot::winding_ohms, static_cast<int>(k), half.ohms, half.ohms * (half.ohms_assumed ? 0.6 : 0.93), half.ohms * (half.ohms_assumed ? 1.6 : 1.15)});
+        }
+        if (ring) {
+            windings.push_back({circuit::ground, circuit::ground, ring_turns, ring_ohms});
+            out_.ring_of_part[p] = static_cast<int>(halves.size());
+            item.nodes.push_back(circuit::ground);
+            item.nodes.push_back(circuit::ground);
+            const std::string tail = "." + std::to_string(halves.size() + 1);
+            item.names.insert(item.names.end(), {"turns" + tail, "ohms" + tail});
+            item.values.insert(item.values.end(), {ring_turns, ring_ohms});
+            item.sources.insert(item.sources.end(), {"the ring of a shorted layer", "open in health"});
+            item.twin_windings.push_back(-1);
+        }
+        item.full = out_.full.transformer(std::move(windings), henries, loss_ohms);
+        put(std::move(item));
+    }
+
+    void output_transformer(int p, const Part& part) {
+        const PartWinding* primary = nullptr;
+        const PartWinding* secondary = nullptr;
+        for (const PartWinding& winding : part.windings) {
+            if (winding.leads.size() < 2) continue;
+            if (winding.role == WindingRole::output_primary || (winding.role == WindingRole::primary && primary == nullptr)) primary = &winding;
+            if (winding.role == WindingRole::output_secondary && secondary == nullptr) secondary = &winding;
+        }
+        if (primary == nullptr) {
+            loose_coils(p, part);
+            return;
+        }
+        const double load = primary->impedance_ohms.value_or(7000);
+        if (!primary->impedance_ohms) assume(part.id + " load", "7 k", "not in the file", "the tube's data sheet", "ripple at the plate only", "common practice, no source");
+        const std::size_t count = primary->leads.size() - 1;
+        std::vector<Half> halves;
+        const double by_rule = (load > 4000 ? 0.05 : 0.06) * load / static_cast<double>(count);
+        for (std::size_t h = 0; h < count; ++h) {
+            Half half;
+            half_ohms(part, *primary, h, count, by_rule, "350 ohm for 7 k pentodes, 150 for 2.5 k beam tubes", half);
+            half.turns = std::sqrt(load / assumed::voice_ohms) / static_cast<double>(count);
+            half.turns_source = "the square root of its load over 3.2 ohm";
+            fill(part, *primary, h, half);
+            halves.push_back(half);
+        }
+        if (secondary != nullptr) {
+            Half half;
+            half_ohms(part, *secondary, 0, 1, 0.3, "0.3 ohm", half);
+            half.turns = 1;
+            half.turns_source = "one, by definition";
+            fill(part, *secondary, 0, half);
+            halves.push_back(half);
+        } else {
+            // nobody traced the secondary: its load is there all the same
+            Half half;
+            half.name = "secondary";
+            half.winding = -1;
+            half.from = new_node(part.id + ".secondary", -1);
+            half.to = circuit::ground;
+            half.turns = 1;
+            half.ohms = 0.3;
+            half.turns_source = "one, by definition";
+            half.ohms_source = "assumed";
+            halves.push_back(half);
+        }
+        assume(part.id + " primary henries", number(assumed::output_henries) + " H", "not in the file", "not needed", "ripple at the plate, no direct volts", "assumed");
+        const Node from = halves.back().from, to = halves.back().to;
+        core(p, part, halves, assumed::output_henries, 0, false);
+        if (secondary == nullptr || !loaded(part, *secondary)) {
+            resistor(part.id + " voice coil", secondary == nullptr ? -1 : p, from, to, assumed::voice_ohms * assumed::voice_direct, "assumed: nothing is drawn on the secondary");
+            assume(part.id + " voice coil", "3.2 ohm x .85", "nothing is drawn on the secondary", "trace the voice coil", "ripple at the plate only", "common practice, no source");
+        }
+    }
+
+    bool loaded(const Part& part, const PartWinding& winding) const {
+        const std::set<int> nets = winding_nets(part, winding);
+        for (const Part& other : set_.parts()) {
+            if (other.kind != PartKind::speaker && !(other.kind == PartKind::coil && other.role == "voice") && other.kind != PartKind::resistor) continue;
+            int on = 0;
+            for (const Lead& lead : other.leads) on += nets.count(lead.net) != 0 ? 1 : 0;
+            if (on >= 2) return true;
+        }
+        return false;
+    }
+
+    /// IF, RF, oscillator and interstage windings: each its own ohms, no coupling at line frequency.
+    void loose_coils(int p, const Part& part) {
+        for (std::size_t w = 0; w < part.windings.size(); ++w) {
+            const PartWinding& winding = part.windings[w];
+            const std::size_t count = winding.leads.empty() ? 0 : winding.leads.size() - 1;
+            for (std::size_t h = 0; h < count; ++h) {
+                Half half;
+                double by_rule = assumed::if_coil_ohms;
+                if (part.role == "rf" || part.role == "antenna") by_rule = assumed::antenna_coil_ohms;
+                if (part.role == "oscillator") by_rule = assumed::oscillator_coil_ohms;
+                if (part.role == "interstage" || part.role == "input" || part.role == "driver") by_rule = assumed::interstage_ohms;
+                half_ohms(part, winding, h, count, by_rule, "usual for a coil of its kind", half);
+                fill(part, winding, h, half);
+                const int item = resistor(part.id + "." + half.name, p, half.from, half.to, half.ohms, half.ohms_source + "; its reactance is left out at line frequency");
+                WindingHalf known;
+                known.part = p;
+                known.winding = half.winding;
+                known.half = half.half;
+                known.item = item;
+                known.index = -1;
+                known.name = half.name;
+                known.from = half.from;
+                known.to = half.to;
+                known.ohms = half.ohms;
+                out_.windings.push_back(known);
+                tap(p, half.name, item, half.from, half.to);
+                out_.taps.back().winding = static_cast<int>(out_.windings.size()) - 1;
+            }
+        }
+    }
+
+    // ---- tubes
+
+    bool socket(int p, const Part& part) {
+        if (part.type == nullptr) return true;
+        const TubeType& type = *part.type;
+        const auto found = models_.find(type.type);
+        Tube tube;
+        tube.part = p;
+        tube.rectifier = type.is_rectifier();
+        tube.direct = type.directly_heated;
+        const int tube_index = static_cast<int>(out_.tubes.size());
+        const Node filament = heaters(p, part, type, tube, tube_index);
+        if (found != models_.end()) sections(p, part, found->second, filament, tube);
+        out_.tubes.push_back(std::move(tube));
+        return true;
+    }
+
+    Node pin_node(const Part& part, const std::string& pin) const {
+        const int lead = part.lead(pin);
+        return lead < 0 ? -1 : node(part.leads[static_cast<std::size_t>(lead)].net);
+    }
+
+    void thermal(int p, const std::string& id, Tube& tube, int tube_index, Node a, Node b, double volts, double amps, const std::string& source,
+                 Node middle = -1) {
+        Thermal heater;
+        heater.rated_volts = volts;
+        heater.rated_amps = amps;
+        heater.a = a;
+        heater.b = b;
+        heater.tube = tube_index;
+        const double ohms = volts / amps;
+        if (middle < 0) {
+            heater.items = {resistor(id, p, a, b, ohms, source)};
+            heater.shares = {1};
+        } else {
+            heater.items = {resistor(id + " first half", p, a, middle, 0.5 * ohms, source), resistor(id + " second half", p, middle, b, 0.5 * ohms, source)};
+            heater.shares = {0.5, 0.5};
+        }
+        if (out_.items[static_cast<std::size_t>(heater.items.front())].full < 0) return;
+        tube.thermals.push_back(static_cast<int>(out_.thermals.size()));
+        out_.thermals.push_back(std::move(heater));
+    }
+
+    /// Whether a lead of anything but a socket or a transformer is soldered to the node's net: the place B-plus is taken from.
+    bool load_is_taken(Node at) const {
+        const int net = at < 0 ? -1 : out_.net_of_node[static_cast<std::size_t>(at)];
+        if (net < 0) return false;
+        const auto& leads = set_.nets()[static_cast<std::size_t>(net)].leads;
+        return std::any_of(leads.begin(), leads.end(), [&](const LeadRef& ref) {
+            const PartKind kind = set_.parts()[static_cast<std::size_t>(ref.part)].kind;
+            return kind != PartKind::socket && kind != PartKind::transformer && kind != PartKind::strip;
+        });
+    }
+
+    /// The heater, a resistance that follows its volts; gives back the node from which a directly heated tube emits, -1 for others.
+    Node heaters(int p, const Part& part, const TubeType& type, Tube& tube, int tube_index) {
+        struct End {
+            std::string pin, name;
+            Node node;
+        };
+        std::vector<End> ends, taps;
+        for (const Pin& pin : type.pins) {
+            for (const std::string& e : pin.electrodes) {
+                if (!is_heater(e)) continue;
+                const Node at = pin_node(part, pin.pin);
+                if (at >= 0) tube.heater_pins.emplace_back(pin.pin, at);
+                if (is_heater_tap(e)) {
+                    taps.push_back({pin.pin, e, at});
+                } else if (ends.empty() || ends.size() == 1 || ends[1].name == ends[0].name) {
+                    // of several pins with the negative end the first that is wired stands; the second end is the other name
+                    if (ends.size() == 2) {
+                        if (e != ends[0].name) ends[1] = {pin.pin, e, at};
+                    } else if (ends.size() == 1 && e == ends[0].name && e == "h-") {
+                        if (ends[0].node < 0) ends[0] = {pin.pin, e, at};
+                    } else {
+                        ends.push_back({pin.pin, e, at});
+                    }
+                }
+                break;
+            }
+        }
+        if (!type.heater_volts || !type.heater_amps || *type.heater_volts <= 0 || ends.size() < 2) {
+            tube.unheated = true;
+            return -1;
+        }
+        const double volts = *type.heater_volts, amps = *type.heater_amps;
+        tube.rated_heater_volts = volts;
+        const Node a = ends[0].node, b = ends[1].node;
+        const Node t = taps.empty() ? -1 : taps[0].node;
+        const std::string id = part.id + " heater";
+        const std::string source = type.source.text.empty() ? "the catalogue" : type.source.text;
+        Node filament = -1;
+        if (t >= 0 && (a >= 0 || b >= 0)) {
+            const double share = taps[0].name == "htap" ? 7.5 / std::max(volts, 7.6) : 0.5;
+            if (a >= 0) thermal(p, id + " 1", tube, tube_index, a, t, volts * share, amps, source);
+            if (b >= 0) thermal(p, id + " 2", tube, tube_index, t, b, volts * (1 - share), amps, source);
+            if (tube.direct) filament = ends[0].name == "h-" && a >= 0 ? a : t;
+        } else if (a >= 0 && b >= 0) {
+            Node middle = -1;
+            if (tube.direct) {
+                if (ends[0].name != ends[1].name) {
+                    filament = ends[0].name == "h-" ? a : b;
+                    assume(part.id + " filament", "emits from its negative end", "a battery filament is listed so", "nothing to measure", "its own filament volts in the bias", "common practice, no source");
+                } else if (tube.rectifier && load_is_taken(a) != load_is_taken(b)) {
+                    filament = load_is_taken(a) ? a : b;
+                    assume(part.id + " filament", "emits from the leg that B-plus is taken from", "the phase of its winding is in no file", "nothing to measure", "the two plates' currents by a few percent; no direct volts", "assumed");
+                } else {
+                    middle = new_node(part.id + ".filament", -1);
+                    filament = middle;
+                    assume(part.id + " filament", "emits from its middle", "the mean of its two ends", "nothing to measure", "nothing", "assumed");
+                }
+            }
+            thermal(p, id, tube, tube_index, a, b, volts, amps, source, middle);
+        } else {
+            tube.unheated = true;
+            filament = a >= 0 ? a : b;
+            assume(part.id + " heater", "taken as hot", "its heater is not traced", "trace both heater pins", "everything, when it is in fact not fed", "assumed");
+        }
+        if (!tube.thermals.empty()) {
+            const std::string pin = ends[0].pin;
+            const Thermal& first = out_.thermals[static_cast<std::size_t>(tube.thermals.front())];
+            tap(p, "h." + pin, first.items.front(), first.a, first.b);
+            out_.taps.back().watts = Tap::Watts::heater;
+        }
+        return filament;
+    }
+
+    static int control_grid(const std::string& law) {
+        if (law == "triode") return 1;
+        if (law == "pentode") return 2;
+        if (law == "converter") return 4;
+        if (law == "pentagrid") return 3;
+        return -1;
+    }
+
+    void sections(int p, const Part& part, const TubeModel& model, Node filament, Tube& tube) {
+        for (const SectionModel& known : model.sections) {
+            const tubes::NamedLaw law = tubes::law(known.law);
+            if (law.function == nullptr || static_cast<int>(known.electrodes.size()) != law.terminals) continue;
+            Section section;
+            section.name = known.section;
+            bool whole = true;
+            for (std::size_t e = 0; e < known.electrodes.size(); ++e) {
+                Electrode one;
+                one.name = known.electrodes[e];
+                one.terminal = static_cast<int>(e);
+                const bool common = e + 1 == known.electrodes.size();
+                const std::string pin = e < known.pins.size() ? known.pins[e] : std::string();
+                if (common && (tube.direct || is_heater(one.name))) {
+                    one.node = filament;
+                    one.pin = "filament";
+                    one.name = "k";
+                } else {
+                    one.pin = pin;
+                    one.node = pin.empty() ? -1 : pin_node(part, pin);
+                }
+                if (one.node < 0 && (common || e == 0)) whole = false;
+                section.electrodes.push_back(std::move(one));
+            }
+            if (!whole) continue;  // no plate or no cathode wired: it passes nothing
+            Item item;
+            item.id = part.id + " " + known.section;
+            item.kind = "device";
+            item.law = known.law;
+            item.part = p;
+            item.names = known.parameter_names;
+            item.values = known.parameters;
+            item.values[0] = 1;
+            const std::string source = std::string(tubewright::word(known.source.provenance)) + ": " + known.source.text;
+            item.sources.assign(item.names.size(), known.constants_assumed ? "assumed: " + known.source.text : source);
+            item.conducts = true;
+            for (Electrode& one : section.electrodes) {
+                if (one.node < 0) {
+                    one.node = new_node(part.id + "." + (one.pin.empty() ? one.name : one.pin), -1);
+                    assume(part.id + " " + one.name, "wired to nothing", "the file joins nothing to its pin", "trace the pin", "the whole tube", "stated in the file");
+                }
+                item.nodes.push_back(one.node);
+            }
+            section.rectifies = tube.rectifier && (known.law == "vacuum-diode" || known.law == "gas-diode");
+            const circuit::Law as{law.terminals, law.function};
+            item.full = out_.full.device(as, item.nodes, item.values);
+            if (section.rectifies) {
+                out_.full.rectifies(item.full);
+            } else {
+                item.twin = out_.twin.device(as, item.nodes, item.values);
+            }
+            const Node cathode = item.nodes.back();
+            section.item = put(std::move(item));
+            const int grid = control_grid(known.law);
+            for (Electrode& one : section.electrodes) {
+                one.item = section.item;
+                one.cathode = cathode;
+                leak_at(one.node);
+                if (one.terminal + 1 == static_cast<int>(section.electrodes.size())) {
+                    cathode_tap(p, one);
+                    continue;
+                }
+                Tap tap_one;
+                tap_one.part = p;
+                tap_one.lead = one.name + "." + one.pin;
+                tap_one.item = section.item;
+                tap_one.terminal = one.terminal;
+                tap_one.a = one.node;
+                tap_one.b = cathode;
+                tap_one.watts = section.rectifies ? Tap::Watts::element : Tap::Watts::electrode;
+                out_.taps.push_back(std::move(tap_one));
+            }
+            if (grid > 0) {
+                const Electrode& control = section.electrodes[static_cast<std::size_t>(grid)];
+                if (control.node != cathode) {
+                    Item gas;
+                    gas.id = part.id + " " + known.section + " gas";
+                    gas.kind = "current-source";
+                    gas.part = p;
+                    gas.nodes = {cathode, control.node};
+                    gas.names = {"amps"};
+                    gas.values = {assumed::gas_amps};
+                    gas.sources = {"assumed: .01 uA out of every grid"};
+                    gas.full = out_.full.current_source(cathode, control.node, assumed::gas_amps);
+                    gas.twin = out_.twin.current_source(cathode, control.node, assumed::gas_amps);
+                    section.gas = put(std::move(gas));
+                    out_.spreads.push_back({p, section.gas, Slot::direct, 0, assumed::gas_amps, 1e-9, 5e-8});
+                    assume("grids", ".01 uA of gas current out of each, 10,000 megohm of socket leakage a pin", "no file gives them", "volts across a grid leak with the tube in and out", "an open grid: a range, not a number; 5 mV on 500 k", "assumed");
+                }
+            }
+            if (known.law != "signal-diode") {
+                out_.spreads.push_back({p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
+                for (std::size_t k = 0; k < known.parameter_names.size(); ++k) {
+                    if (known.parameter_names[k] != "grid_onset") continue;
+                    const double onset = known.parameters[k];
+                    out_.spreads.push_back({p, section.item, Slot::parameter, static_cast<int>(k), onset, onset - 0.3, onset + 0.3});
+                }
+            }
+            tube.sections.push_back(std::move(section));
+        }
+        for (const Assumption& one : model.assumptions) assume(one.about, one.taken, one.why, one.measure, one.spread, one.source);
+    }
+
+    void cathode_tap(int p, const Electrode& one) {
+        const std::string lead = one.name + "." + one.pin;
+        for (Tap& known : out_.taps) {
+            if (known.part == p && known.lead == lead) {
+                known.also.emplace_back(one.item, one.terminal);
+                return;
+            }
+        }
+        Tap made;
+        made.part = p;
+        made.lead = lead;
+        made.item = one.item;
+        made.terminal = one.terminal;
+        made.a = one.node;
+        made.b = circuit::ground;
+        made.watts = Tap::Watts::none;
+        out_.taps.push_back(std::move(made));
+    }
+
+    void leak_at(Node at) {
+        if (at <= 0 || !leaking_.insert(at).second) return;
+        conductance("socket leakage " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground, assumed::socket_siemens, "assumed: 10,000 megohm");
+    }
+
+    // ---- the port, the gaps, what hangs
+
+    void find_port() {
+        // output tubes: a plate on an output transformer, else a power tube
+        std::set<Node> output_leads;
+        for (const WindingHalf& half : out_.windings) {
+            if (half.index < 0 || half.part == out_.power_part) continue;
+            output_leads.insert(half.from);
+            output_leads.insert(half.to);
+        }
+        bool any = false;
+        for (Tube& tube : out_.tubes) {
+            if (tube.rectifier) continue;
+            for (const Section& section : tube.sections) {
+                if (section.electrodes.size() > 2 && section.electrodes[0].node != 0 && output_leads.count(section.electrodes[0].node) != 0) tube.output = any = true;
+            }
+        }
+        for (Tube& tube : out_.tubes) {
+            const Part& part = set_.parts()[static_cast<std::size_t>(tube.part)];
+            if (!any && !tube.rectifier && part.type != nullptr && (part.type->tube_class.find("power") != std::string::npos)) tube.output = true;
+        }
+
+        std::set<Node> cathodes, plates, ends;
+        for (const Tube& tube : out_.tubes) {
+            for (const Section& section : tube.sections) {
+                if (!section.rectifies) continue;
+                plates.insert(section.electrodes.front().node);
+                cathodes.insert(section.electrodes.back().node);
+            }
+        }
+        // block: the line, the transformer, the rectifier, through small series parts
+        out_.in_block.assign(out_.node_names.size(), 0);
+        const auto mark = [&](Node at) {
+            if (at > 0) out_.in_block[static_cast<std::size_t>(at)] = 1;
+        };
+        mark(node(set_.nodes().line_hot));
+        mark(node(set_.nodes().line_neutral));
+        mark(out_.items[static_cast<std::size_t>(out_.source)].nodes[0]);
+        std::set<Node> returns;
+        for (const WindingHalf& half : out_.windings) {
+            if (half.part != out_.power_part) continue;
+            mark(half.from);
+            mark(half.to);
+        }
+        for (const Node at : plates) mark(at);
+        for (const Node at : cathodes) mark(at);
+        for (bool more = true; more;) {
+            more = false;
+            for (const Item& item : out_.items) {
+                if (item.part < 0 || item.nodes.size() != 2 || item.kind != "resistor") continue;
+                const PartKind kind = set_.parts()[static_cast<std::size_t>(item.part)].kind;
+                if (kind != PartKind::fuse && kind != PartKind::power_switch && kind != PartKind::wire && kind != PartKind::cord && kind != PartKind::plug) continue;
+                for (int side = 0; side < 2; ++side) {
+                    const Node from = item.nodes[static_cast<std::size_t>(side)], to = item.nodes[static_cast<std::size_t>(1 - side)];
+                    if (from > 0 && to > 0 && out_.in_block[static_cast<std::size_t>(from)] != 0 && out_.in_block[static_cast<std::size_t>(to)] == 0) {
+                        mark(to);
+                        more = true;
+                    }
+                }
+            }
+        }
+        // the port: first filter to the plate winding's return
+        if (out_.power_part >= 0 && !cathodes.empty()) {
+            const Part& part = set_.parts()[static_cast<std::size_t>(out_.power_part)];
+            for (const PartWinding& winding : part.windings) {
+                if (winding.role != WindingRole::plate) continue;
+                if (winding.leads.size() == 3) {
+                    returns.insert(lead_node(part, static_cast<std::size_t>(winding.leads[1])));
+                } else if (winding.leads.size() == 2) {
+                    for (const int lead : winding.leads) {
+                        const Node at = lead_node(part, static_cast<std::size_t>(lead));
+                        if (plates.count(at) == 0) returns.insert(at);
+                    }
+                }
+            }
+        }
+        Port port;
+        port.simple = cathodes.size() == 1 && returns.size() == 1 && *cathodes.begin() != *returns.begin() && plates.count(*returns.begin()) == 0;
+        if (port.simple) {
+            port.plus = *cathodes.begin();
+            port.minus = *returns.begin();
+            add_port(port);
+        } else {
+            for (const std::set<Node>& side : {cathodes, plates}) {
+                for (const Node at : side) {
+                    if (at <= 0) continue;
+                    port.plus = at;
+                    port.minus = circuit::ground;
+                    add_port(port);
+                }
+            }
+        }
+    }
+
+    void add_port(Port port) {
+        Item item;
+        item.id = "regulation line " + out_.node_names[static_cast<std::size_t>(port.plus)];
+        item.kind = "port";
+        item.nodes = {port.plus, port.minus};
+        item.values.assign(port_parameters, 0);
+        item.twin = out_.twin.device(port_law(), item.nodes, item.values);
+        port.item = put(std::move(item));
+        if (port.simple) {
+            Item anchor;
+            anchor.id = "further load";
+            anchor.kind = "port";
+            anchor.nodes = {port.plus, port.minus};
+            anchor.values = {0};
+            anchor.full = out_.full.current_source(port.plus, port.minus, 0);
+            out_.anchor = put(std::move(anchor));
+        }
+        out_.ports.push_back(port);
+    }
+
+    void place_gaps(std::span<const Fault> faults) {
+        for (const Fault& fault : faults) {
+            for (auto [a, b] : gaps_of(out_, set_, fault)) {
+                if (a > b) std::swap(a, b);
+                if (a == b || a < 0 || out_.gaps.count({a, b}) != 0) continue;
+                const std::string id = "gap " + out_.node_names[static_cast<std::size_t>(a)] + " - " + out_.node_names[static_cast<std::size_t>(b)];
+                out_.gaps[{a, b}] = conductance(id, -1, a, b, 0, "closed by a fault alone");
+            }
+        }
+    }
+
+    /// Islands without a direct-current path are held by the insulation, at the line's neutral where they have it; their volts are marked.
+    void tie_what_hangs() {
+        std::vector<Node> above(out_.node_names.size());
+        std::iota(above.begin(), above.end(), 0);
+        const auto top = [&](Node at) {
+            while (above[static_cast<std::size_t>(at)] != at) at = above[static_cast<std::size_t>(at)] = above[static_cast<std::size_t>(above[static_cast<std::size_t>(at)])];
+            return at;
+        };
+        const auto join = [&](Node a, Node b) {
+            a = top(a);
+            b = top(b);
+            if (a != b) above[static_cast<std::size_t>(std::max(a, b))] = std::min(a, b);
+        };
+        for (const Item& item : out_.items) {
+            if (!item.conducts) continue;
+            if (item.kind == "transformer") {
+                for (std::size_t k = 0; k + 1 < item.nodes.size(); k += 2) join(item.nodes[k], item.nodes[k + 1]);
+            } else if (item.kind == "device") {
+                const int grid = control_grid(item.law);
+                for (std::size_t k = 0; k + 1 < item.nodes.size(); ++k) {
+                    if (static_cast<int>(k) != grid) join(item.nodes[k], item.nodes.back());
+                }
+            } else if (item.kind != "resistor" || item.values[0] < 1e11) {
+                join(item.nodes[0], item.nodes[1]);
+            }
+        }
+        out_.adrift.assign(out_.node_names.size(), 0);
+        const Node neutral = node(set_.nodes().line_neutral);
+        std::set<Node> held;
+        if (neutral > 0 && top(neutral) != 0) {
+            held.insert(top(neutral));
+            conductance("insulation " + out_.node_names[static_cast<std::size_t>(neutral)], -1, neutral, circuit::ground, assumed::insulation_siemens, "assumed: 100 megohm");
+        }
+        for (Node at = 1; at < static_cast<Node>(above.size()); ++at) {
+            const Node root = top(at);
+            if (root == 0) continue;
+            out_.adrift[static_cast<std::size_t>(at)] = 1;
+            if (!held.insert(root).second) continue;
+            conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground, assumed::insulation_siemens, "assumed: 100 megohm");
+        }
+    }
+
+    std::set<Node> leaking_;
+};
+
+}  // namespace
+
+double Thermal::ohms(double volts) const {
+    const double hot = rated_volts / rated_amps;
+    const double share = volts > 0 ? std::pow(volts / rated_volts, 1 - exponent) : 0;
+    return hot * std::max(share, cold_share);
+}
+
+circuit::Law port_law() {
+    // Amperes come out of the plus terminal, so the current into it is minus the polynomial.
+    return {2, [](const double* p, const double* v, double* i, double* g) {
+                const double scale = p[0];
+                if (scale == 0) {
+                    i[0] = 0;
+                    g[0] = 0;
+                    return;
+                }
+                const double u = (v[0] - p[10] - p[1]) / p[2];
+                const double at = std::min(std::max(u, p[8]), p[9]);
+                double value = p[7], slope = 0;
+                for (int k = 6; k >= 3; --k) {
+                    slope = slope * at + value;
+                    value = value * at + p[k];
+                }
+                slope = std::min(slope, -1e-9);
+                i[0] = -scale * (value + slope * (u - at));
+                g[0] = -scale * slope / p[2];
+            }};
+}
+
+Outcome<Translation> translate(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                               const std::map<std::string, TubeModel>& models, std::span<const Fault> faults, const Guess& guess, double hertz, const Layer* layer) {
+    return Translator(chassis, catalogue, policy, models, guess, hertz, layer).run(faults);
+}
+
+Outcome<std::map<std::string, TubeModel>> tube_models(const Chassis& chassis, const Catalogue& catalogue) {
+    std::map<std::string, TubeModel> models;
+    std::vector<Notice> notices;
+    for (const Part& part : chassis.parts()) {
+        if (part.kind != PartKind::socket || part.type == nullptr || models.count(part.type->type) != 0) continue;
+        Outcome<TubeModel> model = tube_model(*part.type, catalogue);
+        if (!model) {
+            Notice notice{4002, Severity::error, part.place, part.id + " (" + part.type->type + ") has no constants: the set cannot be solved", "add an operating point of the type to the tube table, or leave the socket empty"};
+            if (!model.notices().empty()) notice.message += ": " + model.notices().front().message;
+            notices.push_back(std::move(notice));
+            continue;
+        }
+        models.emplace(part.type->type, *model);
+    }
+    if (!notices.empty()) return notices;
+    return models;
+}
+
+}  // namespace tubewright::bench

@@ -180,6 +180,17 @@ double Heating::healthy_celsius() const {
 }
 
 Course Heating::course(const Heat& fault) const {
+    return run(fault, first_step, growth);
+}
+
+Course Heating::steady(const Heat& fault) const {
+    Course c = run(fault, 300, 1.6);
+    c.seconds_to_105.reset();
+    c.seconds_to_180.reset();
+    return c;
+}
+
+Course Heating::run(const Heat& fault, double step, double wider) const {
     State state(*this, fault);
     std::vector<double> t = start_;
     if (fault.ring_of >= 0) t.insert(t.end() - 1, start_[static_cast<std::size_t>(fault.ring_of)]);
@@ -194,7 +205,7 @@ Course Heating::course(const Heat& fault) const {
     double before = t[at], now = 0;
     if (before >= ageing_celsius) c.seconds_to_105 = 0;
     if (before >= damage_celsius) c.seconds_to_180 = 0;
-    for (double h = first_step; now < last_second; h *= growth) {
+    for (double h = step; now < last_second; h *= wider) {
         state.step(t, h);
         at = hottest();
         const double after = t[at];

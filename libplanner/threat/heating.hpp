@@ -78,6 +78,8 @@ class Heating {
     double healthy_celsius() const;
     /// From hot running in health into the fault.
     Course course(const Heat& fault) const;
+    /// Where the fault ends alone, without its times: a few long steps.
+    Course steady(const Heat& fault) const;
 
     struct Mass {
         double joules_per_kelvin = 0, kelvin_per_watt = 0;  ///< to the core; the core's own: to the air
@@ -89,6 +91,7 @@ class Heating {
 
   private:
     struct State;
+    Course run(const Heat& fault, double first_step, double growth) const;
     std::vector<WindingCopper> windings_;
     std::vector<Mass> masses_;
     Mass core_;

@@ -425,8 +425,11 @@ class Judge {
     Verdict heat(const Heat& h) const {
         Verdict v;
         if (heatings_.empty()) return v;
-        for (const Corner corner : {threat::cool, threat::middle, threat::hot})
-            v.course[corner] = heatings_[corner].course(h);
+        v.course[threat::hot] = heatings_[threat::hot].course(h);
+        // what stays under 105 C at the hot end does so everywhere: only where it settles is wanted
+        for (const Corner corner : {threat::cool, threat::middle})
+            v.course[corner] =
+                v.course[threat::hot].seconds_to_105 ? heatings_[corner].course(h) : heatings_[corner].steady(h);
         const Course& hot = v.course[threat::hot];
         const double health = heatings_[threat::hot].healthy_celsius();
         if (hot.seconds_to_180 && *hot.seconds_to_180 <= 3600)

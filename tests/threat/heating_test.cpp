@@ -144,6 +144,18 @@ TEST_CASE("The stepped star agrees with a finite-difference twin within 2 %") {
         }
 }
 
+TEST_CASE("Where a fault settles is the same with few long steps as with many short ones") {
+    for (const Corner corner : {cool, middle, hot}) {
+        const Heating h = made(corner);
+        for (double amps = 0.03; amps < 0.15; amps += 0.02) {
+            Heat fault = loss({0.3 + 3 * amps, amps, amps, 2.0, 2.0});
+            fault.stiffness = 0.15;
+            CHECK(h.steady(fault).steady_celsius == Approx(h.course(fault).steady_celsius).margin(0.5));
+            CHECK_FALSE(h.steady(fault).seconds_to_105);
+        }
+    }
+}
+
 TEST_CASE("More amperes are never cooler and never later") {
     const Heating h = made(middle);
     double before_celsius = 0, before_seconds = 1e9;

@@ -12,8 +12,10 @@ namespace {
 
 /// Two figures are enough for what rests on assumptions.
 std::string about(double t) {
-    const double step = std::pow(10.0, std::floor(std::log10(std::max(t, 1.0))) - 1);
-    return say(seconds(std::round(std::max(t, 1.0) / step) * step));
+    const double unit = t >= 7195 ? 3600 : t >= 119.5 ? 60 : 1;  // as say() chooses it
+    const double shown = std::max(t, 1.0) / unit;
+    const double step = std::pow(10.0, std::floor(std::log10(shown)) - 1);
+    return say(seconds(std::round(shown / step) * step * unit));
 }
 
 std::string range_of(const std::optional<double>& low, const std::optional<double>& high) {

@@ -34,6 +34,7 @@ constexpr double balance_ohms = 220e3;             // across each of two electro
 constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
 constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
 constexpr double fuse_runs_at = 0.9;               // of its rating at the upper line, at most
+constexpr double reverse_volts = 1.5;              // an electrolytic bears this backwards (common practice)
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
@@ -176,14 +177,20 @@ class Shop {
         list_.warnings.push_back({number, severity, p.place, message, remedy});
     }
 
-    // V(+) - V(-) under zero in any scenario: the part, or its drawing, is the wrong way round.
+    // V(+) - V(-) well under zero while the rectifier is in: the part, or its drawing, is the wrong way round. Without
+    // the rectifier an idle rail drifts a volt or two either way, which harms nothing.
     void polarity(int part) {
         const Part& p = chassis_.parts()[at(part)];
         const PartStress* s = of(part);
-        if (!p.polarised || !s || !s->plus_minus_low_volts || *s->plus_minus_low_volts > -0.5) return;
-        warn(messages::polarity_reversed, Severity::stop, p,
-             p.id + ": plus stands " + say(volts(-*s->plus_minus_low_volts)) + " below minus",
-             "trace which lug is plus and correct the file, or fit it the other way round");
+        if (!p.polarised || !s) return;
+        for (const StressAt& a : s->scenarios) {
+            if (a.dc_volts > -reverse_volts || a.scenario == "rectifier-out" || a.scenario == "transformer-alone")
+                continue;
+            warn(messages::polarity_reversed, Severity::stop, p,
+                 p.id + ": plus stands " + say(volts(-a.dc_volts)) + " below minus (" + a.scenario + ")",
+                 "trace which lug is plus and correct the file, or fit it the other way round");
+            return;
+        }
     }
 
     void capacitor(int part) {
@@ -435,9 +442,19 @@ class Shop {
         w.group = "resistors";
         w.what = "resistor";
         w.ohms = nearest(catalogue_.stock("resistor-ohms"), *p.ohms);
-        const double solved = s ? s->worst.watts : 0;
+        // The margin is for service; a tube pulled or a minute of warm-up must only stay within the rating.
+        double service = 0, passing = 0;
+        std::string service_scenario = "normal", passing_scenario;
+        if (s)
+            for (const StressAt& a : s->scenarios) {
+                const bool serves = a.scenario == "normal" || a.scenario == "high-line";
+                double& most = serves ? service : passing;
+                if (a.watts <= most) continue;
+                most = a.watts;
+                (serves ? service_scenario : passing_scenario) = a.scenario;
+            }
         const double crest = s ? s->worst.crest_volts : 0;
-        const double need = solved * policy_.resistor_watts_margin;
+        const double need = std::max(service * policy_.resistor_watts_margin, passing);
         const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
         double rated = step_up(ladder, std::max(need, p.rated_watts.value_or(0.25)));
         const auto bears = [](double watts) { return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0; };
@@ -446,9 +463,9 @@ class Shop {
         w.watts = rated;
         w.volts = bears(rated);
         w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
-        w.why = std::string(word(duties_.of(part))) + ": " + say(watts(solved)) +
-                (s ? " in " + s->watts_scenario : std::string()) + ", margin " +
-                figure(policy_.resistor_watts_margin, 1);
+        w.why = std::string(word(duties_.of(part))) + ": " + say(watts(service)) + " (" + service_scenario +
+                "), margin " + figure(policy_.resistor_watts_margin, 1);
+        if (passing > service) w.why += "; " + say(watts(passing)) + " (" + passing_scenario + ")";
         const double below = step_below(ladder, rated);
         if (below > 0)
             w.fails = figure(below, 3) + " W: " +

@@ -29,6 +29,9 @@ constexpr double alone_lamp_watts = 40;  // small: a healthy transformer leaves 
 constexpr double larger_lamp = 1.6;      // times the set's watts (common practice)
 constexpr double stop_over = 1.2;        // over the upper end of a B-plus band
 constexpr double stop_under = 0.5;       // of the solved volts or ohms: switch off, do not power (H19)
+constexpr std::size_t table_faults = 3;
+constexpr int table_tries = 24;
+constexpr double told_apart = 0.02;  // of the lamp's volts: less, and no eye tells two faults apart
 constexpr double discharge_ohms = 10e3;
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
@@ -84,7 +87,7 @@ class Sheet {
         if (!transformer_alone() || !heaters() || !behind_lamp() || !full_line(*normal)) return failure_;
         soak(*normal);
         touch_current();
-        lamp_table(*normal);
+        lamp_table();
         discharges();
         sheet_.cautions = cautions_for(chassis_, catalogue_);
         sheet_.assumptions = bench_.assumptions();
@@ -171,6 +174,12 @@ class Sheet {
     }
     static std::vector<double> lamp_sizes() { return {25, 40, 60, 75, 100, 150}; }
 
+    std::vector<std::string> output_tubes() const {
+        std::vector<std::string> ids;
+        for (int socket : duties_.output_tubes) ids.push_back(part(socket).id);
+        return ids;
+    }
+
     std::string caution(const std::string& topic) const {
         for (const Caution& c : catalogue_.cautions())
             if (c.topic == topic) return c.text;
@@ -178,25 +187,42 @@ class Sheet {
     }
 
     // A gate with what opens it: rule and parts.
-    using Need = std::pair<std::string, std::vector<std::string>>;
+    // parts: each new, proved or left out on purpose (none: nothing to ask); without parts, the rule itself must be
+    // passed.
+    struct Need {
+        std::string rule;
+        std::optional<std::vector<std::string>> parts = {};
+        std::string words = {};  ///< instead of the rule's own, where the stage itself does what the rule asks for
+    };
+    bool nothing_left_out() const {
+        return std::none_of(progress_.parts.begin(), progress_.parts.end(), [&](const auto& entry) {
+            const bool out = entry.second == PartState::lifted || entry.second == PartState::removed;
+            const auto in = [&](const std::vector<std::string>& list) {
+                return std::find(list.begin(), list.end(), entry.first) != list.end();
+            };
+            return out && !in(rectifiers_) && !in(others_) && !in(lamps_);
+        });
+    }
     Gate gate(const std::vector<Need>& needs) const {
         Gate g;
         const bool log = !progress_.parts.empty() || !progress_.gates_passed.empty() || !progress_.steps_done.empty();
         bool open = true;
-        for (const auto& [rule, parts] : needs) {
-            std::string text;
+        for (const auto& [rule, parts, words] : needs) {
+            std::string text = words.empty() ? "" : rule + ": " + words;
             for (const BenchRule& r : bench_rules())
-                if (r.id == rule) text = r.id + ": " + r.before;
-            if (!parts.empty()) text += " (" + listed(parts) + ")";
+                if (r.id == rule && words.empty()) text = r.id + ": " + r.before;
+            if (parts && !parts->empty()) text += " (" + listed(*parts) + ")";
             g.opened_by.push_back(text);
             const bool passed = std::find(progress_.gates_passed.begin(), progress_.gates_passed.end(), rule) !=
                                 progress_.gates_passed.end();
-            const bool done = !parts.empty() && std::all_of(parts.begin(), parts.end(), [&](const std::string& id) {
-                const auto it = progress_.parts.find(id);
-                return it != progress_.parts.end() &&
-                       (it->second == PartState::fitted || it->second == PartState::proved ||
-                        it->second == PartState::omitted);
-            });
+            const bool done = rule == "H17" ? nothing_left_out()
+                              : !parts      ? false
+                                            : std::all_of(parts->begin(), parts->end(), [&](const std::string& id) {
+                                             const auto it = progress_.parts.find(id);
+                                             return it != progress_.parts.end() && (it->second == PartState::fitted ||
+                                                                                    it->second == PartState::proved ||
+                                                                                    it->second == PartState::omitted);
+                                         });
             open = open && (passed || done);
         }
         g.state = !log ? "box" : open ? "open" : "shut";
@@ -248,7 +274,7 @@ class Sheet {
 
     void eyes() {
         PowerStage& s = stage("eyes and hands, plug out", minutes("visual"));
-        s.gate = gate({{"H1", {}}, {"H2", {}}, {"H3", {}}, {"H17", {}}, {"H23", electrolytics_}});
+        s.gate = gate({{"H1"}, {"H2"}, {"H3"}, {"H17"}, {"H23", electrolytics_}});
         s.remove = {"plug from the wall"};
         s.connect = {"black clip to " + name(chassis_.reference()) + ", with the plug out; it stays there"};
         s.notice = {"nothing lifted, nothing left out", "plus of each electrolytic at its lug",
@@ -279,7 +305,7 @@ class Sheet {
         std::vector<std::string> out = rectifiers_;
         out.insert(out.end(), others_.begin(), others_.end());
         out.insert(out.end(), lamps_.begin(), lamps_.end());
-        s.gate = gate({{"H3", {}}, {"H19", {}}});
+        s.gate = gate({{"H3"}, {"H1", std::nullopt, "plug out, every filter section discharged"}});
         s.remove = {"plug from the wall", "tubes and dial lamps: " + listed(out)};
         s.connect = {"ohmmeter, black to " + name(chassis_.reference())};
         s.notice = {"let each reading climb until it stands: the filters charge",
@@ -368,7 +394,12 @@ class Sheet {
     }
 
     bool transformer_alone() {
-        const std::vector<Need> needs = {{"H1", {}}, {"H5", line_parts_}, {"H6", winding_capacitors_}};
+        std::vector<std::string> line_side = line_parts_;
+        line_side.insert(line_side.end(), line_capacitors_.begin(), line_capacitors_.end());
+        const std::vector<Need> needs = {
+            {"H1", std::nullopt, "nobody has plugged it in since it was found"},
+            {"H5", line_side},
+            {"H6", winding_capacitors_, "rectifier out, every capacitor across a plate winding lifted or new"}};
         std::vector<std::string> out = rectifiers_;
         out.insert(out.end(), others_.begin(), others_.end());
         out.insert(out.end(), lamps_.begin(), lamps_.end());
@@ -408,7 +439,7 @@ class Sheet {
             const auto solved = solve(condition(Scenario::rectifier_out, lamp));
             if (!solved) return false;
             PowerStage& s = stage(lamp > 0 ? "heaters, behind the lamp" : "heaters, full line", minutes("heaters"));
-            s.gate = gate({{"H8", couplers_}, {"H9", bias_}, {"H20", others_}});
+            s.gate = gate({{"H8", couplers_}, {"H9", bias_}, {"H20", output_tubes()}});
             s.connect = {"tubes and dial lamps in: " + listed(in)};
             s.remove = {"rectifier: " + listed(rectifiers_)};
             live(s, solved->line_volts, lamp);
@@ -474,13 +505,7 @@ class Sheet {
             if (!solved) return false;
             PowerStage& s =
                 stage(refitted ? "all tubes, larger lamp" : "rectifier in, behind the lamp", minutes("power-stage"));
-            s.gate = gate({{"H6", {}},
-                           {"H7", guards_},
-                           {"H11", {}},
-                           {"H19", {}},
-                           {"H20", rectifiers_},
-                           {"H21", through_},
-                           {"H23", electrolytics_}});
+            s.gate = gate({{"H6"}, {"H7", guards_}, {"H11"}, {"H17"}, {"H19"}, {"H20", rectifiers_}, {"H21"}, {"H23"}});
             s.connect = {"rectifier in: " + listed(rectifiers_)};
             if (!riding_.empty()) s.connect.push_back("speaker plugged before the line: " + listed(riding_));
             s.connect.push_back(figure(lamp) + " W incandescent lamp in series");
@@ -508,7 +533,7 @@ class Sheet {
 
     bool full_line(const Solution& normal) {
         PowerStage& s = stage("full line", minutes("power-stage"));
-        s.gate = gate({{"H17", {}}, {"H11", {}}});
+        s.gate = gate({{"H17"}, {"H11"}});
         s.connect = {"straight on the line through the isolation transformer, fused"};
         live(s, normal.line_volts, 0);
         supply_readings(s, normal, 0);
@@ -545,7 +570,7 @@ class Sheet {
 
     void soak(const Solution& normal) {
         PowerStage& s = stage("soak, watched", minutes("soak"));
-        s.gate = gate({{"H13", {}}});
+        s.gate = gate({{"H13"}});
         s.connect = {"as at full line"};
         live(s, normal.line_volts, 0);
         if (b_plus_ >= 0)
@@ -566,7 +591,7 @@ class Sheet {
 
     void touch_current() {
         PowerStage& s = stage("touch current, in three steps", minutes("touch-current"));
-        s.gate = gate({{"s14", {}}, {"H22", line_capacitors_}});
+        s.gate = gate({{"s14"}, {"H22", line_capacitors_}});
         s.connect = {"(a) plug out, blades joined, switch on: ohms to each touchable part",
                      "(b) straight on the line without the isolation transformer, nobody touching: meter and 47 k 2 W "
                      "to a known earth, clipped on first",
@@ -614,14 +639,26 @@ class Sheet {
         return share >= filament_enough;
     }
 
-    void lamp_table(const Solution&) {
+    void lamp_table() {
+        // The likeliest by criticality that the lamp can tell from health and from each other.
         std::vector<const Threat*> likely;
+        std::vector<double> told;
         const std::vector<Threat> rows = threats_.for_transformer();
-        std::set<std::string> parts;
-        for (const Threat& t : rows)  // the three likeliest by criticality, each of another part
-            if (likely.size() < 3 && t.solved && !t.ahead_of_primary && t.criticality > 0 &&
-                parts.insert(t.part).second)
-                likely.push_back(&t);
+        const Condition usual = condition(Scenario::lamp, first_);
+        if (const auto healthy = solve(usual)) told.push_back(healthy->lamp_volts);
+        int tried = 0;
+        for (const Threat& t : rows) {
+            if (likely.size() == table_faults || told.empty() || tried == table_tries) break;
+            if (!t.solved || t.ahead_of_primary || t.criticality <= 0) continue;
+            ++tried;
+            const FaultSolution f = bench_.solve(usual, std::span<const Fault>(&t.fault, 1), false);
+            const bool apart = f.solved && std::all_of(told.begin(), told.end(), [&](double v) {
+                                   return std::fabs(f.solution.lamp_volts - v) > told_apart * lamp_volts_;
+                               });
+            if (!apart) continue;
+            told.push_back(f.solution.lamp_volts);
+            likely.push_back(&t);
+        }
         std::vector<double> sizes = lamp_sizes();
         if (lamp_.watts > 0 && std::find(sizes.begin(), sizes.end(), lamp_.watts) == sizes.end())
             sizes.push_back(lamp_.watts);

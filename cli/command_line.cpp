@@ -78,12 +78,12 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         return request;
     }
     if (arguments.front() != first_word)
-        return usage(fmt::format("a command comes first, not \"{}\"", tubewright::quoted(arguments.front())));
+        return usage(fmt::format("a command comes first, not {}", tubewright::quoted(arguments.front())));
     if (found == nullptr) {
         std::vector<std::string_view> names;
         for (const CommandWord& word : commands()) names.push_back(word.name);
         const std::string near = nearest(first_word, names);
-        return usage(fmt::format("\"{}\" is no command{}", tubewright::quoted(first_word),
+        return usage(fmt::format("{} is no command{}", tubewright::quoted(first_word),
                                  near.empty() ? std::string() : "; did you mean \"" + near + "\"?"));
     }
     request.command = first_word;
@@ -108,10 +108,10 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
             names.insert(names.end(), {"--format", "--output", "--colour", "--quiet", "--help", "--version"});
             const std::string bare = extra.substr(0, extra.find('='));
             const std::string near = nearest(bare, names);
-            return usage(fmt::format("{} does not take the option \"{}\"{}", first_word, tubewright::quoted(bare),
+            return usage(fmt::format("{} does not take the option {}{}", first_word, tubewright::quoted(bare),
                                      near.empty() ? std::string() : "; did you mean " + near + "?"));
         }
-        return usage(fmt::format("{} takes one {}; \"{}\" is one too many", first_word, found->operand,
+        return usage(fmt::format("{} takes one {}; {} is one too many", first_word, found->operand,
                                  tubewright::quoted(extras.empty() ? "" : extras.front())));
     } catch (const CLI::ParseError& error) {
         return usage(complaint(error));
@@ -122,7 +122,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         request.operand = "chassis";
     }
     if (first_word == "schema" && request.operand != "chassis")
-        return usage(fmt::format("there is no schema of \"{}\"; schema chassis prints the XSD of the chassis file",
+        return usage(fmt::format("there is no schema of {}; schema chassis prints the XSD of the chassis file",
                                  tubewright::quoted(request.operand)));
 
     const auto taken = [&](Complaint said) -> std::optional<Notice> {
@@ -153,8 +153,10 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
     if (const std::string* text = written.last("--scenario")) {
         const Outcome<Condition> condition = Condition::parse(*text);
         if (!condition)
-            return usage(fmt::format("--scenario: {}",
-                                     condition.notices().empty() ? "not known" : condition.notices().front().message + "; " + condition.notices().front().remedy));
+            return usage(fmt::format("--scenario: {}", condition.notices().empty()
+                                                           ? "not known"
+                                                           : condition.notices().front().message + "; " +
+                                                                 condition.notices().front().remedy));
         request.report.scenario = condition->text();
     }
     if (const std::string* text = written.last("--at")) {
@@ -165,8 +167,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         if (*text == "json") {
             request.report.format = Format::json;
         } else if (*text != "text") {
-            return usage(
-                fmt::format("--format: {} gives text or json, not \"{}\"", first_word, tubewright::quoted(*text)));
+            return usage(fmt::format("--format: {} gives text or json, not {}", first_word, tubewright::quoted(*text)));
         }
     }
     if (const std::string* text = written.last("--colour")) {
@@ -175,7 +176,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         } else if (*text == "never") {
             request.colour = Colour::never;
         } else if (*text != "auto") {
-            return usage(fmt::format("--colour: auto, always or never, not \"{}\"", tubewright::quoted(*text)));
+            return usage(fmt::format("--colour: auto, always or never, not {}", tubewright::quoted(*text)));
         }
     }
     if (const std::string* text = written.last("--output")) {

@@ -80,13 +80,13 @@ Complaint set_meter(std::string_view text, Policy& policy) {
         if (!per_volt) return fmt::format("--meter: {}; write {}", first_reason(per_volt), forms);
         std::string_view rest = text.substr(slash + 1);
         if (rest.empty() || (rest.front() != 'V' && rest.front() != 'v'))
-            return fmt::format("--meter: \"{}\" does not say ohms a volt; write {}", tubewright::quoted(text), forms);
+            return fmt::format("--meter: {} does not say ohms a volt; write {}", tubewright::quoted(text), forms);
         rest.remove_prefix(1);
         meter.ohms_per_volt = *per_volt;
         meter.ohms = ohms(0);
         if (!rest.empty()) {
             if (rest.front() != '@')
-                return fmt::format("--meter: \"{}\" is not a range; write {}", tubewright::quoted(rest), forms);
+                return fmt::format("--meter: {} is not a range; write {}", tubewright::quoted(rest), forms);
             const Outcome<double> range = read_value(rest.substr(1), Measure::volts);
             if (!range) return fmt::format("--meter: {}; write {}", first_reason(range), forms);
             meter.range_volts = *range;
@@ -135,7 +135,7 @@ Complaint set_policies(std::string_view names, Policy& policy) {
             policy.replace = ReplacePolicy::prove_each;
         } else {
             const std::string hint = suggestion(name, {"replace-all", "replace-risky", "prove-each"});
-            return fmt::format("--policy: \"{}\" is no policy; {}", tubewright::quoted(name),
+            return fmt::format("--policy: {} is no policy; {}", tubewright::quoted(name),
                                hint.empty() ? "one of replace-all, replace-risky, prove-each" : hint);
         }
         if (comma == std::string_view::npos) return {};
@@ -146,7 +146,7 @@ Complaint set_policies(std::string_view names, Policy& policy) {
 Complaint set_assumption(std::string_view key_and_value, Policy& policy) {
     const std::size_t equals = key_and_value.find('=');
     if (equals == std::string_view::npos)
-        return fmt::format("--assume: \"{}\" is not KEY=VALUE, such as pace=1.5", tubewright::quoted(key_and_value));
+        return fmt::format("--assume: {} is not KEY=VALUE, such as pace=1.5", tubewright::quoted(key_and_value));
     const std::string_view key = key_and_value.substr(0, equals);
     const std::string_view value = key_and_value.substr(equals + 1);
     if (key == "fuse-family") {
@@ -164,14 +164,14 @@ Complaint set_assumption(std::string_view key_and_value, Policy& policy) {
     const std::optional<double> read = number(value);
     if (key == "year") {
         if (!read || *read != std::floor(*read) || *read < 1925 || *read > 2200)
-            return fmt::format("--assume year: \"{}\" is not a year", tubewright::quoted(value));
+            return fmt::format("--assume year: {} is not a year", tubewright::quoted(value));
         policy.today_year = static_cast<int>(*read);
         return {};
     }
     for (const Key& known : keys) {
         if (key != known.name) continue;
         if (!read || *read < known.low || *read > known.high)
-            return fmt::format("--assume {}: \"{}\" is not a number from {} to {}: {}", key, tubewright::quoted(value),
+            return fmt::format("--assume {}: {} is not a number from {} to {}: {}", key, tubewright::quoted(value),
                                known.low, known.high, known.meaning);
         policy.*(known.field) = *read;
         return {};
@@ -179,13 +179,13 @@ Complaint set_assumption(std::string_view key_and_value, Policy& policy) {
     std::vector<std::string_view> words{"fuse-family", "currency", "year"};
     for (const Key& known : keys) words.emplace_back(known.name);
     const std::string near = nearest(key, words);
-    return fmt::format("--assume: \"{}\" is no key; {}what a part is belongs in the chassis file",
-                       tubewright::quoted(key), near.empty() ? std::string() : "did you mean \"" + near + "\"? ");
+    return fmt::format("--assume: {} is no key; {}what a part is belongs in the chassis file", tubewright::quoted(key),
+                       near.empty() ? std::string() : "did you mean \"" + near + "\"? ");
 }
 
 Complaint set_number(std::string_view name, std::string_view text, double& into) {
     const std::optional<double> read = number(text);
-    if (!read || *read <= 0) return fmt::format("{}: \"{}\" is not a number above 0", name, tubewright::quoted(text));
+    if (!read || *read <= 0) return fmt::format("{}: {} is not a number above 0", name, tubewright::quoted(text));
     into = *read;
     return {};
 }

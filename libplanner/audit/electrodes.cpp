@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "audit/electrodes.hpp"
 
+#include <algorithm>
+
 namespace tubewright::audit {
 namespace {
 
@@ -51,7 +53,11 @@ std::vector<PinElectrode> electrodes_of(const Part& socket) {
     const bool converter = contains(type.tube_class, "converter") || contains(type.tube_class, "mixer");
     for (std::size_t i = 0; i < socket.leads.size(); ++i) {
         const int lead = static_cast<int>(i);
-        const Pin* pin = type.pin(socket.leads[i].name);
+        // Not TubeType::pin(), which gives nothing for a pin without an electrode: an inside connection is no tie
+        // point.
+        const auto row = std::find_if(type.pins.begin(), type.pins.end(),
+                                      [&](const Pin& one) { return one.pin == socket.leads[i].name; });
+        const Pin* pin = row == type.pins.end() ? nullptr : &*row;
         if (pin == nullptr || pin->electrodes.empty()) {
             found.push_back({lead, Electrode::unused, "", ""});
             continue;

@@ -426,7 +426,14 @@ void conflicts(const Trace& trace, Findings& findings) {
         const auto report = [&](const Rule& rule, const On& on, const On* other, std::string message,
                                 std::string look_at) {
             std::vector<int> parts{on.part};
-            if (other != nullptr && other->part != on.part) parts.push_back(other->part);
+            const auto note = [&](int part) {
+                if (std::find(parts.begin(), parts.end(), part) == parts.end()) parts.push_back(part);
+            };
+            if (other != nullptr) note(other->part);
+            // Which of several like pins is the wrong one the graph cannot tell: all are named.
+            for (const On& like : pins) {
+                if (like.pin.electrode == on.pin.electrode) note(like.part);
+            }
             findings.add(rule, place_of(trace.part(on.part), on.pin.lead), parts, {n}, std::move(message),
                          std::move(look_at));
         };

@@ -318,16 +318,10 @@ std::vector<Assumption> Study::assumptions() const {
             if (seen.emplace(one.about, one.taken).second) all.push_back(one);
         }
     };
-    if (const Outcome<VoltsView> normal = volts(Scenario::normal)) {
-        if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
-        take(normal->solution().assumptions);
-    }
-    for (const auto& [key, view] : state_->solved) {
-        if (view) take(view->solution().assumptions);
-    }
-    if (state_->threats && *state_->threats) take((*state_->threats)->assumptions);
-    for (const auto& [key, plan] : state_->power_ups) {
-        if (plan) take(plan->assumptions);
+    // Of every scenario that applies, so that the list does not depend on what was asked before.
+    if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
+    for (const Condition& condition : scenarios()) {
+        if (const Outcome<VoltsView> view = volts(condition)) take(view->solution().assumptions);
     }
     return all;
 }

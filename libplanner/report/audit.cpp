@@ -66,7 +66,7 @@ Answer report_audit(const Study& study, const ReportOptions& options) {
     const bool stops = must_stop(findings);
     const std::vector<ReadbackPin> pins = readback(study.chassis());
     if (options.format == Format::json) {
-        Json json = envelope("audit", study, options);
+        Json json = envelope("audit", study);
         for (const Finding& finding : findings) {
             json["rows"].push_back(
                 {{"severity", word(finding.severity == Severity::error ? Severity::stop : finding.severity)},

@@ -196,8 +196,19 @@ void conditions(Page& page, const Study& study, bool with_meter) {
     page.paragraph(text);
 }
 
-void assumed(Page& page, const Study& study, bool all) {
-    const std::vector<Assumption> list = study.assumptions();
+std::vector<Assumption> merged_assumptions(const Study& study, const std::vector<Assumption>& own) {
+    std::vector<Assumption> list = study.assumptions();
+    for (const Assumption& one : own) {
+        const bool known = std::any_of(list.begin(), list.end(), [&](const Assumption& other) {
+            return other.about == one.about && other.taken == one.taken;
+        });
+        if (!known) list.push_back(one);
+    }
+    return list;
+}
+
+void assumed(Page& page, const Study& study, bool all, const std::vector<Assumption>& own) {
+    const std::vector<Assumption> list = merged_assumptions(study, own);
     if (list.empty()) return;
     page.heading("assumed, because nobody gave it");
     for (const Assumption& one : list) {

@@ -37,7 +37,10 @@ void set_words(Page& page, const Study& study, std::string_view what);
 void conditions(Page& page, const Study& study, bool with_meter);
 /// Every assumption with its spread and how to measure it; with `all` also why it was taken and where the rule comes
 /// from.
-void assumed(Page& page, const Study& study, bool all);
+/// `own`: what the answer itself assumes beside the study.
+void assumed(Page& page, const Study& study, bool all, const std::vector<Assumption>& own = {});
+/// The study's assumptions and then `own`, none twice.
+std::vector<Assumption> merged_assumptions(const Study& study, const std::vector<Assumption>& own);
 /// The cautions in the order of danger; without `all` the first eight and a count.
 void cautions(Page& page, const std::vector<std::string>& list, bool all);
 /// Text of a refusal, exit status 4.

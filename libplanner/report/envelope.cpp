@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include "report/bench_words.hpp"
+
 namespace tubewright::report {
 namespace {
 
@@ -57,8 +59,7 @@ Json strings(const std::vector<std::string>& list) {
     return array;
 }
 
-Json envelope(std::string_view command, const Study& study, const ReportOptions& options) {
-    (void)options;
+Json envelope(std::string_view command, const Study& study, const std::vector<Assumption>& own) {
     const Chassis& chassis = study.chassis();
     const Policy& policy = study.policy();
     Json json;
@@ -88,7 +89,7 @@ Json envelope(std::string_view command, const Study& study, const ReportOptions&
                           {"start_points_agree", solver.start_points_agree}};
     }
     Json assumptions = Json::array();
-    for (const Assumption& one : study.assumptions())
+    for (const Assumption& one : merged_assumptions(study, own))
         assumptions.push_back({{"about", one.about},
                                {"taken", one.taken},
                                {"why", one.why},

@@ -22,8 +22,9 @@ Json number(const std::optional<double>& value);
 Json text_or_null(const std::string& text);
 Json strings(const std::vector<std::string>& list);
 
-/// Schema, version, chassis, line, meter, settings, solver, assumptions, cautions and empty rows.
-Json envelope(std::string_view command, const Study& study, const ReportOptions& options);
+/// Schema, version, chassis, line, meter, settings, solver, assumptions (the study's and then the answer's own),
+/// cautions and empty rows.
+Json envelope(std::string_view command, const Study& study, const std::vector<Assumption>& own = {});
 /// Adds "refused" and gives the answer (exit status 4).
 Answer refusal_json(Json envelope, const std::vector<Notice>& why);
 std::string dumped(const Json& json);

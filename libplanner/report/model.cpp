@@ -24,7 +24,7 @@ std::string figures(double value) {
 Answer report_model(const Study& study, const ReportOptions& options) {
     Outcome<Bench> bench = Bench::make(study.chassis(), study.catalogue(), study.policy());
     if (options.format == Format::json) {
-        Json json = envelope("model", study, options);
+        Json json = envelope("model", study);
         if (!bench) return refusal_json(std::move(json), bench.notices());
         const ModelSheet sheet = bench->model();
         for (const ModelElement& element : sheet.elements) {

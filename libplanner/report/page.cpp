@@ -145,7 +145,7 @@ std::string Table::text(std::size_t indent) const {
         for (const std::size_t w : width) sum += w;
         return sum;
     };
-    // Narrow the widest column that may wrap; when none can give any more, the widest of all.
+    // Narrow the widest column that may wrap, down to 14; when none can give any more, the widest of all.
     while (total() > page_width) {
         std::size_t widest = count;
         for (std::size_t c = 0; c < count; ++c) {
@@ -154,10 +154,7 @@ std::string Table::text(std::size_t indent) const {
         if (widest == count)
             widest = static_cast<std::size_t>(std::max_element(width.begin(), width.end()) - width.begin());
         if (width[widest] <= 4) break;
-        const std::size_t excess = total() - page_width;
-        const std::size_t floor = columns_[widest].wraps ? 14 : 4;
-        width[widest] = width[widest] > floor + excess ? width[widest] - excess : std::max(floor, width[widest] - 1);
-        if (width[widest] == floor && floor == 14 && total() > page_width) width[widest] = 13;
+        --width[widest];
     }
     std::string out;
     const auto print = [&](const std::vector<std::string>& cells) {

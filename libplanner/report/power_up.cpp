@@ -128,7 +128,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
     const bool shut = made && std::any_of(made->stages.begin(), made->stages.end(),
                                           [](const PowerStage& stage) { return stage.gate.state == "shut"; });
     if (options.format == Format::json) {
-        Json json = envelope("powerup", study, options);
+        Json json = envelope("powerup", study, made ? made->assumptions : std::vector<Assumption>{});
         if (!made) return refusal_json(std::move(json), made.notices());
         for (const PowerStage& stage : made->stages) {
             Json readings = Json::array();
@@ -259,7 +259,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         page.heading("discharge: 10 k 10 w, insulated clip, 5 s, meter, again after a minute");
         readings_table(page, made->discharge);
     }
-    assumed(page, study, options.all);
+    assumed(page, study, options.all, made->assumptions);
     return {page.take(), shut, false};
 }
 

@@ -54,7 +54,7 @@ std::vector<std::string> by_part(const std::string& text, const std::vector<std:
 Answer report_shop(const Study& study, const ReportOptions& options) {
     const Outcome<ShoppingList> made = study.shop();
     if (options.format == Format::json) {
-        Json json = envelope("shop", study, options);
+        Json json = envelope("shop", study);
         if (!made) return refusal_json(std::move(json), made.notices());
         for (const ShopLine& line : made->lines) {
             json["rows"].push_back({{"line", line.line},

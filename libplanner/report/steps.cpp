@@ -50,7 +50,7 @@ void tag(Page& page, const std::string& text) {
 Answer report_steps(const Study& study, const ReportOptions& options) {
     const Outcome<RepairOrder> made = study.repair_order(options.steps);
     if (options.format == Format::json) {
-        Json json = envelope("steps", study, options);
+        Json json = envelope("steps", study);
         if (!made) return refusal_json(std::move(json), made.notices());
         for (const RepairStep& step : made->steps) {
             Json before = Json::array();

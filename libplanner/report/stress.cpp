@@ -90,7 +90,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
     const Outcome<std::vector<PartStress>> made = study.stress();
     const Chassis& chassis = study.chassis();
     if (options.format == Format::json) {
-        Json json = envelope("stress", study, options);
+        Json json = envelope("stress", study);
         if (!made) return refusal_json(std::move(json), made.notices());
         for (const PartStress& row : *made) {
             const Part& part = chassis.parts()[static_cast<std::size_t>(row.part)];

@@ -78,7 +78,7 @@ void action_table(Page& page, const Study& study, const Survey& survey, const st
 Answer report_survey(const Study& study, const ReportOptions& options) {
     const Outcome<Survey> made = study.survey();
     if (options.format == Format::json) {
-        Json json = envelope("survey", study, options);
+        Json json = envelope("survey", study);
         if (!made) return refusal_json(std::move(json), made.notices());
         for (const PartAction& one : made->parts) {
             const Part& part = study.chassis().parts()[static_cast<std::size_t>(one.part)];

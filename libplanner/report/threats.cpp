@@ -187,7 +187,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     const Outcome<std::vector<LeakageLimit>> limits =
         made ? study.leakage_limits() : Outcome<std::vector<LeakageLimit>>();
     if (options.format == Format::json) {
-        Json json = envelope("threats", study, options);
+        Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
         if (made) {
             for (const Threat& threat : made->rows) json["rows"].push_back(threat_json(threat));
             json["transformer"] = text_or_null(made->transformer);
@@ -337,7 +337,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         }
     }
     if (limits) leakage(page, *limits, options.all);
-    assumed(page, study, options.all);
+    assumed(page, study, options.all, made->assumptions);
     cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }

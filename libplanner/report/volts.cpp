@@ -307,7 +307,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     }
     const bool none = solved.empty();
     if (options.format == Format::json) {
-        Json json = envelope("volts", study, options);
+        Json json = envelope("volts", study, none ? std::vector<Assumption>{} : solved.front().solution.assumptions);
         Json branches = Json::array(), conditions_json = Json::array(), left_out = Json::array();
         for (const Solved& one : solved) {
             conditions_json.push_back({{"scenario", one.condition.text()},
@@ -355,7 +355,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
             "--all adds every net with its source resistance and every part's current; --scenario NAME prints another "
             "condition in full.");
     }
-    assumed(page, study, options.all);
+    assumed(page, study, options.all, first.solution.assumptions);
     cautions(page, study.cautions(), options.all);
     return {page.take(), false, false};
 }

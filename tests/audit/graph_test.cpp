@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The graph half of the trace audit: the demo sets come out clean, and each mistake that a tracer makes is found at its part. Sets are made by editing the text of
-// a demo set, so that everything around the mistake is a real set.
+// The graph half of the trace audit: the demo sets come out clean, and each mistake that a tracer makes is found at its
+// part. Sets are made by editing the text of a demo set, so that everything around the mistake is a real set.
 #include <algorithm>
 #include <fstream>
 #include <sstream>
@@ -49,13 +49,15 @@ bool found(const std::vector<tw::Finding>& findings, const std::string& rule, co
     for (const auto& f : findings) {
         if (f.severity == tw::Severity::note) continue;
         INFO(f.rule << ": " << f.message);
-        if (f.rule == rule && std::find(f.parts.begin(), f.parts.end(), part) != f.parts.end()) return !f.look_at.empty() && !f.message.empty();
+        if (f.rule == rule && std::find(f.parts.begin(), f.parts.end(), part) != f.parts.end())
+            return !f.look_at.empty() && !f.message.empty();
     }
     return false;
 }
 
 std::size_t count(const std::vector<tw::Finding>& findings, tw::Severity severity) {
-    return static_cast<std::size_t>(std::count_if(findings.begin(), findings.end(), [&](const auto& f) { return f.severity == severity; }));
+    return static_cast<std::size_t>(
+        std::count_if(findings.begin(), findings.end(), [&](const auto& f) { return f.severity == severity; }));
 }
 
 const std::string& s1() {
@@ -84,13 +86,15 @@ TEST_CASE("A lead alone on its net is found at its part, and the word that was m
     const auto findings = audited(edited(s1(), "a=\"bplus\" b=\"osc_feed\"", "a=\"bplsu\" b=\"osc_feed\""));
     CHECK(found(findings, "lone-lead", "R5"));
     bool named = false;
-    for (const auto& f : findings) named = named || (f.rule == "lone-lead" && f.message.find("bplus") != std::string::npos);
+    for (const auto& f : findings)
+        named = named || (f.rule == "lone-lead" && f.message.find("bplus") != std::string::npos);
     CHECK(named);
     CHECK(tw::must_stop(findings));
 }
 
 TEST_CASE("A heater pin tied to B-plus is a stop") {
-    const auto findings = audited(edited(s1(), "<join at=\"V4.3 bplus TS2.2\"/>", "<join at=\"V4.3 bplus TS2.2\"/><join at=\"V3.1 bplus\"/>"));
+    const auto findings = audited(
+        edited(s1(), "<join at=\"V4.3 bplus TS2.2\"/>", "<join at=\"V4.3 bplus TS2.2\"/><join at=\"V3.1 bplus\"/>"));
     CHECK(found(findings, "pin-in-conflict", "V3"));
     CHECK(count(findings, tw::Severity::stop) > 0);
 }
@@ -106,23 +110,27 @@ TEST_CASE("A screen whose dropper goes elsewhere has no way to B-plus") {
 }
 
 TEST_CASE("A grid without its leak has no return") {
-    const auto findings = audited(edited(s1(), "id=\"R10\" value=\"500M\" watts=\"1/4\" a=\"V4.4\" b=\"gnd\"", "id=\"R10\" value=\"500M\" watts=\"1/4\" a=\"TS2.3\" b=\"gnd\""));
+    const auto findings = audited(edited(s1(), "id=\"R10\" value=\"500M\" watts=\"1/4\" a=\"V4.4\" b=\"gnd\"",
+                                         "id=\"R10\" value=\"500M\" watts=\"1/4\" a=\"TS2.3\" b=\"gnd\""));
     CHECK(found(findings, "grid-without-return", "V4"));
 }
 
 TEST_CASE("A cathode whose resistor goes elsewhere has no return") {
-    const auto findings = audited(edited(s9(), "a=\"V2.3\" b=\"gnd\" location=\"V2\"/>", "a=\"V2.3\" b=\"TS2.4\" location=\"V2\"/>"));
+    const auto findings =
+        audited(edited(s9(), "a=\"V2.3\" b=\"gnd\" location=\"V2\"/>", "a=\"V2.3\" b=\"TS2.4\" location=\"V2\"/>"));
     CHECK(found(findings, "cathode-without-return", "V2"));
 }
 
 TEST_CASE("A heater that is left off the heater line is not fed, though its neighbours are") {
-    const auto findings = audited(edited(s1(), "<join at=\"heaters V1.1 V2.1 V3.1 V4.1\"/>", "<join at=\"heaters V1.1 V2.1 V4.1\"/>"));
+    const auto findings =
+        audited(edited(s1(), "<join at=\"heaters V1.1 V2.1 V3.1 V4.1\"/>", "<join at=\"heaters V1.1 V2.1 V4.1\"/>"));
     CHECK(found(findings, "heater-not-fed", "V3"));
     CHECK_FALSE(found(findings, "heater-not-fed", "V2"));
 }
 
 TEST_CASE("Two heaters in parallel that reach no winding are not fed, though they reach each other") {
-    auto text = edited(s1(), "<join at=\"heaters V1.1 V2.1 V3.1 V4.1\"/>", "<join at=\"heaters V1.1 V4.1\"/><join at=\"V2.1 V3.1\"/>");
+    auto text = edited(s1(), "<join at=\"heaters V1.1 V2.1 V3.1 V4.1\"/>",
+                       "<join at=\"heaters V1.1 V4.1\"/><join at=\"V2.1 V3.1\"/>");
     const auto findings = audited(text);
     CHECK(found(findings, "heater-not-fed", "V2"));
     CHECK(found(findings, "heater-not-fed", "V3"));
@@ -135,7 +143,8 @@ TEST_CASE("A 2.5 volt winding under 6.3 volt heaters is doubted") {
 }
 
 TEST_CASE("A resistor with both ends on one net does nothing and is doubted") {
-    const auto findings = audited(edited(s1(), "a=\"V1.6\" b=\"gnd\" location=\"V1\"/>", "a=\"gnd\" b=\"gnd\" location=\"V1\"/>"));
+    const auto findings =
+        audited(edited(s1(), "a=\"V1.6\" b=\"gnd\" location=\"V1\"/>", "a=\"gnd\" b=\"gnd\" location=\"V1\"/>"));
     CHECK(found(findings, "both-ends-on-one-net", "R2"));
 }
 
@@ -146,39 +155,53 @@ TEST_CASE("A plate winding that begins and ends on one net is a stop") {
 }
 
 TEST_CASE("A heater winding across the line is a stop: windings fight") {
-    const auto findings = audited(edited(s1(), "<winding role=\"rectifier-heater\" leads=\"V5.1 V5.4\"", "<winding role=\"rectifier-heater\" leads=\"P1.1 P1.2\""));
+    const auto findings = audited(edited(s1(), "<winding role=\"rectifier-heater\" leads=\"V5.1 V5.4\"",
+                                         "<winding role=\"rectifier-heater\" leads=\"P1.1 P1.2\""));
     CHECK(found(findings, "windings-fight", "T1"));
 }
 
 TEST_CASE("A capacitor of 50 farads and a grid leak of 3 ohms are doubted") {
-    CHECK(found(audited(edited(s1(), "id=\"C16\" value=\".02 mfd\"", "id=\"C16\" value=\"50 f\"")), "implausible-value", "C16"));
-    CHECK(found(audited(edited(s1(), "id=\"R10\" value=\"500M\"", "id=\"R10\" value=\"3\"")), "implausible-value", "R10"));
+    CHECK(found(audited(edited(s1(), "id=\"C16\" value=\".02 mfd\"", "id=\"C16\" value=\"50 f\"")), "implausible-value",
+                "C16"));
+    CHECK(found(audited(edited(s1(), "id=\"R10\" value=\"500M\"", "id=\"R10\" value=\"3\"")), "implausible-value",
+                "R10"));
 }
 
 TEST_CASE("A pin that the basing leaves free is a tie point and a note; a plate pin on the chassis is a stop") {
-    const auto tie = audited(edited(s9(), "b=\"V1.1\" location=\"V1\"/>", "b=\"V1.1\" location=\"V1\"/><join at=\"V3.2 TS2.4\"/><resistor id=\"R99\" value=\"1k\" a=\"V3.2\" b=\"gnd\"/>"));
-    CHECK(std::any_of(tie.begin(), tie.end(), [](const auto& f) { return f.rule == "tie-point" && f.severity == tw::Severity::note; }));
-    const auto grounded = audited(edited(s9(), "<join at=\"gnd V1.9 V2.5 V3.4\"/>", "<join at=\"gnd V1.9 V2.5 V3.4 V1.6\"/>"));
+    const auto tie = audited(edited(s9(), "b=\"V1.1\" location=\"V1\"/>",
+                                    "b=\"V1.1\" location=\"V1\"/><join at=\"V3.2 TS2.4\"/><resistor id=\"R99\" "
+                                    "value=\"1k\" a=\"V3.2\" b=\"gnd\"/>"));
+    CHECK(std::any_of(tie.begin(), tie.end(),
+                      [](const auto& f) { return f.rule == "tie-point" && f.severity == tw::Severity::note; }));
+    const auto grounded =
+        audited(edited(s9(), "<join at=\"gnd V1.9 V2.5 V3.4\"/>", "<join at=\"gnd V1.9 V2.5 V3.4 V1.6\"/>"));
     CHECK(found(grounded, "pin-in-conflict", "V1"));
 }
 
 TEST_CASE("A grid drawn straight onto B-plus is a stop") {
-    const auto findings = audited(edited(s1(), "a=\"V3.2\" b=\"V4.4\" location=\"TS2\"", "a=\"V3.2\" b=\"V4.4\" location=\"TS2\"/><join at=\"V4.4 bplus\"/><capacitor id=\"C98\" value=\".01 mfd\" a=\"bplus\" b=\"gnd\""));
+    const auto findings = audited(edited(s1(), "a=\"V3.2\" b=\"V4.4\" location=\"TS2\"",
+                                         "a=\"V3.2\" b=\"V4.4\" location=\"TS2\"/><join at=\"V4.4 bplus\"/><capacitor "
+                                         "id=\"C98\" value=\".01 mfd\" a=\"bplus\" b=\"gnd\""));
     CHECK(found(findings, "pin-in-conflict", "V4"));
 }
 
 TEST_CASE("A capacitor across a winding given zero ohms is doubted") {
-    const auto findings = audited(edited(s1(), "leads=\"V5.2 gnd V5.3\" noload-volts=\"330 330\" ohms=\"185 210\"/>", "leads=\"V5.2 gnd V5.3\" noload-volts=\"330 330\" ohms=\"185 210\"/>"));
+    const auto findings = audited(edited(s1(), "leads=\"V5.2 gnd V5.3\" noload-volts=\"330 330\" ohms=\"185 210\"/>",
+                                         "leads=\"V5.2 gnd V5.3\" noload-volts=\"330 330\" ohms=\"185 210\"/>"));
     CHECK_FALSE(found(findings, "capacitor-across-ideal-winding", "T1"));
 }
 
 TEST_CASE("A stage that lost its ground lug and its supply is adrift") {
-    const auto findings = audited(edited(s1(), "</chassis>", "<socket id=\"V9\" tube=\"78\"/><resistor id=\"R90\" value=\"1 meg\" a=\"V9.cap\" b=\"V9.5\"/><resistor id=\"R91\" value=\"1 meg\" a=\"V9.2\" b=\"V9.3\"/></chassis>"));
+    const auto findings =
+        audited(edited(s1(), "</chassis>",
+                       "<socket id=\"V9\" tube=\"78\"/><resistor id=\"R90\" value=\"1 meg\" a=\"V9.cap\" "
+                       "b=\"V9.5\"/><resistor id=\"R91\" value=\"1 meg\" a=\"V9.2\" b=\"V9.3\"/></chassis>"));
     CHECK(found(findings, "section-adrift", "V9"));
 }
 
 TEST_CASE("What is declared untraced is not complained of") {
-    const auto findings = audited(edited(edited(s1(), "a=\"bplus\" b=\"V3.2\"", "a=\"bplus\" b=\"TS2.3\""), "</chassis>", "<untraced net=\"V3.2\" amps=\"1m\"/></chassis>"));
+    const auto findings = audited(edited(edited(s1(), "a=\"bplus\" b=\"V3.2\"", "a=\"bplus\" b=\"TS2.3\""),
+                                         "</chassis>", "<untraced net=\"V3.2\" amps=\"1m\"/></chassis>"));
     CHECK_FALSE(found(findings, "plate-without-supply", "V3"));
 }
 
@@ -186,7 +209,8 @@ TEST_CASE("Findings keep their rules and parts when every attribute comes in ano
     std::string text = edited(s1(), "a=\"bplus\" b=\"V3.2\"", "a=\"bplus\" b=\"TS2.3\"");
     const auto before = audited(text);
     std::string renamed = text;
-    for (std::size_t at = renamed.find("bplus"); at != std::string::npos; at = renamed.find("bplus", at + 5)) renamed.replace(at, 5, "hight");
+    for (std::size_t at = renamed.find("bplus"); at != std::string::npos; at = renamed.find("bplus", at + 5))
+        renamed.replace(at, 5, "hight");
     const auto after = audited(renamed);
     REQUIRE(before.size() == after.size());
     for (std::size_t i = 0; i < before.size(); ++i) {
@@ -199,7 +223,8 @@ TEST_CASE("The read-back lists every pin of every socket in order, with what is 
     const auto set = tw::read_chassis_text(s9(), "s9.xml", catalogue());
     REQUIRE(set);
     const auto rows = tw::readback(*set);
-    const auto pin = std::find_if(rows.begin(), rows.end(), [](const auto& r) { return r.socket == "V2" && r.pin == "3"; });
+    const auto pin =
+        std::find_if(rows.begin(), rows.end(), [](const auto& r) { return r.socket == "V2" && r.pin == "3"; });
     REQUIRE(pin != rows.end());
     CHECK(pin->electrode == "k+g3");
     CHECK(std::find(pin->soldered.begin(), pin->soldered.end(), "R11.a") != pin->soldered.end());

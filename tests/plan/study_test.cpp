@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: MIT
+// The study: sections are made once and agree with each other, what cannot be solved says why, threads may ask at the
+// same time.
+#include <tubewright/study.hpp>
+
+#include <fstream>
+#include <set>
+#include <sstream>
+#include <thread>
+
+#include <tubewright/netlist.hpp>
+
+#include <catch2/catch.hpp>
+
+namespace tw = tubewright;
+
+namespace {
+
+const tw::Catalogue& catalogue() {
+    static const tw::Catalogue shipped = tw::Catalogue::shipped();
+    return shipped;
+}
+
+tw::Chassis set_of(const std::string& name) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
+    std::ostringstream text;
+    text << in.rdbuf();
+    const auto set = tw::read_chassis_text(text.str(), name, catalogue());
+    REQUIRE(set);
+    return *set;
+}
+
+const tw::Study& amplifier() {
+    static const tw::Study study(set_of("s9-bellows-court.xml"), catalogue());
+    return study;
+}
+
+std::set<tw::Scenario> kinds(const tw::Study& study) {
+    std::set<tw::Scenario> found;
+    for (const auto& condition : study.scenarios()) found.insert(condition.scenario);
+    return found;
+}
+
+}  // namespace
+
+TEST_CASE("The scenarios are those that the set can be in: every tube but the rectifier is pulled once") {
+    const auto all = amplifier().scenarios();
+    CHECK(all.front().scenario == tw::Scenario::normal);
+    std::set<std::string> pulled;
+    for (const auto& condition : all) {
+        if (condition.scenario == tw::Scenario::tube_out) pulled.insert(condition.tube);
+    }
+    CHECK(pulled == std::set<std::string>{"V1", "V2"});
+    CHECK(kinds(amplifier()).count(tw::Scenario::rectifier_out) == 1);
+}
+
+TEST_CASE("A set without a rectifier has no warm-up and no rectifier to pull") {
+    tw::ChassisBuilder b("heaters alone");
+    b.line(tw::volts(117), tw::hertz(60), "hot", "neutral");
+    b.reference("gnd");
+    b.node("chassis-metal", "gnd", true);
+    b.resistor("R1", tw::ohms(100), "hot", "gnd");
+    b.resistor("R2", tw::ohms(100), "neutral", "gnd");
+    const auto set = b.build(catalogue());
+    REQUIRE(set);
+    const tw::Study study(*set, catalogue());
+    CHECK(kinds(study) == std::set<tw::Scenario>{tw::Scenario::normal, tw::Scenario::high_line});
+}
+
+TEST_CASE("Volts by scenario and by condition are the same solution, solved once") {
+    const auto by_name = amplifier().volts(tw::Scenario::normal);
+    const auto by_condition = amplifier().volts(tw::Condition{});
+    REQUIRE(by_name);
+    REQUIRE(by_condition);
+    CHECK(by_name->at("bplus").dc.value() == by_condition->at("bplus").dc.value());
+    CHECK(by_name->at("bplus").dc.value() > 200);
+    CHECK_THROWS_AS(by_name->at("no such net"), tw::Error);
+}
+
+TEST_CASE("The stress of a filter is at least its normal volts, and names the scenario that sets it") {
+    const auto stress = amplifier().stress();
+    REQUIRE(stress);
+    const int filter = amplifier().chassis().part("C1.half-moon");
+    const double normal = amplifier().volts(tw::Scenario::normal)->at("bplus").dc.value();
+    bool found = false;
+    for (const auto& row : *stress) {
+        if (row.part != filter || !row.lead.empty()) continue;
+        found = true;
+        CHECK(row.worst.crest_volts > normal);
+        CHECK_FALSE(row.volts_scenario.empty());
+    }
+    CHECK(found);
+}
+
+TEST_CASE(
+    "What the survey would replace is on the shopping list, and every step of the order has its parts in the set") {
+    const auto survey = amplifier().survey();
+    const auto list = amplifier().shop();
+    const auto order = amplifier().repair_order();
+    REQUIRE(survey);
+    REQUIRE(list);
+    REQUIRE(order);
+    std::set<std::string> bought;
+    for (const auto& line : list->lines) bought.insert(line.for_parts.begin(), line.for_parts.end());
+    for (const auto& action : survey->parts) {
+        if (action.action == "replace")
+            CHECK(bought.count(amplifier().chassis().parts()[static_cast<std::size_t>(action.part)].id) == 1);
+    }
+    for (const auto& step : order->steps) {
+        for (const auto& part : step.parts) CHECK(amplifier().chassis().part(part) >= 0);
+    }
+    CHECK(order->lower_bound <= order->objective);
+}
+
+TEST_CASE("Assumptions are merged: none is said twice") {
+    REQUIRE(amplifier().volts(tw::Scenario::normal));
+    std::set<std::pair<std::string, std::string>> seen;
+    const auto list = amplifier().assumptions();
+    CHECK_FALSE(list.empty());
+    for (const auto& one : list) CHECK(seen.emplace(one.about, one.taken).second);
+}
+
+TEST_CASE("A higher line gives a higher B-plus, and a policy of proving each part buys no more than replacing all") {
+    tw::Policy policy;
+    policy.line.volts = tw::volts(117 * 1.1);
+    policy.replace = tw::ReplacePolicy::prove_each;
+    const tw::Study high(set_of("s9-bellows-court.xml"), catalogue(), policy);
+    const double ratio = high.volts(tw::Scenario::normal)->at("bplus").dc.value() /
+                         amplifier().volts(tw::Scenario::normal)->at("bplus").dc.value();
+    CHECK(ratio > 1.05);
+    CHECK(ratio < 1.15);
+    const auto count = [](const tw::Study& study) {
+        int replaced = 0;
+        const auto survey = study.survey();
+        REQUIRE(survey);
+        for (const auto& action : survey->parts) replaced += action.action == "replace" ? 1 : 0;
+        return replaced;
+    };
+    CHECK(count(high) <= count(amplifier()));
+}
+
+TEST_CASE(
+    "A circuit without a solution is refused with the reason, in every section that needs one, and in the audit") {
+    tw::ChassisBuilder b("shorted line");
+    b.line(tw::volts(117), tw::hertz(60), "hot", "hot");
+    b.reference("gnd");
+    b.resistor("R1", tw::ohms(100), "hot", "gnd");
+    b.resistor("R2", tw::ohms(100), "hot", "gnd");
+    const auto set = b.build(catalogue());
+    REQUIRE(set);
+    const tw::Study study(*set, catalogue());
+    const auto volts = study.volts(tw::Scenario::normal);
+    if (!volts) {
+        CHECK_FALSE(volts.notices().empty());
+        CHECK_FALSE(study.stress());
+        CHECK_FALSE(study.shop());
+        CHECK_FALSE(study.threat_report());
+        CHECK_THROWS_AS(study.threats(), tw::Error);
+        CHECK_THROWS_AS(study.steps(), tw::Error);
+    }
+    CHECK(tw::must_stop(study.audit()));
+}
+
+TEST_CASE("Threads that ask the same study at the same time get the same answers") {
+    const tw::Study study(set_of("s9-bellows-court.xml"), catalogue());
+    std::vector<double> volts(4), crest(4);
+    std::vector<std::thread> threads;
+    for (std::size_t i = 0; i < volts.size(); ++i) {
+        threads.emplace_back([&, i] {
+            volts[i] = study.volts(i % 2 == 0 ? tw::Scenario::normal : tw::Scenario::high_line)->at("bplus").dc.value();
+            const auto stress = study.stress();
+            for (const auto& row : *stress) crest[i] += row.worst.crest_volts;
+        });
+    }
+    for (auto& thread : threads) thread.join();
+    CHECK(volts[0] == volts[2]);
+    CHECK(volts[1] == volts[3]);
+    CHECK(volts[1] > volts[0]);
+    for (const double sum : crest) CHECK(sum == crest.front());
+}

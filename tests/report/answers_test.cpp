@@ -1,0 +1,315 @@
+// SPDX-License-Identifier: MIT
+// Every answer for the small demo set, as text and as JSON: the fields that programs may count on, the columns that a
+// terminal has, cautions and conditions where volts are spoken of, and the same bytes each time.
+#include <cctype>
+#include <fstream>
+#include <sstream>
+
+#include <tubewright/netlist.hpp>
+
+#include <catch2/catch.hpp>
+
+#include "report/envelope.hpp"
+#include "report/page.hpp"
+
+using tubewright::report::Json;
+namespace tw = tubewright;
+
+namespace {
+
+const tw::Catalogue& catalogue() {
+    static const tw::Catalogue shipped = tw::Catalogue::shipped();
+    return shipped;
+}
+
+tw::Chassis read(const std::string& name) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
+    std::ostringstream text;
+    text << in.rdbuf();
+    const auto set = tw::read_chassis_text(text.str(), "netlists/" + name, catalogue());
+    REQUIRE(set);
+    return *set;
+}
+
+const tw::Study& amplifier() {
+    static const tw::Study study(read("s9-bellows-court.xml"), catalogue());
+    return study;
+}
+
+using Report = tw::Answer (*)(const tw::Study&, const tw::ReportOptions&);
+struct Command {
+    const char* name;
+    Report report;
+    std::vector<std::string> fields;  ///< of a row, by the page of commands
+    std::vector<std::string> added;   ///< beside the envelope
+};
+
+const std::vector<Command>& commands() {
+    static const std::vector<Command> all{
+        {"audit",
+         tw::report_audit,
+         {"severity", "rule", "line", "column", "parts", "nets", "message", "look_at"},
+         {"readback"}},
+        {"survey",
+         tw::report_survey,
+         {"part", "kind", "construction", "year", "action", "likelihood", "failures_per_million_hours",
+          "base_rate_source", "age_law", "mode_shares", "likelihood_factors", "reasons"},
+         {"hours_low", "hours_high", "cost_low", "cost_high"}},
+        {"volts",
+         tw::report_volts,
+         {"net", "scenario", "dc_volts", "low_volts", "high_volts", "rms_volts", "ripple_volts_pp", "ripple_hertz",
+          "trough_volts", "crest_volts", "source_ohms", "meter_volts"},
+         {"branches", "conditions"}},
+        {"stress",
+         tw::report_stress,
+         {"part", "kind", "scenario", "dc_volts", "crest_volts", "ac_volts_rms", "ripple_amps_rms", "watts",
+          "plus_minus_low_volts", "plus_minus_high_volts", "rated_volts", "rated_watts", "rating_over_stress",
+          "scenarios"},
+         {}},
+        {"threats",
+         tw::report_threats,
+         {"rank",
+          "fault",
+          "part",
+          "mode",
+          "fault_ohms",
+          "target",
+          "ahead_of_primary",
+          "upper_bound",
+          "primary_amps_rms",
+          "primary_amps_rms_normal",
+          "windings",
+          "rectifier_peak_amps",
+          "overloads",
+          "hot_winding",
+          "hot_spot_steady_celsius",
+          "seconds_to_105_low",
+          "seconds_to_105_high",
+          "seconds_to_damage_low",
+          "seconds_to_damage_high",
+          "opens_first",
+          "after_opening",
+          "limited_by",
+          "beta",
+          "alpha",
+          "failures_per_million_hours",
+          "hours",
+          "severity",
+          "criticality",
+          "primary_fuse",
+          "centre_tap_fuse",
+          "chain"},
+         {"protection", "leakage_limits", "drift_limits"}},
+        {"steps",
+         tw::report_steps,
+         {"order", "step", "does", "parts", "place", "predecessors", "minutes", "p_seconds", "w_microrisk", "block",
+          "cost", "risk_removed", "reason", "check"},
+         {"objective", "lower_bound", "gap", "optimal", "tag"}},
+        {"shop",
+         tw::report_shop,
+         {"line", "quantity", "what", "value_text", "value_farads", "value_ohms", "rated_volts", "rated_watts",
+          "safety_class", "for_parts", "next_smaller_fails_by", "unit_cost", "total_cost", "why"},
+         {"warnings"}},
+        {"powerup",
+         tw::report_power_up,
+         {"stage", "name", "gate", "connect", "remove", "lamp_watts", "line_volts", "minutes", "readings", "notice",
+          "cautions"},
+         {"lamp_table", "cold_ohms", "discharge"}},
+        {"model",
+         tw::report_model,
+         {"id", "part", "kind", "law", "nodes", "values", "sources"},
+         {"nodes", "changes", "laws"}}};
+    return all;
+}
+
+const Command& command(const std::string& name) {
+    for (const Command& one : commands()) {
+        if (one.name == name) return one;
+    }
+    throw std::logic_error("no such command");
+}
+
+const Json& json_of(const std::string& name) {
+    static std::map<std::string, Json> made;
+    const auto found = made.find(name);
+    if (found != made.end()) return found->second;
+    tw::ReportOptions options;
+    options.format = tw::Format::json;
+    const tw::Answer answer = command(name).report(amplifier(), options);
+    return made.emplace(name, Json::parse(answer.text)).first->second;
+}
+
+/// Every key that ends in a unit holds a number, null or a list; every number is finite (the parser refuses NaN).
+void check_numbers(const Json& json, const std::string& path) {
+    if (json.is_object()) {
+        for (const auto& [key, value] : json.items()) {
+            bool unit = false;
+            for (const char* ending : {"_volts", "_amps", "_watts", "_ohms", "_farads", "_henries", "_hertz",
+                                       "_seconds", "_minutes", "_celsius"}) {
+                const std::string end(ending);
+                unit = unit || (key.size() > end.size() && key.compare(key.size() - end.size(), end.size(), end) == 0);
+            }
+            if (unit) {
+                INFO(path + "." + key);
+                CHECK((value.is_number() || value.is_null() || value.is_array()));
+            }
+            // "sources" names for each value of an element where it came from.
+            if (key != "sources") check_numbers(value, path + "." + key);
+        }
+    } else if (json.is_array()) {
+        for (const Json& value : json) check_numbers(value, path + "[]");
+    }
+}
+
+}  // namespace
+
+TEST_CASE("Every answer has the envelope, its keys in their order, and the row fields that programs count on") {
+    const std::vector<std::string> order{"schema", "version",  "chassis", "line_volts",  "line_hertz", "currency",
+                                         "meter",  "settings", "solver",  "assumptions", "cautions",   "rows"};
+    for (const Command& one : commands()) {
+        INFO(one.name);
+        const Json& json = json_of(one.name);
+        std::vector<std::string> keys;
+        for (const auto& [key, value] : json.items()) keys.push_back(key);
+        REQUIRE(keys.size() >= order.size());
+        CHECK(std::equal(order.begin(), order.end(), keys.begin()));
+        CHECK(json["schema"] == std::string("tubewright/") + one.name + "/1");
+        CHECK(json["chassis"]["name"] == "Bellows Court amplifier");
+        CHECK_FALSE(json["cautions"].empty());
+        CHECK_FALSE(json["assumptions"].empty());
+        CHECK(json["solver"]["steps_per_period"].get<int>() > 0);
+        CHECK_FALSE(json.contains("refused"));
+        REQUIRE_FALSE(json["rows"].empty());
+        for (const Json& row : json["rows"]) {
+            for (const std::string& field : one.fields) {
+                INFO(field);
+                CHECK(row.contains(field));
+            }
+        }
+        for (const std::string& field : one.added) {
+            INFO(field);
+            CHECK(json.contains(field));
+        }
+        check_numbers(json, one.name);
+    }
+}
+
+TEST_CASE("Every text fits 80 columns, also with all rows, and holds no number that is none") {
+    for (const Command& one : commands()) {
+        for (const bool all : {false, true}) {
+            tw::ReportOptions options;
+            options.all = all;
+            options.readback = all;
+            const tw::Answer answer = one.report(amplifier(), options);
+            INFO(one.name << (all ? " --all" : ""));
+            std::istringstream lines(answer.text);
+            std::string line;
+            while (std::getline(lines, line)) {
+                INFO(line);
+                CHECK(tw::report::columns_of(line) <= 80);
+                CHECK((line.empty() || line.back() != ' '));
+            }
+            std::string lower = answer.text;
+            for (char& c : lower) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+            for (const char* bad : {" nan", "-nan", " inf ", "1e+", "not known v"}) {
+                INFO(bad);
+                // The sheet of equations gives powers of ten, as equations do.
+                if (std::string(one.name) == "model" && std::string(bad) == "1e+") continue;
+                CHECK(lower.find(bad) == std::string::npos);
+            }
+        }
+    }
+}
+
+TEST_CASE("Whatever leads to work near voltage carries cautions and defers to the local code") {
+    for (const Command& one : commands()) {
+        if (std::string(one.name) == "audit") continue;
+        INFO(one.name);
+        const std::string text = one.report(amplifier(), {}).text;
+        CHECK(text.find("TAKE CARE") != std::string::npos);
+        CHECK(text.find("electrical code where you live") != std::string::npos);
+        CHECK(text.find("ASSUMED") != std::string::npos);
+    }
+}
+
+TEST_CASE("Over the volts stand the black clip, the line, the meter, the controls and the speaker") {
+    const std::string text = tw::report_volts(amplifier(), {}).text;
+    for (const char* word :
+         {"Black clip on gnd", "plug out", "Line 117 V", "Meter 10 meg", "volume", "speaker plugged"}) {
+        INFO(word);
+        CHECK(text.find(word) != std::string::npos);
+    }
+}
+
+TEST_CASE("The volts of the JSON are the study's, and the text says the same in fewer figures") {
+    const double bplus = amplifier().volts(tw::Scenario::normal)->at("bplus").dc.value();
+    bool found = false;
+    for (const Json& row : json_of("volts")["rows"]) {
+        if (row["scenario"] != "normal" || row["net"] != "bplus") continue;
+        found = true;
+        CHECK(row["dc_volts"].get<double>() == bplus);
+        CHECK(row["low_volts"].get<double>() <= bplus);
+        CHECK(row["high_volts"].get<double>() >= bplus);
+    }
+    CHECK(found);
+    CHECK(tw::report_volts(amplifier(), {}).text.find(std::to_string(static_cast<int>(bplus + 0.5)) + " V (") !=
+          std::string::npos);
+}
+
+TEST_CASE("Every criticality is the product of the factors printed beside it") {
+    for (const Json& row : json_of("threats")["rows"]) {
+        const double product = row["beta"].get<double>() * row["alpha"].get<double>() *
+                               row["failures_per_million_hours"].get<double>() * row["hours"].get<double>() / 1e6;
+        CHECK(row["criticality"].get<double>() == Approx(product).epsilon(1e-12).margin(1e-300));
+    }
+}
+
+TEST_CASE("From the steps' seconds, weights and arrows anyone can work the objective out again") {
+    const Json& json = json_of("steps");
+    long long seconds = 0, objective = 0;
+    std::map<std::string, int> place;
+    for (const Json& row : json["rows"]) {
+        for (const Json& before : row["predecessors"]) CHECK(place.count(before["step"].get<std::string>()) == 1);
+        seconds += row["p_seconds"].get<long long>();
+        objective += row["w_microrisk"].get<long long>() * seconds;
+        place[row["step"].get<std::string>()] = row["order"].get<int>();
+    }
+    CHECK(objective == json["objective"].get<long long>());
+    CHECK(json["lower_bound"].get<long long>() <= objective);
+}
+
+TEST_CASE("A reading of the power-up names exactly one quantity, with its unit in the key") {
+    int readings = 0;
+    for (const Json& row : json_of("powerup")["rows"]) {
+        for (const Json& reading : row["readings"]) {
+            ++readings;
+            int expects = 0;
+            for (const auto& [key, value] : reading.items()) expects += key.rfind("expect_", 0) == 0 ? 1 : 0;
+            CHECK(expects == 1);
+            CHECK_FALSE(reading.contains("expect_value"));
+        }
+    }
+    CHECK(readings > 10);
+}
+
+TEST_CASE("The same question gives the same bytes, also from a study that was asked other things first") {
+    tw::ReportOptions options;
+    options.format = tw::Format::json;
+    const tw::Study fresh(read("s9-bellows-court.xml"), catalogue());
+    const std::string first = tw::report_stress(fresh, options).text;
+    CHECK(first == tw::report_stress(fresh, options).text);
+    const tw::Study other(read("s9-bellows-court.xml"), catalogue());
+    const std::string volts_of_fresh = tw::report_volts(other, options).text;
+    CHECK(volts_of_fresh == tw::report_volts(other, options).text);
+}
+
+TEST_CASE("One scenario alone is printed in full") {
+    tw::ReportOptions options;
+    options.scenario = "warm-up";
+    const std::string text = tw::report_volts(amplifier(), options).text;
+    CHECK(text.find("warm-up") != std::string::npos);
+    CHECK(text.find("SUPPLY THROUGH") == std::string::npos);
+    options.format = tw::Format::json;
+    for (const Json& row : Json::parse(tw::report_volts(amplifier(), options).text)["rows"])
+        CHECK(row["scenario"] == "warm-up");
+}

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: MIT
+// The tube sheet: the listed points beside the model's (recalled rows of the catalogue), and a point that is asked for.
+#include <catch2/catch.hpp>
+
+#include "report/envelope.hpp"
+
+using tubewright::report::Json;
+namespace tw = tubewright;
+
+namespace {
+
+tw::TubeModel model_of(const char* type) {
+    static const tw::Catalogue catalogue = tw::Catalogue::shipped();
+    const tw::TubeType* row = catalogue.tube(type);
+    REQUIRE(row != nullptr);
+    const auto model = tw::tube_model(*row, catalogue);
+    REQUIRE(model);
+    return *model;
+}
+
+tw::ReportOptions json() {
+    tw::ReportOptions options;
+    options.format = tw::Format::json;
+    return options;
+}
+
+}  // namespace
+
+TEST_CASE("A listed point of the 42 stands beside the model's current, within the bar of the model") {
+    const Json read = Json::parse(tw::report_tube(model_of("42"), "", json()).text);
+    REQUIRE(read["rows"].size() >= 2);
+    for (const Json& row : read["rows"]) {
+        for (const char* key :
+             {"type", "section", "plate_volts", "screen_volts", "grid_volts", "plate_amps", "screen_amps", "gm_siemens",
+              "rp_ohms", "listed_plate_amps", "law", "parameters", "held_out_error", "provenance", "source"})
+            CHECK(row.contains(key));
+        CHECK(row["plate_amps"].get<double>() == Approx(row["listed_plate_amps"].get<double>()).epsilon(0.1));
+    }
+    CHECK(read["tube"]["pins"].size() == 6);
+}
+
+TEST_CASE("A point that is asked for gives the currents that the library gives") {
+    const tw::TubeModel model = model_of("42");
+    const Json read = Json::parse(tw::report_tube(model, "plate=250,screen=250,grid=-16.5", json()).text);
+    const auto currents = tw::currents_at(model.sections.front(), tw::volts(250), tw::volts(250), tw::volts(-16.5));
+    CHECK(read["at"][0]["plate_amps"].get<double>() == currents.plate_amps);
+    CHECK(currents.plate_amps > 0.02);
+}
+
+TEST_CASE("A point that cannot be read is refused and says what was expected") {
+    for (const char* wrong : {"plate", "plate=", "plate=x", "anode=250", "screen=100", "plate=1e9", "plate=250,,"}) {
+        INFO(wrong);
+        CHECK_FALSE(tw::point_complaint(wrong).empty());
+        CHECK(tw::report_tube(model_of("42"), wrong, {}).refused);
+    }
+    CHECK(tw::point_complaint("plate=250,grid=-1.5").empty());
+}

@@ -8,6 +8,7 @@
 #include <map>
 #include <set>
 
+#include "chassis/graph.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/safety.hpp"
@@ -60,7 +61,8 @@ class Sheet {
           threats_(threats),
           progress_(progress),
           lamp_(lamp),
-          duties_(duties_of(chassis)) {}
+          duties_(duties_of(chassis)),
+          copper_(chassis.parts(), static_cast<int>(chassis.nets().size()), Through::copper) {}
 
     Outcome<PowerUp> make() {
         find_parts();
@@ -288,7 +290,9 @@ class Sheet {
         ColdOhms c;
         c.at = name(from);
         c.to = name(to);
-        const Outcome<Ohms> r = bench_.cold_ohms(from, to);
+        // Where no copper joins the two, whatever the equations hold a floating part in place with is no reading.
+        const bool joined = copper_.reached({from})[at(to)];
+        const Outcome<Ohms> r = joined ? bench_.cold_ohms(from, to) : Outcome<Ohms>{};
         if (r && std::isfinite(r->value())) {
             c.ohms = r->value();
             c.low = *c.ohms * ohms_low;
@@ -711,6 +715,7 @@ class Sheet {
     const Progress& progress_;
     LampChoice lamp_;
     Duties duties_;
+    PartGraph copper_;
     PowerUp sheet_;
     std::vector<Notice> failure_;
     int transformer_ = -1, b_plus_ = -1;

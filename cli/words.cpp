@@ -43,7 +43,7 @@ const std::vector<CommandWord>& table() {
          {"--readback", "--line", "--hertz", "--assume", "--all"}},
         {"survey",
          "FILE",
-         "family, hot or isolated, every part's age and action, hours, cost",
+         "family, hot or isolated, age and action of parts, cost",
          "What family the set is, whether its chassis can be live, what age has done to each part, and what to do "
          "about "
          "it: replace, measure, leave, never disturb.",
@@ -96,7 +96,7 @@ const std::vector<CommandWord>& table() {
          {"--policy", "--line", "--hertz", "--assume", "--all"}},
         {"tube",
          "TYPE",
-         "basing, heater, limits, listed points and the model beside them",
+         "basing, limits, listed points and the model beside them",
          "What the catalogue knows of a type, and how the currents of its model compare with the listed ones.",
          "tubewright tube 42 --at plate=250,screen=250,grid=-16.5",
          "adds the currents at that point.",

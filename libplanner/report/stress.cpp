@@ -18,7 +18,6 @@ constexpr double shown_above = 0.80;  ///< of a rating (the rule of the sheets)
 
 std::string part_words(const Part& part, const std::string& lead) {
     std::string text = part.id;
-    if (part.kind == PartKind::socket && !part.tube.empty()) text += " " + part.tube;
     if (!lead.empty()) text += " " + (part.kind == PartKind::socket ? electrode_words(lead) : lead);
     return text;
 }

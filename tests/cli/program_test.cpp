@@ -1,0 +1,285 @@
+// SPDX-License-Identifier: MIT
+// The built program as a person runs it: exit statuses, messages with place and remedy, what goes to which stream, and
+// files written whole or not at all.
+#include <sys/wait.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <nlohmann/json.hpp>
+
+#include <catch2/catch.hpp>
+
+#include "folder.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+const std::string s1 = std::string(TUBEWRIGHT_ROOT) + "/netlists/s1-quarry-hill.xml";
+const std::string s9 = std::string(TUBEWRIGHT_ROOT) + "/netlists/s9-bellows-court.xml";
+
+struct Ran {
+    int status = -1;
+    std::string out, err;
+};
+
+bool has(const std::string& text, const std::string& words) {
+    return text.find(words) != std::string::npos;
+}
+
+/// Runs the program with arguments for a shell, in the folder; `before` stands ahead of it (variables), `after` behind
+/// (a pipe).
+Ran run(const Folder& folder, const std::string& arguments, const std::string& before = "",
+        const std::string& after = "") {
+    const std::string line = "cd '" + folder.path().string() + "' && " + before + " '" TUBEWRIGHT_PROGRAM "' " +
+                             arguments + (after.empty() ? " > .out" : "") + " 2> .err " +
+                             (has(arguments, " < ") ? "" : "< /dev/null ") + after;
+    const int code = std::system(line.c_str());
+    Ran ran;
+    ran.status = WIFEXITED(code) ? WEXITSTATUS(code) : -1;
+    ran.out = folder.read(".out");
+    ran.err = folder.read(".err");
+    return ran;
+}
+
+std::string edited(const std::string& path, const std::string& from, const std::string& to) {
+    std::ifstream in(path);
+    std::ostringstream read;
+    read << in.rdbuf();
+    std::string text = read.str();
+    const std::size_t at = text.find(from);
+    REQUIRE(at != std::string::npos);
+    return text.replace(at, from.size(), to);
+}
+
+}  // namespace
+
+TEST_CASE("A sound set audits with 0 and says so; nothing goes to standard error") {
+    const Folder folder;
+    const Ran ran = run(folder, "audit '" + s9 + "'");
+    CHECK(ran.status == 0);
+    CHECK(has(ran.out, "0 to stop for"));
+    CHECK(ran.err.empty());
+}
+
+TEST_CASE("A file that cannot be used gives 3, a place, a remedy, and no output file") {
+    struct Bad {
+        const char* what;
+        std::string text;
+        const char* says;
+    };
+    const std::vector<Bad> files{
+        {"empty", "", "empty"},
+        {"not XML", "this is not a chassis\n", "XML"},
+        {"unknown attribute", edited(s9, "<fuse id=\"F1\" amps", "<fuse id=\"F1\" ampers"), "ampers"},
+        {"unknown tube", edited(s9, "tube=\"EL84\"", "tube=\"EL8X4\""), "EL8X4"},
+        {"value without a unit", edited(s9, "value=\".02 mfd\"", "value=\".02\""), ".02"}};
+    for (const Bad& bad : files) {
+        INFO(bad.what);
+        const Folder folder;
+        folder.write("set.xml", bad.text);
+        const Ran ran = run(folder, "volts set.xml -o out.txt");
+        INFO(ran.err);
+        CHECK(ran.status == 3);
+        CHECK(ran.out.empty());
+        CHECK(has(ran.err, "set.xml"));
+        CHECK(has(ran.err, "error: "));
+        CHECK(has(ran.err, bad.says));
+        CHECK(has(ran.err, "; "));
+        CHECK(has(ran.err, "[TW1"));
+        CHECK_FALSE(fs::exists(folder.path() / "out.txt"));
+        if (bad.text.size() > 100) CHECK(has(ran.err, "set.xml:"));
+    }
+}
+
+TEST_CASE("Bad input leaves an output file of an earlier run as it was") {
+    const Folder folder;
+    folder.write("set.xml", "");
+    folder.write("out.txt", "from yesterday");
+    CHECK(run(folder, "volts set.xml -o out.txt").status == 3);
+    CHECK(folder.read("out.txt") == "from yesterday");
+}
+
+TEST_CASE("A file that is not there gives 3 and its name") {
+    const Folder folder;
+    const Ran ran = run(folder, "volts nowhere.xml");
+    CHECK(ran.status == 3);
+    CHECK(has(ran.err, "nowhere.xml"));
+}
+
+TEST_CASE("A net with one lead, and a pin used wrongly, are findings: 1, with the part and what to look at") {
+    const Folder folder;
+    folder.write("lone.xml", edited(s9, "a=\"bplus2\" b=\"bplus3\"", "a=\"bplus2\" b=\"bpluss3\""));
+    const Ran lone = run(folder, "audit lone.xml");
+    CHECK(lone.status == 1);
+    CHECK(has(lone.out, "R2"));
+    CHECK(has(lone.out, "look at:"));
+    folder.write("pin.xml",
+                 edited(s9, "<join at=\"V2.9 bplus2\"/>", "<join at=\"V2.9 bplus2\"/><join at=\"V2.4 bplus2\"/>"));
+    const Ran pin = run(folder, "audit pin.xml --format json");
+    CHECK(pin.status == 1);
+    const auto json = nlohmann::json::parse(pin.out);
+    bool stop = false;
+    for (const auto& row : json["rows"])
+        stop = stop || (row["severity"] == "stop" && row["rule"] == "pin-in-conflict" &&
+                        !row["look_at"].get<std::string>().empty());
+    CHECK(stop);
+    // Other commands still answer, and warn that the trace may be wrong.
+    const Ran warned = run(folder, "tube 42");
+    CHECK(warned.status == 0);
+}
+
+TEST_CASE("Of many errors twenty are printed and then a count") {
+    const Folder folder;
+    std::string text = "<chassis version=\"1\" name=\"many\" reference=\"gnd\">\n";
+    for (int i = 0; i < 30; ++i) text += "<resistor id=\"R" + std::to_string(i) + "\" valu=\"1\" a=\"x\" b=\"gnd\"/>\n";
+    folder.write("many.xml", text + "</chassis>\n");
+    const Ran ran = run(folder, "audit many.xml");
+    CHECK(ran.status == 3);
+    std::size_t lines = 0;
+    for (std::size_t at = ran.err.find("error:"); at != std::string::npos; at = ran.err.find("error:", at + 1)) ++lines;
+    CHECK(lines == 20);
+    CHECK(has(ran.err, "errors in all"));
+}
+
+TEST_CASE("A wrong command line gives 2, two lines, and nothing on standard output") {
+    const Folder folder;
+    for (const std::string& line :
+         {std::string("volts"), std::string("vlots x"), std::string("volts x --line abc"),
+          "volts '" + s9 + "' --scenario tube-out:V9", std::string("tube 6Q99Z"), std::string("tube 42 --at x")}) {
+        INFO(line);
+        const Ran ran = run(folder, line);
+        CHECK(ran.status == 2);
+        CHECK(ran.out.empty());
+        CHECK(std::count(ran.err.begin(), ran.err.end(), '\n') == 2);
+        CHECK(has(ran.err, "try 'tubewright --help'"));
+    }
+}
+
+TEST_CASE("An answer goes into a file whole, never over the input") {
+    const Folder folder;
+    folder.write("set.xml", edited(s9, "Bellows Court amplifier", "Bellows Court amplifier"));
+    const std::string before = folder.read("set.xml");
+    const Ran printed = run(folder, "volts set.xml");
+    REQUIRE(printed.status == 0);
+    const Ran written = run(folder, "volts set.xml -o out.txt");
+    CHECK(written.status == 0);
+    CHECK(written.out.empty());
+    CHECK(folder.read("out.txt") == printed.out);
+    CHECK(run(folder, "volts set.xml -o set.xml").status == 2);
+    CHECK(run(folder, "volts set.xml -o ./set.xml").status == 2);
+    CHECK(folder.read("set.xml") == before);
+    CHECK(run(folder, "volts set.xml -o nowhere/out.txt").status == 5);
+}
+
+TEST_CASE("A dash reads standard input, and gives the same answer") {
+    const Folder folder;
+    folder.write("set.xml", edited(s9, "Bellows Court amplifier", "Bellows Court amplifier"));
+    const Ran by_name = run(folder, "stress set.xml");
+    const Ran by_pipe = run(folder, "stress - < set.xml");
+    CHECK(by_pipe.status == 0);
+    CHECK(by_pipe.out == by_name.out);
+}
+
+TEST_CASE("A full device gives 5 and says so; a reader that goes away ends the program without a word") {
+    const Folder folder;
+    if (fs::exists("/dev/full")) {
+        const Ran full = run(folder, "volts '" + s9 + "' -o - > /dev/full", "", " ;");
+        CHECK(has(full.err, "cannot write standard output"));
+        CHECK(run(folder, "volts '" + s9 + "' -o /dev/full").status == 5);
+    }
+    const Ran gone = run(folder, "volts '" + s9 + "' --format json", "", "| head -c 1 > .out");
+    CHECK(gone.out == "{");
+    CHECK(gone.err.empty());
+}
+
+TEST_CASE("Colour is off in a pipe, on when always, off under NO_COLOR unless asked for") {
+    const Folder folder;
+    const std::string escape = "\x1b[";
+    CHECK_FALSE(has(run(folder, "stress '" + s9 + "'").out, escape));
+    CHECK_FALSE(has(run(folder, "stress '" + s9 + "'", "NO_COLOR=1").out, escape));
+    CHECK(has(run(folder, "stress '" + s9 + "' --colour always", "NO_COLOR=1").out, escape));
+    CHECK_FALSE(has(run(folder, "stress '" + s9 + "' --colour always --format json").out, escape));
+}
+
+TEST_CASE("The locale has no word in it: the same bytes under a comma locale") {
+    const Folder folder;
+    const Ran plain = run(folder, "stress '" + s9 + "' --format json", "LC_ALL=C");
+    const Ran comma = run(folder, "stress '" + s9 + "' --format json", "LC_ALL=de_DE.UTF-8");
+    CHECK(plain.status == 0);
+    CHECK(plain.out == comma.out);
+}
+
+TEST_CASE("Every command answers in 80 columns with nothing on standard error, and its JSON reads without NaN") {
+    const Folder folder;
+    // The study of all faults is the long one: on one set, as text; tests/report reads its JSON.
+    for (const char* command : {"audit", "survey", "volts", "stress", "shop", "model", "threats", "steps", "powerup"}) {
+        const bool all_faults = has("threats steps powerup", command);
+        for (const std::string& set : {s1, s9}) {
+            if (all_faults && set == s9) continue;
+            INFO(command << " " << set);
+            const Ran text = run(folder, std::string(command) + " '" + set + "'");
+            CHECK(text.status == 0);
+            CHECK(text.err.empty());
+            std::istringstream lines(text.out);
+            std::string line;
+            std::size_t widest = 0;
+            while (std::getline(lines, line)) {
+                const auto columns = std::count_if(
+                    line.begin(), line.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; });
+                widest = std::max(widest, static_cast<std::size_t>(columns));
+            }
+            CHECK(widest <= 80);
+            if (all_faults) continue;
+            const Ran ran = run(folder, std::string(command) + " '" + set + "' --format json");
+            CHECK(ran.status == 0);
+            CHECK_FALSE(has(ran.out, "NaN"));
+            const auto json = nlohmann::json::parse(ran.out);
+            CHECK(json["schema"] == "tubewright/" + std::string(command) + "/1");
+            CHECK((std::string(command) == "audit" || !json["rows"].empty()));
+        }
+    }
+}
+
+TEST_CASE("Line and meter reach the volts: a higher line raises them, a 1,000 ohm a volt meter pulls a plate down") {
+    const Folder folder;
+    const auto plate = [&](const std::string& options) {
+        const auto json =
+            nlohmann::json::parse(run(folder, "volts '" + s1 + "' --scenario normal --format json " + options).out);
+        for (const auto& row : json["rows"]) {
+            if (row["net"] == "V3.2") return std::pair(row["dc_volts"].get<double>(), row["meter_volts"].get<double>());
+        }
+        return std::pair(0.0, 0.0);
+    };
+    const auto own = plate(""), high = plate("--line 126V"), loaded = plate("--meter 1k/V@250V");
+    CHECK(high.first > 1.05 * own.first);
+    CHECK(loaded.first == own.first);
+    CHECK(loaded.second < 0.8 * own.second);
+}
+
+TEST_CASE("The schema is printed whole") {
+    const Folder folder;
+    const Ran ran = run(folder, "schema");
+    CHECK(ran.status == 0);
+    CHECK(has(ran.out, "<xs:schema"));
+    CHECK(has(ran.out, "</xs:schema>"));
+    CHECK(run(folder, "schema chassis").out == ran.out);
+}
+
+TEST_CASE("The version names the program first and the libraries with their licences, in a moment") {
+    const Folder folder;
+    const Ran ran = run(folder, "--version");
+    CHECK(ran.status == 0);
+    CHECK(ran.out.rfind("tubewright ", 0) == 0);
+    for (const char* library : {"CLI11", "nlohmann/json", "Eigen", "KLU", "pugixml", "Boost"})
+        CHECK(has(ran.out, library));
+    // The shell's own start counts too; the tables of the catalogue would take more than this.
+    double best = 1;
+    for (int i = 0; i < 20; ++i) {
+        const auto start = std::chrono::steady_clock::now();
+        run(folder, "--version");
+        best = std::min(best, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
+    }
+    WARN("--version with its shell: " << best * 1000 << " ms");
+    CHECK(best < 0.05);
+}

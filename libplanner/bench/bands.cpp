@@ -5,14 +5,16 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+#include <numeric>
+
+#include "policy/policy.hpp"
 
 namespace tubewright::bench {
 
 namespace {
 
-constexpr double open_circuit_ohms = 3e7;  ///< above it there is only assumed insulation: no path
 constexpr double probe_amps = 1e-5;
+constexpr double open_ohms = 1e8;  ///< a part of so many ohms is an open one
 
 /// A spread as a value of the twin; element -1 when the twin does not have it.
 circuit::Override in_twin(const Translation& in, int item, Slot slot, int index) {
@@ -44,11 +46,30 @@ bool in_reach(const Translation& in, Node at) {
     return has_line(in) && (at == in.ports.front().plus || at == in.ports.front().minus);
 }
 
-double next_range(double volts) {
-    for (const double range : {2.5, 10.0, 50.0, 250.0, 500.0, 1000.0}) {
-        if (volts <= range) return range;
+/// Whether copper and resistors alone join two nodes: no tube conducts, and assumed insulation is no path.
+bool joined_cold(const Translation& in, const Values& values, Node from, Node to) {
+    std::vector<Node> above(in.node_names.size());
+    std::iota(above.begin(), above.end(), 0);
+    const auto top = [&](Node at) {
+        while (above[static_cast<std::size_t>(at)] != at) at = above[static_cast<std::size_t>(at)];
+        return at;
+    };
+    const auto join = [&](Node a, Node b) {
+        a = top(a);
+        b = top(b);
+        above[static_cast<std::size_t>(std::max(a, b))] = std::min(a, b);
+    };
+    for (std::size_t k = 0; k < in.items.size(); ++k) {
+        const Item& item = in.items[k];
+        if (item.kind == "transformer") {
+            for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w) {
+                if (value_under(in, values, static_cast<int>(k), Slot::winding_ohms, static_cast<int>(w)) < open_ohms) join(item.nodes[2 * w], item.nodes[2 * w + 1]);
+            }
+        } else if (item.kind == "resistor" || item.kind == "inductor") {
+            if (value_under(in, values, static_cast<int>(k), Slot::ohms, 0) < open_ohms) join(item.nodes[0], item.nodes[1]);
+        }
     }
-    return 1000;
+    return top(from) == top(to);
 }
 
 }  // namespace
@@ -245,8 +266,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         net.high = Volts(net.dc.value() + std::sqrt(up));
         const double source = std::max(0.0, by.back());
         net.source = Ohms(source);
-        const double range = policy.meter.range_volts > 0 ? policy.meter.range_volts : next_range(std::fabs(net.dc.value()));
-        const double meter = policy.meter.ohms_per_volt > 0 ? policy.meter.ohms_per_volt * range : policy.meter.ohms.value();
+        const double meter = meter_ohms(policy.meter, net.dc.value());
         double reads = net.dc.value() * meter / (meter + source);
         if (source > 0.01 * meter) {
             // a heavy meter moves the tube behind it: solve with its current drawn
@@ -268,11 +288,11 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     }
 }
 
-double cold_resistance(Rig& rig, const Chassis& set, const Values& values, int from_net, int to_net) {
+double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net) {
     const Translation& in = *rig.translation;
     const Node from = in.node_of_net[static_cast<std::size_t>(from_net)], to = in.node_of_net[static_cast<std::size_t>(to_net)];
     if (from == to) return 0;
-    (void)set;
+    if (!joined_cold(in, values, from, to)) return -1;
     std::vector<Change> changes = values;
     for (const Thermal& one : in.thermals) {
         for (std::size_t k = 0; k < one.items.size(); ++k) {
@@ -291,7 +311,7 @@ double cold_resistance(Rig& rig, const Chassis& set, const Values& values, int f
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
     if (!op.solved) return -1;
     const double ohms = (op.volts(from) - op.volts(to)) / probe_amps;
-    return ohms >= 0 && ohms < open_circuit_ohms ? ohms : -1;
+    return std::max(ohms, 0.0);
 }
 
 std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Chassis& set, const Solved& solved, const std::vector<double>& line, int net) {

@@ -36,7 +36,7 @@ BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, con
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts, Solution& solution);
 
 /// Ohms between two nets, everything cold and off; negative when there is no path.
-double cold_resistance(Rig& rig, const Chassis& set, const Values& values, int from_net, int to_net);
+double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net);
 
 std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set, const Values& values, const Solution& from);
 

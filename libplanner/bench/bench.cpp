@@ -58,6 +58,27 @@ double port_volts(const Translation& in, const Solved& solved) {
     return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean - solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
 }
 
+/// Whether a change is nothing to the rectifier block, or only another steady load at its port: against the first filter's reactance
+/// (some tens of ohms) a load of this size or larger draws no ripple to speak of.
+bool leaves_block_alone(const Translation& in, const Solved& healthy, const Change& change) {
+    constexpr double least_ohms = 500;
+    const bench::Port& port = in.ports.front();
+    const Item& item = in.items[static_cast<std::size_t>(change.item)];
+    for (const Node at : item.nodes) {
+        if (at == 0 || in.in_block[static_cast<std::size_t>(at)] == 0) continue;
+        if (at != port.plus && at != port.minus) return false;
+        if (change.slot == Slot::siemens) {
+            if (change.value * least_ohms > 1) return false;
+        } else if (change.slot == Slot::ohms && (item.kind == "resistor" || item.kind == "inductor")) {
+            const double was = bench::value_under(in, healthy.changes, change.item, Slot::ohms, change.index);
+            if (was < least_ohms || change.value < 0.8 * was) return false;
+        } else {
+            return false;
+        }
+    }
+    return true;
+}
+
 }  // namespace
 
 struct Bench::State {
@@ -162,15 +183,24 @@ struct Bench::State {
         return {4001, Severity::error, {chassis.file(), 0, 0}, "no solution for '" + condition.text() + "': " + explain(solved), "look at the parts named: a lead traced to the wrong net is the usual cause"};
     }
 
-    /// The healthy set in a condition; kept.
+    /// The healthy set in a condition; kept. Every condition starts from the normal one, and the fine steps from the sweep's:
+    /// always the same way, whatever was asked before.
     Healthy& healthy(const Condition& condition, int steps, bool ripple) {
         const std::string name = key(condition, steps, ripple);
         const auto found = kept.find(name);
         if (found != kept.end()) return found->second;
+        Condition normal;
+        normal.line_hertz = condition.line_hertz;
+        const Solved* warm = nullptr;
+        if (ripple) {
+            warm = &healthy(condition, sweep_steps, false).solved;
+        } else if (name != key(normal, steps, ripple)) {
+            warm = &healthy(normal, steps, ripple).solved;
+        }
         Rig& with = rig_for(hertz_of(condition), {});
         const Setting setting = bench::setting_of(*with.translation, chassis, policy, condition);
         Healthy made;
-        made.solved = bench::shoot(with, setting, values, steps, ripple, nullptr);
+        made.solved = bench::shoot(with, setting, values, steps, ripple, warm != nullptr && warm->ok ? warm : nullptr);
         if (made.solved.ok) made.solution = bench::read_out(with, chassis, made.solved, condition, ripple);
         return kept.emplace(name, std::move(made)).first->second;
     }
@@ -237,9 +267,7 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         if (setting.open[t] > 1) return false;
     }
     for (const Change& change : setting.changes) {
-        for (const Node at : in.items[static_cast<std::size_t>(change.item)].nodes) {
-            if (at > 0 && in.in_block[static_cast<std::size_t>(at)] != 0) return false;
-        }
+        if (!leaves_block_alone(in, base.solved, change)) return false;
         changes.push_back(change);
     }
     const auto overrides = bench::twin_overrides(in, changes, curve.parameters);
@@ -498,7 +526,7 @@ Outcome<Ohms> Bench::cold_ohms(int from_net, int to_net) {
     State& s = *state_;
     const auto count = static_cast<int>(s.chassis.nets().size());
     if (from_net < 0 || to_net < 0 || from_net >= count || to_net >= count) throw Error("cold_ohms: no such net");
-    const double ohms = bench::cold_resistance(s.rig, s.chassis, s.values, from_net, to_net);
+    const double ohms = bench::cold_resistance(s.rig, s.values, from_net, to_net);
     if (ohms >= 0) return Ohms(ohms);
     return Notice{4010, Severity::note, {}, "no path for direct current between " + s.chassis.nets()[static_cast<std::size_t>(from_net)].name + " and " + s.chassis.nets()[static_cast<std::size_t>(to_net)].name, "a meter shows no reading here; anything it shows is leakage"};
 }

@@ -13,8 +13,9 @@ namespace tubewright::bench {
 
 namespace {
 
-constexpr double thermal_tolerance = 1e-5;  ///< of the ohms
+constexpr double fine_tolerance = 1e-5, sweep_tolerance = 5e-5;  ///< of the ohms
 constexpr int thermal_rounds = 40;
+constexpr double least_farads = 1e-9;
 
 bool is_pulled(const Setting& setting, const Tube& tube) {
     return !tube.thermals.empty() && setting.open[static_cast<std::size_t>(tube.thermals.front())] > 1;
@@ -218,10 +219,18 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         }
     }
     const circuit::Periodic* former = warm != nullptr && warm->wave.solved ? &warm->wave : nullptr;
+    const double tolerance = ripple ? fine_tolerance : sweep_tolerance;
     double mixing = 1;
     double last_size = 1e300;
+    bool two_level = true;
     for (int round = 0; round < thermal_rounds; ++round) {
         out.changes = values;
+        if (!ripple) {
+            // where currents alone are asked for, what passes a fraction of a microampere of ripple is left out
+            for (std::size_t k = 0; k < in.items.size(); ++k) {
+                if (in.items[k].kind == "capacitor" && in.items[k].values[0] <= least_farads) out.changes.push_back({static_cast<int>(k), Slot::farads, 0, 0});
+            }
+        }
         out.changes.push_back({in.source, Slot::amplitude, 0, setting.volts * std::numbers::sqrt2});
         if (in.anchor >= 0 && setting.further_amps != 0) out.changes.push_back({in.anchor, Slot::direct, 0, setting.further_amps});
         for (std::size_t k = 0; k < in.thermals.size(); ++k) {
@@ -255,11 +264,14 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         options.steps = steps;
         options.ripple = ripple;
         options.warm = former;
+        options.two_level = two_level;
         circuit::Periodic wave = rig.full->periodic(options, out.overrides);
         if (!wave.solved && former != nullptr) {
             options.warm = nullptr;
             wave = rig.full->periodic(options, out.overrides);
         }
+        // what fell back to full shooting once would do so again
+        two_level = wave.method == circuit::Method::two_level;
         ++out.shots;
         if (!wave.solved) {
             out.why = wave.trouble.text;
@@ -279,7 +291,7 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
             next[k] = std::log(thermal(k).ohms(rig.full->volts_between(out.wave, a, b).rms));
             size = std::max(size, std::fabs(next[k] - x[k]));
         }
-        if (size < thermal_tolerance) {
+        if (size < tolerance) {
             out.ok = true;
             out.log_ohms = x;
             return out;
@@ -295,11 +307,12 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
                 square += change * change;
             }
         }
-        double theta = square > 0 ? dot / square : 0;
+        double theta = square > 0 ? dot / square : warm != nullptr ? warm->mixing : 0;
         theta = std::clamp(theta, -3.0, 0.9);
+        out.mixing = theta;
         for (std::size_t k = 0; k < n; ++k) {
             to[k] = next[k];
-            if (!next_before.empty()) to[k] -= theta * (next[k] - next_before[k]);
+            to[k] -= theta * (next[k] - (next_before.empty() ? x[k] : next_before[k]));
             to[k] = x[k] + mixing * (to[k] - x[k]);
         }
         x_before = x;
@@ -320,8 +333,19 @@ struct Reader {
     const Solved& solved;
     std::vector<std::vector<circuit::Course>> courses;
     std::vector<std::vector<char>> known;
+    std::vector<char> still;      ///< by node: no ripple is carried there
+    circuit::Periodic instant;    ///< one step of the period, enough for what stands still
 
-    Reader(const Rig& r, const Solved& s) : rig(r), in(*r.translation), solved(s), courses(in.items.size()), known(in.items.size()) {}
+    Reader(const Rig& r, const Solved& s) : rig(r), in(*r.translation), solved(s), courses(in.items.size()), known(in.items.size()), still(in.node_names.size(), 0) {
+        for (std::size_t at = 0; at < still.size(); ++at) still[at] = s.wave.volts[at].high == s.wave.volts[at].low;
+        still[0] = 1;
+        instant.solved = true;
+        instant.steps_per_period = s.wave.steps_per_period;
+        instant.period_seconds = s.wave.period_seconds;
+        instant.state = s.wave.state;
+        instant.waveform = {s.wave.waveform.front()};
+        instant.inner = {s.wave.inner.front()};
+    }
 
     circuit::Course amps(int item, int terminal) {
         const Item& of = in.items[static_cast<std::size_t>(item)];
@@ -332,10 +356,20 @@ struct Reader {
         if (row.empty()) row.resize(count), have.assign(count, 0);
         const auto k = static_cast<std::size_t>(terminal);
         if (have[k] == 0) {
-            row[k] = rig.full->current(solved.wave, of.full, terminal, solved.overrides);
+            const bool rests = std::all_of(of.nodes.begin(), of.nodes.end(), [&](Node at) { return still[static_cast<std::size_t>(at)] != 0; });
+            row[k] = rests && of.kind == "capacitor" ? circuit::Course{} : rig.full->current(rests ? instant : solved.wave, of.full, terminal, solved.overrides);
+            if (rests && of.kind == "capacitor") {
+                const double leak = value_under(in, solved.changes, item, Slot::siemens, 0) * volts(of.nodes[0], of.nodes[1]).mean;
+                row[k] = {leak, std::fabs(leak), leak, leak};
+            }
             have[k] = 1;
         }
         return row[k];
+    }
+
+    circuit::Course volts(Node a, Node b) const {
+        const bool rests = still[static_cast<std::size_t>(a)] != 0 && still[static_cast<std::size_t>(b)] != 0;
+        return rig.full->volts_between(rests ? instant : solved.wave, a, b);
     }
 };
 
@@ -395,7 +429,7 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
             amps.high = apart ? std::max(amps.high, more.high) : amps.high + more.high;
             amps.low = apart ? std::min(amps.low, more.low) : amps.low + more.low;
         }
-        const circuit::Course volts = rig.full->volts_between(solved.wave, tap.a, tap.b);
+        const circuit::Course volts = reader.volts(tap.a, tap.b);
         branch.dc = Amps(tap.sign * amps.mean);
         branch.rms = Amps(amps.rms);
         branch.peak = Amps(amps.peak());

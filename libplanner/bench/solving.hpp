@@ -50,6 +50,7 @@ struct Solved {
     std::vector<double> emission;               ///< by tube, as it came out
     double volts = 0, hertz = 0;
     int shots = 0;
+    double mixing = 0;                          ///< Anderson's weight of the last round: for a solution started from this one
     bool lamp = false;
 };
 

@@ -1263,14 +1263,14 @@ class Translator {
         std::set<Node> held;
         if (neutral > 0 && top(neutral) != 0) {
             held.insert(top(neutral));
-            conductance("insulation " + out_.node_names[static_cast<std::size_t>(neutral)], -1, neutral, circuit::ground, assumed::insulation_siemens, "assumed: 100 megohm");
+            conductance("insulation " + out_.node_names[static_cast<std::size_t>(neutral)], -1, neutral, circuit::ground, assumed::insulation_siemens, "assumed: 1 megohm, to hold in place what is joined to nothing");
         }
         for (Node at = 1; at < static_cast<Node>(above.size()); ++at) {
             const Node root = top(at);
             if (root == 0) continue;
             out_.adrift[static_cast<std::size_t>(at)] = 1;
             if (!held.insert(root).second) continue;
-            conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground, assumed::insulation_siemens, "assumed: 100 megohm");
+            conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground, assumed::insulation_siemens, "assumed: 1 megohm, to hold in place what is joined to nothing");
         }
     }
 

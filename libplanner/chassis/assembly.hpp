@@ -39,6 +39,7 @@ class Assembly {
     FileDefault paper, mica, electrolytic, resistor, wire, cord;
     std::optional<double> tolerance;
 
+    void title(std::string_view name) { data_->name = name; }
     /// Room for this many parts.
     void reserve(std::size_t parts);
 

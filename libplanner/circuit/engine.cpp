@@ -187,16 +187,17 @@ Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Overri
         const int steps = std::max(options.steps, 8);
         out.period_seconds = 1 / options.hertz;
         out.steps_per_period = steps;
+        const double settled = options.ripple ? 2e-9 : 1e-6;  // currents alone need no more
         Period period;
         if (warm && options.warm != nullptr) recall(whole, *options.warm, steps, period);
         std::vector<double> own(whole.states.size());
         for (std::size_t s = 0; s < own.size(); ++s) own[s] = start[static_cast<std::size_t>(whole.states[s].full)];
-        out.rounds = shoot(solver, out.period_seconds, steps, own, !warm, period);
+        out.rounds = shoot(solver, out.period_seconds, steps, own, !warm, period, settled);
         if (!period.solved && warm) {
             period = Period{};
             solver.values(state_->numbers.data(), options.hertz, tied);
             std::fill(own.begin(), own.end(), 0.0);
-            out.rounds += shoot(solver, out.period_seconds, steps, own, true, period);
+            out.rounds += shoot(solver, out.period_seconds, steps, own, true, period, settled);
         }
         if (!period.solved) {
             out.trouble = not_solved(data, solver, "no periodic steady state found");

@@ -11,6 +11,8 @@ namespace {
 
 /// An inductor's ampere counts as so many volts.
 constexpr double volts_an_ampere = 1000;
+/// A period that ends so far from its start is far from the steady state.
+constexpr double far_volts = 3;
 
 double size_of(const Wiring::State& state) {
     return state.volts ? 1 : volts_an_ampere;
@@ -28,9 +30,10 @@ bool Marcher::stage(std::vector<double>& x, bool transition, double loose) {
     if (!solver_.newton(x, how)) {
         how.reuse = false;
         how.volts = 60;
-        how.limit = 100;
+        how.limit = patient_ ? 100 : 30;
         x = guess_;
         if (!solver_.newton(x, how)) {
+            if (!patient_) return false;
             // Lean every node on its last volts, then let go: the stage as the end of a fading transient.
             x = before_;
             double anchor = 1e-2;
@@ -84,17 +87,22 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
     using Matrix = Eigen::MatrixXd;
     const auto dim = static_cast<Eigen::Index>(ns);
     Matrix along, along_base;
+    // A capacitor of 0 farads (taken out by an override) has no memory: nothing follows from its start.
+    std::vector<std::size_t> active;
+    for (std::size_t c = 0; c < ns; ++c)
+        if (solver_.state_weight(c) != 0) active.push_back(c);
     if (transition) {
         along = Matrix::Identity(dim, dim);
         along_base.resize(dim, dim);
-        columns_.resize((n + 1) * ns);
+        columns_.resize((n + 1) * active.size());
         out.port_means = Matrix::Zero(static_cast<Eigen::Index>(ports), dim);
     }
     const auto differentiate = [&](const Matrix& from, Matrix& into, double weight) {
         std::fill(columns_.begin(), columns_.end(), 0.0);
-        for (std::size_t c = 0; c < ns; ++c) {
-            double* column = columns_.data() + c * (n + 1);
-            for (std::size_t s = 0; s < ns; ++s) {
+        for (std::size_t a = 0; a < active.size(); ++a) {
+            const std::size_t c = active[a];
+            double* column = columns_.data() + a * (n + 1);
+            for (const std::size_t s : active) {
                 const double amps =
                     solver_.state_weight(s) * from(static_cast<Eigen::Index>(s), static_cast<Eigen::Index>(c));
                 column[w.states[s].into] += amps;
@@ -102,9 +110,10 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
             }
             column[n] = 0;
         }
-        solver_.solve(columns_.data(), static_cast<int>(ns));
-        for (std::size_t c = 0; c < ns; ++c) {
-            const double* column = columns_.data() + c * (n + 1);
+        solver_.solve(columns_.data(), static_cast<int>(active.size()));
+        for (std::size_t a = 0; a < active.size(); ++a) {
+            const std::size_t c = active[a];
+            const double* column = columns_.data() + a * (n + 1);
             for (std::size_t s = 0; s < ns; ++s)
                 into(static_cast<Eigen::Index>(s), static_cast<Eigen::Index>(c)) =
                     column[w.states[s].plus] - column[w.states[s].minus];
@@ -146,7 +155,7 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
             base_[s] = z[s] + (1 - gamma_stage) / gamma_stage * (inner - z[s]);
         }
         if (transition && ns > 0) {
-            Matrix inner(dim, dim);
+            Matrix inner = Matrix::Zero(dim, dim);
             differentiate(along, inner, weight_inner / steps);
             along_base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
         }
@@ -173,7 +182,11 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
     out.end = z;
     out.ends.swap(ends);
     out.inners.swap(inners);
-    if (transition) out.transition = along;
+    if (transition) {
+        for (std::size_t c = 0; c < ns; ++c)
+            if (solver_.state_weight(c) == 0) along.col(static_cast<Eigen::Index>(c)).setZero();
+        out.transition = along;
+    }
     out.iterations = solver_.iterations - iterations_before;
     out.solved = true;
 }
@@ -219,20 +232,34 @@ double in_volts(const Wiring& wiring, const Eigen::VectorXd& step) {
 }
 
 int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
-          Period& period) {
+          Period& period, double settled_volts) {
     const Wiring& w = solver.wiring();
     Marcher marcher(solver);
     StartStep newton;
     Period trial;
     int rounds = 0;
+    bool found_coarse = false;
     std::vector<int> levels;
+    if (!coarse_first && steps >= 48) {
+        // From a former solution: near it the fine steps serve at once, far from it the way is found with coarse ones.
+        marcher.march(period_seconds, steps, start, {}, false, period.steps == steps ? &period : nullptr, trial, 1e3);
+        coarse_first = !trial.solved || period_error(w, trial) > far_volts;
+        if (!coarse_first) {
+            std::swap(period, trial);
+            marcher.march(period_seconds, std::max(16, steps / 4), start, {}, true, nullptr, trial, 1e3);
+            if (trial.solved) newton.factor(w, trial.transition);
+            found_coarse = trial.solved && newton.ready();
+        }
+    }
     if (coarse_first && steps >= 48) levels.push_back(std::max(16, steps / 4));
     levels.push_back(steps);
     period.solved = false;
     for (const int level : levels) {
         const bool last_level = level == steps;
         double error = 1e300, best = 1e300;
-        bool chord = false;
+        // The coarse steps' matrix is near enough for the fine ones to begin with.
+        bool lent = last_level && found_coarse;
+        bool chord = lent;
         int rises = 0, plain = 0, creeps = 0;
         for (int round = 0; round < 40; ++round, ++rounds) {
             const Period* guide = period.steps == level ? &period : nullptr;
@@ -242,6 +269,10 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 marcher.march(period_seconds, level, start, {}, !chord, nullptr, trial);
             if (!trial.solved) {
                 if (!last_level) break;
+                if (lent) {
+                    lent = chord = false;
+                    continue;
+                }
                 period.solved = false;
                 return rounds + 1;
             }
@@ -251,7 +282,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
             for (std::size_t s = 0; s < start.size(); ++s)
                 largest = std::max(largest, size_of(w.states[s]) * std::abs(start[s]));
             std::swap(period, trial);
-            const double floor = 2e-9 + 1e-13 * largest;
+            const double floor = settled_volts + 1e-13 * largest;
             if (error <= floor && (tight || !last_level)) {
                 // A network that creeps by less than that in a period may still be far from home.
                 if (last_level && !chord) newton.factor(w, period.transition);
@@ -259,16 +290,22 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 if (!last_level || ahead.size() == 0 || !ahead.allFinite() || creeps >= 6 ||
                     in_volts(w, ahead) < 1e-6 * largest) {
                     period.solved = true;
+                    found_coarse = newton.ready();
                     if (last_level) return rounds + 1;
                     break;
                 }
+                lent = false;
                 ++creeps;
                 for (std::size_t s = 0; s < start.size(); ++s)
                     start[s] = period.start[s] + ahead[static_cast<Eigen::Index>(s)];
                 chord = false;
                 continue;
             }
-            if (!last_level && error < 1e-2) break;
+            if (!last_level && error < 1e-2) {
+                if (!chord) newton.factor(w, period.transition);
+                found_coarse = newton.ready();
+                break;
+            }
             best = std::min(best, error);
             if (plain > 0) {
                 --plain;
@@ -300,6 +337,11 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 start[s] = period.start[s] + step[static_cast<Eigen::Index>(s)];
             // Close to the end the same matrix serves on, as long as each round gains two digits.
             const bool fast = round > 0 && error < 0.01 * before;
+            if (lent) {
+                lent = round == 0 || error < 0.15 * before;
+                chord = lent;
+                continue;
+            }
             chord = chord ? fast : (in_volts(w, step) < 0.05 && (fast || round == 0));
         }
         // A tail without end, of currents below any leak: the period error says how far it is.

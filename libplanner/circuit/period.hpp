@@ -32,7 +32,9 @@ struct Period {
 
 class Marcher {
   public:
-    explicit Marcher(Solver& solver) : solver_(solver) {}
+    /// `patient`: a step that Newton cannot solve is reached along a fading transient, at many times the cost. Without it the
+    /// march fails there, for callers that have another way.
+    explicit Marcher(Solver& solver, bool patient = true) : solver_(solver), patient_(patient) {}
 
     /// One period of `steps` from `start`. `drawn`: extra port amps, [2 * step + stage][port], or empty. With
     /// `transition` the derivative is made too. `former`: a period of as many steps whose course is a first guess, or
@@ -43,6 +45,7 @@ class Marcher {
   private:
     bool stage(std::vector<double>& x, bool transition, double loose);
     Solver& solver_;
+    bool patient_;
     std::vector<double> x_, guess_, before_, base_, rate_first_, columns_, work_;
 };
 
@@ -66,8 +69,8 @@ class StartStep {
 double period_error(const Wiring& wiring, const Period& period);
 double in_volts(const Wiring& wiring, const Eigen::VectorXd& step);
 
-/// Shooting from `start`. Returns the number of Newton rounds; period.solved tells.
+/// Shooting from `start`, until a period ends within `settled_volts` of its start. Returns the number of Newton rounds; period.solved tells.
 int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
-          Period& period);
+          Period& period, double settled_volts = 2e-9);
 
 }  // namespace tubewright::circuit

@@ -335,16 +335,24 @@ bool Solver::newton(std::vector<double>& x, const How& how) {
     const auto n = static_cast<std::size_t>(w.n);
     const auto nodes = static_cast<std::size_t>(w.node_rows);
     x[n] = 0;
-    double former = 0, moved = 0;
+    double former = 0, moved = 0, damp = 1;
     bool exact = false;
     for (int round = 0; round < how.limit; ++round) {
-        const double norm = evaluate(x.data(), how);
+        double norm = evaluate(x.data(), how);
+        // Steps that go to and fro over a cut-off are halved until they gain something.
+        for (int halved = 0; how.volts > 0 && round >= 8 && halved < 8 && !(norm < former); ++halved) {
+            damp *= 0.5;
+            for (std::size_t k = 0; k < n; ++k) x[k] += damp * step_[k];
+            norm = evaluate(x.data(), how);
+        }
         if (!(norm < 1e300)) return false;
         double largest = 1;
         for (std::size_t k = 0; k < nodes; ++k) largest = std::max(largest, std::abs(x[k]));
         if (round > 0 && norm <= how.loose && moved <= (how.loose > 1 ? 1e-4 : 1e-6) * largest) return true;
         // At the floor of rounding: neither the step nor the residual can get smaller.
         if (round > 6 && exact && moved <= 1e-11 * largest && norm < 1e4) return true;
+        // Currents balance, but a part that hangs by a faint conductance has volts no better than rounding over it.
+        if (round > 6 && exact && norm <= 0.1 && norm > 0.1 * former && moved <= 1e-4 * largest) return true;
         const bool keep = how.reuse && !stale_ && numeric_ != nullptr && (round == 0 || norm < 0.03 * former);
         if (!keep) {
             // Old pivots that made things worse are given up.
@@ -354,7 +362,7 @@ bool Solver::newton(std::vector<double>& x, const How& how) {
         former = norm;
         std::copy(f_.begin(), f_.end(), step_.begin());
         solve(step_.data(), 1);
-        double damp = 1;
+        damp = 1;
         if (how.volts > 0) {
             double across = 0;
             for (const Wiring::Device& device : w.devices) {

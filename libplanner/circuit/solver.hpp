@@ -62,9 +62,9 @@ class Solver {
     /// Newton from x (n + 1 numbers, the last 0). False: not solved, x is the last iterate.
     bool newton(std::vector<double>& x, const How& how);
     /// Newton, then conductance stepping, source stepping, pseudo-transient. The instant must be set by
-    /// `sources(scale)`.
+    /// `sources(scale)`. Not `patient`: it gives up after the conductance stepping.
     template <class Sources>
-    Method robust(std::vector<double>& x, const Sources& sources);
+    Method robust(std::vector<double>& x, const Sources& sources, bool patient = true);
 
     /// Factors the exact Jacobian at x. False: singular.
     bool linearise(const std::vector<double>& x);
@@ -112,7 +112,7 @@ class Solver {
 };
 
 template <class Sources>
-Method Solver::robust(std::vector<double>& x, const Sources& sources) {
+Method Solver::robust(std::vector<double>& x, const Sources& sources, bool patient) {
     const std::vector<double> start = x;
     How how;
     sources(1.0);
@@ -149,6 +149,7 @@ Method Solver::robust(std::vector<double>& x, const Sources& sources) {
         x = good;
         if (newton(x, how)) return Method::gmin;
     }
+    if (!patient) return Method::none;
 
     // Source stepping.
     double reached = 0, stride = 0.1;

@@ -183,14 +183,17 @@ enum class Verdict { solved, grow, failed };
 /// One two-level solution on one split.
 class TwoLevel {
   public:
-    TwoLevel(Engine::State& state, SplitSolvers& solvers, const PeriodicOptions& options, const std::vector<Node>& tied)
+    /// Gives up after `allowed` work.
+    TwoLevel(Engine::State& state, SplitSolvers& solvers, const PeriodicOptions& options, const std::vector<Node>& tied,
+             double allowed)
         : state_(state),
           block_(*solvers.block),
           rest_(*solvers.rest),
           split_(solvers.split),
           options_(options),
           ports_(split_.ports.size()),
-          marcher_(block_) {
+          marcher_(block_, false),
+          allowed_(allowed) {
         block_.values(state.numbers.data(), options.hertz, tied);
         rest_.values(state.numbers.data(), options.hertz, tied);
         const auto rest_size = static_cast<std::size_t>(rest_.n()) + 1;
@@ -226,6 +229,9 @@ class TwoLevel {
                 period_.inners[k * n + u] = former.inner[k][static_cast<std::size_t>(b.full[u])];
             }
     }
+
+    /// Work done so far, in steps times unknowns.
+    double spent() const { return spent_; }
 
     Verdict run(bool cold) {
         if (!solve_rest()) return Verdict::failed;
@@ -287,6 +293,8 @@ class TwoLevel {
     double tone_size_ = 0;
     bool bent_ = false;
     int count_ = 0;
+    double spent_ = 0;
+    double allowed_ = 0;
     bool warm_ = false;
     double first_change_ = 0;
     double rest_residual_ = 0;
@@ -297,7 +305,7 @@ bool TwoLevel::solve_rest() {
     rest_.impose(volts_);
     rest_.inject(injected_);
     rest_.assemble(0);
-    const Method method = rest_.robust(x_, [&](double scale) { rest_.instant(0, nullptr, nullptr, scale); });
+    const Method method = rest_.robust(x_, [&](double scale) { rest_.instant(0, nullptr, nullptr, scale); }, false);
     if (method == Method::none) return false;
     rest_residual_ = rest_.residual(&rest_row_);
     if (!rest_.linearise(x_)) return false;
@@ -492,6 +500,8 @@ bool TwoLevel::rounds(int steps, bool last) {
     bool tight = last && warm_;
     for (int round = 0; round < 30; ++round) {
         ++count_;
+        spent_ += static_cast<double>(steps) * b.n;
+        if (spent_ > allowed_) return false;
         block_.load(current_, siemens_, volts_);
         std::swap(former_, period_);
         marcher_.march(seconds, steps, start_, drawn_, !chord, former_.steps == steps ? &former_ : nullptr, period_,
@@ -685,13 +695,20 @@ bool solve(Engine::State& state, const PeriodicOptions& options, const std::vect
     const bool warmed = warm != nullptr && warm->solved &&
                         warm->state.size() == static_cast<std::size_t>(state.data().states) &&
                         warm->means.size() == static_cast<std::size_t>(state.data().unknowns());
+    // Full shooting takes about ten periods of the whole: what costs more than half of that is not worth going on with.
+    double allowed = 5.0 * std::max(options.steps, 16) * state.plan->whole->n;
     for (int stage = 0; stage < 4; ++stage) {
         SplitSolvers& solvers = solvers_of(state, in);
         if (too_large(state, solvers)) return false;
         for (int attempt = warmed ? 0 : 1; attempt < 2; ++attempt) {
-            TwoLevel problem(state, solvers, options, tied);
+            TwoLevel problem(state, solvers, options, tied, allowed);
             if (attempt == 0) problem.warm(*warm);
             const Verdict verdict = problem.run(attempt == 1);
+            allowed -= problem.spent();
+            if (verdict != Verdict::solved && allowed <= 0) {
+                if (verdict == Verdict::grow) start = problem.whole_state();
+                return false;
+            }
             if (verdict == Verdict::solved) {
                 problem.keep(out);
                 return true;

@@ -94,7 +94,8 @@ void readings_table(Page& page, const std::vector<StageReading>& readings) {
     meanings(page, readings);
 }
 
-/// The cautions stand in full at the head of the sheet; a card repeats how each begins.
+/// The cautions stand in full at the head of the sheet; a card repeats the three words of the bench and how each
+/// begins.
 std::string first_sentence(const std::string& text) {
     const std::size_t stop = text.find(". ");
     return stop == std::string::npos ? text : text.substr(0, stop + 1);
@@ -228,7 +229,8 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
             std::string short_form;
             for (const std::string& one : stage.cautions)
                 short_form += (short_form.empty() ? "" : " ") + first_sentence(one);
-            page.paragraph("take care: " + short_form, 2, 2);
+            page.paragraph("take care: unplugged, discharged, one hand before anything is touched. " + short_form, 2,
+                           2);
         }
         if (!stage.at_stop.empty()) {
             std::string what;

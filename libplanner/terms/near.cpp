@@ -73,4 +73,10 @@ std::string quoted(std::string_view text) {
     return out + '"';
 }
 
+std::string joined(std::initializer_list<std::string_view> pieces) {
+    std::string out;
+    for (const std::string_view piece : pieces) out.append(piece);
+    return out;
+}
+
 }  // namespace tubewright

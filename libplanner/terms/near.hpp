@@ -4,6 +4,7 @@
 // count. Tests: tests/terms/near_test.cpp.
 #pragma once
 
+#include <initializer_list>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,5 +20,8 @@ std::string suggestion(std::string_view word, const std::vector<std::string_view
 
 /// A text from an input as it may stand in a message: at most 40 characters, control characters as "?".
 std::string quoted(std::string_view text);
+
+/// The pieces one after another.
+std::string joined(std::initializer_list<std::string_view> pieces);
 
 }  // namespace tubewright

@@ -3,9 +3,9 @@
 // files written whole or not at all.
 #include <sys/wait.h>
 
+#include <charconv>
 #include <chrono>
 #include <cstdlib>
-#include <nlohmann/json.hpp>
 
 #include <catch2/catch.hpp>
 
@@ -118,12 +118,10 @@ TEST_CASE("A net with one lead, and a pin used wrongly, are findings: 1, with th
                  edited(s9, "<join at=\"V2.9 bplus2\"/>", "<join at=\"V2.9 bplus2\"/><join at=\"V2.4 bplus2\"/>"));
     const Ran pin = run(folder, "audit pin.xml --format json");
     CHECK(pin.status == 1);
-    const auto json = nlohmann::json::parse(pin.out);
-    bool stop = false;
-    for (const auto& row : json["rows"])
-        stop = stop || (row["severity"] == "stop" && row["rule"] == "pin-in-conflict" &&
-                        !row["look_at"].get<std::string>().empty());
-    CHECK(stop);
+    const std::size_t row = pin.out.find("\"severity\": \"stop\"");
+    REQUIRE(row != std::string::npos);
+    CHECK(has(pin.out.substr(row, 200), "\"rule\": \"pin-in-conflict\""));
+    CHECK(has(pin.out.substr(row), "\"look_at\": \"the heater pins"));
     // Other commands still answer, and warn that the trace may be wrong.
     const Ran warned = run(folder, "tube 42");
     CHECK(warned.status == 0);
@@ -210,7 +208,7 @@ TEST_CASE("The locale has no word in it: the same bytes under a comma locale") {
     CHECK(plain.out == comma.out);
 }
 
-TEST_CASE("Every command answers in 80 columns with nothing on standard error, and its JSON reads without NaN") {
+TEST_CASE("Every command answers in 80 columns with nothing on standard error, and its JSON is whole and without NaN") {
     const Folder folder;
     // The study of all faults is the long one: on one set, as text; tests/report reads its JSON.
     for (const char* command : {"audit", "survey", "volts", "stress", "shop", "model", "threats", "steps", "powerup"}) {
@@ -234,22 +232,29 @@ TEST_CASE("Every command answers in 80 columns with nothing on standard error, a
             const Ran ran = run(folder, std::string(command) + " '" + set + "' --format json");
             CHECK(ran.status == 0);
             CHECK_FALSE(has(ran.out, "NaN"));
-            const auto json = nlohmann::json::parse(ran.out);
-            CHECK(json["schema"] == "tubewright/" + std::string(command) + "/1");
-            CHECK((std::string(command) == "audit" || !json["rows"].empty()));
+            CHECK(has(ran.out, "\"schema\": \"tubewright/" + std::string(command) + "/1\""));
+            CHECK(has(ran.out, "\"rows\": ["));
+            CHECK(ran.out.substr(ran.out.size() - 2) == "}\n");
         }
     }
 }
 
 TEST_CASE("Line and meter reach the volts: a higher line raises them, a 1,000 ohm a volt meter pulls a plate down") {
     const Folder folder;
+    const auto figure = [](const std::string& row, const std::string& key) {
+        const std::size_t at = row.find("\"" + key + "\": ");
+        REQUIRE(at != std::string::npos);
+        double value = 0;
+        const char* from = row.data() + at + key.size() + 4;
+        std::from_chars(from, row.data() + row.size(), value);
+        return value;
+    };
     const auto plate = [&](const std::string& options) {
-        const auto json =
-            nlohmann::json::parse(run(folder, "volts '" + s1 + "' --scenario normal --format json " + options).out);
-        for (const auto& row : json["rows"]) {
-            if (row["net"] == "V3.2") return std::pair(row["dc_volts"].get<double>(), row["meter_volts"].get<double>());
-        }
-        return std::pair(0.0, 0.0);
+        const std::string json = run(folder, "volts '" + s1 + "' --scenario normal --format json " + options).out;
+        const std::size_t at = json.find("\"net\": \"V3.2\"");
+        REQUIRE(at != std::string::npos);
+        const std::string row = json.substr(at, json.find('}', at) - at);
+        return std::pair(figure(row, "dc_volts"), figure(row, "meter_volts"));
     };
     const auto own = plate(""), high = plate("--line 126V"), loaded = plate("--meter 1k/V@250V");
     CHECK(high.first > 1.05 * own.first);

@@ -5,9 +5,9 @@
 Reads a job from standard input, runs libngspice on it and writes what was asked for to standard output, both as JSON:
 
     in:  {"lines": [netlist lines], "period": 0.01667, "cycles": 8, "vectors": {"name": "v(n1)", ...}}
-    out: {"name": {"means": [by cycle], "rms": .., "ac_rms": .., "low": .., "high": ..}, ...} or {"error": "..."}
+    out: {"name": {"means": [by cycle], "crests": [by cycle], "rms": .., "ac_rms": .., "low": .., "high": ..}, ...} or {"error": "..."}
 
-The figures are of the last `cycles` whole periods: means one a period, oldest first; the rest over the last period. rms counts the mean,
+The figures are of the last `cycles` whole periods: means and crests (largest magnitude) one a period, oldest first; the rest over the last period. rms counts the mean,
 ac_rms does not.
 """
 
@@ -104,10 +104,10 @@ def integral(course, square=False, less=0.0):
 
 def figures(times, values, period, cycles):
     end = times[-1]
-    means = [integral(between(times, values, end - (k + 1) * period, end - k * period)) / period for k in range(cycles)][::-1]
-    last = between(times, values, end - period, end)
-    mean = means[-1]
-    return {"means": means, "rms": math.sqrt(integral(last, True) / period), "ac_rms": math.sqrt(integral(last, True, mean) / period),
+    courses = [between(times, values, end - (k + 1) * period, end - k * period) for k in range(cycles)][::-1]
+    means, crests = [integral(c) / period for c in courses], [max(abs(v) for _, v in c) for c in courses]
+    last, mean = courses[-1], means[-1]
+    return {"means": means, "crests": crests, "rms": math.sqrt(integral(last, True) / period), "ac_rms": math.sqrt(integral(last, True, mean) / period),
             "low": min(v for _, v in last), "high": max(v for _, v in last)}
 
 

@@ -2,8 +2,8 @@
 """The laws of the tubes as text for the reference engine, written from the formulas in DEVELOPERS.md ("The laws of the tubes") and from nothing
 else: constants come by name from `tubewright model`, equations do not.
 
-Each function takes the constants and the volts of the terminals against the common one (as text) and gives the amperes into each terminal but the
-last (as text).
+Each function takes the constants, the volts of the terminals against the common one (as text), and `let`, which names a piece of text so that it is
+worked out once; it gives the amperes into each terminal but the last (as text).
 """
 
 
@@ -11,86 +11,90 @@ def number(x):
     return repr(float(x))
 
 
-def soft(x, width):
+def soft(x, width, let):
     """width ln(1 + exp(x/width)), without overflow."""
-    return f"(max({x},0)+({width})*ln(1+exp(-abs({x})/({width}))))"
+    x, width = let(x), let(width)
+    return let(f"max({x},0)+({width})*ln(1+exp(-abs({x})/({width})))")
 
 
-def cube(x):
+def cube(x, let):
     """x to the power 3/2, x >= 0; the trifle keeps the slope of the root finite."""
-    return f"(({x})*sqrt(({x})+1e-12))"
+    x = let(x)
+    return f"({x}*sqrt(abs({x})+1e-12))"
 
 
-def near(v):
+def near(v, let):
     """An electrode's volts, let go softly near and below zero."""
-    return soft(v, "0.3")
+    return soft(v, "0.3", let)
 
 
-def grid(c, v):
-    drive = soft("(({})-({}))".format(v, number(c["grid_onset"])), "0.15")
-    return f"({number(c['emission'] * c['grid_perveance'])}*{cube(drive)}+1e-12*({v}))"
+def grid(c, v, let):
+    drive = soft("({})-({})".format(v, number(c["grid_onset"])), "0.15", let)
+    return f"{number(c['emission'] * c['grid_perveance'])}*{cube(drive, let)}+1e-12*({v})"
 
 
-def vacuum_diode(c, v):
-    forward = f"max({v[0]},0)"
-    return [f"{number(c['emission'] * c['perveance'])}*{cube(forward)}+1e-9*({v[0]})"]
+def vacuum_diode(c, v, let):
+    return [f"{number(c['emission'] * c['perveance'])}*{cube(f'max({v[0]},0)', let)}+1e-9*({v[0]})"]
 
 
-def gas_diode(c, v):
-    excess = soft("({})-({})".format(v[0], number(c["drop"])), number(c["width"]))
+def gas_diode(c, v, let):
+    excess = soft("({})-({})".format(v[0], number(c["drop"])), number(c["width"]), let)
     return [f"{number(c['emission'] / c['slope_ohms'])}*{excess}+1e-9*({v[0]})"]
 
 
-def signal_diode(c, v):
-    return [grid({"emission": c["emission"], "grid_perveance": c["perveance"], "grid_onset": c["onset"]}, v[0])]
+def signal_diode(c, v, let):
+    return [grid({"emission": c["emission"], "grid_perveance": c["perveance"], "grid_onset": c["onset"]}, v[0], let)]
 
 
-def triode(c, v):
+def triode(c, v, let):
     plate, control = v
-    width = f"({number(c['width'])}+{number(c['width_share'] / c['mu'])}*{near(plate)})"
-    drive = soft(f"(({control})+({plate})*{number(1 / c['mu'])}+({number(c['contact'])}))", width)
-    share = f"({near(plate)}/({near(plate)}+1+{number(c['grid_hold'])}*{near(control)}))"
-    return [f"{number(c['emission'] * c['perveance'])}*{cube(drive)}*{share}+1e-10*({plate})", grid(c, control)]
+    let_go = near(plate, let)
+    width = f"{number(c['width'])}+{number(c['width_share'] / c['mu'])}*{let_go}"
+    drive = soft(f"({control})+({plate})*{number(1 / c['mu'])}+({number(c['contact'])})", width, let)
+    share = let(f"{let_go}/({let_go}+1+{number(c['grid_hold'])}*{near(control, let)})")
+    return [f"{number(c['emission'] * c['perveance'])}*{cube(drive, let)}*{share}+1e-10*({plate})", grid(c, control, let)]
 
 
-def space_current(c, plate, screen, control):
-    field = f"(({screen})*{number(1 / c['mu'])}+({plate})*{number(1 / c['mu_plate'])})"
-    width = f"({number(c['width'])}+{number(c['width_share'] / c['mu'])}*{near(screen)})"
+def space_current(c, plate, screen, control, let):
+    field = let(f"({screen})*{number(1 / c['mu'])}+({plate})*{number(1 / c['mu_plate'])}")
+    width = let(f"{number(c['width'])}+{number(c['width_share'] / c['mu'])}*{near(screen, let)}")
     contact = f"({number(c['contact'])})"
-    text = cube(soft(f"(({control})+{field}+{contact})", width))
+    text = cube(soft(f"({control})+{field}+{contact}", width, let), let)
     if c["tail"] > 0:
         part = number(c["tail_field"])
-        text += f"+{number(c['tail'])}*" + cube(soft(f"(({control})+{part}*{field}+{contact})", f"({part}*{width})"))
-    return f"({number(c['emission'] * c['perveance'])}*({text}))"
+        text += f"+{number(c['tail'])}*" + cube(soft(f"({control})+{part}*{field}+{contact}", f"{part}*{width}", let), let)
+    return let(f"{number(c['perveance'])}*({text})*1e3")  # milliamperes: the engine's volts of a named piece need some size
 
 
-def plate_and_screen(c, plate, screen, control):
-    space = space_current(c, plate, screen, control)
-    reach = f"({near(screen)}/({near(screen)}+1))"
-    squared = f"({near(plate)}*{near(plate)})"
-    share = f"({squared}/({squared}*(1+{number(c['screen_share'])}*{reach})+{number(c['knee'])}*{near(screen)}*{near(screen)}+1))"
-    return [f"{space}*{share}+1e-10*({plate})", f"{space}*(1-{share})*{reach}+1e-10*({screen})"]
+def plate_and_screen(c, plate, screen, control, let):
+    space = space_current(c, plate, screen, control, let)
+    plate_near, screen_near = near(plate, let), near(screen, let)
+    reach = let(f"{screen_near}/({screen_near}+1)")
+    knee = f"{number(c['knee'])}*{screen_near}*{screen_near}+1"
+    share = let(f"{plate_near}*{plate_near}/({plate_near}*{plate_near}*(1+{number(c['screen_share'])}*{reach})+{knee})")
+    scale = number(1e-3 * c["emission"])
+    return [f"{scale}*{space}*{share}+1e-10*({plate})", f"{scale}*{space}*(1-{share})*{reach}+1e-10*({screen})"]
 
 
-def pentode(c, v):
+def pentode(c, v, let):
     plate, screen, control = v
-    return plate_and_screen(c, plate, screen, control) + [grid(c, control)]
+    return plate_and_screen(c, plate, screen, control, let) + [grid(c, control, let)]
 
 
-def oscillator_grid(c, volts, oscillator_plate):
-    peaks = soft(f"(({volts})+{number(c['swing'])}*{near(oscillator_plate)})", "0.3")
+def oscillator_grid(c, volts, oscillator_plate, let):
+    peaks = soft(f"({volts})+{number(c['swing'])}*{near(oscillator_plate, let)}", "0.3", let)
     return f"{number(c['emission'] * c['oscillator_grid'])}*{peaks}+1e-12*({volts})"
 
 
-def converter(c, v):
+def converter(c, v, let):
     plate, screen, anode, oscillator, signal = v
-    anode_amps = f"{number(c['emission'] * c['anode_perveance'])}*{cube(near(anode))}+1e-10*({anode})"
-    return plate_and_screen(c, plate, screen, signal) + [anode_amps, oscillator_grid(c, oscillator, anode), grid(c, signal)]
+    anode_amps = f"{number(c['emission'] * c['anode_perveance'])}*{cube(near(anode, let), let)}+1e-10*({anode})"
+    return plate_and_screen(c, plate, screen, signal, let) + [anode_amps, oscillator_grid(c, oscillator, anode, let), grid(c, signal, let)]
 
 
-def pentagrid(c, v):
+def pentagrid(c, v, let):
     plate, screen, oscillator, signal = v
-    return plate_and_screen(c, plate, screen, signal) + [oscillator_grid(c, oscillator, screen), grid(c, signal)]
+    return plate_and_screen(c, plate, screen, signal, let) + [oscillator_grid(c, oscillator, screen, let), grid(c, signal, let)]
 
 
 LAWS = {"vacuum-diode": vacuum_diode, "gas-diode": gas_diode, "signal-diode": signal_diode, "triode": triode, "pentode": pentode,

@@ -17,14 +17,13 @@ import math
 
 import laws
 
-SETTLE = 0.9  # direct volts start at this share of the answer, so that standing still has to be earned
-
 
 class Netlist:
     def __init__(self):
         self.lines = ["* rebuilt from a model sheet"]
         self.nodes = {}
         self.count = 0
+        self.pieces = {}
         self.currents = {}  # (element id, terminal or winding) -> vector
 
     def node(self, name):
@@ -36,6 +35,17 @@ class Netlist:
 
     def put(self, text):
         self.lines.append(text)
+
+    def let(self, text):
+        """A node that stands at the value of the text; constants and single volts stay what they are."""
+        if text in self.pieces:
+            return self.pieces[text]
+        if text.startswith("V(") and text.count("(") == 1 or "V(" not in text:
+            return text
+        k = self.next()
+        self.put(f"B{k} w{k} 0 V={text}")
+        self.pieces[text] = f"V(w{k})"
+        return self.pieces[text]
 
 
 def of(element, name, default=None):
@@ -116,7 +126,7 @@ def device(net, e):
     common = nodes[-1]
     volts = [f"V({n})" if common == "0" else (f"V({n},{common})" if n != "0" else f"(-V({common}))") for n in nodes[:-1]]
     volts = ["0" if n == common else v for n, v in zip(nodes, volts)]
-    amps = laws.LAWS[e["law"]](e["values"], volts)
+    amps = laws.LAWS[e["law"]](e["values"], volts, net.let)
     for terminal, (n, text) in enumerate(zip(nodes, amps)):
         if n == common:
             continue
@@ -143,13 +153,24 @@ def in_scenario(sheet, scenario):
     return elements
 
 
-def netlist(sheet, scenario, starts):
-    """The netlist, without its analysis. starts: direct volts of nodes near the answer."""
+def start_volts(net, starts):
+    """Where every node that the answer names begins, and every piece of a law with them: the engine's first step finds no leap to make."""
+    volts = {node: 0.0 for node in net.nodes.values()}
+    volts |= {net.nodes[name]: v for name, v in starts.items() if net.nodes.get(name, "0") != "0"}
+    words = {"max": max, "abs": abs, "ln": math.log, "exp": math.exp, "sqrt": math.sqrt, "V": lambda a, b=0.0: a - b}
+    for text, piece in net.pieces.items():
+        name = piece[2:-1]
+        volts[name] = eval(text, {"__builtins__": {}}, words | volts)
+    del volts["0"]
+    return volts
+
+
+def netlist(sheet, scenario, starts, share=1.0):
+    """The netlist, without its analysis. starts: direct volts of nodes; those above 1 V begin at `share` of them."""
     net = Netlist()
     net.nodes = {name: "0" if k == 0 else f"n{k}" for k, name in enumerate(sheet["nodes"])}
     for e in in_scenario(sheet, scenario).values():
         KINDS[e["kind"]](net, e)
-    for name, volts in starts.items():
-        if net.nodes.get(name, "0") != "0":
-            net.put(f".ic V({net.nodes[name]})={SETTLE * volts:.9g}")
+    begin = {name: (share if abs(volts) > 1 else 1) * volts for name, volts in starts.items()}
+    net.lines += [f".ic V({node})={volts:.9g}" for node, volts in start_volts(net, begin).items()]
     return net

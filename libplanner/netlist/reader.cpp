@@ -1,0 +1,747 @@
+// SPDX-License-Identifier: MIT
+// The chassis file to a Chassis: scan_xml() looks at the bytes, pugixml builds the tree in place, this file walks it in
+// document order by the table of vocabulary.hpp and hands parts, leads and names to Assembly. Everything that is wrong
+// is collected; nothing partial is returned. pugixml parses in place, so the pointer of a name is its offset in the
+// file: that is how attributes get line and column, which pugixml itself does not keep. Tests: tests/netlist,
+// tests/bad, tests/speed.
+#include <tubewright/netlist.hpp>
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <memory>
+#include <pugixml.hpp>
+
+#include "chassis/assembly.hpp"
+#include "netlist/scan.hpp"
+#include "netlist/vocabulary.hpp"
+#include "terms/near.hpp"
+#include "terms/numbers.hpp"
+#include "terms/period_value.hpp"
+
+namespace tubewright {
+namespace {
+
+constexpr int most_lugs = 100;
+constexpr std::size_t most_windings = 40;
+constexpr int most_suggestions = 50;
+
+bool blank(char c) {
+    return c == ' ' || c == '\t' || c == '\n' || c == '\r';
+}
+
+/// Words of a value and their offsets in it.
+std::vector<std::pair<std::string_view, std::size_t>> words_of(std::string_view text) {
+    std::vector<std::pair<std::string_view, std::size_t>> words;
+    std::size_t i = 0;
+    while (i < text.size()) {
+        if (blank(text[i])) {
+            ++i;
+            continue;
+        }
+        const std::size_t start = i;
+        while (i < text.size() && !blank(text[i])) ++i;
+        words.emplace_back(text.substr(start, i - start), start);
+    }
+    return words;
+}
+
+class Reader {
+  public:
+    Reader(std::string_view text, const std::string& name, const Catalogue& catalogue)
+        : text_(text), name_(name), catalogue_(catalogue), assembly_("") {
+        assembly_.file = name;
+    }
+
+    Outcome<Chassis> read() {
+        const Limits limits;
+        if (text_.size() > limits.bytes)
+            return lone(messages::file_too_big, {}, "the file is larger than 64 MiB", "is it a chassis file?");
+        if (text_.starts_with("\xEF\xBB\xBF")) text_.remove_prefix(3);
+        if (text_.starts_with("\xFF\xFE") || text_.starts_with("\xFE\xFF"))
+            return lone(messages::not_utf8, {1, 1}, "the file is UTF-16", "save it as UTF-8");
+        const Scan scan = scan_xml(text_, limits);
+        ascii_ = scan.ascii;
+        if (!scan.faults.empty()) {
+            PlaceCursor places(text_, ascii_);
+            for (const TextFault& fault : scan.faults)
+                error(fault.number, places.at(fault.offset), fault.message, fault.remedy);
+        }
+        if (!scan.readable) return assembly_.finish(catalogue_);
+
+        const std::unique_ptr<char[]> buffer(new char[text_.size() + 1]);
+        std::copy(text_.begin(), text_.end(), buffer.get());
+        buffer_ = buffer.get();
+        pugi::xml_document document;
+        const pugi::xml_parse_result result = document.load_buffer_inplace(
+            buffer.get(), text_.size(), pugi::parse_escapes | pugi::parse_wconv_attribute, pugi::encoding_utf8);
+        if (!result) {
+            PlaceCursor places(text_, ascii_);
+            const bool attribute = result.status == pugi::status_bad_attribute;
+            error(
+                messages::not_well_formed,
+                places.at(static_cast<std::size_t>(std::max<std::ptrdiff_t>(0, result.offset))),
+                attribute ? "an attribute is not written as name=\"value\""
+                          : std::string("XML: ") + result.description(),
+                attribute ? "name, =, and a value in quotes, with a blank before the next one" : "mend the XML first");
+            return assembly_.finish(catalogue_);
+        }
+        PlaceCursor places(text_, ascii_);
+        places_ = &places;
+        assembly_.reserve(scan.elements);
+        root(document.first_child());
+        return assembly_.finish(catalogue_);
+    }
+
+  private:
+    struct Given {
+        std::string_view value;
+        std::size_t name_offset = 0, value_offset = 0;
+        Spot spot;
+    };
+
+    // ---- places and messages
+
+    std::size_t offset_of(const char* in_buffer) const { return static_cast<std::size_t>(in_buffer - buffer_); }
+
+    /// Place of the character at byte `inside` of a value.
+    Spot inside(const Given& given, std::size_t inside) const {
+        Spot spot = given.spot;
+        const std::size_t end = std::min(given.value_offset + inside, text_.size());
+        for (std::size_t i = given.name_offset; i < end; ++i) {
+            if (text_[i] == '\n') {
+                ++spot.line;
+                spot.column = 1;
+            } else if ((static_cast<unsigned char>(text_[i]) & 0xC0U) != 0x80U) {
+                ++spot.column;
+            }
+        }
+        return spot;
+    }
+
+    void error(int number, Spot spot, std::string message, std::string remedy) {
+        assembly_.notice(number, Severity::error, spot, std::move(message), std::move(remedy));
+    }
+
+    Outcome<Chassis> lone(int number, Spot spot, std::string message, std::string remedy) {
+        error(number, spot, std::move(message), std::move(remedy));
+        return assembly_.finish(catalogue_);
+    }
+
+    std::string suggest(std::string_view word, const std::vector<std::string_view>& known) {
+        return ++suggestions_ > most_suggestions ? std::string() : suggestion(word, known);
+    }
+
+    // ---- attributes
+
+    const Given& given(Attr attr) const { return given_[static_cast<std::size_t>(attr)]; }
+    bool has(Attr attr) const { return (seen_ >> static_cast<unsigned>(attr) & 1U) != 0; }
+    std::string_view text(Attr attr) const { return has(attr) ? given(attr).value : std::string_view(); }
+    Spot spot(Attr attr) const { return has(attr) ? given(attr).spot : element_; }
+
+    /// Sorts the attributes of an element into given_; reports unknown, doubled and missing ones.
+    void collect(const pugi::xml_node& node, const ElementRule& rule) {
+        seen_ = 0;
+        element_ = places_->at(offset_of(node.name()) - 1);
+        for (pugi::xml_attribute a = node.first_attribute(); a; a = a.next_attribute()) {
+            const std::string_view name = a.name();
+            const std::size_t offset = offset_of(a.name());
+            const Spot here = places_->at(offset);
+            const AttributeRule* found = nullptr;
+            for (const AttributeRule& r : rule.attributes)
+                if (r.name == name) {
+                    found = &r;
+                    break;
+                }
+            if (!found) {
+                error(messages::unknown_attribute, here,
+                      "<" + std::string(rule.name) + "> has no attribute " + quoted(name),
+                      suggest(name, rule.attribute_names));
+                continue;
+            }
+            if (has(found->attr)) {
+                error(messages::duplicate_attribute, here, "the attribute " + quoted(name) + " stands twice",
+                      "leave one out");
+                continue;
+            }
+            seen_ |= std::uint64_t{1} << static_cast<unsigned>(found->attr);
+            given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here};
+        }
+        for (const AttributeRule& r : rule.attributes)
+            if (r.required && !has(r.attr))
+                error(messages::missing_attribute, element_,
+                      "<" + std::string(rule.name) + "> has no " + std::string(r.name),
+                      "write " + std::string(r.name) + "=\"...\"");
+    }
+
+    /// An unknown value: left out or "?".
+    bool unknown(Attr attr) const { return !has(attr) || given(attr).value == "?"; }
+
+    void value_error(const Given& at, std::size_t inside_offset, std::string_view piece, const Notice& notice) {
+        // The column inside the piece, in characters, as an offset into it.
+        std::size_t byte = 0;
+        for (int column = 1; byte < piece.size() && column < notice.place.column; ++column) do
+                ++byte;
+            while (byte < piece.size() && (static_cast<unsigned char>(piece[byte]) & 0xC0U) == 0x80U);
+        error(notice.number, inside(at, inside_offset + byte), notice.message, notice.remedy);
+    }
+
+    std::optional<double> value(Attr attr, Measure measure) {
+        if (unknown(attr)) return std::nullopt;
+        const Outcome<double> read = read_value(given(attr).value, measure, m_means_);
+        if (read) return *read;
+        value_error(given(attr), 0, given(attr).value, read.notices().front());
+        return std::nullopt;
+    }
+
+    /// A list such as "185 210".
+    std::vector<double> values(Attr attr, Measure measure) {
+        std::vector<double> list;
+        if (unknown(attr)) return list;
+        const auto pieces = words_of(given(attr).value);
+        if (pieces.empty()) (void)value(attr, measure);
+        for (const auto& [piece, at] : pieces) {
+            const Outcome<double> read = read_value(piece, measure, m_means_);
+            if (read)
+                list.push_back(*read);
+            else
+                value_error(given(attr), at, piece, read.notices().front());
+        }
+        return list;
+    }
+
+    std::optional<int> whole(Attr attr, int least, int most, const char* what) {
+        if (unknown(attr)) return std::nullopt;
+        const Outcome<int> read = read_whole(given(attr).value, most);
+        if (!read) {
+            value_error(given(attr), 0, given(attr).value, read.notices().front());
+            return std::nullopt;
+        }
+        if (*read < least) {
+            error(messages::value_out_of_range, inside(given(attr), 0), quoted(given(attr).value) + " is no " + what,
+                  std::to_string(least) + " to " + std::to_string(most));
+            return std::nullopt;
+        }
+        return *read;
+    }
+
+    std::optional<int> year(Attr attr) { return whole(attr, 1900, 2100, "year"); }
+
+    /// Index of the word in the list, -1 with an error otherwise.
+    int word_in(Attr attr, const std::vector<std::string_view>& words) {
+        if (!has(attr)) return -1;
+        const std::string_view said = given(attr).value;
+        for (std::size_t i = 0; i < words.size(); ++i)
+            if (words[i] == said) return static_cast<int>(i);
+        std::string list = suggest(said, words);
+        error(messages::unknown_word, inside(given(attr), 0), quoted(said) + " is no word for this attribute",
+              std::move(list));
+        return -1;
+    }
+
+    bool yes(Attr attr) {
+        static const std::vector<std::string_view> words = {"no", "yes"};
+        return word_in(attr, words) == 1;
+    }
+
+    std::vector<std::pair<std::string, Spot>> names(Attr attr) {
+        std::vector<std::pair<std::string, Spot>> list;
+        if (!has(attr)) return list;
+        for (const auto& [word, at] : words_of(given(attr).value)) list.emplace_back(word, inside(given(attr), at));
+        if (list.empty())
+            error(messages::bad_name, given(attr).spot, "the list is empty", "write names with blanks between them");
+        return list;
+    }
+
+    // ---- the root
+
+    void root(pugi::xml_node node) {
+        while (node && node.type() != pugi::node_element) node = node.next_sibling();
+        const ElementRule& rule = vocabulary().front();
+        if (node.name() != rule.name) {
+            error(messages::wrong_root, places_->at(offset_of(node.name()) - 1),
+                  "the file begins with <" + std::string(std::string_view(node.name()).substr(0, 40)) + ">",
+                  "a chassis file begins with <chassis version=\"1\" name=\"...\">");
+            return;
+        }
+        collect(node, rule);
+        if (has(Attr::version) && text(Attr::version) != "1")
+            error(messages::wrong_version, inside(given(Attr::version), 0),
+                  "version " + quoted(text(Attr::version)) + " is not known", "this reader knows version \"1\"");
+        assembly_.title(text(Attr::name));
+        assembly_.built = year(Attr::built);
+        if (has(Attr::m_means)) {
+            static const std::vector<std::string_view> meanings = {"thousand", "million"};
+            const int meaning = word_in(Attr::m_means, meanings);
+            m_means_ = meaning == 0 ? MMeans::thousand : meaning == 1 ? MMeans::million : MMeans::unstated;
+            if (meaning < 0) m_means_ = MMeans::million;  // reported once; no second error at every M
+        }
+        for (const auto& [attr, slot] : {std::pair{Attr::paper, &assembly_.paper},
+                                         {Attr::mica, &assembly_.mica},
+                                         {Attr::electrolytic, &assembly_.electrolytic},
+                                         {Attr::resistor, &assembly_.resistor},
+                                         {Attr::wire, &assembly_.wire},
+                                         {Attr::cord, &assembly_.cord}})
+            if (has(attr)) *slot = {std::string(given(attr).value), inside(given(attr), 0)};
+        assembly_.tolerance = tolerance();
+        if (has(Attr::reference)) assembly_.reference(given(Attr::reference).value, given(Attr::reference).spot);
+
+        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
+            if (child.type() != pugi::node_element) continue;
+            if (const ElementRule* known = rule_for(child, Tag::chassis)) element(child, *known);
+        }
+        if (!line_seen_)
+            assembly_.notice(messages::note_line_assumed, Severity::note, {}, "no <line>: taken as 117 V 60 cycles",
+                             "<line volts=\"...\" hertz=\"...\" hot=\"P1.1\" neutral=\"P1.2\"/>");
+    }
+
+    std::optional<double> tolerance() {
+        if (const std::optional<double> per_cent = value(Attr::tolerance, Measure::per_cent)) return *per_cent / 100;
+        return std::nullopt;
+    }
+
+    /// The rule of a child, when it may stand inside `parent`.
+    const ElementRule* rule_for(const pugi::xml_node& node, Tag parent) {
+        const std::string_view name = node.name();
+        const ElementRule* rule = element_rule(name);
+        if (!rule) {
+            error(messages::unknown_element, places_->at(offset_of(node.name()) - 1),
+                  "there is no element <" + std::string(name.substr(0, 40)) + ">", suggest(name, element_names()));
+            return nullptr;
+        }
+        if (rule->parent != parent || rule->tag == Tag::chassis) {
+            const std::string home(vocabulary()[static_cast<std::size_t>(rule->parent)].name);
+            error(messages::element_misplaced, places_->at(offset_of(node.name()) - 1),
+                  "<" + std::string(name) + "> stands inside <" +
+                      std::string(vocabulary()[static_cast<std::size_t>(parent)].name) + ">",
+                  rule->tag == Tag::chassis ? "a file holds one <chassis>"
+                                            : "its place is directly inside <" + home + ">");
+            return nullptr;
+        }
+        return rule;
+    }
+
+    /// Whatever stands inside an element that holds nothing.
+    void no_children(const pugi::xml_node& node, Tag tag) {
+        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling())
+            if (child.type() == pugi::node_element) (void)rule_for(child, tag);
+    }
+
+    // ---- parts
+
+    Part& part(PartKind kind) {
+        if (has(Attr::id) && text(Attr::id).empty())
+            error(messages::bad_name, spot(Attr::id), "the id is empty",
+                  "letters and figures without blanks and dots: \"C14\"");
+        const std::string_view id = has(Attr::id) && !text(Attr::id).empty() ? text(Attr::id) : std::string_view();
+        Part& made = assembly_.add(kind, id, element_, spot(Attr::id));
+        assembly_.spots(has(Attr::tube) ? inside(given(Attr::tube), 0) : element_,
+                        has(Attr::construction) ? inside(given(Attr::construction), 0) : element_);
+        common(made);
+        return made;
+    }
+
+    /// What every part may say of itself.
+    void common(Part& made) {
+        if (!unknown(Attr::construction)) made.construction = text(Attr::construction);
+        if (has(Attr::since)) made.since = year(Attr::since);
+        if (has(Attr::seen)) seen(made);
+        if (has(Attr::note)) made.note = text(Attr::note);
+        if (has(Attr::location)) made.location = text(Attr::location);
+        if (has(Attr::plug)) made.plug = text(Attr::plug);
+    }
+
+    void seen(Part& made) {
+        made.seen = text(Attr::seen);
+        for (const auto& [word, at] : words_of(given(Attr::seen).value)) {
+            const auto& known = seen_words();
+            if (std::find(known.begin(), known.end(), word) != known.end()) continue;
+            std::string near = suggest(word, known);
+            assembly_.notice(messages::note_seen_word, Severity::note, inside(given(Attr::seen), at),
+                             "what was seen is kept, but " + quoted(word) + " moves no risk", std::move(near));
+        }
+    }
+
+    /// A lead that the file may place: on a net when it does, else open until somebody names it.
+    void lead(Part& made, std::string_view name, Attr attr, bool required = true) {
+        if (has(attr))
+            assembly_.lead(made, name, given(attr).value, given(attr).spot);
+        else if (!made.id.empty() || !required)
+            assembly_.unplaced_lead(made, name, required);
+    }
+
+    void two_leads(Part& made) {
+        lead(made, "a", Attr::a);
+        lead(made, "b", Attr::b);
+    }
+
+    void element(const pugi::xml_node& node, const ElementRule& rule) {
+        collect(node, rule);
+        switch (rule.tag) {
+            case Tag::line:
+                line();
+                break;
+            case Tag::node:
+                if (word_in(Attr::is, node_words()) >= 0 && has(Attr::net))
+                    assembly_.node(text(Attr::is), text(Attr::net), yes(Attr::touch), spot(Attr::net));
+                break;
+            case Tag::join: {
+                const auto list = names(Attr::at);
+                if (list.size() == 1)
+                    error(messages::bad_count, spot(Attr::at), "a join of one name joins nothing",
+                          "write two names or more");
+                assembly_.join(list);
+                break;
+            }
+            case Tag::transformer:
+                return transformer(node);
+            case Tag::can:
+                return can(node);
+            case Tag::socket: {
+                Part& made = part(PartKind::socket);
+                if (!unknown(Attr::tube)) made.tube = text(Attr::tube);
+                break;
+            }
+            case Tag::capacitor:
+                capacitor();
+                break;
+            case Tag::resistor: {
+                Part& made = part(PartKind::resistor);
+                made.ohms = value(Attr::value, Measure::ohms);
+                made.rated_watts = value(Attr::watts, Measure::watts);
+                made.tolerance = tolerance();
+                two_leads(made);
+                break;
+            }
+            case Tag::control: {
+                Part& made = part(PartKind::control);
+                made.role = text(Attr::role);
+                made.ohms = value(Attr::value, Measure::ohms);
+                made.rated_watts = value(Attr::watts, Measure::watts);
+                made.tolerance = tolerance();
+                two_leads(made);
+                lead(made, "wiper", Attr::wiper);
+                break;
+            }
+            case Tag::coil: {
+                Part& made = part(PartKind::coil);
+                if (word_in(Attr::role, coil_roles()) >= 0) made.role = text(Attr::role);
+                made.henries = value(Attr::henries, Measure::henries);
+                made.ohms = value(Attr::ohms, Measure::ohms);
+                made.rated_amps = value(Attr::amps, Measure::amps);
+                made.kilohertz = value(Attr::khz, Measure::kilohertz);
+                two_leads(made);
+                if (has(Attr::tap)) lead(made, "tap", Attr::tap);
+                break;
+            }
+            case Tag::lamp:
+                lamp();
+                break;
+            case Tag::power_switch: {
+                static const std::vector<std::string_view> states = {"open", "closed"};
+                Part& made = part(PartKind::power_switch);
+                made.closed = !has(Attr::state) || word_in(Attr::state, states) == 1;
+                two_leads(made);
+                break;
+            }
+            case Tag::fuse: {
+                Part& made = part(PartKind::fuse);
+                made.rated_amps = value(Attr::amps, Measure::amps);
+                two_leads(made);
+                break;
+            }
+            case Tag::plug: {
+                Part& made = part(PartKind::plug);
+                if (word_in(Attr::role, plug_roles()) >= 0) made.role = text(Attr::role);
+                break;
+            }
+            case Tag::wire:
+            case Tag::cord: {
+                Part& made = part(rule.tag == Tag::wire ? PartKind::wire : PartKind::cord);
+                if (has(Attr::from) != has(Attr::to) && rule.tag == Tag::cord)
+                    error(messages::missing_attribute, element_, "a cord with one end",
+                          "write both from and to, or neither");
+                if (has(Attr::from)) lead(made, "from", Attr::from);
+                if (has(Attr::to)) lead(made, "to", Attr::to);
+                break;
+            }
+            case Tag::speaker: {
+                Part& made = part(PartKind::speaker);
+                made.ohms = value(Attr::ohms, Measure::ohms);
+                if (has(Attr::a) || has(Attr::b)) two_leads(made);
+                break;
+            }
+            case Tag::strip: {
+                Part& made = part(PartKind::strip);
+                if (const std::optional<int> lugs = whole(Attr::lugs, 1, most_lugs, "number of lugs"))
+                    for (int lug = 1; lug <= *lugs; ++lug) assembly_.unplaced_lead(made, std::to_string(lug), false);
+                break;
+            }
+            case Tag::reach: {
+                const auto lift = names(Attr::lift);
+                if (has(Attr::part)) assembly_.reach(text(Attr::part), spot(Attr::part), lift);
+                break;
+            }
+            case Tag::untraced: {
+                Part& made = part(PartKind::untraced);
+                made.drawn_amps = value(Attr::amps, Measure::amps);
+                lead(made, "a", Attr::net);
+                lead(made, "b", Attr::to, false);
+                break;
+            }
+            case Tag::chassis:
+            case Tag::winding:
+            case Tag::section:
+                break;
+        }
+        no_children(node, rule.tag);
+    }
+
+    void line() {
+        if (line_seen_)
+            error(messages::element_twice, element_, "a second <line>", "a set has one line; leave one out");
+        line_seen_ = true;
+        if (const auto v = value(Attr::volts, Measure::volts)) {
+            assembly_.line.volts = *v;
+            assembly_.line.volts_stated = true;
+        }
+        // Direct current has no cycles.
+        if (text(Attr::hertz) == "0" || text(Attr::hertz) == "dc")
+            assembly_.line.hertz = 0;
+        else if (const auto f = value(Attr::hertz, Measure::hertz))
+            assembly_.line.hertz = *f;
+        assembly_.line_nets(text(Attr::hot), spot(Attr::hot), text(Attr::neutral), spot(Attr::neutral));
+    }
+
+    void capacitance(Part& made) {
+        if (unknown(Attr::value)) {
+            made.rated_volts = value(Attr::volts, Measure::volts);
+            return;
+        }
+        const Given& print = given(Attr::value);
+        const Outcome<CapacitorPrint> read = read_capacitor(print.value);
+        if (!read) {
+            value_error(print, 0, print.value, read.notices().front());
+        } else {
+            made.farads = read->farads;
+            made.rated_volts = read->volts;
+        }
+        if (!has(Attr::volts)) return;
+        const std::optional<double> volts = value(Attr::volts, Measure::volts);
+        if (volts && made.rated_volts && *volts != *made.rated_volts)
+            error(messages::value_two_readings, inside(given(Attr::volts), 0),
+                  quoted(text(Attr::volts)) + " stands beside " + quoted(print.value), "write the volts once");
+        if (volts) made.rated_volts = volts;
+    }
+
+    void capacitor() {
+        Part& made = part(PartKind::capacitor);
+        capacitance(made);
+        made.tolerance = tolerance();
+        const bool poles = has(Attr::plus) || has(Attr::minus), plain = has(Attr::a) || has(Attr::b);
+        if (poles && plain) {
+            error(messages::exclusive_attributes, element_, "a capacitor with plus or minus and a or b",
+                  "plus and minus for an electrolytic, a and b for the rest");
+            return;
+        }
+        made.polarised = poles;
+        if (poles) {
+            lead(made, "plus", Attr::plus);
+            lead(made, "minus", Attr::minus);
+        } else {
+            two_leads(made);
+        }
+    }
+
+    void lamp() {
+        Part& made = part(PartKind::lamp);
+        if (!unknown(Attr::type)) made.lamp_type = text(Attr::type);
+        made.rated_volts = value(Attr::volts, Measure::volts);
+        made.rated_amps = value(Attr::amps, Measure::amps);
+        if (!made.lamp_type.empty() && !catalogue_.lamp(made.lamp_type))
+            assembly_.notice(messages::note_lamp_type, Severity::note, inside(given(Attr::type), 0),
+                             "the catalogue has no lamp " + quoted(made.lamp_type),
+                             "write its volts=\"...\" and amps=\"...\"");
+        two_leads(made);
+    }
+
+    void can(const pugi::xml_node& node) {
+        const std::string id(text(Attr::id));
+        const std::string_view minus = text(Attr::minus);
+        const Spot minus_spot = spot(Attr::minus);
+        Part shared;
+        common(shared);
+        const Spot construction = has(Attr::construction) ? inside(given(Attr::construction), 0) : element_;
+        if (!id.empty()) assembly_.can(id, minus, spot(Attr::id), minus_spot);
+        const Spot can_spot = element_;
+        int sections = 0;
+        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
+            if (child.type() != pugi::node_element) continue;
+            const ElementRule* rule = rule_for(child, Tag::can);
+            if (!rule) continue;
+            ++sections;
+            collect(child, *rule);
+            if (text(Attr::mark).empty() || id.empty()) continue;
+            Part& made = assembly_.add(PartKind::capacitor, id + "." + std::string(text(Attr::mark)), element_,
+                                       spot(Attr::mark));
+            assembly_.spots(element_, construction);
+            made.construction = shared.construction;
+            made.since = shared.since;
+            made.seen = shared.seen;
+            made.note = shared.note;
+            made.location = shared.location;
+            made.plug = shared.plug;
+            made.can = id;
+            made.mark = text(Attr::mark);
+            common(made);
+            made.polarised = true;
+            capacitance(made);
+            lead(made, "plus", Attr::plus);
+            if (has(Attr::minus))
+                lead(made, "minus", Attr::minus);
+            else
+                assembly_.lead(made, "minus", id + ".minus", element_);
+            no_children(child, Tag::section);
+        }
+        if (sections == 0)
+            error(messages::missing_element, can_spot, "the can " + quoted(id) + " has no <section>",
+                  "<section mark=\"square\" value=\"8 mfd\" volts=\"450\" plus=\"bplus\"/>");
+    }
+
+    void transformer(const pugi::xml_node& node) {
+        Part& made = part(PartKind::transformer);
+        if (word_in(Attr::role, transformer_roles()) >= 0) made.role = text(Attr::role);
+        made.rated_va = value(Attr::va, Measure::volt_amperes);
+        made.kilohertz = value(Attr::khz, Measure::kilohertz);
+        const Spot here = element_;
+        std::vector<std::string> used;
+        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
+            if (child.type() != pugi::node_element) continue;
+            const ElementRule* rule = rule_for(child, Tag::transformer);
+            if (!rule) continue;
+            collect(child, *rule);
+            winding(made, used);
+            no_children(child, Tag::winding);
+            if (made.windings.size() > most_windings) {
+                error(messages::bad_count, element_,
+                      "a transformer with more than " + std::to_string(most_windings) + " windings",
+                      "is this one part?");
+                return;
+            }
+        }
+        if (made.windings.empty())
+            error(messages::missing_element, here, "the transformer " + quoted(made.id) + " has no <winding>",
+                  "<winding role=\"primary\" leads=\"S1.2 P1.2\" volts=\"117\"/>");
+    }
+
+    /// The name of a winding: as given, else its role, with a number when that is taken.
+    std::string winding_name(std::vector<std::string>& used) {
+        const bool stated = !text(Attr::name).empty();
+        std::string name(stated ? text(Attr::name) : text(Attr::role));
+        const auto taken = [&] { return std::find(used.begin(), used.end(), name) != used.end(); };
+        if (stated && taken())
+            error(messages::duplicate_id, spot(Attr::name), "two windings are called " + quoted(name),
+                  "give each its own name");
+        if (!stated) {
+            const std::string role = name;
+            for (int n = 2; taken(); ++n) name = role + std::to_string(n);
+        }
+        used.push_back(name);
+        return name;
+    }
+
+    void winding(Part& made, std::vector<std::string>& used) {
+        PartWinding winding;
+        winding.place = {name_, element_.line, element_.column};
+        const int role = word_in(Attr::role, winding_roles());
+        winding.role = role < 0 ? WindingRole::other : static_cast<WindingRole>(role);
+        winding.name = winding_name(used);
+        winding.volts = value(Attr::volts, Measure::volts);
+        winding.noload_volts = values(Attr::noload_volts, Measure::volts);
+        winding.ohms = values(Attr::ohms, Measure::ohms);
+        winding.amps = value(Attr::amps, Measure::amps);
+        winding.impedance_ohms = value(Attr::impedance, Measure::ohms);
+        const auto leads = names(Attr::leads);
+        if (has(Attr::leads) && !leads.empty() && leads.size() != 2 && leads.size() != 3)
+            error(messages::winding_leads, inside(given(Attr::leads), 0),
+                  "a winding has two leads, or three with the tap in the middle, and here are " +
+                      std::to_string(leads.size()),
+                  "leads=\"V5.2 gnd V5.3\"");
+        const std::size_t halves = leads.size() == 3 ? 2 : 1;
+        for (const auto& [attr, list] :
+             {std::pair{Attr::noload_volts, &winding.noload_volts}, {Attr::ohms, &winding.ohms}})
+            if (leads.size() >= 2 && leads.size() <= 3 && !list->empty() && list->size() != halves)
+                error(messages::winding_figures, inside(given(attr), 0),
+                      halves == 2 ? "a tapped winding needs one figure for each half"
+                                  : "a winding without a tap has one figure",
+                      halves == 2 ? "write two, as in \"185 210\"" : "write one, or three leads");
+        // "T1.red" in T1's own windings is the name of the lead.
+        const std::string own = made.id + ".";
+        for (std::size_t i = 0; i < leads.size(); ++i) {
+            const auto& [net, at] = leads[i];
+            std::string name = winding.name + (leads.size() == 3 && i == 1 ? ".tap" : i == 0 ? ".1" : ".2");
+            if (!made.id.empty() && net.starts_with(own)) name = net.substr(own.size());
+            if (const int known = made.lead(name); known >= 0) {
+                winding.leads.push_back(known);  // two windings share a lead
+                continue;
+            }
+            winding.leads.push_back(static_cast<int>(made.leads.size()));
+            assembly_.lead(made, name, net, at);
+        }
+        made.windings.push_back(std::move(winding));
+    }
+
+    std::string_view text_;
+    const std::string& name_;
+    const Catalogue& catalogue_;
+    Assembly assembly_;
+    const char* buffer_ = nullptr;
+    PlaceCursor* places_ = nullptr;
+    bool ascii_ = true, line_seen_ = false;
+    MMeans m_means_ = MMeans::unstated;
+    int suggestions_ = 0;
+    // The element being read.
+    Spot element_;
+    std::uint64_t seen_ = 0;
+    std::array<Given, static_cast<std::size_t>(Attr::count)> given_{};
+};
+
+static_assert(static_cast<int>(Attr::count) <= 64, "seen_ has a bit for every attribute");
+
+}  // namespace
+
+Outcome<Chassis> read_chassis_text(std::string_view xml, const std::string& name, const Catalogue& catalogue) {
+    return Reader(xml, name, catalogue).read();
+}
+
+Outcome<Chassis> read_chassis(const std::string& path, const Catalogue& catalogue) {
+    const bool standard_input = path == "-";
+    const std::string name = standard_input ? "standard input" : path;
+    struct Close {
+        void operator()(std::FILE* file) const {
+            if (file != stdin) std::fclose(file);
+        }
+    };
+    const std::unique_ptr<std::FILE, Close> file(standard_input ? stdin : std::fopen(path.c_str(), "rb"));
+    const auto failed = [&](const char* message, const char* remedy) {
+        Notice notice;
+        notice.number = messages::cannot_open;
+        notice.place.file = name;
+        notice.message = message;
+        notice.remedy = remedy;
+        return Outcome<Chassis>(notice);
+    };
+    if (!file) return failed("the file cannot be opened", "check its name and whether you may read it");
+    std::string text;
+    const std::size_t most = Limits().bytes + 1;
+    char block[65536];
+    while (text.size() < most) {
+        const std::size_t got = std::fread(block, 1, sizeof block, file.get());
+        text.append(block, got);
+        if (got < sizeof block) break;
+    }
+    if (std::ferror(file.get())) return failed("the file cannot be read", "is it a folder?");
+    return read_chassis_text(text, name, catalogue);
+}
+
+}  // namespace tubewright

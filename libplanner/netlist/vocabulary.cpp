@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: MIT
+#include "netlist/vocabulary.hpp"
+
+#include <initializer_list>
+
+namespace tubewright {
+namespace {
+
+constexpr AttributeRule must(std::string_view name, Attr attr) {
+    return {name, attr, true};
+}
+constexpr AttributeRule may(std::string_view name, Attr attr) {
+    return {name, attr, false};
+}
+
+ElementRule plain(std::string_view name, Tag tag, Tag parent, std::initializer_list<AttributeRule> own) {
+    ElementRule rule{name, tag, parent, own, {}};
+    for (const AttributeRule& a : rule.attributes) rule.attribute_names.push_back(a.name);
+    return rule;
+}
+
+/// A part: what every part may say of itself besides its own attributes.
+ElementRule part(std::string_view name, Tag tag, std::initializer_list<AttributeRule> own) {
+    std::vector<AttributeRule> all(own);
+    for (const AttributeRule& a :
+         {may("construction", Attr::construction), may("since", Attr::since), may("seen", Attr::seen),
+          may("note", Attr::note), may("location", Attr::location), may("plug", Attr::plug)})
+        all.push_back(a);
+    ElementRule rule{name, tag, Tag::chassis, std::move(all), {}};
+    for (const AttributeRule& a : rule.attributes) rule.attribute_names.push_back(a.name);
+    return rule;
+}
+
+std::vector<ElementRule> make() {
+    using A = Attr;
+    std::vector<ElementRule> rules;
+    rules.push_back(plain(
+        "chassis", Tag::chassis, Tag::chassis,
+        {must("version", A::version), must("name", A::name), may("built", A::built), may("reference", A::reference),
+         may("m-means", A::m_means), may("paper", A::paper), may("mica", A::mica), may("electrolytic", A::electrolytic),
+         may("resistor", A::resistor), may("wire", A::wire), may("cord", A::cord), may("tolerance", A::tolerance),
+         may("note", A::note), may("xmlns:xsi", A::xsi), may("xsi:noNamespaceSchemaLocation", A::xsi_schema)}));
+    rules.push_back(plain("line", Tag::line, Tag::chassis,
+                          {may("volts", A::volts), may("hertz", A::hertz), must("hot", A::hot),
+                           must("neutral", A::neutral), may("note", A::note)}));
+    rules.push_back(plain("node", Tag::node, Tag::chassis,
+                          {must("is", A::is), must("net", A::net), may("touch", A::touch), may("note", A::note)}));
+    rules.push_back(plain("join", Tag::join, Tag::chassis, {must("at", A::at), may("note", A::note)}));
+    rules.push_back(part("transformer", Tag::transformer,
+                         {must("id", A::id), must("role", A::role), may("va", A::va), may("khz", A::khz)}));
+    rules.push_back(plain("winding", Tag::winding, Tag::transformer,
+                          {must("role", A::role), must("leads", A::leads), may("name", A::name), may("volts", A::volts),
+                           may("noload-volts", A::noload_volts), may("ohms", A::ohms), may("amps", A::amps),
+                           may("impedance", A::impedance), may("note", A::note)}));
+    rules.push_back(part("socket", Tag::socket, {must("id", A::id), may("tube", A::tube)}));
+    rules.push_back(
+        part("capacitor", Tag::capacitor,
+             {must("id", A::id), may("value", A::value), may("volts", A::volts), may("a", A::a), may("b", A::b),
+              may("plus", A::plus), may("minus", A::minus), may("tolerance", A::tolerance)}));
+    rules.push_back(part("can", Tag::can, {must("id", A::id), may("minus", A::minus)}));
+    rules.push_back(
+        plain("section", Tag::section, Tag::can,
+              {must("mark", A::mark), may("value", A::value), may("volts", A::volts), may("plus", A::plus),
+               may("minus", A::minus), may("since", A::since), may("seen", A::seen), may("note", A::note)}));
+    rules.push_back(part("resistor", Tag::resistor,
+                         {must("id", A::id), may("value", A::value), may("watts", A::watts), may("a", A::a),
+                          may("b", A::b), may("tolerance", A::tolerance)}));
+    rules.push_back(part("control", Tag::control,
+                         {must("id", A::id), may("role", A::role), may("value", A::value), may("watts", A::watts),
+                          may("a", A::a), may("b", A::b), may("wiper", A::wiper), may("tolerance", A::tolerance)}));
+    rules.push_back(
+        part("coil", Tag::coil,
+             {must("id", A::id), must("role", A::role), may("henries", A::henries), may("ohms", A::ohms),
+              may("a", A::a), may("b", A::b), may("tap", A::tap), may("amps", A::amps), may("khz", A::khz)}));
+    rules.push_back(part("lamp", Tag::lamp,
+                         {must("id", A::id), may("type", A::type), may("volts", A::volts), may("amps", A::amps),
+                          may("a", A::a), may("b", A::b)}));
+    rules.push_back(
+        part("switch", Tag::power_switch, {must("id", A::id), may("a", A::a), may("b", A::b), may("state", A::state)}));
+    rules.push_back(part("fuse", Tag::fuse, {must("id", A::id), may("amps", A::amps), may("a", A::a), may("b", A::b)}));
+    rules.push_back(part("plug", Tag::plug, {must("id", A::id), must("role", A::role)}));
+    rules.push_back(part("wire", Tag::wire, {may("id", A::id), must("from", A::from), must("to", A::to)}));
+    rules.push_back(part("cord", Tag::cord, {may("id", A::id), may("from", A::from), may("to", A::to)}));
+    rules.push_back(
+        part("speaker", Tag::speaker, {may("id", A::id), may("ohms", A::ohms), may("a", A::a), may("b", A::b)}));
+    rules.push_back(part("strip", Tag::strip, {must("id", A::id), must("lugs", A::lugs)}));
+    rules.push_back(
+        plain("reach", Tag::reach, Tag::chassis, {must("part", A::part), must("lift", A::lift), may("note", A::note)}));
+    rules.push_back(
+        plain("untraced", Tag::untraced, Tag::chassis,
+              {may("id", A::id), must("net", A::net), may("to", A::to), must("amps", A::amps), may("note", A::note)}));
+    return rules;
+}
+
+}  // namespace
+
+const std::vector<ElementRule>& vocabulary() {
+    static const std::vector<ElementRule> rules = make();
+    return rules;
+}
+
+const ElementRule* element_rule(std::string_view name) {
+    for (const ElementRule& rule : vocabulary())
+        if (rule.name == name) return &rule;
+    return nullptr;
+}
+
+const std::vector<std::string_view>& element_names() {
+    static const std::vector<std::string_view> names = [] {
+        std::vector<std::string_view> all;
+        for (const ElementRule& rule : vocabulary()) all.push_back(rule.name);
+        return all;
+    }();
+    return names;
+}
+
+const std::vector<std::string_view>& transformer_roles() {
+    static const std::vector<std::string_view> words = {"power", "output", "if", "rf", "oscillator", "interstage"};
+    return words;
+}
+
+const std::vector<std::string_view>& winding_roles() {
+    static const std::vector<std::string_view> words = {
+        "primary", "plate", "rectifier-heater", "heater", "output-primary", "output-secondary", "rf", "other"};
+    return words;
+}
+
+const std::vector<std::string_view>& coil_roles() {
+    static const std::vector<std::string_view> words = {"choke", "field", "rf", "oscillator", "voice", "hum-bucking"};
+    return words;
+}
+
+const std::vector<std::string_view>& plug_roles() {
+    static const std::vector<std::string_view> words = {"line", "speaker", "other"};
+    return words;
+}
+
+const std::vector<std::string_view>& node_words() {
+    static const std::vector<std::string_view> words = {"chassis-metal", "b-minus", "earth"};
+    return words;
+}
+
+const std::vector<std::string_view>& seen_words() {
+    static const std::vector<std::string_view> words = {
+        "burnt", "brown",    "charred", "bulged",  "cracked", "crumbled", "brittle", "frayed",
+        "waxy",  "leaking",  "dried",   "spliced", "missing", "broken",   "open",    "shorted",
+        "loose", "corroded", "rubbing", "gassy",   "dim",     "sound"};
+    return words;
+}
+
+}  // namespace tubewright

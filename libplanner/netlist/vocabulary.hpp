@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: MIT
+// The elements and attributes of a chassis file, as one table: what the reader accepts, what it suggests, and what the
+// test that holds netlists/chassis.xsd against the reader compares. A new part kind begins with a row here, a type in
+// the schema and a case in reader.cpp.
+#pragma once
+
+#include <string_view>
+#include <vector>
+
+namespace tubewright {
+
+enum class Tag {
+    chassis,
+    line,
+    node,
+    join,
+    transformer,
+    winding,
+    socket,
+    capacitor,
+    can,
+    section,
+    resistor,
+    control,
+    coil,
+    lamp,
+    power_switch,
+    fuse,
+    plug,
+    wire,
+    cord,
+    speaker,
+    strip,
+    reach,
+    untraced
+};
+
+/// Every attribute that some element has.
+enum class Attr {
+    version,
+    name,
+    built,
+    reference,
+    m_means,
+    paper,
+    mica,
+    electrolytic,
+    resistor,
+    wire,
+    cord,
+    tolerance,
+    xsi,
+    xsi_schema,
+    id,
+    role,
+    volts,
+    hertz,
+    hot,
+    neutral,
+    is,
+    net,
+    touch,
+    at,
+    va,
+    khz,
+    leads,
+    noload_volts,
+    ohms,
+    amps,
+    impedance,
+    tube,
+    value,
+    a,
+    b,
+    plus,
+    minus,
+    mark,
+    watts,
+    wiper,
+    henries,
+    tap,
+    type,
+    state,
+    from,
+    to,
+    lugs,
+    part,
+    lift,
+    construction,
+    since,
+    seen,
+    note,
+    location,
+    plug,
+    count
+};
+
+struct AttributeRule {
+    std::string_view name;
+    Attr attr;
+    bool required;
+};
+
+struct ElementRule {
+    std::string_view name;
+    Tag tag;
+    Tag parent;
+    std::vector<AttributeRule> attributes;
+    std::vector<std::string_view> attribute_names;  ///< the same, for suggestions
+};
+
+/// In the order of Tag.
+const std::vector<ElementRule>& vocabulary();
+/// nullptr for an unknown element.
+const ElementRule* element_rule(std::string_view name);
+const std::vector<std::string_view>& element_names();
+
+// Words that an attribute may hold.
+const std::vector<std::string_view>& transformer_roles();
+const std::vector<std::string_view>& winding_roles();  ///< in the order of WindingRole
+const std::vector<std::string_view>& coil_roles();
+const std::vector<std::string_view>& plug_roles();
+const std::vector<std::string_view>& node_words();
+/// What an eye, a finger or a nose finds; a word outside the list is kept and noted.
+const std::vector<std::string_view>& seen_words();
+
+}  // namespace tubewright

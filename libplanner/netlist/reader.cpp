@@ -167,11 +167,22 @@ class Reader {
             seen_ |= std::uint64_t{1} << static_cast<unsigned>(found->attr);
             given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here};
         }
-        for (const AttributeRule& r : rule.attributes)
+        for (const AttributeRule& r : rule.attributes) {
+            if (has(r.attr) && given(r.attr).value.empty() && names_something(r.attr))
+                error(
+                    messages::bad_name, given(r.attr).spot, joined({"the attribute ", quoted(r.name), " is empty"}),
+                    r.required ? "write a name, or leave the element out" : "write a name, or leave the attribute out");
             if (r.required && !has(r.attr))
                 error(messages::missing_attribute, element_,
                       "<" + std::string(rule.name) + "> has no " + std::string(r.name),
                       "write " + std::string(r.name) + "=\"...\"");
+        }
+    }
+
+    /// Attributes that are silently nothing when they are empty; nets and ids are refused where they are used.
+    static bool names_something(Attr attr) {
+        return attr == Attr::hot || attr == Attr::neutral || attr == Attr::mark || attr == Attr::name ||
+               attr == Attr::construction;
     }
 
     /// An unknown value: left out or "?".
@@ -572,6 +583,9 @@ class Reader {
         Part shared;
         common(shared);
         const Spot construction = has(Attr::construction) ? inside(given(Attr::construction), 0) : element_;
+        if (has(Attr::minus) && minus.empty())
+            error(messages::bad_name, minus_spot, "the attribute \"minus\" is empty",
+                  "write a name, or leave the attribute out");
         if (!id.empty()) assembly_.can(id, minus, spot(Attr::id), minus_spot);
         const Spot can_spot = element_;
         int sections = 0;

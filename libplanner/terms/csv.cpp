@@ -5,10 +5,10 @@
 #include <charconv>
 #include <cmath>
 
+#include "terms/numbers.hpp"
+
 namespace tubewright {
 namespace {
-
-constexpr int unclosed_quote = 1901, stray_quote = 1902, wrong_width = 1903, repeated_header = 1904, no_header = 1905;
 
 class Reader {
   public:
@@ -55,7 +55,7 @@ class Reader {
             advance();
             for (;;) {
                 if (at_ >= text_.size()) {
-                    complain(unclosed_quote, field.line, field.column, "a quoted field that never ends",
+                    complain(messages::csv_unclosed_quote, field.line, field.column, "a quoted field that never ends",
                              "close it with a quotation mark");
                     return field;
                 }
@@ -78,13 +78,14 @@ class Reader {
                 }
             }
             if (!at_end_of_field()) {
-                complain(stray_quote, line_, column_, "text after the closing quotation mark",
+                complain(messages::csv_stray_quote, line_, column_, "text after the closing quotation mark",
                          "a comma or the end of the line; a quotation mark inside is written twice");
             }
         }
         while (!at_end_of_field()) {
             if (text_[at_] == '"')
-                complain(stray_quote, line_, column_, "a quotation mark inside a field that does not begin with one",
+                complain(messages::csv_stray_quote, line_, column_,
+                         "a quotation mark inside a field that does not begin with one",
                          "quote the whole field and write the mark twice");
             take_run(field.text);
         }
@@ -143,14 +144,14 @@ Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
     reader.read();
     if (reader.records.empty()) {
         if (reader.notices.empty())
-            reader.complain(no_header, 1, 1, "the table is empty", "the first line names the columns");
+            reader.complain(messages::csv_no_header, 1, 1, "the table is empty", "the first line names the columns");
         return std::move(reader.notices);
     }
     CsvTable table;
     table.file = file;
     for (const CsvField& field : reader.records.front()) {
         if (table.column(field.text) >= 0)
-            reader.complain(repeated_header, field.line, field.column,
+            reader.complain(messages::csv_repeated_header, field.line, field.column,
                             "the column '" + field.text + "' stands twice in the header", "name every column once");
         table.header.push_back(field.text);
     }
@@ -158,7 +159,7 @@ Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
         std::vector<CsvField>& record = reader.records[k];
         if (record.size() != table.header.size()) {
             reader.complain(
-                wrong_width, record.front().line, record.front().column,
+                messages::csv_wrong_width, record.front().line, record.front().column,
                 std::to_string(record.size()) + " fields where the header has " + std::to_string(table.header.size()),
                 "a comma too many or too few; a field that holds a comma is quoted");
             continue;

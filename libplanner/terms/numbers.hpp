@@ -77,4 +77,11 @@ inline constexpr int note_no_reference = 1407;
 inline constexpr int note_line_assumed = 1408;
 inline constexpr int note_element_word = 1409;
 
+// Reading: comma-separated tables.
+inline constexpr int csv_unclosed_quote = 1901;
+inline constexpr int csv_stray_quote = 1902;
+inline constexpr int csv_wrong_width = 1903;
+inline constexpr int csv_repeated_header = 1904;
+inline constexpr int csv_no_header = 1905;
+
 }  // namespace tubewright::messages

@@ -199,7 +199,7 @@ void Assembly::unite(int a, int b) {
 void Assembly::notice(int number, Severity severity, Spot spot, std::string message, std::string remedy) {
     failed_ = failed_ || severity == Severity::error;
     if (notices_.size() >= most_notices) {
-        ++unlisted_;
+        if (severity == Severity::error) ++unlisted_;
         return;
     }
     Notice n;

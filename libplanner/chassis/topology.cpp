@@ -3,7 +3,8 @@
 //
 // hot: from either blade (so both ways of the plug) through everything that is not a capacitor or a magnetic coupling,
 // with every switch taken as closed (a switch that is open now can be closed), to the chassis metal or B-minus. A
-// winding's own copper conducts: an autotransformer, or a primary that was tied to the metal, makes a hot set.
+// winding's own copper conducts: an autotransformer, or a primary that was tied to the metal, makes a hot set. A
+// vehicle's battery is no line: its frame is one pole by design.
 //
 // family: a rectifier whose plates or cathodes hang on a blade by copper makes a set without a power transformer: a
 // doubler when one unit's cathode is another's plate; a portable when its other filaments are directly heated; else a
@@ -34,9 +35,13 @@ struct Supply {
     }
 };
 
+bool vehicle_supply(const Chassis::Data& data) {
+    return data.line.volts_stated && data.line.hertz == 0 && data.line.volts <= vehicle_volts;
+}
+
 bool hot_set(const Chassis::Data& data) {
     const Supply supply(data.roles);
-    if (supply.blades.empty()) return false;
+    if (supply.blades.empty() || vehicle_supply(data)) return false;
     const PartGraph graph(data.parts, static_cast<int>(data.nets.size()), Through::blade);
     const std::vector<bool> live = graph.reached(supply.blades);
     std::vector<int> touched = {data.roles.chassis_metal, data.roles.b_minus};
@@ -91,7 +96,7 @@ bool cathode_meets_plate(const std::vector<PlacedUnit>& units, const PartGraph& 
 
 Family family_of(const Chassis::Data& data) {
     const Supply supply(data.roles);
-    if (data.line.volts_stated && data.line.hertz == 0 && data.line.volts <= vehicle_volts) return Family::vehicle;
+    if (vehicle_supply(data)) return Family::vehicle;
     if (supply.blades.empty()) return other_filaments(data) ? Family::battery : Family::unknown;
 
     const int net_count = static_cast<int>(data.nets.size());

@@ -105,6 +105,12 @@ class Scanner {
         return true;
     }
 
+    /// From `offset` to the end of its line or to `end`.
+    std::string_view line_at(std::size_t offset, std::size_t end) const {
+        const std::string_view rest = text_.substr(offset, end - offset);
+        return rest.substr(0, rest.find_first_of("\r\n"));
+    }
+
     bool skip(std::string_view mark) {
         if (!text_.substr(at_).starts_with(mark)) return false;
         at_ += mark.size();
@@ -121,9 +127,7 @@ class Scanner {
             return false;
         }
         if (text_[first] != '<') {
-            fault(messages::not_xml, first,
-                  "this is not XML: it begins with " +
-                      quoted(text_.substr(first, text_.substr(first, 12).find_first_of("\r\n"))),
+            fault(messages::not_xml, first, "this is not XML: it begins with " + quoted(line_at(first, text_.size())),
                   "a chassis file begins with <chassis version=\"1\" name=\"...\">", true);
             return false;
         }
@@ -157,8 +161,7 @@ class Scanner {
             for (std::size_t i = at_; i < gap_end; ++i) {
                 if (blank(text_[i])) continue;
                 if (!told_text)
-                    fault(messages::text_between, i,
-                          "text stands between elements: " + quoted(text_.substr(i, gap_end - i)),
+                    fault(messages::text_between, i, "text stands between elements: " + quoted(line_at(i, gap_end)),
                           "put remarks into note=\"...\" or <!-- ... -->", false);
                 told_text = depth_ == 0 || told_text;
                 break;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// See bands.hpp. Bands: each value that may be off moves a net by its adjoint sensitivity times its distance to either end of its spread;
-// independent causes add by squares, upward and downward apart. The rectifier block moves as a whole, by shares found with periodic solutions.
+// See bands.hpp. Bands: each value that may be off moves a net by its adjoint sensitivity times its distance to either
+// end of its spread; independent causes add by squares, upward and downward apart. The rectifier block moves as a
+// whole, by shares found with periodic solutions.
 #include "bench/bands.hpp"
 
 #include <algorithm>
@@ -37,7 +38,9 @@ double port_volts(const Translation& in, const circuit::Periodic& wave) {
     return wave.volts[static_cast<std::size_t>(port.plus)].mean - wave.volts[static_cast<std::size_t>(port.minus)].mean;
 }
 
-bool has_line(const Translation& in) { return in.ports.size() == 1 && in.ports.front().simple; }
+bool has_line(const Translation& in) {
+    return in.ports.size() == 1 && in.ports.front().simple;
+}
 
 /// In the twin's reach: its mean volts mean something there.
 bool in_reach(const Translation& in, Node at) {
@@ -63,10 +66,12 @@ bool joined_cold(const Translation& in, const Values& values, Node from, Node to
         const Item& item = in.items[k];
         if (item.kind == "transformer") {
             for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w) {
-                if (value_under(in, values, static_cast<int>(k), Slot::winding_ohms, static_cast<int>(w)) < open_ohms) join(item.nodes[2 * w], item.nodes[2 * w + 1]);
+                if (value_under(in, values, static_cast<int>(k), Slot::winding_ohms, static_cast<int>(w)) < open_ohms)
+                    join(item.nodes[2 * w], item.nodes[2 * w + 1]);
             }
         } else if (item.kind == "resistor" || item.kind == "inductor") {
-            if (value_under(in, values, static_cast<int>(k), Slot::ohms, 0) < open_ohms) join(item.nodes[0], item.nodes[1]);
+            if (value_under(in, values, static_cast<int>(k), Slot::ohms, 0) < open_ohms)
+                join(item.nodes[0], item.nodes[1]);
         }
     }
     return top(from) == top(to);
@@ -95,7 +100,10 @@ double rectified_amps(const Rig& rig, const Solved& solved) {
     for (const Tube& tube : rig.translation->tubes) {
         for (const Section& section : tube.sections) {
             if (!section.rectifies) continue;
-            sum += rig.full->current(solved.wave, rig.translation->items[static_cast<std::size_t>(section.item)].full, 0, solved.overrides).mean;
+            sum += rig.full
+                       ->current(solved.wave, rig.translation->items[static_cast<std::size_t>(section.item)].full, 0,
+                                 solved.overrides)
+                       .mean;
         }
     }
     return sum;
@@ -122,16 +130,19 @@ std::vector<double> regulation_line(std::span<const double> volts, std::span<con
     return out;
 }
 
-std::vector<circuit::Override> twin_overrides(const Translation& in, const std::vector<Change>& changes, const std::vector<double>& line) {
+std::vector<circuit::Override> twin_overrides(const Translation& in, const std::vector<Change>& changes,
+                                              const std::vector<double>& line) {
     std::vector<circuit::Override> out = overrides_of(in, changes, true);
     if (has_line(in) && !line.empty()) {
         const Element element = in.items[static_cast<std::size_t>(in.ports.front().item)].twin;
-        for (int k = 0; k < port_parameters; ++k) out.push_back({element, Slot::parameter, k, line[static_cast<std::size_t>(k)]});
+        for (int k = 0; k < port_parameters; ++k)
+            out.push_back({element, Slot::parameter, k, line[static_cast<std::size_t>(k)]});
     }
     return out;
 }
 
-BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, const Setting& setting, const Values& values) {
+BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, const Setting& setting,
+                         const Values& values) {
     BlockShifts out;
     const Translation& in = *rig.translation;
     if (!has_line(in) || in.anchor < 0) return out;
@@ -154,7 +165,8 @@ BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, con
             if (drawn > 0) out.ohms = (volts - port_volts(in, solved.wave)) / drawn;
         }
     }
-    // windings: all ohms of the transformer to their far ends, side by side (primary and secondaries are separate causes of like size)
+    // windings: all ohms of the transformer to their far ends, side by side (primary and secondaries are separate
+    // causes of like size)
     Values low = values, high = values;
     for (const Spread& spread : in.spreads) {
         if (!is_of_block(in, spread)) continue;
@@ -175,8 +187,10 @@ BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, con
     Values small = values, large = values;
     for (std::size_t k = 0; k < in.items.size(); ++k) {
         const Item& item = in.items[k];
-        if (item.kind != "capacitor" || item.part < 0 || !set.parts()[static_cast<std::size_t>(item.part)].polarised) continue;
-        const bool across = (item.nodes[0] == port.plus && item.nodes[1] == port.minus) || (item.nodes[1] == port.plus && item.nodes[0] == port.minus);
+        if (item.kind != "capacitor" || item.part < 0 || !set.parts()[static_cast<std::size_t>(item.part)].polarised)
+            continue;
+        const bool across = (item.nodes[0] == port.plus && item.nodes[1] == port.minus) ||
+                            (item.nodes[1] == port.plus && item.nodes[0] == port.minus);
         if (!across) continue;
         small.push_back({static_cast<int>(k), Slot::farads, 0, item.values[0] * 0.8});
         large.push_back({static_cast<int>(k), Slot::farads, 0, item.values[0] * 1.5});
@@ -196,7 +210,8 @@ BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, con
     return out;
 }
 
-void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts, Solution& solution) {
+void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
+                      Solution& solution) {
     const Translation& in = *rig.translation;
     std::vector<double> line;
     double volts = 0;
@@ -216,7 +231,8 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         const circuit::Operating again = rig.twin->operating(overrides, dead.solved ? &dead : nullptr);
         bool agree = again.solved;
         for (Node at = 1; agree && at < static_cast<Node>(in.node_names.size()); ++at) {
-            if (in_reach(in, at)) agree = std::fabs(again.volts(at) - op.volts(at)) < 1e-3 * (1 + std::fabs(op.volts(at)));
+            if (in_reach(in, at))
+                agree = std::fabs(again.volts(at) - op.volts(at)) < 1e-3 * (1 + std::fabs(op.volts(at)));
         }
         solution.solver.start_points_agree = agree;
     }
@@ -230,17 +246,23 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         if (one.element < 0) continue;
         const double now = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
         // an emission of 0 is pulled or cold, not spread; ohms far from their own are opened
-        const double scale = spread.slot == Slot::parameter && spread.index == 0 ? now : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0 : 1.0;
+        const double scale = spread.slot == Slot::parameter && spread.index == 0       ? now
+                             : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0
+                                                                                       : 1.0;
         of.push_back(one);
         distance.emplace_back((spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale);
     }
     const std::size_t causes = of.size();
-    const Element port = has_line(in) && !line.empty() ? in.items[static_cast<std::size_t>(in.ports.front().item)].twin : -1;
+    const Element port =
+        has_line(in) && !line.empty() ? in.items[static_cast<std::size_t>(in.ports.front().item)].twin : -1;
     double port_by_offset = 0;
     if (port >= 0) {
-        of.push_back({port, Slot::parameter, 10, 0});
-        const std::vector<circuit::Override> offset{{port, Slot::parameter, 10, 0}};
-        const auto at = [&](Node node) { return node == 0 ? 0.0 : rig.twin->sensitivities(op, node, offset, overrides).front(); };
+        // the centre of the line moves it bodily (a difference is taken of it, so not the offset, which stands at 0)
+        of.push_back({port, Slot::parameter, 1, 0});
+        const std::vector<circuit::Override> offset{{port, Slot::parameter, 1, 0}};
+        const auto at = [&](Node node) {
+            return node == 0 ? 0.0 : rig.twin->sensitivities(op, node, offset, overrides).front();
+        };
         port_by_offset = at(in.ports.front().plus) - at(in.ports.front().minus);
     }
 
@@ -290,13 +312,15 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
 
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net) {
     const Translation& in = *rig.translation;
-    const Node from = in.node_of_net[static_cast<std::size_t>(from_net)], to = in.node_of_net[static_cast<std::size_t>(to_net)];
+    const Node from = in.node_of_net[static_cast<std::size_t>(from_net)],
+               to = in.node_of_net[static_cast<std::size_t>(to_net)];
     if (from == to) return 0;
     if (!joined_cold(in, values, from, to)) return -1;
     std::vector<Change> changes = values;
     for (const Thermal& one : in.thermals) {
         for (std::size_t k = 0; k < one.items.size(); ++k) {
-            changes.push_back({one.items[k], Slot::ohms, 0, one.rated_volts / one.rated_amps * one.cold_share * one.shares[k]});
+            changes.push_back(
+                {one.items[k], Slot::ohms, 0, one.rated_volts / one.rated_amps * one.cold_share * one.shares[k]});
         }
     }
     for (const Tube& tube : in.tubes) {
@@ -314,7 +338,8 @@ double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net)
     return std::max(ohms, 0.0);
 }
 
-std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Chassis& set, const Solved& solved, const std::vector<double>& line, int net) {
+std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Chassis& set, const Solved& solved,
+                                                             const std::vector<double>& line, int net) {
     std::vector<std::pair<std::string, double>> out;
     const Translation& in = *rig.translation;
     const Node at = in.node_of_net[static_cast<std::size_t>(net)];
@@ -334,7 +359,8 @@ std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Cha
     }
     const std::vector<double> by = rig.twin->sensitivities(op, at, of, overrides);
     for (std::size_t k = 0; k < by.size(); ++k) {
-        out.emplace_back(set.parts()[static_cast<std::size_t>(whose[k].first)].id, by[k] * whose[k].second / op.volts(at));
+        out.emplace_back(set.parts()[static_cast<std::size_t>(whose[k].first)].id,
+                         by[k] * whose[k].second / op.volts(at));
     }
     std::sort(out.begin(), out.end(), [](const auto& a, const auto& b) {
         if (std::fabs(a.second) != std::fabs(b.second)) return std::fabs(a.second) > std::fabs(b.second);

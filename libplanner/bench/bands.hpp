@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What is made from a solution: bands, source resistances and meter readings by the adjoint of the direct-current net; cold
-// resistance; discharge; sensitivities; the sheet of equations. Tests: tests/bench/.
+// What is made from a solution: bands, source resistances and meter readings by the adjoint of the direct-current net;
+// cold resistance; discharge; sensitivities; the sheet of equations. Tests: tests/bench/.
 #pragma once
 
 #include <array>
@@ -22,31 +22,37 @@ double rectified_amps(const Rig& rig, const Solved& solved);
 std::vector<double> regulation_line(std::span<const double> volts, std::span<const double> amps);
 
 /// Overrides of the twin for changes and a regulation line; an empty line leaves the port dead.
-std::vector<circuit::Override> twin_overrides(const Translation& in, const std::vector<Change>& changes, const std::vector<double>& line);
+std::vector<circuit::Override> twin_overrides(const Translation& in, const std::vector<Change>& changes,
+                                              const std::vector<double>& line);
 
-/// How the block's volts at the port move with its own tolerances, as a share of the port's volts, and how stiff it is; found by
-/// periodic solutions in the normal condition, used in all.
+/// How the block's volts at the port move with its own tolerances, as a share of the port's volts, and how stiff it is;
+/// found by periodic solutions in the normal condition, used in all.
 struct BlockShifts {
-    double ohms = 0;                                  ///< of the port, - d V / d I
-    std::vector<std::pair<double, double>> shares;    ///< low, high of each independent cause
+    double ohms = 0;                                ///< of the port, - d V / d I
+    std::vector<std::pair<double, double>> shares;  ///< low, high of each independent cause
 };
-BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, const Setting& setting, const Values& values);
+BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, const Setting& setting,
+                         const Values& values);
 
 /// Fills low, high, source, meter and start_points_agree.
-void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts, Solution& solution);
+void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
+                      Solution& solution);
 
 /// Ohms between two nets, everything cold and off; negative when there is no path.
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net);
 
-std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set, const Values& values, const Solution& from);
+std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set, const Values& values,
+                                       const Solution& from);
 
-std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Chassis& set, const Solved& solved, const std::vector<double>& line, int net);
+std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Chassis& set, const Solved& solved,
+                                                             const std::vector<double>& line, int net);
 
 ModelSheet model_sheet(const Translation& in);
 void model_changes(const Translation& in, const Solved& solved, const std::string& scenario, ModelSheet& sheet);
 
 /// Assumptions that hold for every set, and those of one condition.
 void standing_assumptions(const Translation& in, std::vector<Assumption>& out);
-void condition_assumptions(const Translation& in, const Chassis& set, const Solved& solved, const Condition& condition, std::vector<Assumption>& out);
+void condition_assumptions(const Translation& in, const Chassis& set, const Solved& solved, const Condition& condition,
+                           std::vector<Assumption>& out);
 
 }  // namespace tubewright::bench

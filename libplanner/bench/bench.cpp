@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-// The bench itself: one translation (and one for each shorted layer, each line frequency), solutions kept by condition, and the fault
-// sweep. Of the faults of a set most leave the rectifier block alone: their B-plus is a direct-current solution of the rest against
-// the block's regulation line, and the winding currents are functions of the volts at the port alone. Five periodic solutions with
-// more or less load at the port give both. A fault that touches the block, or leaves the span of the five, is shot anew.
-// Tests: tests/bench/.
+// The bench itself: one translation (and one for each shorted layer, each line frequency), solutions kept by condition,
+// and the fault sweep. Of the faults of a set most leave the rectifier block alone: their B-plus is a direct-current
+// solution of the rest against the block's regulation line, and the winding currents are functions of the volts at the
+// port alone. Five periodic solutions with more or less load at the port give both. A fault that touches the block, or
+// leaves the span of the five, is shot anew. Tests: tests/bench/.
 #include "bench/bench.hpp"
 
 #include <algorithm>
@@ -34,16 +34,17 @@ namespace {
 
 constexpr int fine_steps = 128, sweep_steps = 64;
 constexpr std::size_t anchors = 5;
-constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45, 1.0};  ///< further load as shares of the normal one
+constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45,
+                                                   1.0};  ///< further load as shares of the normal one
 
 /// The block as a function of the mean volts at its port.
 struct Curve {
     bool usable = false;
-    std::array<double, anchors> volts{};    ///< rising
+    std::array<double, anchors> volts{};  ///< rising
     std::array<double, anchors> amps{};
     std::array<Solution, anchors> at;
-    std::vector<double> parameters;         ///< of the regulation line
-    circuit::Operating healthy;             ///< of the twin
+    std::vector<double> parameters;  ///< of the regulation line
+    circuit::Operating healthy;      ///< of the twin
 };
 
 /// A healthy solution in a condition, and what was made from it.
@@ -55,11 +56,12 @@ struct Healthy {
 
 double port_volts(const Translation& in, const Solved& solved) {
     const bench::Port& port = in.ports.front();
-    return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean - solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
+    return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean -
+           solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
 }
 
-/// Whether a change is nothing to the rectifier block, or only another steady load at its port: against the first filter's reactance
-/// (some tens of ohms) a load of this size or larger draws no ripple to speak of.
+/// Whether a change is nothing to the rectifier block, or only another steady load at its port: against the first
+/// filter's reactance (some tens of ohms) a load of this size or larger draws no ripple to speak of.
 bool leaves_block_alone(const Translation& in, const Solved& healthy, const Change& change) {
     constexpr double least_ohms = 500;
     const bench::Port& port = in.ports.front();
@@ -97,10 +99,21 @@ struct Bench::State {
     std::shared_ptr<const bench::BlockShifts> shifts;
     std::vector<Assumption> assumptions;
 
-    State(Chassis set, Catalogue tables, Policy settings) : chassis(std::move(set)), catalogue(std::move(tables)), policy(std::move(settings)) {}
+    State(Chassis set, Catalogue tables, Policy settings)
+        : chassis(std::move(set)), catalogue(std::move(tables)), policy(std::move(settings)) {}
     State(const State& other)
-        : chassis(other.chassis), catalogue(other.catalogue), policy(other.policy), models(other.models), faults(other.faults), guess(other.guess),
-          hertz(other.hertz), rig(other.rig.clone()), values(other.values), what_if(other.what_if), kept(other.kept), shifts(other.shifts),
+        : chassis(other.chassis),
+          catalogue(other.catalogue),
+          policy(other.policy),
+          models(other.models),
+          faults(other.faults),
+          guess(other.guess),
+          hertz(other.hertz),
+          rig(other.rig.clone()),
+          values(other.values),
+          what_if(other.what_if),
+          kept(other.kept),
+          shifts(other.shifts),
           assumptions(other.assumptions) {
         for (const auto& [key, variant] : other.variants) variants.emplace(key, variant.clone());
     }
@@ -123,7 +136,9 @@ struct Bench::State {
         if (layer.part < 0 && at_hertz == hertz) return rig;
         const std::tuple key(at_hertz, layer.part, layer.winding, layer.half);
         auto found = variants.find(key);
-        if (found == variants.end()) found = variants.emplace(key, std::move(*make_rig(guess, at_hertz, layer.part < 0 ? nullptr : &layer))).first;
+        if (found == variants.end())
+            found =
+                variants.emplace(key, std::move(*make_rig(guess, at_hertz, layer.part < 0 ? nullptr : &layer))).first;
         return found->second;
     }
 
@@ -140,8 +155,10 @@ struct Bench::State {
             if (part < 0 || items == in.items_of_part.end()) continue;
             for (const int index : items->second) {
                 const Item& item = in.items[static_cast<std::size_t>(index)];
-                if (change.first == "farads" && item.kind == "capacitor") out.push_back({index, Slot::farads, 0, change.second});
-                if (change.first == "henries" && (item.kind == "inductor" || item.kind == "transformer")) out.push_back({index, Slot::henries, 0, change.second});
+                if (change.first == "farads" && item.kind == "capacitor")
+                    out.push_back({index, Slot::farads, 0, change.second});
+                if (change.first == "henries" && (item.kind == "inductor" || item.kind == "transformer"))
+                    out.push_back({index, Slot::henries, 0, change.second});
                 if (change.first != "ohms") continue;
                 if (item.kind == "inductor") out.push_back({index, Slot::ohms, 0, change.second});
                 if (item.kind == "resistor") {
@@ -156,8 +173,9 @@ struct Bench::State {
     }
 
     static std::string key(const Condition& condition, int steps, bool ripple) {
-        return condition.text() + "|" + std::to_string(condition.line_volts) + "|" + std::to_string(condition.line_hertz) + "|" + std::to_string(condition.lamp_watts) +
-               "|" + std::to_string(condition.lamp_volts) + "|" + std::to_string(steps) + (ripple ? "r" : "m");
+        return condition.text() + "|" + std::to_string(condition.line_volts) + "|" +
+               std::to_string(condition.line_hertz) + "|" + std::to_string(condition.lamp_watts) + "|" +
+               std::to_string(condition.lamp_volts) + "|" + std::to_string(steps) + (ripple ? "r" : "m");
     }
 
     std::string explain(const Solved& solved) const {
@@ -171,7 +189,8 @@ struct Bench::State {
         std::string parts;
         for (const circuit::Element element : solved.wave.trouble.elements) {
             for (const Item& item : rig.translation->items) {
-                if (item.full == element && text.find(item.id) == std::string::npos) parts += (parts.empty() ? "" : ", ") + item.id;
+                if (item.full == element && text.find(item.id) == std::string::npos)
+                    parts += (parts.empty() ? "" : ", ") + item.id;
             }
         }
         if (!names.empty()) text += "; nets: " + names;
@@ -180,11 +199,15 @@ struct Bench::State {
     }
 
     Notice unsolved(const Condition& condition, const Solved& solved) const {
-        return {4001, Severity::error, {chassis.file(), 0, 0}, "no solution for '" + condition.text() + "': " + explain(solved), "look at the parts named: a lead traced to the wrong net is the usual cause"};
+        return {4001,
+                Severity::error,
+                {chassis.file(), 0, 0},
+                "no solution for '" + condition.text() + "': " + explain(solved),
+                "look at the parts named: a lead traced to the wrong net is the usual cause"};
     }
 
-    /// The healthy set in a condition; kept. Every condition starts from the normal one, and the fine steps from the sweep's:
-    /// always the same way, whatever was asked before.
+    /// The healthy set in a condition; kept. Every condition starts from the normal one, and the fine steps from the
+    /// sweep's: always the same way, whatever was asked before.
     Healthy& healthy(const Condition& condition, int steps, bool ripple) {
         const std::string name = key(condition, steps, ripple);
         const auto found = kept.find(name);
@@ -194,7 +217,8 @@ struct Bench::State {
         const Solved* warm = nullptr;
         if (ripple) {
             warm = &healthy(condition, sweep_steps, false).solved;
-        } else if (name != key(normal, steps, ripple)) {
+        } else if (condition.scenario != Scenario::rectifier_out && condition.scenario != Scenario::transformer_alone &&
+                   name != key(normal, steps, ripple)) {
             warm = &healthy(normal, steps, ripple).solved;
         }
         Rig& with = rig_for(hertz_of(condition), {});
@@ -207,7 +231,8 @@ struct Bench::State {
 
     void build_curve(const Condition& condition, Healthy& base);
     FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base);
-    bool from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition, FaultSolution& out);
+    bool from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition,
+                    FaultSolution& out);
 };
 
 // ---- the curve
@@ -251,7 +276,8 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
     curve->usable = curve->healthy.solved;
 }
 
-bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition, FaultSolution& out) {
+bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base,
+                              const Condition& condition, FaultSolution& out) {
     const Curve& curve = *base.curve;
     // emission of a tube that is none of the block's is a change like any other; a heater's is the block's
     std::vector<Change> changes = base.solved.changes;
@@ -322,7 +348,9 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         Branch& branch = s.branches[k];
         const Tap& tap = in.taps[k];
         const Item& item = in.items[static_cast<std::size_t>(tap.item)];
-        const bool block = std::any_of(item.nodes.begin(), item.nodes.end(), [&](Node at) { return at > 0 && in.in_block[static_cast<std::size_t>(at)] != 0; });
+        const bool block = std::any_of(item.nodes.begin(), item.nodes.end(), [&](Node at) {
+            return at > 0 && in.in_block[static_cast<std::size_t>(at)] != 0;
+        });
         const bool direct = item.twin >= 0 || (item.kind == "transformer" && item.part != in.power_part);
         double dc = 0;
         if (direct) {
@@ -344,10 +372,13 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
             const double ripple = std::max(0.0, rms * rms - mean * mean);
             if (!direct) dc = mean;
             branch.rms = Amps(direct ? std::sqrt(dc * dc + ripple) : std::max(0.0, rms));
-            branch.peak = Amps(mixed([&](const Solution& a) { return a.branches[k].peak.value(); }) + (direct ? std::fabs(dc) - std::fabs(mean) : 0.0));
+            branch.peak = Amps(mixed([&](const Solution& a) { return a.branches[k].peak.value(); }) +
+                               (direct ? std::fabs(dc) - std::fabs(mean) : 0.0));
             branch.watts = Watts(std::max(0.0, mixed([&](const Solution& a) { return a.branches[k].watts.value(); })));
-            branch.volts_dc = Volts(direct ? op.volts(tap.a) - op.volts(tap.b) : mixed([&](const Solution& a) { return a.branches[k].volts_dc.value(); }));
-            branch.volts_rms = Volts(std::max(0.0, mixed([&](const Solution& a) { return a.branches[k].volts_rms.value(); })));
+            branch.volts_dc = Volts(direct ? op.volts(tap.a) - op.volts(tap.b)
+                                           : mixed([&](const Solution& a) { return a.branches[k].volts_dc.value(); }));
+            branch.volts_rms =
+                Volts(std::max(0.0, mixed([&](const Solution& a) { return a.branches[k].volts_rms.value(); })));
             branch.volts_peak = Volts(mixed([&](const Solution& a) { return a.branches[k].volts_peak.value(); }));
         } else {
             const double across = op.volts(tap.a) - op.volts(tap.b);
@@ -368,14 +399,17 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     return true;
 }
 
-FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base) {
+FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple,
+                                        Healthy& base) {
     FaultSolution out;
     bench::Layer layer;
     const Rig* with = &rig_for(hertz_of(condition), {});
     const auto effects_on = [&](const Translation& in, Setting& setting) {
         const bench::Values present = values_for(in);
         for (const Fault& fault : placed) {
-            const FaultEffect effect = bench::effect_of(in, chassis, fault, [&](int item, Slot slot, int index) { return bench::value_under(in, present, item, slot, index); });
+            const FaultEffect effect = bench::effect_of(in, chassis, fault, [&](int item, Slot slot, int index) {
+                return bench::value_under(in, present, item, slot, index);
+            });
             if (!effect.why.empty()) return effect.why;
             bench::place(effect, setting);
             out.upper_bound = out.upper_bound || effect.hard_short;
@@ -389,13 +423,17 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
         out.why = setting.why;
         return out;
     }
-    if (layer.part < 0 && !ripple && base.curve != nullptr && base.curve->usable && from_curve(*with->translation, setting, base, condition, out)) return out;
+    if (layer.part < 0 && !ripple && base.curve != nullptr && base.curve->usable &&
+        from_curve(*with->translation, setting, base, condition, out))
+        return out;
     Rig& rig_now = rig_for(hertz_of(condition), layer);
     if (layer.part >= 0) {
         setting = bench::setting_of(*rig_now.translation, chassis, policy, condition);
         setting.why = effects_on(*rig_now.translation, setting);
     }
-    const Solved solved = bench::shoot(rig_now, setting, layer.part < 0 ? values : values_for(*rig_now.translation), ripple ? fine_steps : sweep_steps, ripple, base.solved.ok ? &base.solved : nullptr);
+    const Solved solved =
+        bench::shoot(rig_now, setting, layer.part < 0 ? values : values_for(*rig_now.translation),
+                     ripple ? fine_steps : sweep_steps, ripple, base.solved.ok ? &base.solved : nullptr);
     if (!solved.ok) {
         out.why = explain(solved);
         return out;
@@ -407,24 +445,28 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
 
 // ---- the door
 
-Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const Fault> faults) {
+Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                           std::span<const Fault> faults) {
     auto state = std::make_unique<State>(chassis, catalogue, policy);
     auto models = bench::tube_models(chassis, state->catalogue);
     if (!models) return models.notices();
     state->models = std::move(*models);
     state->faults.assign(faults.begin(), faults.end());
     state->hertz = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
-    // Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until they stand.
+    // Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until
+    // they stand.
     for (int round = 0;; ++round) {
         Outcome<Rig> rig = state->make_rig(state->guess, state->hertz, nullptr);
         if (!rig) return rig.notices();
         state->rig = std::move(*rig);
         const Translation& in = *state->rig.translation;
         bool untraced = false;
-        for (const Part& part : chassis.parts()) untraced = untraced || (part.kind == PartKind::untraced && part.drawn_amps);
+        for (const Part& part : chassis.parts())
+            untraced = untraced || (part.kind == PartKind::untraced && part.drawn_amps);
         if ((!in.guess.used && !untraced) || round >= 8) break;
         Condition condition;
-        condition.line_volts = chassis.line().volts;  // the marked line: the guesses are of the set, not of today's line
+        condition.line_volts =
+            chassis.line().volts;  // the marked line: the guesses are of the set, not of today's line
         const Setting setting = bench::setting_of(in, chassis, policy, condition);
         const Solved solved = bench::shoot(state->rig, setting, {}, sweep_steps, false, nullptr);
         if (!solved.ok) break;  // said when a solution is asked for
@@ -443,7 +485,10 @@ Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, c
                 const Tap& tap = in.taps[k];
                 if (tap.winding < 0 || tap.part != in.power_part) continue;
                 const auto& winding = in.windings[static_cast<std::size_t>(tap.winding)];
-                if (chassis.parts()[static_cast<std::size_t>(tap.part)].windings[static_cast<std::size_t>(winding.winding)].role != WindingRole::plate) continue;
+                if (chassis.parts()[static_cast<std::size_t>(tap.part)]
+                        .windings[static_cast<std::size_t>(winding.winding)]
+                        .role != WindingRole::plate)
+                    continue;
                 rms += found.branches[k].rms.value();
                 ++halves;
             }
@@ -477,7 +522,8 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
         if (!s.shifts) {
             Condition normal;
             const Setting setting = bench::setting_of(*s.rig.translation, s.chassis, s.policy, normal);
-            s.shifts = std::make_shared<const bench::BlockShifts>(bench::block_shifts(s.rig, s.chassis, s.policy, setting, s.values));
+            s.shifts = std::make_shared<const bench::BlockShifts>(
+                bench::block_shifts(s.rig, s.chassis, s.policy, setting, s.values));
         }
         bench::bands_and_meters(with, s.policy, found.solved, *s.shifts, found.solution);
         found.solution.assumptions = s.assumptions;
@@ -499,9 +545,11 @@ std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<co
     std::vector<FaultSolution> out(faults.size());
     const auto run = [&](State& with, std::size_t first, std::size_t stride) {
         Healthy& own = with.healthy(condition, sweep_steps, false);
-        for (std::size_t k = first; k < faults.size(); k += stride) out[k] = with.solve_fault(condition, faults.subspan(k, 1), false, own);
+        for (std::size_t k = first; k < faults.size(); k += stride)
+            out[k] = with.solve_fault(condition, faults.subspan(k, 1), false, own);
     };
-    const std::size_t workers = std::min<std::size_t>(static_cast<std::size_t>(std::max(threads, 1)), std::max<std::size_t>(faults.size(), 1));
+    const std::size_t workers =
+        std::min<std::size_t>(static_cast<std::size_t>(std::max(threads, 1)), std::max<std::size_t>(faults.size(), 1));
     if (workers <= 1) {
         run(s, 0, 1);
         return out;
@@ -528,10 +576,17 @@ Outcome<Ohms> Bench::cold_ohms(int from_net, int to_net) {
     if (from_net < 0 || to_net < 0 || from_net >= count || to_net >= count) throw Error("cold_ohms: no such net");
     const double ohms = bench::cold_resistance(s.rig, s.values, from_net, to_net);
     if (ohms >= 0) return Ohms(ohms);
-    return Notice{4010, Severity::note, {}, "no path for direct current between " + s.chassis.nets()[static_cast<std::size_t>(from_net)].name + " and " + s.chassis.nets()[static_cast<std::size_t>(to_net)].name, "a meter shows no reading here; anything it shows is leakage"};
+    return Notice{4010,
+                  Severity::note,
+                  {},
+                  "no path for direct current between " + s.chassis.nets()[static_cast<std::size_t>(from_net)].name +
+                      " and " + s.chassis.nets()[static_cast<std::size_t>(to_net)].name,
+                  "a meter shows no reading here; anything it shows is leakage"};
 }
 
-std::vector<Discharge> Bench::discharge(const Solution& from) { return bench::discharge_times(*state_->rig.translation, state_->chassis, state_->values, from); }
+std::vector<Discharge> Bench::discharge(const Solution& from) {
+    return bench::discharge_times(*state_->rig.translation, state_->chassis, state_->values, from);
+}
 
 std::vector<std::pair<std::string, double>> Bench::sensitivities(int net) {
     State& s = *state_;
@@ -539,16 +594,21 @@ std::vector<std::pair<std::string, double>> Bench::sensitivities(int net) {
     Healthy& base = s.healthy(normal, sweep_steps, false);
     if (!base.curve) s.build_curve(normal, base);
     if (!base.solved.ok || net < 0 || net >= static_cast<int>(s.chassis.nets().size())) return {};
-    return bench::sensitivities_of(s.rig, s.chassis, base.solved, base.curve->usable ? base.curve->parameters : std::vector<double>{}, net);
+    return bench::sensitivities_of(s.rig, s.chassis, base.solved,
+                                   base.curve->usable ? base.curve->parameters : std::vector<double>{}, net);
 }
 
-const std::vector<Assumption>& Bench::assumptions() const { return state_->assumptions; }
+const std::vector<Assumption>& Bench::assumptions() const {
+    return state_->assumptions;
+}
 
 ModelSheet Bench::model() {
     State& s = *state_;
     ModelSheet sheet = bench::model_sheet(*s.rig.translation);
     sheet.assumptions = s.assumptions;
-    for (const Scenario scenario : {Scenario::normal, Scenario::high_line, Scenario::warm_up, Scenario::rectifier_out, Scenario::transformer_alone, Scenario::speaker_unplugged, Scenario::output_cut_off}) {
+    for (const Scenario scenario :
+         {Scenario::normal, Scenario::high_line, Scenario::warm_up, Scenario::rectifier_out,
+          Scenario::transformer_alone, Scenario::speaker_unplugged, Scenario::output_cut_off}) {
         Condition condition;
         condition.scenario = scenario;
         const Healthy& found = s.healthy(condition, fine_steps, true);

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
-// The one door to the circuit solver: a Bench holds the equations of one chassis, made once, and solves them in any condition, healthy or
-// with one or two faults placed. Fault paths (gaps that a short would close, shorted-turn rings) are put in the equations from the start, so that a
-// fault is only a change of values. One Bench a thread; copies share what was analysed.
+// The one door to the circuit solver: a Bench holds the equations of one chassis, made once, and solves them in any
+// condition, healthy or with one or two faults placed. Fault paths (gaps that a short would close, shorted-turn rings)
+// are put in the equations from the start, so that a fault is only a change of values. One Bench a thread; copies share
+// what was analysed.
 #pragma once
 
 #include <memory>
@@ -17,50 +18,55 @@ namespace tubewright {
 /// What a fault does, beside the healthy set in the same condition.
 struct FaultSolution {
     bool solved = false;
-    std::string why;          ///< when not solved
-    bool reshot = true;       ///< false: taken from the mean-B-plus curve
-    bool upper_bound = false; ///< a hard short: no emission or saturation limit in the law
-    Solution solution;        ///< nets may carry means only when the sweep asked for no ripple
+    std::string why;           ///< when not solved
+    bool reshot = true;        ///< false: taken from the mean-B-plus curve
+    bool upper_bound = false;  ///< a hard short: no emission or saturation limit in the law
+    Solution solution;         ///< nets may carry means only when the sweep asked for no ripple
 };
 
 /// Where a capacitor stands after switch-off.
 struct Discharge {
     int part = -1;
     Volts start;
-    Seconds to_60_volts;      ///< never: negative
-    std::string through;      ///< what empties it, in words
+    Seconds to_60_volts;  ///< never: negative
+    std::string through;  ///< what empties it, in words
 };
 
 /// One element of the equations, enough for another engine to rebuild them.
 struct ModelElement {
-    std::string id, part, kind, law;                       ///< kind: resistor, capacitor, inductor, voltage-source, current-source, transformer, device, gap
+    std::string id, part, kind,
+        law;  ///< kind: resistor, capacitor, inductor, voltage-source, current-source, transformer, device, gap
     std::vector<std::string> nodes;
-    std::vector<std::pair<std::string, double>> values;    ///< "ohms", "farads", "turns.1", law parameters ...: SI
-    std::vector<std::string> sources;                      ///< one per value: provenance and text
+    std::vector<std::pair<std::string, double>> values;  ///< "ohms", "farads", "turns.1", law parameters ...: SI
+    std::vector<std::string> sources;                    ///< one per value: provenance and text
 };
 struct ModelChange {
     std::string scenario, element, value;
     double to = 0;
 };
 struct ModelSheet {
-    std::vector<std::string> nodes;                        ///< [0] the reference node of the equations
+    std::vector<std::string> nodes;  ///< [0] the reference node of the equations
     std::vector<ModelElement> elements;
-    std::vector<ModelChange> changes;                      ///< what each scenario sets (line volts, emission of cold tubes, hot heater ohms as solved ...)
-    std::vector<std::pair<std::string, std::string>> laws; ///< name and formula in words and symbols
+    std::vector<ModelChange>
+        changes;  ///< what each scenario sets (line volts, emission of cold tubes, hot heater ohms as solved ...)
+    std::vector<std::pair<std::string, std::string>> laws;  ///< name and formula in words and symbols
     std::vector<Assumption> assumptions;
 };
 
 class Bench {
   public:
     /// Fails when a tube has no constants, or the graph checks name a part of the circuit that has no solution at all.
-    static Outcome<Bench> make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const Fault> faults = {});
+    static Outcome<Bench> make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                               std::span<const Fault> faults = {});
     Bench(Bench&&) noexcept;
     Bench(const Bench&);
     ~Bench();
 
-    /// A full solution, with bands, ripple on every net and all branches. Fails with the part of the circuit that has no solution, and why.
+    /// A full solution, with bands, ripple on every net and all branches. Fails with the part of the circuit that has
+    /// no solution, and why.
     Outcome<Solution> solve(const Condition& condition);
-    /// The same with faults placed (each must have been given to make()); ripple = false leaves nets beyond the rectifier block at their means.
+    /// The same with faults placed (each must have been given to make()); ripple = false leaves nets beyond the
+    /// rectifier block at their means.
     FaultSolution solve(const Condition& condition, std::span<const Fault> faults, bool ripple);
     /// Every fault by itself, in the order given; results do not depend on `threads`.
     std::vector<FaultSolution> sweep(const Condition& condition, std::span<const Fault> faults, int threads = 1);
@@ -72,7 +78,8 @@ class Bench {
     Outcome<Ohms> cold_ohms(int from_net, int to_net);
     /// Rectified capacitors after switch-off from a solution (tubes taken as cut off: the slowest case).
     std::vector<Discharge> discharge(const Solution& from);
-    /// d V(net) / V per d value / value of each resistor and tube emission in the normal condition: (part id, sensitivity), largest first.
+    /// d V(net) / V per d value / value of each resistor and tube emission in the normal condition: (part id,
+    /// sensitivity), largest first.
     std::vector<std::pair<std::string, double>> sensitivities(int net);
     ModelSheet model();
     const std::vector<Assumption>& assumptions() const;

@@ -37,7 +37,8 @@ bool quantity(std::string_view text, char unit, double& value) {
 }
 
 Notice refusal(std::string_view text, std::string remedy) {
-    return Notice{4003, Severity::error, {}, "'" + std::string(text) + "' is not a condition of the bench", std::move(remedy)};
+    return Notice{
+        4003, Severity::error, {}, "'" + std::string(text) + "' is not a condition of the bench", std::move(remedy)};
 }
 
 }  // namespace
@@ -71,24 +72,25 @@ Outcome<Condition> Condition::parse(std::string_view text) {
         Condition condition;
         condition.scenario = which;
         switch (which) {
-        case Scenario::tube_out:
-            if (rest.empty()) return refusal(text, "name the socket: tube-out:V4");
-            condition.tube = rest;
-            return condition;
-        case Scenario::step:
-            if (!quantity(rest, 'V', condition.line_volts)) return refusal(text, "give the line: step:90V");
-            return condition;
-        case Scenario::lamp: {
-            const std::size_t at = rest.find('@');
-            if (!quantity(rest.substr(0, at), 'W', condition.lamp_watts)) return refusal(text, "give the lamp: lamp:60W or lamp:60W@120V");
-            if (at != std::string_view::npos && !quantity(rest.substr(at + 1), 'V', condition.lamp_volts)) {
-                return refusal(text, "give the lamp's volts: lamp:60W@120V");
+            case Scenario::tube_out:
+                if (rest.empty()) return refusal(text, "name the socket: tube-out:V4");
+                condition.tube = rest;
+                return condition;
+            case Scenario::step:
+                if (!quantity(rest, 'V', condition.line_volts)) return refusal(text, "give the line: step:90V");
+                return condition;
+            case Scenario::lamp: {
+                const std::size_t at = rest.find('@');
+                if (!quantity(rest.substr(0, at), 'W', condition.lamp_watts))
+                    return refusal(text, "give the lamp: lamp:60W or lamp:60W@120V");
+                if (at != std::string_view::npos && !quantity(rest.substr(at + 1), 'V', condition.lamp_volts)) {
+                    return refusal(text, "give the lamp's volts: lamp:60W@120V");
+                }
+                return condition;
             }
-            return condition;
-        }
-        default:
-            if (!rest.empty()) return refusal(text, std::string(known) + " takes nothing after it");
-            return condition;
+            default:
+                if (!rest.empty()) return refusal(text, std::string(known) + " takes nothing after it");
+                return condition;
         }
     }
     return refusal(text, "one of " + all);
@@ -96,7 +98,8 @@ Outcome<Condition> Condition::parse(std::string_view text) {
 
 const NetVolts& Solution::at(const Chassis& chassis, std::string_view net) const {
     const int index = chassis.net(net);
-    if (index < 0 || static_cast<std::size_t>(index) >= nets.size()) throw Error("no net '" + std::string(net) + "' in this set");
+    if (index < 0 || static_cast<std::size_t>(index) >= nets.size())
+        throw Error("no net '" + std::string(net) + "' in this set");
     return nets[static_cast<std::size_t>(index)];
 }
 

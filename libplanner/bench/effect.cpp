@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// A fault as changes of the equations. A path (short, leak, track) closes a gap that was put in beforehand; anything else is a
-// value. Test: tests/bench/fault_test.cpp.
+// A fault as changes of the equations. A path (short, leak, track) closes a gap that was put in beforehand; anything
+// else is a value. Test: tests/bench/fault_test.cpp.
 #include <algorithm>
 #include <cmath>
 
@@ -23,10 +23,14 @@ enum class Role { plate, control, screen, cathode };
 int terminal(const std::string& law, Role role) {
     const bool diode = law == "vacuum-diode" || law == "gas-diode" || law == "signal-diode";
     switch (role) {
-    case Role::plate: return 0;
-    case Role::cathode: return law == "triode" ? 2 : diode ? 1 : law == "pentode" ? 3 : law == "converter" ? 5 : 4;
-    case Role::control: return diode ? -1 : law == "triode" ? 1 : law == "pentode" ? 2 : law == "converter" ? 4 : 3;
-    case Role::screen: return law == "pentode" || law == "converter" || law == "pentagrid" ? 1 : -1;
+        case Role::plate:
+            return 0;
+        case Role::cathode:
+            return law == "triode" ? 2 : diode ? 1 : law == "pentode" ? 3 : law == "converter" ? 5 : 4;
+        case Role::control:
+            return diode ? -1 : law == "triode" ? 1 : law == "pentode" ? 2 : law == "converter" ? 4 : 3;
+        case Role::screen:
+            return law == "pentode" || law == "converter" || law == "pentagrid" ? 1 : -1;
     }
     return -1;
 }
@@ -42,18 +46,25 @@ Node lead_node(const Translation& in, const Part& part, int lead) {
     return net < 0 ? -1 : in.node_of_net[static_cast<std::size_t>(net)];
 }
 
-/// The two electrodes a tube short joins: in the unit that the fault's leads name, else the unit of that number, else the first that has both.
+/// The two electrodes a tube short joins: in the unit that the fault's leads name, else the unit of that number, else
+/// the first that has both.
 std::pair<Node, Node> tube_path(const Translation& in, const Part& part, const Fault& fault, Role one, Role other) {
     const Tube* tube = tube_of(in, fault.part);
     if (tube == nullptr) return {-1, -1};
-    const auto pin = [&](int lead) { return lead >= 0 && static_cast<std::size_t>(lead) < part.leads.size() ? part.leads[static_cast<std::size_t>(lead)].name : std::string(); };
+    const auto pin = [&](int lead) {
+        return lead >= 0 && static_cast<std::size_t>(lead) < part.leads.size()
+                   ? part.leads[static_cast<std::size_t>(lead)].name
+                   : std::string();
+    };
     const std::string a = pin(fault.lead_a), b = pin(fault.lead_b);
     std::pair<Node, Node> first{-1, -1};
     int unit = 0;
     for (const Section& section : tube->sections) {
         const std::pair<Node, Node> path{electrode(in, section, one), electrode(in, section, other)};
         if (path.first < 0 || path.second < 0) continue;
-        const bool named = std::any_of(section.electrodes.begin(), section.electrodes.end() - 1, [&](const Electrode& e) { return !e.pin.empty() && (e.pin == a || e.pin == b); });
+        const bool named =
+            std::any_of(section.electrodes.begin(), section.electrodes.end() - 1,
+                        [&](const Electrode& e) { return !e.pin.empty() && (e.pin == a || e.pin == b); });
         if (named || (a.empty() && b.empty() && fault.half == unit)) return path;
         if (first.first < 0) first = path;
         ++unit;
@@ -66,42 +77,52 @@ std::pair<Node, Node> path_of(const Translation& in, const Chassis& set, const F
     if (fault.part < 0 || static_cast<std::size_t>(fault.part) >= set.parts().size()) return none;
     const Part& part = set.parts()[static_cast<std::size_t>(fault.part)];
     switch (fault.mode) {
-    case FaultMode::grid_cathode_short: return tube_path(in, part, fault, Role::control, Role::cathode);
-    case FaultMode::plate_grid_short: return tube_path(in, part, fault, Role::plate, Role::control);
-    case FaultMode::plate_cathode_short: return tube_path(in, part, fault, Role::plate, Role::cathode);
-    case FaultMode::screen_grid_short: return tube_path(in, part, fault, Role::screen, Role::control);
-    case FaultMode::heater_cathode_short: {
-        const Tube* tube = tube_of(in, fault.part);
-        if (tube == nullptr || tube->direct || tube->heater_pins.empty() || tube->sections.empty()) return none;
-        Node heater = lead_node(in, part, fault.lead_b);
-        const bool known = std::any_of(tube->heater_pins.begin(), tube->heater_pins.end(), [&](const auto& pin) { return pin.second == heater; });
-        if (!known) heater = tube->heater_pins.front().second;
-        Node cathode = tube->sections.front().electrodes.back().node;
-        for (const Section& section : tube->sections) {
-            const Node at = lead_node(in, part, fault.lead_a);
-            if (at >= 0 && section.electrodes.back().node == at) cathode = at;
-        }
-        return {heater, cathode};
-    }
-    case FaultMode::short_circuit:
-    case FaultMode::leak: {
-        if (part.kind == PartKind::transformer && fault.lead_a < 0) {
-            for (const WindingHalf& half : in.windings) {
-                if (half.part == fault.part && half.winding == fault.winding && (fault.half < 0 || half.half == fault.half)) return {half.from, half.to};
+        case FaultMode::grid_cathode_short:
+            return tube_path(in, part, fault, Role::control, Role::cathode);
+        case FaultMode::plate_grid_short:
+            return tube_path(in, part, fault, Role::plate, Role::control);
+        case FaultMode::plate_cathode_short:
+            return tube_path(in, part, fault, Role::plate, Role::cathode);
+        case FaultMode::screen_grid_short:
+            return tube_path(in, part, fault, Role::screen, Role::control);
+        case FaultMode::heater_cathode_short: {
+            const Tube* tube = tube_of(in, fault.part);
+            if (tube == nullptr || tube->direct || tube->heater_pins.empty() || tube->sections.empty()) return none;
+            Node heater = lead_node(in, part, fault.lead_b);
+            const bool known = std::any_of(tube->heater_pins.begin(), tube->heater_pins.end(),
+                                           [&](const auto& pin) { return pin.second == heater; });
+            if (!known) heater = tube->heater_pins.front().second;
+            Node cathode = tube->sections.front().electrodes.back().node;
+            for (const Section& section : tube->sections) {
+                const Node at = lead_node(in, part, fault.lead_a);
+                if (at >= 0 && section.electrodes.back().node == at) cathode = at;
             }
-            return none;
+            return {heater, cathode};
         }
-        return {lead_node(in, part, fault.lead_a < 0 ? 0 : fault.lead_a), lead_node(in, part, fault.lead_b < 0 ? 1 : fault.lead_b)};
-    }
-    case FaultMode::to_chassis:
-    case FaultMode::tracking: {
-        const Node from = lead_node(in, part, fault.lead_a < 0 ? 0 : fault.lead_a);
-        if (fault.net_b >= 0) return {from, in.node_of_net[static_cast<std::size_t>(fault.net_b)]};
-        if (fault.mode == FaultMode::tracking && fault.lead_b >= 0) return {from, lead_node(in, part, fault.lead_b)};
-        const int metal = set.nodes().chassis_metal;
-        return {from, metal >= 0 ? in.node_of_net[static_cast<std::size_t>(metal)] : circuit::ground};
-    }
-    default: return none;
+        case FaultMode::short_circuit:
+        case FaultMode::leak: {
+            if (part.kind == PartKind::transformer && fault.lead_a < 0) {
+                for (const WindingHalf& half : in.windings) {
+                    if (half.part == fault.part && half.winding == fault.winding &&
+                        (fault.half < 0 || half.half == fault.half))
+                        return {half.from, half.to};
+                }
+                return none;
+            }
+            return {lead_node(in, part, fault.lead_a < 0 ? 0 : fault.lead_a),
+                    lead_node(in, part, fault.lead_b < 0 ? 1 : fault.lead_b)};
+        }
+        case FaultMode::to_chassis:
+        case FaultMode::tracking: {
+            const Node from = lead_node(in, part, fault.lead_a < 0 ? 0 : fault.lead_a);
+            if (fault.net_b >= 0) return {from, in.node_of_net[static_cast<std::size_t>(fault.net_b)]};
+            if (fault.mode == FaultMode::tracking && fault.lead_b >= 0)
+                return {from, lead_node(in, part, fault.lead_b)};
+            const int metal = set.nodes().chassis_metal;
+            return {from, metal >= 0 ? in.node_of_net[static_cast<std::size_t>(metal)] : circuit::ground};
+        }
+        default:
+            return none;
     }
 }
 
@@ -116,7 +137,9 @@ int capacitor_between(const Translation& in, int part, Node a, Node b) {
     if (found == in.items_of_part.end()) return -1;
     for (const int index : found->second) {
         const Item& item = in.items[static_cast<std::size_t>(index)];
-        if (item.kind == "capacitor" && ((item.nodes[0] == a && item.nodes[1] == b) || (item.nodes[0] == b && item.nodes[1] == a))) return index;
+        if (item.kind == "capacitor" &&
+            ((item.nodes[0] == a && item.nodes[1] == b) || (item.nodes[0] == b && item.nodes[1] == a)))
+            return index;
     }
     return -1;
 }
@@ -143,100 +166,106 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
     const auto tube_index = [&] { return static_cast<int>(tube - in.tubes.data()); };
 
     switch (fault.mode) {
-    case FaultMode::short_circuit:
-    case FaultMode::leak:
-    case FaultMode::to_chassis:
-    case FaultMode::tracking:
-    case FaultMode::grid_cathode_short:
-    case FaultMode::heater_cathode_short:
-    case FaultMode::plate_grid_short:
-    case FaultMode::plate_cathode_short:
-    case FaultMode::screen_grid_short: {
-        const auto [a, b] = path_of(in, set, fault);
-        if (a < 0 || b < 0 || a == b) return effect;  // nothing there to join
-        const double ohms = path_ohms(fault);
-        effect.hard_short = ohms <= 10;
-        const int capacitor = capacitor_between(in, fault.part, a, b);
-        if (capacitor >= 0) {
-            effect.changes.push_back({capacitor, Slot::siemens, 0, 1 / ohms});
-            return effect;
-        }
-        const auto gap = in.gaps.find({std::min(a, b), std::max(a, b)});
-        if (gap == in.gaps.end()) {
-            effect.why = "the fault '" + fault.id + "' was not given when the bench was made";
-            return effect;
-        }
-        effect.changes.push_back({gap->second, Slot::siemens, 0, 1 / ohms});
-        return effect;
-    }
-    case FaultMode::open:
-        if (tube != nullptr) {
-            effect.heaters_open = tube->thermals;
-            effect.emission.emplace_back(tube_index(), tube->thermals.empty() ? 0.0 : 1.0);
-            return effect;
-        }
-        for (const WindingHalf& half : in.windings) {
-            if (half.part != fault.part || (fault.winding >= 0 && half.winding != fault.winding) || (fault.half >= 0 && half.half != fault.half)) continue;
-            if (half.index >= 0) {
-                effect.changes.push_back({half.item, Slot::winding_ohms, half.index, assumed::open_ohms});
-            } else {
-                effect.changes.push_back({half.item, Slot::ohms, 0, assumed::open_ohms});
+        case FaultMode::short_circuit:
+        case FaultMode::leak:
+        case FaultMode::to_chassis:
+        case FaultMode::tracking:
+        case FaultMode::grid_cathode_short:
+        case FaultMode::heater_cathode_short:
+        case FaultMode::plate_grid_short:
+        case FaultMode::plate_cathode_short:
+        case FaultMode::screen_grid_short: {
+            const auto [a, b] = path_of(in, set, fault);
+            if (a < 0 || b < 0 || a == b) return effect;  // nothing there to join
+            const double ohms = path_ohms(fault);
+            effect.hard_short = ohms <= 10;
+            const int capacitor = capacitor_between(in, fault.part, a, b);
+            if (capacitor >= 0) {
+                effect.changes.push_back({capacitor, Slot::siemens, 0, 1 / ohms});
+                return effect;
             }
-        }
-        if (!effect.changes.empty()) return effect;
-        for (std::size_t t = 0; t < in.thermals.size(); ++t) {
-            if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == fault.part) effect.heaters_open.push_back(static_cast<int>(t));
-        }
-        for (const int index : items) {
-            const Item& item = in.items[static_cast<std::size_t>(index)];
-            if (item.kind == "capacitor") effect.changes.push_back({index, Slot::farads, 0, 0});
-            if (item.kind == "inductor") effect.changes.push_back({index, Slot::ohms, 0, assumed::open_ohms});
-            if (item.kind != "resistor") continue;
-            if (items.size() > 1 && fault.lead_a >= 0 && fault.lead_b >= 0) {
-                const Node a = lead_node(in, part, fault.lead_a), b = lead_node(in, part, fault.lead_b);
-                if (!((item.nodes[0] == a && item.nodes[1] == b) || (item.nodes[0] == b && item.nodes[1] == a))) continue;
+            const auto gap = in.gaps.find({std::min(a, b), std::max(a, b)});
+            if (gap == in.gaps.end()) {
+                effect.why = "the fault '" + fault.id + "' was not given when the bench was made";
+                return effect;
             }
-            effect.changes.push_back({index, Slot::ohms, 0, value_of(index, Slot::ohms, 0) * assumed::open_factor});
-        }
-        return effect;
-    case FaultMode::drift: {
-        const double factor = fault.factor > 0 ? fault.factor : 1;
-        if (tube != nullptr) {
-            effect.emission.emplace_back(tube_index(), factor);
+            effect.changes.push_back({gap->second, Slot::siemens, 0, 1 / ohms});
             return effect;
         }
-        for (const int index : items) {
-            const Item& item = in.items[static_cast<std::size_t>(index)];
-            const Slot slot = item.kind == "capacitor" ? Slot::farads : Slot::ohms;
-            if (item.kind == "transformer" || item.kind == "gap") continue;
-            effect.changes.push_back({index, slot, 0, value_of(index, slot, 0) * factor});
-        }
-        return effect;
-    }
-    case FaultMode::weak:
-    case FaultMode::dead:
-        if (tube != nullptr) {
-            const double weak = fault.factor > 0 && fault.factor < 1 ? fault.factor : 0.5;
-            effect.emission.emplace_back(tube_index(), fault.mode == FaultMode::dead ? 0.0 : weak);
-        }
-        return effect;
-    case FaultMode::gas:
-        if (tube != nullptr) {
-            for (const Section& section : tube->sections) {
-                if (section.gas < 0) continue;
-                effect.changes.push_back({section.gas, Slot::direct, 0, assumed::gassy_amps});
-                break;
+        case FaultMode::open:
+            if (tube != nullptr) {
+                effect.heaters_open = tube->thermals;
+                effect.emission.emplace_back(tube_index(), tube->thermals.empty() ? 0.0 : 1.0);
+                return effect;
             }
+            for (const WindingHalf& half : in.windings) {
+                if (half.part != fault.part || (fault.winding >= 0 && half.winding != fault.winding) ||
+                    (fault.half >= 0 && half.half != fault.half))
+                    continue;
+                if (half.index >= 0) {
+                    effect.changes.push_back({half.item, Slot::winding_ohms, half.index, assumed::open_ohms});
+                } else {
+                    effect.changes.push_back({half.item, Slot::ohms, 0, assumed::open_ohms});
+                }
+            }
+            if (!effect.changes.empty()) return effect;
+            for (std::size_t t = 0; t < in.thermals.size(); ++t) {
+                if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == fault.part)
+                    effect.heaters_open.push_back(static_cast<int>(t));
+            }
+            for (const int index : items) {
+                const Item& item = in.items[static_cast<std::size_t>(index)];
+                if (item.kind == "capacitor") effect.changes.push_back({index, Slot::farads, 0, 0});
+                if (item.kind == "inductor") effect.changes.push_back({index, Slot::ohms, 0, assumed::open_ohms});
+                if (item.kind != "resistor") continue;
+                if (items.size() > 1 && fault.lead_a >= 0 && fault.lead_b >= 0) {
+                    const Node a = lead_node(in, part, fault.lead_a), b = lead_node(in, part, fault.lead_b);
+                    if (!((item.nodes[0] == a && item.nodes[1] == b) || (item.nodes[0] == b && item.nodes[1] == a)))
+                        continue;
+                }
+                effect.changes.push_back({index, Slot::ohms, 0, value_of(index, Slot::ohms, 0) * assumed::open_factor});
+            }
+            return effect;
+        case FaultMode::drift: {
+            const double factor = fault.factor > 0 ? fault.factor : 1;
+            if (tube != nullptr) {
+                effect.emission.emplace_back(tube_index(), factor);
+                return effect;
+            }
+            for (const int index : items) {
+                const Item& item = in.items[static_cast<std::size_t>(index)];
+                const Slot slot = item.kind == "capacitor" ? Slot::farads : Slot::ohms;
+                if (item.kind == "transformer" || item.kind == "gap") continue;
+                effect.changes.push_back({index, slot, 0, value_of(index, slot, 0) * factor});
+            }
+            return effect;
         }
-        return effect;
-    case FaultMode::layer_short:
-        for (const WindingHalf& half : in.windings) {
-            if (half.part != fault.part || half.winding != fault.winding || half.half != std::max(0, fault.half) || half.index < 0) continue;
-            effect.layered = in.ring_of_part.count(fault.part) != 0;
-            effect.layer = {fault.part, fault.winding, half.half};
-        }
-        effect.hard_short = effect.layered;
-        return effect;
+        case FaultMode::weak:
+        case FaultMode::dead:
+            if (tube != nullptr) {
+                const double weak = fault.factor > 0 && fault.factor < 1 ? fault.factor : 0.5;
+                effect.emission.emplace_back(tube_index(), fault.mode == FaultMode::dead ? 0.0 : weak);
+            }
+            return effect;
+        case FaultMode::gas:
+            if (tube != nullptr) {
+                for (const Section& section : tube->sections) {
+                    if (section.gas < 0) continue;
+                    effect.changes.push_back({section.gas, Slot::direct, 0, assumed::gassy_amps});
+                    break;
+                }
+            }
+            return effect;
+        case FaultMode::layer_short:
+            for (const WindingHalf& half : in.windings) {
+                if (half.part != fault.part || half.winding != fault.winding || half.half != std::max(0, fault.half) ||
+                    half.index < 0)
+                    continue;
+                effect.layered = in.ring_of_part.count(fault.part) != 0;
+                effect.layer = {fault.part, fault.winding, half.half};
+            }
+            effect.hard_short = effect.layered;
+            return effect;
     }
     return effect;
 }

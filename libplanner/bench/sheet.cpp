@@ -16,15 +16,31 @@ namespace {
 /// The formulas of tubes/laws.hpp, by law.
 const std::vector<std::pair<std::string, std::string>>& law_texts() {
     static const std::vector<std::pair<std::string, std::string>> texts{
-        {"definitions", "soft(x, w) = w ln(1 + exp(x/w)); cube(x) = x sqrt(x); Q(V) = soft(V, 0.3); volts against the last node, amperes into each node but the last, which carries minus the sum; emission multiplies all but the shunts"},
+        {"definitions",
+         "soft(x, w) = w ln(1 + exp(x/w)); cube(x) = x sqrt(x); Q(V) = soft(V, 0.3); volts against the last node, "
+         "amperes into each node but the last, which carries minus the sum; emission multiplies all but the shunts"},
         {"vacuum-diode", "nodes p, k: Ip = emission perveance cube(max(V, 0)) + 1e-9 V"},
         {"gas-diode", "nodes p, k: Ip = emission soft(V - drop, width)/slope_ohms + 1e-9 V"},
         {"signal-diode", "nodes d, k: Id = emission perveance cube(soft(V - onset, 0.15)) + 1e-12 V"},
-        {"triode", "nodes p, g1, k: w = width + width_share Q(Vp)/mu; E = soft(Vg + Vp/mu + contact, w); Ip = emission perveance cube(E) Q(Vp)/(Q(Vp) + 1 + grid_hold Q(Vg)) + 1e-10 Vp; Ig = emission grid_perveance cube(soft(Vg - grid_onset, 0.15)) + 1e-12 Vg"},
-        {"pentode", "nodes p, g2, g1, k: F = Vg2/mu + Vp/mu_plate; w = width + width_share Q(Vg2)/mu; Is = emission perveance (cube(soft(Vg1 + F + contact, w)) + tail cube(soft(Vg1 + tail_field F + contact, tail_field w))); z = Q(Vg2)/(Q(Vg2) + 1); a = Q(Vp)^2/(Q(Vp)^2 (1 + screen_share z) + knee Q(Vg2)^2 + 1); Ip = a Is + 1e-10 Vp; Ig2 = (1 - a) z Is + 1e-10 Vg2; Ig1 as in triode"},
-        {"converter", "nodes p, s, a, o, g, k: plate, screen s and signal grid g as in pentode; Ia = emission anode_perveance cube(Q(Va)) + 1e-10 Va; Io = emission oscillator_grid soft(Vo + swing Q(Va), 0.3) + 1e-12 Vo"},
-        {"pentagrid", "nodes p, s, o, g, k: as converter with the screen as the oscillator's plate: Io = emission oscillator_grid soft(Vo + swing Q(Vs), 0.3) + 1e-12 Vo; no anode grid"},
-        {"transformer", "ideal core: volts a turn alike in all windings, sum of turns times amperes = turns.1 times (magnetising + loss amperes); magnetising_henries and loss_ohms across the inner volts of the first winding; ohms.k in series with winding k, between nodes 2k-1 and 2k of the list"},
+        {"triode",
+         "nodes p, g1, k: w = width + width_share Q(Vp)/mu; E = soft(Vg + Vp/mu + contact, w); Ip = emission perveance "
+         "cube(E) Q(Vp)/(Q(Vp) + 1 + grid_hold Q(Vg)) + 1e-10 Vp; Ig = emission grid_perveance cube(soft(Vg - "
+         "grid_onset, 0.15)) + 1e-12 Vg"},
+        {"pentode",
+         "nodes p, g2, g1, k: F = Vg2/mu + Vp/mu_plate; w = width + width_share Q(Vg2)/mu; Is = emission perveance "
+         "(cube(soft(Vg1 + F + contact, w)) + tail cube(soft(Vg1 + tail_field F + contact, tail_field w))); z = "
+         "Q(Vg2)/(Q(Vg2) + 1); a = Q(Vp)^2/(Q(Vp)^2 (1 + screen_share z) + knee Q(Vg2)^2 + 1); Ip = a Is + 1e-10 Vp; "
+         "Ig2 = (1 - a) z Is + 1e-10 Vg2; Ig1 as in triode"},
+        {"converter",
+         "nodes p, s, a, o, g, k: plate, screen s and signal grid g as in pentode; Ia = emission anode_perveance "
+         "cube(Q(Va)) + 1e-10 Va; Io = emission oscillator_grid soft(Vo + swing Q(Va), 0.3) + 1e-12 Vo"},
+        {"pentagrid",
+         "nodes p, s, o, g, k: as converter with the screen as the oscillator's plate: Io = emission oscillator_grid "
+         "soft(Vo + swing Q(Vs), 0.3) + 1e-12 Vo; no anode grid"},
+        {"transformer",
+         "ideal core: volts a turn alike in all windings, sum of turns times amperes = turns.1 times (magnetising + "
+         "loss amperes); magnetising_henries and loss_ohms across the inner volts of the first winding; ohms.k in "
+         "series with winding k, between nodes 2k-1 and 2k of the list"},
         {"capacitor", "farads, with leak_siemens beside it"},
         {"line", "volts_rms sqrt(2) cos(2 pi hertz t) from the second node to the first"}};
     return texts;
@@ -32,14 +48,22 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
 
 std::string value_name(const Item& item, Slot slot, int index) {
     switch (slot) {
-    case Slot::ohms: return "ohms";
-    case Slot::siemens: return item.kind == "capacitor" ? "leak_siemens" : "siemens";
-    case Slot::farads: return "farads";
-    case Slot::henries: return item.kind == "transformer" ? "magnetising_henries" : "henries";
-    case Slot::direct: return "amps";
-    case Slot::amplitude: return "volts_rms";
-    case Slot::parameter: return item.names[static_cast<std::size_t>(index)];
-    case Slot::winding_ohms: return "ohms." + std::to_string(index + 1);
+        case Slot::ohms:
+            return "ohms";
+        case Slot::siemens:
+            return item.kind == "capacitor" ? "leak_siemens" : "siemens";
+        case Slot::farads:
+            return "farads";
+        case Slot::henries:
+            return item.kind == "transformer" ? "magnetising_henries" : "henries";
+        case Slot::direct:
+            return "amps";
+        case Slot::amplitude:
+            return "volts_rms";
+        case Slot::parameter:
+            return item.names[static_cast<std::size_t>(index)];
+        case Slot::winding_ohms:
+            return "ohms." + std::to_string(index + 1);
     }
     return {};
 }
@@ -74,7 +98,8 @@ ModelSheet model_sheet(const Translation& in) {
 
 void model_changes(const Translation& in, const Solved& solved, const std::string& scenario, ModelSheet& sheet) {
     std::map<std::tuple<int, int, int>, double> last;
-    for (const Change& change : solved.changes) last[{change.item, static_cast<int>(change.slot), change.index}] = change.value;
+    for (const Change& change : solved.changes)
+        last[{change.item, static_cast<int>(change.slot), change.index}] = change.value;
     for (const auto& [key, value] : last) {
         const auto [index, slot, place] = key;
         const Item& item = in.items[static_cast<std::size_t>(index)];
@@ -87,22 +112,28 @@ void model_changes(const Translation& in, const Solved& solved, const std::strin
     if (solved.hertz != source.values[1]) sheet.changes.push_back({scenario, source.id, "hertz", solved.hertz});
 }
 
-std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set, const Values& values, const Solution& from) {
+std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set, const Values& values,
+                                       const Solution& from) {
     std::vector<circuit::DecayBranch> resistances, capacitors;
     std::vector<int> resistance_part, capacitor_part;
     for (std::size_t k = 0; k < in.items.size(); ++k) {
         const Item& item = in.items[k];
-        const auto now = [&](Slot slot, int index) { return value_under(in, values, static_cast<int>(k), slot, index); };
+        const auto now = [&](Slot slot, int index) {
+            return value_under(in, values, static_cast<int>(k), slot, index);
+        };
         const auto put = [&](Node a, Node b, double siemens) {
             if (a == b || !(siemens > 0)) return;
             resistances.push_back({a, b, siemens, 0});
             resistance_part.push_back(item.part);
         };
         if (static_cast<int>(k) == in.lamp) continue;
-        if (item.kind == "resistor" || item.kind == "inductor") put(item.nodes[0], item.nodes[1], 1 / std::max(now(Slot::ohms, 0), 1e-3));
+        if (item.kind == "resistor" || item.kind == "inductor")
+            put(item.nodes[0], item.nodes[1], 1 / std::max(now(Slot::ohms, 0), 1e-3));
         if (item.kind == "gap") put(item.nodes[0], item.nodes[1], now(Slot::siemens, 0));
         if (item.kind == "transformer") {
-            for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w) put(item.nodes[2 * w], item.nodes[2 * w + 1], 1 / std::max(now(Slot::winding_ohms, static_cast<int>(w)), 1e-3));
+            for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w)
+                put(item.nodes[2 * w], item.nodes[2 * w + 1],
+                    1 / std::max(now(Slot::winding_ohms, static_cast<int>(w)), 1e-3));
         }
         if (item.kind != "capacitor") continue;
         put(item.nodes[0], item.nodes[1], now(Slot::siemens, 0));
@@ -115,7 +146,8 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
         capacitor_part.push_back(item.part);
     }
     constexpr double level = 60, longest = 1e6;
-    const circuit::Decay decayed = circuit::decay(static_cast<int>(in.node_names.size()), resistances, capacitors, level, longest);
+    const circuit::Decay decayed =
+        circuit::decay(static_cast<int>(in.node_names.size()), resistances, capacitors, level, longest);
     std::vector<Discharge> out;
     for (std::size_t k = 0; k < capacitors.size(); ++k) {
         const Part& part = set.parts()[static_cast<std::size_t>(capacitor_part[k])];
@@ -132,44 +164,72 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
             if (p < 0 || set.parts()[static_cast<std::size_t>(p)].kind != PartKind::resistor) continue;
             if (std::fabs(decayed.conducting[r]) > most) most = std::fabs(decayed.conducting[r]), through = p;
         }
-        one.through = decayed.seconds[k] < 0 || through < 0 ? "nothing: it keeps its charge until it is discharged by hand"
-                                                          : "mainly " + set.parts()[static_cast<std::size_t>(through)].id;
+        one.through = decayed.seconds[k] < 0 || through < 0
+                          ? "nothing: it keeps its charge until it is discharged by hand"
+                          : "mainly " + set.parts()[static_cast<std::size_t>(through)].id;
         out.push_back(std::move(one));
     }
     return out;
 }
 
 void standing_assumptions(const Translation& in, std::vector<Assumption>& out) {
-    out.push_back({"parts", "as they should be", "a healthy set is what readings are compared with; age is in the bands and in the faults", "replace or measure each part", "each net's band", "stated"});
-    out.push_back({"tubes", "an average new tube of the type, +-20 % of plate current in the bands", "no tube is measured", "a tube tester, or volts across the cathode resistor", "plate, screen and cathode volts", "assumed"});
+    out.push_back({"parts", "as they should be",
+                   "a healthy set is what readings are compared with; age is in the bands and in the faults",
+                   "replace or measure each part", "each net's band", "stated"});
+    out.push_back({"tubes", "an average new tube of the type, +-20 % of plate current in the bands",
+                   "no tube is measured", "a tube tester, or volts across the cathode resistor",
+                   "plate, screen and cathode volts", "assumed"});
     if (!in.thermals.empty()) {
-        out.push_back({"heaters", "ohms follow the heater's own rms volts: amperes as volts to the .58; cold ohms a sixth of hot ones", "catalogues give the rated point alone", "ohms cold; amperes at two voltages", "primary amperes by a few percent; heater volts by less", "common practice, no source (exponent .55 to .6, cold 1/4 to 1/8)"});
-        out.push_back({"emission", "full from 60 % of heater volts up, none below 30 %, smooth between", "no curve is published for these types", "B-plus against line volts with a variable transformer", "readings at reduced line", "assumed"});
+        out.push_back(
+            {"heaters",
+             "ohms follow the heater's own rms volts: amperes as volts to the .58; cold ohms a sixth of hot ones",
+             "catalogues give the rated point alone", "ohms cold; amperes at two voltages",
+             "primary amperes by a few percent; heater volts by less",
+             "common practice, no source (exponent .55 to .6, cold 1/4 to 1/8)"});
+        out.push_back({"emission", "full from 60 % of heater volts up, none below 30 %, smooth between",
+                       "no curve is published for these types", "B-plus against line volts with a variable transformer",
+                       "readings at reduced line", "assumed"});
     }
 }
 
-void condition_assumptions(const Translation& in, const Chassis& set, const Solved& solved, const Condition& condition, std::vector<Assumption>& out) {
+void condition_assumptions(const Translation& in, const Chassis& set, const Solved& solved, const Condition& condition,
+                           std::vector<Assumption>& out) {
     const std::string volts = figures(solved.volts) + " V";
     switch (condition.scenario) {
-    case Scenario::high_line:
-        out.push_back({"upper line", volts, "the highest the line should stand for long", "a voltmeter at the outlet over a day", "all volts in proportion", "recalled (126 V on 120 V, 253 V on 230 V)"});
-        break;
-    case Scenario::warm_up: {
-        std::string slow;
-        for (const Tube& tube : in.tubes) {
-            if (tube.rectifier && !tube.direct) slow += (slow.empty() ? "" : ", ") + set.parts()[static_cast<std::size_t>(tube.part)].id;
+        case Scenario::high_line:
+            out.push_back({"upper line", volts, "the highest the line should stand for long",
+                           "a voltmeter at the outlet over a day", "all volts in proportion",
+                           "recalled (126 V on 120 V, 253 V on 230 V)"});
+            break;
+        case Scenario::warm_up: {
+            std::string slow;
+            for (const Tube& tube : in.tubes) {
+                if (tube.rectifier && !tube.direct)
+                    slow += (slow.empty() ? "" : ", ") + set.parts()[static_cast<std::size_t>(tube.part)].id;
+            }
+            out.push_back({"warm-up",
+                           slow.empty() ? "the rectifier's filament emits, the other cathodes do not yet; line " + volts
+                                        : slow +
+                                              " is heated indirectly and warms with the rest: the worst case, hot "
+                                              "before all others, is kept; line " +
+                                              volts,
+                           "a directly heated rectifier is there in two seconds, cathodes take ten to thirty",
+                           "a peak-reading meter on the first filter at switch-on",
+                           "the surge on every filter capacitor", "common practice, no source"});
+            break;
         }
-        out.push_back({"warm-up", slow.empty() ? "the rectifier's filament emits, the other cathodes do not yet; line " + volts
-                                               : slow + " is heated indirectly and warms with the rest: the worst case, hot before all others, is kept; line " + volts,
-                       "a directly heated rectifier is there in two seconds, cathodes take ten to thirty", "a peak-reading meter on the first filter at switch-on", "the surge on every filter capacitor", "common practice, no source"});
-        break;
+        case Scenario::speaker_unplugged:
+            out.push_back({"speaker unplugged", "all parts on its plug open; line " + volts,
+                           "the plug is pulled by mistake oftener than by plan", "never by trying it",
+                           "the surge on the first filter", "common practice, no source"});
+            break;
+        default:
+            break;
     }
-    case Scenario::speaker_unplugged:
-        out.push_back({"speaker unplugged", "all parts on its plug open; line " + volts, "the plug is pulled by mistake oftener than by plan", "never by trying it", "the surge on the first filter", "common practice, no source"});
-        break;
-    default: break;
-    }
-    if (solved.lamp) out.push_back({"series lamp", "amperes as volts to the .55, cold ohms a fourteenth of hot ones", "an ordinary filament lamp", "volts across the lamp", "set volts by a few percent", "published rerating exponents, as quoted"});
+    if (solved.lamp)
+        out.push_back({"series lamp", "amperes as volts to the .55, cold ohms a fourteenth of hot ones",
+                       "an ordinary filament lamp", "volts across the lamp", "set volts by a few percent",
+                       "published rerating exponents, as quoted"});
 }
 
 }  // namespace tubewright::bench

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <complex>
 #include <numbers>
 #include <tuple>
 
@@ -13,7 +14,7 @@ namespace tubewright::bench {
 
 namespace {
 
-constexpr double fine_tolerance = 1e-5, sweep_tolerance = 5e-5;  ///< of the ohms
+constexpr double fine_tolerance = 1e-5, sweep_tolerance = 2e-5;  ///< of the ohms
 constexpr int thermal_rounds = 40;
 constexpr double least_farads = 1e-9;
 
@@ -36,15 +37,18 @@ void open_part(const Translation& in, int part, Setting& setting) {
     if (found == in.items_of_part.end()) return;
     for (const int index : found->second) {
         const Item& item = in.items[static_cast<std::size_t>(index)];
-        if (item.kind == "resistor") setting.changes.push_back({index, Slot::ohms, 0, item.values[0] * assumed::open_factor});
+        if (item.kind == "resistor")
+            setting.changes.push_back({index, Slot::ohms, 0, item.values[0] * assumed::open_factor});
         if (item.kind == "inductor") setting.changes.push_back({index, Slot::ohms, 0, assumed::open_ohms});
         if (item.kind == "capacitor") setting.changes.push_back({index, Slot::farads, 0, 0});
         if (item.kind == "transformer") {
-            for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w) setting.changes.push_back({index, Slot::winding_ohms, static_cast<int>(w), assumed::open_ohms});
+            for (std::size_t w = 0; 2 * w + 1 < item.nodes.size(); ++w)
+                setting.changes.push_back({index, Slot::winding_ohms, static_cast<int>(w), assumed::open_ohms});
         }
     }
     for (std::size_t t = 0; t < in.thermals.size(); ++t) {
-        if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == part) setting.open[t] = assumed::open_factor;
+        if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == part)
+            setting.open[t] = assumed::open_factor;
     }
 }
 
@@ -67,7 +71,9 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
     Setting setting;
     const double line = policy.line.volts.value() > 0 ? policy.line.volts.value() : set.line().volts;
     setting.volts = condition.line_volts > 0 ? condition.line_volts : line;
-    setting.hertz = condition.line_hertz > 0 ? condition.line_hertz : policy.line.hertz.value() > 0 ? policy.line.hertz.value() : set.line().hertz;
+    setting.hertz = condition.line_hertz > 0        ? condition.line_hertz
+                    : policy.line.hertz.value() > 0 ? policy.line.hertz.value()
+                                                    : set.line().hertz;
     setting.emission.assign(in.tubes.size(), 1);
     setting.open.assign(in.thermals.size(), 1);
     if (condition.lamp_watts > 0) {
@@ -76,63 +82,64 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
     }
     const double upper = upper_line_volts(policy, line);
     switch (condition.scenario) {
-    case Scenario::normal:
-    case Scenario::step: break;
-    case Scenario::lamp:
-        if (!(condition.lamp_watts > 0)) setting.why = "no lamp was named";
-        break;
-    case Scenario::high_line:
-        if (!(condition.line_volts > 0)) setting.volts = upper;
-        break;
-    case Scenario::warm_up:
-        if (!(condition.line_volts > 0)) setting.volts = upper;
-        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-            if (in.tubes[t].rectifier) continue;
-            if (!in.tubes[t].direct) setting.emission[t] = 0;
+        case Scenario::normal:
+        case Scenario::step:
+            break;
+        case Scenario::lamp:
+            if (!(condition.lamp_watts > 0)) setting.why = "no lamp was named";
+            break;
+        case Scenario::high_line:
+            if (!(condition.line_volts > 0)) setting.volts = upper;
+            break;
+        case Scenario::warm_up:
+            if (!(condition.line_volts > 0)) setting.volts = upper;
+            for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+                if (in.tubes[t].rectifier) continue;
+                if (!in.tubes[t].direct) setting.emission[t] = 0;
+            }
+            break;
+        case Scenario::rectifier_out:
+            for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+                if (in.tubes[t].rectifier) pull(in, t, setting);
+            }
+            break;
+        case Scenario::transformer_alone:
+            for (std::size_t t = 0; t < in.tubes.size(); ++t) pull(in, t, setting);
+            for (std::size_t p = 0; p < set.parts().size(); ++p) {
+                if (set.parts()[p].kind == PartKind::lamp) open_part(in, static_cast<int>(p), setting);
+            }
+            break;
+        case Scenario::tube_out: {
+            bool found = false;
+            for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+                if (set.parts()[static_cast<std::size_t>(in.tubes[t].part)].id != condition.tube) continue;
+                pull(in, t, setting);
+                found = true;
+            }
+            if (!found) setting.why = "there is no tube in a socket '" + condition.tube + "'";
+            break;
         }
-        break;
-    case Scenario::rectifier_out:
-        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-            if (in.tubes[t].rectifier) pull(in, t, setting);
+        case Scenario::speaker_unplugged: {
+            if (!(condition.line_volts > 0)) setting.volts = upper;
+            bool found = false;
+            for (std::size_t p = 0; p < set.parts().size(); ++p) {
+                if (set.parts()[p].plug != "speaker") continue;
+                open_part(in, static_cast<int>(p), setting);
+                found = true;
+            }
+            if (!found) setting.why = "no part rides on the speaker plug";
+            break;
         }
-        break;
-    case Scenario::transformer_alone:
-        for (std::size_t t = 0; t < in.tubes.size(); ++t) pull(in, t, setting);
-        for (std::size_t p = 0; p < set.parts().size(); ++p) {
-            if (set.parts()[p].kind == PartKind::lamp) open_part(in, static_cast<int>(p), setting);
+        case Scenario::output_cut_off: {
+            bool found = false;
+            for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+                if (!in.tubes[t].output) continue;
+                setting.emission[t] = 0;
+                found = true;
+            }
+            if (!found) setting.why = "no output tube is known";
+            break;
         }
-        break;
-    case Scenario::tube_out: {
-        bool found = false;
-        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-            if (set.parts()[static_cast<std::size_t>(in.tubes[t].part)].id != condition.tube) continue;
-            pull(in, t, setting);
-            found = true;
-        }
-        if (!found) setting.why = "there is no tube in a socket '" + condition.tube + "'";
-        break;
-    }
-    case Scenario::speaker_unplugged: {
-        if (!(condition.line_volts > 0)) setting.volts = upper;
-        bool found = false;
-        for (std::size_t p = 0; p < set.parts().size(); ++p) {
-            if (set.parts()[p].plug != "speaker") continue;
-            open_part(in, static_cast<int>(p), setting);
-            found = true;
-        }
-        if (!found) setting.why = "no part rides on the speaker plug";
-        break;
-    }
-    case Scenario::output_cut_off: {
-        bool found = false;
-        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-            if (!in.tubes[t].output) continue;
-            setting.emission[t] = 0;
-            found = true;
-        }
-        if (!found) setting.why = "no output tube is known";
-        break;
-    }
     }
     return setting;
 }
@@ -140,7 +147,8 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
 void place(const FaultEffect& effect, Setting& setting) {
     setting.changes.insert(setting.changes.end(), effect.changes.begin(), effect.changes.end());
     for (const auto& [tube, factor] : effect.emission) setting.emission[static_cast<std::size_t>(tube)] *= factor;
-    for (const int thermal : effect.heaters_open) setting.open[static_cast<std::size_t>(thermal)] = assumed::open_factor;
+    for (const int thermal : effect.heaters_open)
+        setting.open[static_cast<std::size_t>(thermal)] = assumed::open_factor;
 }
 
 std::vector<circuit::Override> overrides_of(const Translation& in, const std::vector<Change>& changes, bool twin) {
@@ -161,7 +169,9 @@ std::vector<circuit::Override> overrides_of(const Translation& in, const std::ve
         }
         if (one.element >= 0) out.push_back(one);
     }
-    const auto key = [](const circuit::Override& o) { return std::tuple(o.element, static_cast<int>(o.slot), o.index); };
+    const auto key = [](const circuit::Override& o) {
+        return std::tuple(o.element, static_cast<int>(o.slot), o.index);
+    };
     std::stable_sort(out.begin(), out.end(), [&](const auto& a, const auto& b) { return key(a) < key(b); });
     std::size_t kept = 0;
     for (std::size_t k = 0; k < out.size(); ++k) {
@@ -179,7 +189,8 @@ double value_under(const Translation& in, const std::vector<Change>& changes, in
     const Item& of = in.items[static_cast<std::size_t>(item)];
     if (of.kind == "inductor" && slot == Slot::ohms) return of.values[1];
     if (of.kind == "capacitor" && slot == Slot::siemens) return of.values[1];
-    if (of.kind == "transformer") return slot == Slot::winding_ohms ? of.values[static_cast<std::size_t>(3 + 2 * index)] : of.values[0];
+    if (of.kind == "transformer")
+        return slot == Slot::winding_ohms ? of.values[static_cast<std::size_t>(3 + 2 * index)] : of.values[0];
     if (of.kind == "device") return of.values[static_cast<std::size_t>(index)];
     return of.values[0];
 }
@@ -202,7 +213,9 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         lamp.exponent = 0.55;
         lamp.cold_share = assumed::cold_lamp;
     }
-    const auto thermal = [&](std::size_t k) -> const Thermal& { return k < in.thermals.size() ? in.thermals[k] : lamp; };
+    const auto thermal = [&](std::size_t k) -> const Thermal& {
+        return k < in.thermals.size() ? in.thermals[k] : lamp;
+    };
     const auto hot = [&](std::size_t k) { return thermal(k).rated_volts / thermal(k).rated_amps; };
     /// Share of its rated volts at which a thermal part has these ohms.
     const auto share = [&](std::size_t k, double log_ohms) {
@@ -228,11 +241,13 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         if (!ripple) {
             // where currents alone are asked for, what passes a fraction of a microampere of ripple is left out
             for (std::size_t k = 0; k < in.items.size(); ++k) {
-                if (in.items[k].kind == "capacitor" && in.items[k].values[0] <= least_farads) out.changes.push_back({static_cast<int>(k), Slot::farads, 0, 0});
+                if (in.items[k].kind == "capacitor" && in.items[k].values[0] <= least_farads)
+                    out.changes.push_back({static_cast<int>(k), Slot::farads, 0, 0});
             }
         }
         out.changes.push_back({in.source, Slot::amplitude, 0, setting.volts * std::numbers::sqrt2});
-        if (in.anchor >= 0 && setting.further_amps != 0) out.changes.push_back({in.anchor, Slot::direct, 0, setting.further_amps});
+        if (in.anchor >= 0 && setting.further_amps != 0)
+            out.changes.push_back({in.anchor, Slot::direct, 0, setting.further_amps});
         for (std::size_t k = 0; k < in.thermals.size(); ++k) {
             const Thermal& one = in.thermals[k];
             for (std::size_t i = 0; i < one.items.size(); ++i) {
@@ -247,7 +262,8 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
             if (is_pulled(setting, tube)) emits = 0;
             if (emits > 0 && !tube.thermals.empty()) {
                 double least = 1e9;
-                for (const int one : tube.thermals) least = std::min(least, share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]));
+                for (const int one : tube.thermals)
+                    least = std::min(least, share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]));
                 emits *= emission_at(least);
             }
             out.emission[t] = emits;
@@ -286,8 +302,10 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
                 next[k] = x[k];
                 continue;
             }
-            const Node a = k < in.thermals.size() ? in.thermals[k].a : in.items[static_cast<std::size_t>(in.lamp)].nodes[0];
-            const Node b = k < in.thermals.size() ? in.thermals[k].b : in.items[static_cast<std::size_t>(in.lamp)].nodes[1];
+            const Node a =
+                k < in.thermals.size() ? in.thermals[k].a : in.items[static_cast<std::size_t>(in.lamp)].nodes[0];
+            const Node b =
+                k < in.thermals.size() ? in.thermals[k].b : in.items[static_cast<std::size_t>(in.lamp)].nodes[1];
             next[k] = std::log(thermal(k).ohms(rig.full->volts_between(out.wave, a, b).rms));
             size = std::max(size, std::fabs(next[k] - x[k]));
         }
@@ -333,12 +351,22 @@ struct Reader {
     const Solved& solved;
     std::vector<std::vector<circuit::Course>> courses;
     std::vector<std::vector<char>> known;
-    std::vector<char> still;      ///< by node: no ripple is carried there
-    circuit::Periodic instant;    ///< one step of the period, enough for what stands still
+    std::vector<char> still;    ///< by node: no ripple is carried there
+    std::vector<char> closed;   ///< by item: a gap that a change has closed
+    circuit::Periodic instant;  ///< one step of the period, enough for what stands still
 
-    Reader(const Rig& r, const Solved& s) : rig(r), in(*r.translation), solved(s), courses(in.items.size()), known(in.items.size()), still(in.node_names.size(), 0) {
+    Reader(const Rig& r, const Solved& s)
+        : rig(r),
+          in(*r.translation),
+          solved(s),
+          courses(in.items.size()),
+          known(in.items.size()),
+          still(in.node_names.size(), 0) {
         for (std::size_t at = 0; at < still.size(); ++at) still[at] = s.wave.volts[at].high == s.wave.volts[at].low;
         still[0] = 1;
+        closed.assign(in.items.size(), 0);
+        for (const Change& change : s.changes)
+            closed[static_cast<std::size_t>(change.item)] = change.slot == Slot::siemens && change.value > 0;
         instant.solved = true;
         instant.steps_per_period = s.wave.steps_per_period;
         instant.period_seconds = s.wave.period_seconds;
@@ -349,17 +377,24 @@ struct Reader {
 
     circuit::Course amps(int item, int terminal) {
         const Item& of = in.items[static_cast<std::size_t>(item)];
-        if (of.full < 0) return {};
+        if (of.full < 0 || (of.kind == "gap" && of.values[0] == 0 && closed[static_cast<std::size_t>(item)] == 0))
+            return {};
         auto& row = courses[static_cast<std::size_t>(item)];
         auto& have = known[static_cast<std::size_t>(item)];
-        const std::size_t count = of.kind == "transformer" ? of.nodes.size() / 2 : of.kind == "device" ? of.nodes.size() : 1;
+        const std::size_t count = of.kind == "transformer" ? of.nodes.size() / 2
+                                  : of.kind == "device"    ? of.nodes.size()
+                                                           : 1;
         if (row.empty()) row.resize(count), have.assign(count, 0);
         const auto k = static_cast<std::size_t>(terminal);
         if (have[k] == 0) {
-            const bool rests = std::all_of(of.nodes.begin(), of.nodes.end(), [&](Node at) { return still[static_cast<std::size_t>(at)] != 0; });
-            row[k] = rests && of.kind == "capacitor" ? circuit::Course{} : rig.full->current(rests ? instant : solved.wave, of.full, terminal, solved.overrides);
+            const bool rests = std::all_of(of.nodes.begin(), of.nodes.end(),
+                                           [&](Node at) { return still[static_cast<std::size_t>(at)] != 0; });
+            row[k] = rests && of.kind == "capacitor"
+                         ? circuit::Course{}
+                         : rig.full->current(rests ? instant : solved.wave, of.full, terminal, solved.overrides);
             if (rests && of.kind == "capacitor") {
-                const double leak = value_under(in, solved.changes, item, Slot::siemens, 0) * volts(of.nodes[0], of.nodes[1]).mean;
+                const double leak =
+                    value_under(in, solved.changes, item, Slot::siemens, 0) * volts(of.nodes[0], of.nodes[1]).mean;
                 row[k] = {leak, std::fabs(leak), leak, leak};
             }
             have[k] = 1;
@@ -375,7 +410,8 @@ struct Reader {
 
 }  // namespace
 
-Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition, bool check_currents) {
+Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition,
+                  bool check_currents) {
     Reader reader(rig, solved);
     const Translation& in = reader.in;
     Solution out;
@@ -384,6 +420,9 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
     out.line_hertz = solved.hertz;
     const auto ac = [](const circuit::Course& c) { return std::sqrt(std::max(0.0, c.rms * c.rms - c.mean * c.mean)); };
 
+    std::vector<std::complex<double>> turns(check_currents ? solved.wave.waveform.size() : 0);
+    for (std::size_t k = 0; k < turns.size(); ++k)
+        turns[k] = std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(k) / static_cast<double>(turns.size()));
     std::vector<char> lost(in.node_names.size(), 0);
     for (const Node at : solved.wave.undetermined) lost[static_cast<std::size_t>(at)] = 1;
     out.nets.resize(set.nets().size());
@@ -400,17 +439,14 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         net.ripple_pp = Volts(c.high - c.low);
         net.undetermined = in.adrift[at] != 0 || lost[at] != 0;
         if (check_currents && at != 0 && c.high - c.low > 1e-6 && !solved.wave.waveform.empty()) {
-            double re[2] = {0, 0}, im[2] = {0, 0};
-            const std::size_t steps = solved.wave.waveform.size();
-            for (std::size_t k = 0; k < steps; ++k) {
+            // the line's frequency or twice it, whichever is the larger
+            std::complex<double> once, twice;
+            for (std::size_t k = 0; k < turns.size(); ++k) {
                 const double v = solved.wave.waveform[k][at - 1];
-                for (int h = 0; h < 2; ++h) {
-                    const double angle = 2 * std::numbers::pi * (h + 1) * static_cast<double>(k) / static_cast<double>(steps);
-                    re[h] += v * std::cos(angle);
-                    im[h] += v * std::sin(angle);
-                }
+                once += v * turns[k];
+                twice += v * turns[2 * k % turns.size()];
             }
-            net.ripple_hertz = solved.hertz * (std::hypot(re[0], im[0]) >= std::hypot(re[1], im[1]) ? 1 : 2);
+            net.ripple_hertz = solved.hertz * (std::norm(once) >= std::norm(twice) ? 1 : 2);
         }
     }
 
@@ -423,7 +459,8 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         for (const auto& [item, terminal] : tap.also) {
             const circuit::Course more = reader.amps(item, terminal);
             const double alternating = std::hypot(amps.rms, more.rms);
-            const bool apart = in.items[static_cast<std::size_t>(item)].law == "vacuum-diode" || in.items[static_cast<std::size_t>(item)].law == "gas-diode";
+            const bool apart = in.items[static_cast<std::size_t>(item)].law == "vacuum-diode" ||
+                               in.items[static_cast<std::size_t>(item)].law == "gas-diode";
             amps.mean += more.mean;
             amps.rms = apart ? alternating : amps.rms + more.rms;
             amps.high = apart ? std::max(amps.high, more.high) : amps.high + more.high;
@@ -439,20 +476,27 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         const Item& item = in.items[static_cast<std::size_t>(tap.item)];
         double watts = 0;
         switch (tap.watts) {
-        case Tap::Watts::element:
-            if (item.full < 0) break;
-            if (item.kind == "device") {
-                watts = rig.full->watts(solved.wave, item.full, solved.overrides);
-            } else if (item.kind == "capacitor") {
-                watts = value_under(in, solved.changes, tap.item, Slot::siemens, 0) * volts.rms * volts.rms;
-            } else {
-                watts = value_under(in, solved.changes, tap.item, Slot::ohms, 0) * amps.rms * amps.rms;
-            }
-            break;
-        case Tap::Watts::copper: watts = tap.ohms * amps.rms * amps.rms; break;
-        case Tap::Watts::heater: watts = amps.rms * volts.rms; break;
-        case Tap::Watts::electrode: watts = std::max(0.0, volts.mean * amps.mean); break;
-        case Tap::Watts::none: break;
+            case Tap::Watts::element:
+                if (item.full < 0) break;
+                if (item.kind == "device") {
+                    watts = rig.full->watts(solved.wave, item.full, solved.overrides);
+                } else if (item.kind == "capacitor") {
+                    watts = value_under(in, solved.changes, tap.item, Slot::siemens, 0) * volts.rms * volts.rms;
+                } else {
+                    watts = value_under(in, solved.changes, tap.item, Slot::ohms, 0) * amps.rms * amps.rms;
+                }
+                break;
+            case Tap::Watts::copper:
+                watts = tap.ohms * amps.rms * amps.rms;
+                break;
+            case Tap::Watts::heater:
+                watts = amps.rms * volts.rms;
+                break;
+            case Tap::Watts::electrode:
+                watts = std::max(0.0, volts.mean * amps.mean);
+                break;
+            case Tap::Watts::none:
+                break;
         }
         branch.watts = Watts(watts);
         out.branches.push_back(std::move(branch));
@@ -488,7 +532,8 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
                     sum[static_cast<std::size_t>(item.nodes[2 * w + 1])] -= amps;
                 }
             } else if (item.kind == "device") {
-                for (std::size_t t = 0; t < item.nodes.size(); ++t) sum[static_cast<std::size_t>(item.nodes[t])] += reader.amps(index, static_cast<int>(t)).mean;
+                for (std::size_t t = 0; t < item.nodes.size(); ++t)
+                    sum[static_cast<std::size_t>(item.nodes[t])] += reader.amps(index, static_cast<int>(t)).mean;
             } else {
                 const double amps = reader.amps(index, 0).mean;
                 sum[static_cast<std::size_t>(item.nodes[0])] += amps;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-// A condition (and faults) as settings of the equations, and the fixed point of the heaters around the periodic solution: ohms that
-// follow their own rms volts, emission that follows the heater. The volts of a thermal part are constant within a period, so the
-// outer iteration is on the logarithm of its ohms, with one step of Anderson mixing.
+// A condition (and faults) as settings of the equations, and the fixed point of the heaters around the periodic
+// solution: ohms that follow their own rms volts, emission that follows the heater. The volts of a thermal part are
+// constant within a period, so the outer iteration is on the logarithm of its ohms, with one step of Anderson mixing.
 // Test: tests/bench/solve_test.cpp.
 #pragma once
 
@@ -15,18 +15,19 @@
 
 namespace tubewright::bench {
 
-/// Emission of an oxide cathode at a share of its heater volts (assumed): all of it from 0.6 up, none below 0.3, smooth between.
+/// Emission of an oxide cathode at a share of its heater volts (assumed): all of it from 0.6 up, none below 0.3, smooth
+/// between.
 double emission_at(double heater_share);
 
 /// What a condition and faults make of the equations.
 struct Setting {
     double volts = 0, hertz = 0;
     std::vector<Change> changes;
-    std::vector<double> emission;   ///< by tube: factor on what its heater gives
-    std::vector<double> open;       ///< by thermal: factor on its ohms, 1 or very large
+    std::vector<double> emission;  ///< by tube: factor on what its heater gives
+    std::vector<double> open;      ///< by thermal: factor on its ohms, 1 or very large
     double lamp_watts = 0, lamp_volts = 0;
-    double further_amps = 0;        ///< drawn at the port
-    std::string why;                ///< the condition cannot be had: no such tube ...
+    double further_amps = 0;  ///< drawn at the port
+    std::string why;          ///< the condition cannot be had: no such tube ...
 };
 
 /// Values changed by set_values, already placed on items.
@@ -42,15 +43,15 @@ struct Rig {
 struct Solved {
     bool ok = false;
     std::string why;
-    std::vector<int> nets;                      ///< named by the trouble
+    std::vector<int> nets;  ///< named by the trouble
     circuit::Periodic wave;
-    std::vector<circuit::Override> overrides;   ///< of the full circuit
-    std::vector<Change> changes;                ///< the same, by item
-    std::vector<double> log_ohms;               ///< thermals, then the series lamp
-    std::vector<double> emission;               ///< by tube, as it came out
+    std::vector<circuit::Override> overrides;  ///< of the full circuit
+    std::vector<Change> changes;               ///< the same, by item
+    std::vector<double> log_ohms;              ///< thermals, then the series lamp
+    std::vector<double> emission;              ///< by tube, as it came out
     double volts = 0, hertz = 0;
     int shots = 0;
-    double mixing = 0;                          ///< Anderson's weight of the last round: for a solution started from this one
+    double mixing = 0;  ///< Anderson's weight of the last round: for a solution started from this one
     bool lamp = false;
 };
 
@@ -66,6 +67,7 @@ std::vector<circuit::Override> overrides_of(const Translation& in, const std::ve
 double value_under(const Translation& in, const std::vector<Change>& changes, int item, Slot slot, int index);
 
 /// Volts and amperes in the trade's words.
-Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition, bool check_currents);
+Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition,
+                  bool check_currents);
 
 }  // namespace tubewright::bench

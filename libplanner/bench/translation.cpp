@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// See translation.hpp. Parts are translated in the order of the file; nothing depends on their names but the ties of words.
+// See translation.hpp. Parts are translated in the order of the file; nothing depends on their names but the ties of
+// words.
 #include "bench/translation.hpp"
 
 #include <algorithm>
@@ -23,16 +24,22 @@ std::string number(double value) {
     return {text.data(), end.ptr};
 }
 
-bool starts(std::string_view text, std::string_view with) { return text.substr(0, with.size()) == with; }
+bool starts(std::string_view text, std::string_view with) {
+    return text.substr(0, with.size()) == with;
+}
 
 /// Whether an electrode name is one end (or the tap) of a heater.
-bool is_heater(std::string_view name) { return name == "h" || name == "h-" || name == "h+" || name == "hct" || name == "htap"; }
-bool is_heater_tap(std::string_view name) { return name == "hct" || name == "htap"; }
+bool is_heater(std::string_view name) {
+    return name == "h" || name == "h-" || name == "h+" || name == "hct" || name == "htap";
+}
+bool is_heater_tap(std::string_view name) {
+    return name == "hct" || name == "htap";
+}
 
 class Translator {
   public:
-    Translator(const Chassis& set, const Catalogue& catalogue, const Policy& policy, const std::map<std::string, TubeModel>& models,
-               const Guess& guess, double hertz, const Layer* layer)
+    Translator(const Chassis& set, const Catalogue& catalogue, const Policy& policy,
+               const std::map<std::string, TubeModel>& models, const Guess& guess, double hertz, const Layer* layer)
         : set_(set), catalogue_(catalogue), policy_(policy), models_(models), hertz_(hertz), layer_(layer) {
         out_.guess = guess;
         out_.guess.used = false;
@@ -87,7 +94,9 @@ class Translator {
     }
 
     Node node(int net) const { return net < 0 ? -1 : out_.node_of_net[static_cast<std::size_t>(net)]; }
-    Node lead_node(const Part& part, std::size_t lead) const { return lead < part.leads.size() ? node(part.leads[lead].net) : -1; }
+    Node lead_node(const Part& part, std::size_t lead) const {
+        return lead < part.leads.size() ? node(part.leads[lead].net) : -1;
+    }
 
     int put(Item item) {
         const int index = static_cast<int>(out_.items.size());
@@ -129,8 +138,8 @@ class Translator {
         return put(std::move(item));
     }
 
-    int inductor(const std::string& id, int part, Node a, Node b, double henries, double ohms, std::string henries_source,
-                 std::string ohms_source) {
+    int inductor(const std::string& id, int part, Node a, Node b, double henries, double ohms,
+                 std::string henries_source, std::string ohms_source) {
         Item item;
         item.id = id;
         item.kind = "inductor";
@@ -157,11 +166,13 @@ class Translator {
         out_.taps.push_back(std::move(one));
     }
 
-    void assume(std::string about, std::string taken, std::string why, std::string measure, std::string spread, std::string source) {
+    void assume(std::string about, std::string taken, std::string why, std::string measure, std::string spread,
+                std::string source) {
         for (const Assumption& one : out_.assumptions) {
             if (one.about == about) return;
         }
-        out_.assumptions.push_back({std::move(about), std::move(taken), std::move(why), std::move(measure), std::move(spread), std::move(source)});
+        out_.assumptions.push_back({std::move(about), std::move(taken), std::move(why), std::move(measure),
+                                    std::move(spread), std::move(source)});
     }
 
     // ---- the line
@@ -169,7 +180,10 @@ class Translator {
     bool line() {
         const NodeRoles& roles = set_.nodes();
         if (roles.line_hot < 0 || roles.line_neutral < 0 || roles.line_hot == roles.line_neutral) {
-            failure_ = Notice{4004, Severity::error, {set_.file(), 0, 0}, "no line feeds '" + set_.name() + "': there is nothing to solve",
+            failure_ = Notice{4004,
+                              Severity::error,
+                              {set_.file(), 0, 0},
+                              "no line feeds '" + set_.name() + "': there is nothing to solve",
                               "say which two nets the line comes in on (hot and neutral)"};
             return false;
         }
@@ -182,7 +196,8 @@ class Translator {
         source.names = {"volts_rms", "hertz"};
         source.values = {set_.line().volts, hertz_};
         source.sources = {"stated in the file", "stated in the file"};
-        source.full = out_.full.voltage_source(behind, neutral, circuit::Waveform::cosine(set_.line().volts * std::numbers::sqrt2, hertz_));
+        source.full = out_.full.voltage_source(
+            behind, neutral, circuit::Waveform::cosine(set_.line().volts * std::numbers::sqrt2, hertz_));
         source.conducts = true;
         out_.source = put(std::move(source));
         out_.lamp = resistor("series lamp", -1, behind, hot, assumed::lamp_slot_ohms, "assumed: no lamp");
@@ -194,43 +209,66 @@ class Translator {
     bool translate_part(int p) {
         const Part& part = set_.parts()[static_cast<std::size_t>(p)];
         switch (part.kind) {
-        case PartKind::capacitor: capacitor(p, part); return true;
-        case PartKind::resistor:
-        case PartKind::control: resistive(p, part); return true;
-        case PartKind::coil: coil(p, part); return true;
-        case PartKind::transformer: return transformer(p, part);
-        case PartKind::socket: return socket(p, part);
-        case PartKind::lamp: dial_lamp(p, part); return true;
-        case PartKind::fuse: {
-            double ohms = assumed::fuse_ohms;
-            std::string source = "assumed: a fuse's cold ohms";
-            for (const FuseRow& row : catalogue_.fuses()) {
-                if (part.rated_amps && row.cold_ohms && std::fabs(row.amps - *part.rated_amps) < 1e-9) {
-                    ohms = *row.cold_ohms;
-                    source = row.source.text;
-                    break;
+            case PartKind::capacitor:
+                capacitor(p, part);
+                return true;
+            case PartKind::resistor:
+            case PartKind::control:
+                resistive(p, part);
+                return true;
+            case PartKind::coil:
+                coil(p, part);
+                return true;
+            case PartKind::transformer:
+                return transformer(p, part);
+            case PartKind::socket:
+                return socket(p, part);
+            case PartKind::lamp:
+                dial_lamp(p, part);
+                return true;
+            case PartKind::fuse: {
+                double ohms = assumed::fuse_ohms;
+                std::string source = "assumed: a fuse's cold ohms";
+                for (const FuseRow& row : catalogue_.fuses()) {
+                    if (part.rated_amps && row.cold_ohms && std::fabs(row.amps - *part.rated_amps) < 1e-9) {
+                        ohms = *row.cold_ohms;
+                        source = row.source.text;
+                        break;
+                    }
                 }
+                if (part.ohms) ohms = *part.ohms, source = "stated in the file";
+                two_terminal(p, part, ohms, source);
+                return true;
             }
-            if (part.ohms) ohms = *part.ohms, source = "stated in the file";
-            two_terminal(p, part, ohms, source);
-            return true;
-        }
-        case PartKind::power_switch:
-            two_terminal(p, part, part.closed ? assumed::switch_ohms : 1e12, part.closed ? "assumed: a closed switch" : "an open switch");
-            return true;
-        case PartKind::wire: two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms), part.ohms ? "stated in the file" : "assumed: a wire"); return true;
-        case PartKind::cord: cord(p, part); return true;
-        case PartKind::speaker: {
-            const double ohms = part.ohms.value_or(assumed::voice_ohms * assumed::voice_direct);
-            if (part.leads.size() >= 2) {
-                if (!part.ohms) assume(part.id + " voice coil", number(ohms) + " ohm", "not in the file: 3.2 ohm at 400 c, .85 of it at direct current", "ohms of the voice coil, one lead lifted", "nothing but the secondary's own volts", "common practice, no source");
-                two_terminal(p, part, ohms, part.ohms ? "stated in the file" : "assumed");
+            case PartKind::power_switch:
+                two_terminal(p, part, part.closed ? assumed::switch_ohms : 1e12,
+                             part.closed ? "assumed: a closed switch" : "an open switch");
+                return true;
+            case PartKind::wire:
+                two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms),
+                             part.ohms ? "stated in the file" : "assumed: a wire");
+                return true;
+            case PartKind::cord:
+                cord(p, part);
+                return true;
+            case PartKind::speaker: {
+                const double ohms = part.ohms.value_or(assumed::voice_ohms * assumed::voice_direct);
+                if (part.leads.size() >= 2) {
+                    if (!part.ohms)
+                        assume(part.id + " voice coil", number(ohms) + " ohm",
+                               "not in the file: 3.2 ohm at 400 c, .85 of it at direct current",
+                               "ohms of the voice coil, one lead lifted", "nothing but the secondary's own volts",
+                               "common practice, no source");
+                    two_terminal(p, part, ohms, part.ohms ? "stated in the file" : "assumed");
+                }
+                return true;
             }
-            return true;
-        }
-        case PartKind::untraced: untraced(p, part); return true;
-        case PartKind::plug:
-        case PartKind::strip: return true;
+            case PartKind::untraced:
+                untraced(p, part);
+                return true;
+            case PartKind::plug:
+            case PartKind::strip:
+                return true;
         }
         return true;
     }
@@ -243,16 +281,20 @@ class Translator {
         tap(p, part.leads[0].name, item, a, b);
     }
 
-    /// A cord is a conductor only where that can be no short across the line: a resistance cord, or one lead of it drawn as a part.
+    /// A cord is a conductor only where that can be no short across the line: a resistance cord, or one lead of it
+    /// drawn as a part.
     void cord(int p, const Part& part) {
         const Node a = lead_node(part, 0), b = lead_node(part, 1);
         if (a < 0 || b < 0 || part.leads.size() != 2) return;
         if (!part.ohms) {
             const NodeRoles& roles = set_.nodes();
             const int na = part.leads[0].net, nb = part.leads[1].net;
-            if ((na == roles.line_hot && nb == roles.line_neutral) || (nb == roles.line_hot && na == roles.line_neutral)) return;
+            if ((na == roles.line_hot && nb == roles.line_neutral) ||
+                (nb == roles.line_hot && na == roles.line_neutral))
+                return;
         }
-        two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms), part.ohms ? "stated in the file" : "assumed: a cord");
+        two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms),
+                     part.ohms ? "stated in the file" : "assumed: a cord");
     }
 
     void capacitor(int p, const Part& part) {
@@ -263,9 +305,15 @@ class Translator {
         if (part.farads) {
             farads = *part.farads;
         } else {
-            farads = part.polarised ? 8e-6 : (starts(part.construction, "mica") || part.construction.find("mica") != std::string::npos ? 2.5e-10 : 5e-8);
+            farads = part.polarised
+                         ? 8e-6
+                         : (starts(part.construction, "mica") || part.construction.find("mica") != std::string::npos
+                                ? 2.5e-10
+                                : 5e-8);
             source = "assumed";
-            assume(part.id + " farads", number(farads * 1e6) + " uF", "not in the file: usual for its kind", "read its marking", "ripple, no direct volts unless it is a first filter", "common practice, no source");
+            assume(part.id + " farads", number(farads * 1e6) + " uF", "not in the file: usual for its kind",
+                   "read its marking", "ripple, no direct volts unless it is a first filter",
+                   "common practice, no source");
         }
         if (part.seen == "missing" || part.seen == "open") farads = 0;
         Item item;
@@ -319,7 +367,9 @@ class Translator {
             std::string why;
             ohms = usual_ohms(part, why);
             source = "assumed: " + why;
-            assume(part.id + " ohms", number(ohms) + " ohm", "not in the file: usual for " + why, "read its colours, or ohms with one end free", "everything it feeds: a factor of 3 either way", "common practice, no source");
+            assume(part.id + " ohms", number(ohms) + " ohm", "not in the file: usual for " + why,
+                   "read its colours, or ohms with one end free", "everything it feeds: a factor of 3 either way",
+                   "common practice, no source");
         }
         if (part.seen == "missing" || part.seen == "open") ohms *= assumed::open_factor;
         if (part.leads.size() <= 2) {
@@ -342,11 +392,13 @@ class Translator {
                 if (k != wiper) order.push_back(k);
             }
             order.insert(order.begin() + 1, wiper);
-            assume("controls", "wipers in the middle", "a position had to be taken", "set them so while reading", "no direct volts where no current flows", "common practice, no source");
+            assume("controls", "wipers in the middle", "a position had to be taken", "set them so while reading",
+                   "no direct volts where no current flows", "common practice, no source");
         } else {
             order.resize(part.leads.size());
             std::iota(order.begin(), order.end(), std::size_t{0});
-            assume(part.id + " taps", "equal sections", "the file gives one value for all", "ohms of each section", "the volts at its taps", "assumed");
+            assume(part.id + " taps", "equal sections", "the file gives one value for all", "ohms of each section",
+                   "the volts at its taps", "assumed");
         }
         const double share = ohms / static_cast<double>(order.size() - 1);
         for (std::size_t k = 0; k + 1 < order.size(); ++k) {
@@ -360,11 +412,14 @@ class Translator {
     void spread_resistor(int p, const Part& part, int item, double ohms) {
         if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms > 1e11) return;
         const Construction* construction = catalogue_.construction(part.construction);
-        const bool wound = part.construction.find("wire") != std::string::npos || part.construction.find("wound") != std::string::npos;
+        const bool wound =
+            part.construction.find("wire") != std::string::npos || part.construction.find("wound") != std::string::npos;
         double tolerance = part.tolerance.value_or(wound ? 0.10 : 0.20);
         if (!part.ohms) tolerance = 0.67;
-        const double drift = construction != nullptr && construction->drift_high ? std::max(0.0, *construction->drift_high) : 0.0;
-        out_.spreads.push_back({p, item, Slot::ohms, 0, ohms, ohms * (1 - std::min(tolerance, 0.9)), ohms * (1 + tolerance + drift)});
+        const double drift =
+            construction != nullptr && construction->drift_high ? std::max(0.0, *construction->drift_high) : 0.0;
+        out_.spreads.push_back(
+            {p, item, Slot::ohms, 0, ohms, ohms * (1 - std::min(tolerance, 0.9)), ohms * (1 + tolerance + drift)});
     }
 
     void coil(int p, const Part& part) {
@@ -378,16 +433,23 @@ class Translator {
         } else {
             if (iron) ohms = part.role == "field" ? 1200 : 300;
             ohms_source = "assumed";
-            assume(part.id + " ohms", number(ohms) + " ohm", "not in the file: usual for a " + (part.role.empty() ? std::string("coil") : part.role), "ohms, one end free", iron ? "B-plus by tens of volts" : "nothing that a meter shows", "common practice, no source");
+            assume(part.id + " ohms", number(ohms) + " ohm",
+                   "not in the file: usual for a " + (part.role.empty() ? std::string("coil") : part.role),
+                   "ohms, one end free", iron ? "B-plus by tens of volts" : "nothing that a meter shows",
+                   "common practice, no source");
         }
         if (part.seen == "missing" || part.seen == "open") ohms = assumed::open_ohms;
         int item = -1;
         if (iron) {
             const double henries = part.henries.value_or(assumed::choke_henries);
-            if (!part.henries) assume(part.id + " henries", number(henries) + " H", "not in the file", "not needed", "ripple; 5 to 20 H changes no direct voltage", "common practice, no source");
-            item = inductor(part.id, p, a, b, henries, ohms, part.henries ? "stated in the file" : "assumed", ohms_source);
+            if (!part.henries)
+                assume(part.id + " henries", number(henries) + " H", "not in the file", "not needed",
+                       "ripple; 5 to 20 H changes no direct voltage", "common practice, no source");
+            item =
+                inductor(part.id, p, a, b, henries, ohms, part.henries ? "stated in the file" : "assumed", ohms_source);
         } else {
-            item = resistor(part.id, p, a, b, ohms, ohms_source + "; a radio-frequency or voice coil is its ohms at line frequency");
+            item = resistor(part.id, p, a, b, ohms,
+                            ohms_source + "; a radio-frequency or voice coil is its ohms at line frequency");
         }
         tap(p, part.leads[0].name, item, a, b);
         out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms, ohms * 0.9, ohms * 1.1});
@@ -406,9 +468,12 @@ class Translator {
         if (a < 0 || !part.drawn_amps || !(*part.drawn_amps > 0)) return;
         const auto known = out_.guess.untraced_volts.find(p);
         const double volts = known == out_.guess.untraced_volts.end() ? 200.0 : std::max(1.0, known->second);
-        const int item = resistor(part.id, p, a, b, volts / *part.drawn_amps, "stands for the untraced rest: its amperes at the solved normal volts");
+        const int item = resistor(part.id, p, a, b, volts / *part.drawn_amps,
+                                  "stands for the untraced rest: its amperes at the solved normal volts");
         tap(p, part.leads[0].name, item, a, b);
-        assume(part.id, number(*part.drawn_amps * 1e3) + " mA as a resistor of " + number(volts / *part.drawn_amps) + " ohm", "the rest is not traced", "trace it", "the volts of its net", "stated in the file");
+        assume(part.id,
+               number(*part.drawn_amps * 1e3) + " mA as a resistor of " + number(volts / *part.drawn_amps) + " ohm",
+               "the rest is not traced", "trace it", "the volts of its net", "stated in the file");
     }
 
     void dial_lamp(int p, const Part& part) {
@@ -427,9 +492,11 @@ class Translator {
             source = row->source.text;
         } else if (!part.rated_amps || !part.rated_volts) {
             source = "assumed";
-            assume(part.id + " lamp", number(lamp.rated_volts) + " V " + number(lamp.rated_amps) + " A", "type not known", "read its base or bead", "heater load by .1 A", "common practice, no source");
+            assume(part.id + " lamp", number(lamp.rated_volts) + " V " + number(lamp.rated_amps) + " A",
+                   "type not known", "read its base or bead", "heater load by .1 A", "common practice, no source");
         }
-        const double ohms = part.seen == "missing" || part.seen == "open" ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
+        const double ohms =
+            part.seen == "missing" || part.seen == "open" ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
         const int item = resistor(part.id, p, a, b, ohms, source);
         tap(p, part.leads[0].name, item, a, b);
         if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms >= assumed::open_ohms) return;
@@ -456,7 +523,8 @@ class Translator {
         bool primary = false, supply = false;
         for (const PartWinding& winding : part.windings) {
             primary = primary || winding.role == WindingRole::primary;
-            supply = supply || winding.role == WindingRole::plate || winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater;
+            supply = supply || winding.role == WindingRole::plate || winding.role == WindingRole::heater ||
+                     winding.role == WindingRole::rectifier_heater;
         }
         return part.role.empty() && primary && supply;
     }
@@ -513,7 +581,8 @@ class Translator {
             out_.power_part = static_cast<int>(p);
             for (const PartWinding& winding : part.windings) {
                 if (winding.role != WindingRole::heater && winding.role != WindingRole::rectifier_heater) continue;
-                const double volts = winding.volts.value_or(std::accumulate(winding.noload_volts.begin(), winding.noload_volts.end(), 0.0));
+                const double volts = winding.volts.value_or(
+                    std::accumulate(winding.noload_volts.begin(), winding.noload_volts.end(), 0.0));
                 double amps = heater_amps(winding_nets(part, winding));
                 if (amps <= 0) amps = winding.amps.value_or(0);
                 heaters += volts * amps;
@@ -524,7 +593,10 @@ class Translator {
             } else {
                 out_.va = 1.2 * (heaters + watts);
                 out_.guess.used = true;
-                assume(part.id + " VA", number(out_.va) + " VA", "not in the file: 1.2 x (heaters + rectifier heater + B-plus watts at the first filter)", "read its label", "primary ohms, magnetising current and core loss in proportion", "common practice, no source");
+                assume(part.id + " VA", number(out_.va) + " VA",
+                       "not in the file: 1.2 x (heaters + rectifier heater + B-plus watts at the first filter)",
+                       "read its label", "primary ohms, magnetising current and core loss in proportion",
+                       "common practice, no source");
             }
         }
     }
@@ -540,7 +612,8 @@ class Translator {
     }
 
     static bool has(const Part& part, WindingRole role) {
-        return std::any_of(part.windings.begin(), part.windings.end(), [&](const PartWinding& w) { return w.role == role; });
+        return std::any_of(part.windings.begin(), part.windings.end(),
+                           [&](const PartWinding& w) { return w.role == role; });
     }
 
     std::string half_name(const PartWinding& winding, std::size_t half, std::size_t halves) const {
@@ -548,8 +621,8 @@ class Translator {
     }
 
     /// Ohms of a half: stated, or by the rule given.
-    double half_ohms(const Part& part, const PartWinding& winding, std::size_t half, std::size_t halves, double by_rule, const std::string& rule,
-                     Half& into) {
+    double half_ohms(const Part& part, const PartWinding& winding, std::size_t half, std::size_t halves, double by_rule,
+                     const std::string& rule, Half& into) {
         double ohms = by_rule;
         if (half < winding.ohms.size()) {
             ohms = winding.ohms[half];
@@ -560,7 +633,9 @@ class Translator {
         } else {
             into.ohms_source = "assumed: " + rule;
             into.ohms_assumed = true;
-            assume(part.id + " " + half_name(winding, half, halves) + " ohms", number(ohms) + " ohm", "not in the file: " + rule, "ohms, cold, plug out", "volts under load by some percent", "common practice, no source");
+            assume(part.id + " " + half_name(winding, half, halves) + " ohms", number(ohms) + " ohm",
+                   "not in the file: " + rule, "ohms, cold, plug out", "volts under load by some percent",
+                   "common practice, no source");
         }
         if (winding.ohms.size() == 1 && halves == 2 && winding.role != WindingRole::plate) ohms *= 0.5;
         into.ohms = ohms;
@@ -575,11 +650,15 @@ class Translator {
             if (winding.role == WindingRole::primary && primary == nullptr) primary = &winding;
         }
         if (primary == nullptr || primary->leads.size() < 2) {
-            failure_ = Notice{4005, Severity::error, part.place, part.id + " has no primary: its windings cannot be given turns", "trace the primary's two leads"};
+            failure_ = Notice{4005, Severity::error, part.place,
+                              part.id + " has no primary: its windings cannot be given turns",
+                              "trace the primary's two leads"};
             return false;
         }
         const double design = primary->volts.value_or(set_.line().volts);
-        if (!primary->volts) assume(part.id + " primary volts", number(design) + " V", "not on the winding: the line of the set", "read its label", "all volts in proportion", "stated in the file");
+        if (!primary->volts)
+            assume(part.id + " primary volts", number(design) + " V", "not on the winding: the line of the set",
+                   "read its label", "all volts in proportion", "stated in the file");
 
         std::vector<Half> halves;
         // the primary first: core values are referred to it
@@ -597,7 +676,8 @@ class Translator {
         // what the set draws at the primary when loaded, for windings of which only loaded volts are known
         double drawn = 0;
         for (const PartWinding& winding : part.windings) {
-            if (winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater) drawn += winding.volts.value_or(6.3) * load_amps(part, winding);
+            if (winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater)
+                drawn += winding.volts.value_or(6.3) * load_amps(part, winding);
         }
         drawn += out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
         const double loaded_emf = design - primary_ohms * (drawn / design);
@@ -619,28 +699,41 @@ class Translator {
                     share = plate ? *winding.volts : *winding.volts / static_cast<double>(count);
                 } else if (winding.role == WindingRole::rectifier_heater || winding.role == WindingRole::heater) {
                     share = (winding.role == WindingRole::heater ? 6.3 : 5.0) / static_cast<double>(count);
-                    assume(part.id + " " + winding.name + " volts", number(share * static_cast<double>(count)) + " V", "not in the file", "rms volts with its tubes in", "heater volts", "assumed");
+                    assume(part.id + " " + winding.name + " volts", number(share * static_cast<double>(count)) + " V",
+                           "not in the file", "rms volts with its tubes in", "heater volts", "assumed");
                 } else if (winding.role == WindingRole::primary) {
                     share = design / static_cast<double>(count);
                 } else {
-                    failure_ = Notice{4006, Severity::error, winding.place, part.id + " winding '" + winding.name + "' has no volts: it cannot be given turns", "read its volts with the rectifier out, and the line at the same time"};
+                    failure_ =
+                        Notice{4006, Severity::error, winding.place,
+                               part.id + " winding '" + winding.name + "' has no volts: it cannot be given turns",
+                               "read its volts with the rectifier out, and the line at the same time"};
                     return false;
                 }
                 const double rule_amps = plate ? plate_amps(share) : std::max(load, 1e-3);
                 const double by_rule = plate ? 0.045 * share / rule_amps : 0.035 * share / rule_amps;
                 if (plate && winding.ohms.empty()) out_.guess.used = true;
-                half_ohms(part, winding, h, count, by_rule, plate ? "0.045 V/I_rms" : "0.035 V/I, the copper drop of the primary", half);
+                half_ohms(part, winding, h, count, by_rule,
+                          plate ? "0.045 V/I_rms" : "0.035 V/I, the copper drop of the primary", half);
                 if (open_known) {
                     half.turns = share;
                     half.turns_source = "no-load volts, read at the marked line";
-                    assume(part.id + " " + half_name(winding, h, count) + " turns", "from its no-load volts (" + number(share) + " V)", "the reading is taken at the marked " + number(design) + " V", "no-load volts and the line at the same time", "its volts in proportion to the line while it was read", "stated in the file");
+                    assume(part.id + " " + half_name(winding, h, count) + " turns",
+                           "from its no-load volts (" + number(share) + " V)",
+                           "the reading is taken at the marked " + number(design) + " V",
+                           "no-load volts and the line at the same time",
+                           "its volts in proportion to the line while it was read", "stated in the file");
                 } else {
                     const double amperes = plate ? plate_amps(share) : load;
                     const double emf = share + amperes * half.ohms;
                     half.turns = emf * design / loaded_emf;
                     half.turns_source = "loaded volts plus the drop of its load";
                     if (plate) out_.guess.used = true;
-                    assume(part.id + " " + half_name(winding, h, count) + " turns", "from its loaded volts (" + number(share) + " V) plus the drop of " + number(amperes) + " A in " + number(half.ohms) + " ohm, and of the primary", "no no-load reading in the file", "rms volts with the rectifier out", "its volts by some percent", plate ? "computed" : "stated in the file");
+                    assume(part.id + " " + half_name(winding, h, count) + " turns",
+                           "from its loaded volts (" + number(share) + " V) plus the drop of " + number(amperes) +
+                               " A in " + number(half.ohms) + " ohm, and of the primary",
+                           "no no-load reading in the file", "rms volts with the rectifier out",
+                           "its volts by some percent", plate ? "computed" : "stated in the file");
                 }
                 fill(part, winding, h, half);
                 halves.push_back(half);
@@ -650,7 +743,11 @@ class Translator {
         const double magnetising_amps = assumed::no_load_amps_per_va * va * 115 / design;
         const double henries = design / (2 * std::numbers::pi * hertz * magnetising_amps);
         const double loss_ohms = design * design / (assumed::core_watts_per_va * va);
-        assume(part.id + " no-load current", number(magnetising_amps) + " A magnetising, " + number(assumed::core_watts_per_va * va) + " W core loss", "not in the file: .1 A at 60 VA and 115 V, .05 W/VA; linear iron", "amperes and watts with nothing on it", "primary amperes by .05 A, no direct volts", "common practice, no source (.05 to .15 A at 60 W)");
+        assume(part.id + " no-load current",
+               number(magnetising_amps) + " A magnetising, " + number(assumed::core_watts_per_va * va) + " W core loss",
+               "not in the file: .1 A at 60 VA and 115 V, .05 W/VA; linear iron",
+               "amperes and watts with nothing on it", "primary amperes by .05 A, no direct volts",
+               "common practice, no source (.05 to .15 A at 60 W)");
         core(p, part, halves, henries, loss_ohms, true);
         return true;
     }
@@ -708,7 +805,8 @@ class Translator {
             item.names.push_back("ohms" + tail);
             item.values.push_back(half.ohms);
             item.sources.push_back(half.ohms_source);
-            item.twin_windings.push_back(half.from != half.to ? out_.twin.resistor(half.from, half.to, std::max(half.ohms, 1e-3)) : -1);
+            item.twin_windings.push_back(
+                half.from != half.to ? out_.twin.resistor(half.from, half.to, std::max(half.ohms, 1e-3)) : -1);
             WindingHalf known;
             known.part = p;
             known.winding = half.winding;
@@ -732,7 +830,9 @@ class Translator {
             one.winding = static_cast<int>(out_.windings.size());
             out_.taps.push_back(std::move(one));
             out_.windings.push_back(std::move(known));
-            out_.spreads.push_back({p, index, Slot::winding_ohms, static_cast<int>(k), half.ohms, half.ohms * (half.ohms_assumed ? 0.6 : 0.93), half.ohms * (half.ohms_assumed ? 1.6 : 1.15)});
+            out_.spreads.push_back({p, index, Slot::winding_ohms, static_cast<int>(k), half.ohms,
+                                    half.ohms * (half.ohms_assumed ? 0.6 : 0.93),
+                                    half.ohms * (half.ohms_assumed ? 1.6 : 1.15)});
         }
         if (ring) {
             windings.push_back({circuit::ground, circuit::ground, ring_turns, ring_ohms});
@@ -754,7 +854,9 @@ class Translator {
         const PartWinding* secondary = nullptr;
         for (const PartWinding& winding : part.windings) {
             if (winding.leads.size() < 2) continue;
-            if (winding.role == WindingRole::output_primary || (winding.role == WindingRole::primary && primary == nullptr)) primary = &winding;
+            if (winding.role == WindingRole::output_primary ||
+                (winding.role == WindingRole::primary && primary == nullptr))
+                primary = &winding;
             if (winding.role == WindingRole::output_secondary && secondary == nullptr) secondary = &winding;
         }
         if (primary == nullptr) {
@@ -762,7 +864,9 @@ class Translator {
             return;
         }
         const double load = primary->impedance_ohms.value_or(7000);
-        if (!primary->impedance_ohms) assume(part.id + " load", "7 k", "not in the file", "the tube's data sheet", "ripple at the plate only", "common practice, no source");
+        if (!primary->impedance_ohms)
+            assume(part.id + " load", "7 k", "not in the file", "the tube's data sheet", "ripple at the plate only",
+                   "common practice, no source");
         const std::size_t count = primary->leads.size() - 1;
         std::vector<Half> halves;
         const double by_rule = (load > 4000 ? 0.05 : 0.06) * load / static_cast<double>(count);
@@ -794,19 +898,24 @@ class Translator {
             half.ohms_source = "assumed";
             halves.push_back(half);
         }
-        assume(part.id + " primary henries", number(assumed::output_henries) + " H", "not in the file", "not needed", "ripple at the plate, no direct volts", "assumed");
+        assume(part.id + " primary henries", number(assumed::output_henries) + " H", "not in the file", "not needed",
+               "ripple at the plate, no direct volts", "assumed");
         const Node from = halves.back().from, to = halves.back().to;
         core(p, part, halves, assumed::output_henries, 0, false);
         if (secondary == nullptr || !loaded(part, *secondary)) {
-            resistor(part.id + " voice coil", secondary == nullptr ? -1 : p, from, to, assumed::voice_ohms * assumed::voice_direct, "assumed: nothing is drawn on the secondary");
-            assume(part.id + " voice coil", "3.2 ohm x .85", "nothing is drawn on the secondary", "trace the voice coil", "ripple at the plate only", "common practice, no source");
+            resistor(part.id + " voice coil", secondary == nullptr ? -1 : p, from, to,
+                     assumed::voice_ohms * assumed::voice_direct, "assumed: nothing is drawn on the secondary");
+            assume(part.id + " voice coil", "3.2 ohm x .85", "nothing is drawn on the secondary",
+                   "trace the voice coil", "ripple at the plate only", "common practice, no source");
         }
     }
 
     bool loaded(const Part& part, const PartWinding& winding) const {
         const std::set<int> nets = winding_nets(part, winding);
         for (const Part& other : set_.parts()) {
-            if (other.kind != PartKind::speaker && !(other.kind == PartKind::coil && other.role == "voice") && other.kind != PartKind::resistor) continue;
+            if (other.kind != PartKind::speaker && !(other.kind == PartKind::coil && other.role == "voice") &&
+                other.kind != PartKind::resistor)
+                continue;
             int on = 0;
             for (const Lead& lead : other.leads) on += nets.count(lead.net) != 0 ? 1 : 0;
             if (on >= 2) return true;
@@ -824,10 +933,12 @@ class Translator {
                 double by_rule = assumed::if_coil_ohms;
                 if (part.role == "rf" || part.role == "antenna") by_rule = assumed::antenna_coil_ohms;
                 if (part.role == "oscillator") by_rule = assumed::oscillator_coil_ohms;
-                if (part.role == "interstage" || part.role == "input" || part.role == "driver") by_rule = assumed::interstage_ohms;
+                if (part.role == "interstage" || part.role == "input" || part.role == "driver")
+                    by_rule = assumed::interstage_ohms;
                 half_ohms(part, winding, h, count, by_rule, "usual for a coil of its kind", half);
                 fill(part, winding, h, half);
-                const int item = resistor(part.id + "." + half.name, p, half.from, half.to, half.ohms, half.ohms_source + "; its reactance is left out at line frequency");
+                const int item = resistor(part.id + "." + half.name, p, half.from, half.to, half.ohms,
+                                          half.ohms_source + "; its reactance is left out at line frequency");
                 WindingHalf known;
                 known.part = p;
                 known.winding = half.winding;
@@ -867,8 +978,8 @@ class Translator {
         return lead < 0 ? -1 : node(part.leads[static_cast<std::size_t>(lead)].net);
     }
 
-    void thermal(int p, const std::string& id, Tube& tube, int tube_index, Node a, Node b, double volts, double amps, const std::string& source,
-                 Node middle = -1) {
+    void thermal(int p, const std::string& id, Tube& tube, int tube_index, Node a, Node b, double volts, double amps,
+                 const std::string& source, Node middle = -1) {
         Thermal heater;
         heater.rated_volts = volts;
         heater.rated_amps = amps;
@@ -880,7 +991,8 @@ class Translator {
             heater.items = {resistor(id, p, a, b, ohms, source)};
             heater.shares = {1};
         } else {
-            heater.items = {resistor(id + " first half", p, a, middle, 0.5 * ohms, source), resistor(id + " second half", p, middle, b, 0.5 * ohms, source)};
+            heater.items = {resistor(id + " first half", p, a, middle, 0.5 * ohms, source),
+                            resistor(id + " second half", p, middle, b, 0.5 * ohms, source)};
             heater.shares = {0.5, 0.5};
         }
         if (out_.items[static_cast<std::size_t>(heater.items.front())].full < 0) return;
@@ -888,7 +1000,8 @@ class Translator {
         out_.thermals.push_back(std::move(heater));
     }
 
-    /// Whether a lead of anything but a socket or a transformer is soldered to the node's net: the place B-plus is taken from.
+    /// Whether a lead of anything but a socket or a transformer is soldered to the node's net: the place B-plus is
+    /// taken from.
     bool load_is_taken(Node at) const {
         const int net = at < 0 ? -1 : out_.net_of_node[static_cast<std::size_t>(at)];
         if (net < 0) return false;
@@ -899,7 +1012,8 @@ class Translator {
         });
     }
 
-    /// The heater, a resistance that follows its volts; gives back the node from which a directly heated tube emits, -1 for others.
+    /// The heater, a resistance that follows its volts; gives back the node from which a directly heated tube emits, -1
+    /// for others.
     Node heaters(int p, const Part& part, const TubeType& type, Tube& tube, int tube_index) {
         struct End {
             std::string pin, name;
@@ -914,7 +1028,8 @@ class Translator {
                 if (is_heater_tap(e)) {
                     taps.push_back({pin.pin, e, at});
                 } else if (ends.empty() || ends.size() == 1 || ends[1].name == ends[0].name) {
-                    // of several pins with the negative end the first that is wired stands; the second end is the other name
+                    // of several pins with the negative end the first that is wired stands; the second end is the other
+                    // name
                     if (ends.size() == 2) {
                         if (e != ends[0].name) ends[1] = {pin.pin, e, at};
                     } else if (ends.size() == 1 && e == ends[0].name && e == "h-") {
@@ -947,21 +1062,26 @@ class Translator {
             if (tube.direct) {
                 if (ends[0].name != ends[1].name) {
                     filament = ends[0].name == "h-" ? a : b;
-                    assume(part.id + " filament", "emits from its negative end", "a battery filament is listed so", "nothing to measure", "its own filament volts in the bias", "common practice, no source");
+                    assume(part.id + " filament", "emits from its negative end", "a battery filament is listed so",
+                           "nothing to measure", "its own filament volts in the bias", "common practice, no source");
                 } else if (tube.rectifier && load_is_taken(a) != load_is_taken(b)) {
                     filament = load_is_taken(a) ? a : b;
-                    assume(part.id + " filament", "emits from the leg that B-plus is taken from", "the phase of its winding is in no file", "nothing to measure", "the two plates' currents by a few percent; no direct volts", "assumed");
+                    assume(part.id + " filament", "emits from the leg that B-plus is taken from",
+                           "the phase of its winding is in no file", "nothing to measure",
+                           "the two plates' currents by a few percent; no direct volts", "assumed");
                 } else {
                     middle = new_node(part.id + ".filament", -1);
                     filament = middle;
-                    assume(part.id + " filament", "emits from its middle", "the mean of its two ends", "nothing to measure", "nothing", "assumed");
+                    assume(part.id + " filament", "emits from its middle", "the mean of its two ends",
+                           "nothing to measure", "nothing", "assumed");
                 }
             }
             thermal(p, id, tube, tube_index, a, b, volts, amps, source, middle);
         } else {
             tube.unheated = true;
             filament = a >= 0 ? a : b;
-            assume(part.id + " heater", "taken as hot", "its heater is not traced", "trace both heater pins", "everything, when it is in fact not fed", "assumed");
+            assume(part.id + " heater", "taken as hot", "its heater is not traced", "trace both heater pins",
+                   "everything, when it is in fact not fed", "assumed");
         }
         if (!tube.thermals.empty()) {
             const std::string pin = ends[0].pin;
@@ -1013,13 +1133,15 @@ class Translator {
             item.names = known.parameter_names;
             item.values = known.parameters;
             item.values[0] = 1;
-            const std::string source = std::string(tubewright::word(known.source.provenance)) + ": " + known.source.text;
+            const std::string source =
+                std::string(tubewright::word(known.source.provenance)) + ": " + known.source.text;
             item.sources.assign(item.names.size(), known.constants_assumed ? "assumed: " + known.source.text : source);
             item.conducts = true;
             for (Electrode& one : section.electrodes) {
                 if (one.node < 0) {
                     one.node = new_node(part.id + "." + (one.pin.empty() ? one.name : one.pin), -1);
-                    assume(part.id + " " + one.name, "wired to nothing", "the file joins nothing to its pin", "trace the pin", "the whole tube", "stated in the file");
+                    assume(part.id + " " + one.name, "wired to nothing", "the file joins nothing to its pin",
+                           "trace the pin", "the whole tube", "stated in the file");
                 }
                 item.nodes.push_back(one.node);
             }
@@ -1067,20 +1189,25 @@ class Translator {
                     gas.twin = out_.twin.current_source(cathode, control.node, assumed::gas_amps);
                     section.gas = put(std::move(gas));
                     out_.spreads.push_back({p, section.gas, Slot::direct, 0, assumed::gas_amps, 1e-9, 5e-8});
-                    assume("grids", ".01 uA of gas current out of each, 10,000 megohm of socket leakage a pin", "no file gives them", "volts across a grid leak with the tube in and out", "an open grid: a range, not a number; 5 mV on 500 k", "assumed");
+                    assume("grids", ".01 uA of gas current out of each, 10,000 megohm of socket leakage a pin",
+                           "no file gives them", "volts across a grid leak with the tube in and out",
+                           "an open grid: a range, not a number; 5 mV on 500 k", "assumed");
                 }
             }
             if (known.law != "signal-diode") {
-                out_.spreads.push_back({p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
+                out_.spreads.push_back(
+                    {p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
                 for (std::size_t k = 0; k < known.parameter_names.size(); ++k) {
                     if (known.parameter_names[k] != "grid_onset") continue;
                     const double onset = known.parameters[k];
-                    out_.spreads.push_back({p, section.item, Slot::parameter, static_cast<int>(k), onset, onset - 0.3, onset + 0.3});
+                    out_.spreads.push_back(
+                        {p, section.item, Slot::parameter, static_cast<int>(k), onset, onset - 0.3, onset + 0.3});
                 }
             }
             tube.sections.push_back(std::move(section));
         }
-        for (const Assumption& one : model.assumptions) assume(one.about, one.taken, one.why, one.measure, one.spread, one.source);
+        for (const Assumption& one : model.assumptions)
+            assume(one.about, one.taken, one.why, one.measure, one.spread, one.source);
     }
 
     void cathode_tap(int p, const Electrode& one) {
@@ -1104,7 +1231,8 @@ class Translator {
 
     void leak_at(Node at) {
         if (at <= 0 || !leaking_.insert(at).second) return;
-        conductance("socket leakage " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground, assumed::socket_siemens, "assumed: 10,000 megohm");
+        conductance("socket leakage " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
+                    assumed::socket_siemens, "assumed: 10,000 megohm");
     }
 
     // ---- the port, the gaps, what hangs
@@ -1121,12 +1249,16 @@ class Translator {
         for (Tube& tube : out_.tubes) {
             if (tube.rectifier) continue;
             for (const Section& section : tube.sections) {
-                if (section.electrodes.size() > 2 && section.electrodes[0].node != 0 && output_leads.count(section.electrodes[0].node) != 0) tube.output = any = true;
+                if (section.electrodes.size() > 2 && section.electrodes[0].node != 0 &&
+                    output_leads.count(section.electrodes[0].node) != 0)
+                    tube.output = any = true;
             }
         }
         for (Tube& tube : out_.tubes) {
             const Part& part = set_.parts()[static_cast<std::size_t>(tube.part)];
-            if (!any && !tube.rectifier && part.type != nullptr && (part.type->tube_class.find("power") != std::string::npos)) tube.output = true;
+            if (!any && !tube.rectifier && part.type != nullptr &&
+                (part.type->tube_class.find("power") != std::string::npos))
+                tube.output = true;
         }
 
         std::set<Node> cathodes, plates, ends;
@@ -1158,10 +1290,14 @@ class Translator {
             for (const Item& item : out_.items) {
                 if (item.part < 0 || item.nodes.size() != 2 || item.kind != "resistor") continue;
                 const PartKind kind = set_.parts()[static_cast<std::size_t>(item.part)].kind;
-                if (kind != PartKind::fuse && kind != PartKind::power_switch && kind != PartKind::wire && kind != PartKind::cord && kind != PartKind::plug) continue;
+                if (kind != PartKind::fuse && kind != PartKind::power_switch && kind != PartKind::wire &&
+                    kind != PartKind::cord && kind != PartKind::plug)
+                    continue;
                 for (int side = 0; side < 2; ++side) {
-                    const Node from = item.nodes[static_cast<std::size_t>(side)], to = item.nodes[static_cast<std::size_t>(1 - side)];
-                    if (from > 0 && to > 0 && out_.in_block[static_cast<std::size_t>(from)] != 0 && out_.in_block[static_cast<std::size_t>(to)] == 0) {
+                    const Node from = item.nodes[static_cast<std::size_t>(side)],
+                               to = item.nodes[static_cast<std::size_t>(1 - side)];
+                    if (from > 0 && to > 0 && out_.in_block[static_cast<std::size_t>(from)] != 0 &&
+                        out_.in_block[static_cast<std::size_t>(to)] == 0) {
                         mark(to);
                         more = true;
                     }
@@ -1184,7 +1320,8 @@ class Translator {
             }
         }
         Port port;
-        port.simple = cathodes.size() == 1 && returns.size() == 1 && *cathodes.begin() != *returns.begin() && plates.count(*returns.begin()) == 0;
+        port.simple = cathodes.size() == 1 && returns.size() == 1 && *cathodes.begin() != *returns.begin() &&
+                      plates.count(*returns.begin()) == 0;
         if (port.simple) {
             port.plus = *cathodes.begin();
             port.minus = *returns.begin();
@@ -1226,18 +1363,22 @@ class Translator {
             for (auto [a, b] : gaps_of(out_, set_, fault)) {
                 if (a > b) std::swap(a, b);
                 if (a == b || a < 0 || out_.gaps.count({a, b}) != 0) continue;
-                const std::string id = "gap " + out_.node_names[static_cast<std::size_t>(a)] + " - " + out_.node_names[static_cast<std::size_t>(b)];
+                const std::string id = "gap " + out_.node_names[static_cast<std::size_t>(a)] + " - " +
+                                       out_.node_names[static_cast<std::size_t>(b)];
                 out_.gaps[{a, b}] = conductance(id, -1, a, b, 0, "closed by a fault alone");
             }
         }
     }
 
-    /// Islands without a direct-current path are held by the insulation, at the line's neutral where they have it; their volts are marked.
+    /// Islands without a direct-current path are held by the insulation, at the line's neutral where they have it;
+    /// their volts are marked.
     void tie_what_hangs() {
         std::vector<Node> above(out_.node_names.size());
         std::iota(above.begin(), above.end(), 0);
         const auto top = [&](Node at) {
-            while (above[static_cast<std::size_t>(at)] != at) at = above[static_cast<std::size_t>(at)] = above[static_cast<std::size_t>(above[static_cast<std::size_t>(at)])];
+            while (above[static_cast<std::size_t>(at)] != at)
+                at = above[static_cast<std::size_t>(at)] =
+                    above[static_cast<std::size_t>(above[static_cast<std::size_t>(at)])];
             return at;
         };
         const auto join = [&](Node a, Node b) {
@@ -1263,14 +1404,17 @@ class Translator {
         std::set<Node> held;
         if (neutral > 0 && top(neutral) != 0) {
             held.insert(top(neutral));
-            conductance("insulation " + out_.node_names[static_cast<std::size_t>(neutral)], -1, neutral, circuit::ground, assumed::insulation_siemens, "assumed: 1 megohm, to hold in place what is joined to nothing");
+            conductance("insulation " + out_.node_names[static_cast<std::size_t>(neutral)], -1, neutral,
+                        circuit::ground, assumed::insulation_siemens,
+                        "assumed: 1 megohm, to hold in place what is joined to nothing");
         }
         for (Node at = 1; at < static_cast<Node>(above.size()); ++at) {
             const Node root = top(at);
             if (root == 0) continue;
             out_.adrift[static_cast<std::size_t>(at)] = 1;
             if (!held.insert(root).second) continue;
-            conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground, assumed::insulation_siemens, "assumed: 1 megohm, to hold in place what is joined to nothing");
+            conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
+                        assumed::insulation_siemens, "assumed: 1 megohm, to hold in place what is joined to nothing");
         }
     }
 
@@ -1308,7 +1452,8 @@ circuit::Law port_law() {
 }
 
 Outcome<Translation> translate(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                               const std::map<std::string, TubeModel>& models, std::span<const Fault> faults, const Guess& guess, double hertz, const Layer* layer) {
+                               const std::map<std::string, TubeModel>& models, std::span<const Fault> faults,
+                               const Guess& guess, double hertz, const Layer* layer) {
     return Translator(chassis, catalogue, policy, models, guess, hertz, layer).run(faults);
 }
 
@@ -1319,7 +1464,9 @@ Outcome<std::map<std::string, TubeModel>> tube_models(const Chassis& chassis, co
         if (part.kind != PartKind::socket || part.type == nullptr || models.count(part.type->type) != 0) continue;
         Outcome<TubeModel> model = tube_model(*part.type, catalogue);
         if (!model) {
-            Notice notice{4002, Severity::error, part.place, part.id + " (" + part.type->type + ") has no constants: the set cannot be solved", "add an operating point of the type to the tube table, or leave the socket empty"};
+            Notice notice{4002, Severity::error, part.place,
+                          part.id + " (" + part.type->type + ") has no constants: the set cannot be solved",
+                          "add an operating point of the type to the tube table, or leave the socket empty"};
             if (!model.notices().empty()) notice.message += ": " + model.notices().front().message;
             notices.push_back(std::move(notice));
             continue;

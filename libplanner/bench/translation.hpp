@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
-// From a chassis to the equations. Each part becomes one or more items; each item is an element of two circuits with the same
-// nodes: `full`, with the line, the transformer's core and the rectifier, solved for its periodic state; and `twin`, the
-// direct-current net, in which windings are their ohms and the rectifier block is a regulation line at its port (first filter
-// to centre tap). What a condition or a fault does is a list of changes of item values, good for both circuits.
+// From a chassis to the equations. Each part becomes one or more items; each item is an element of two circuits with
+// the same nodes: `full`, with the line, the transformer's core and the rectifier, solved for its periodic state; and
+// `twin`, the direct-current net, in which windings are their ohms and the rectifier block is a regulation line at its
+// port (first filter to centre tap). What a condition or a fault does is a list of changes of item values, good for
+// both circuits.
 //
 // Example: resistor R7 is one item of one resistor; socket V4 with a 42 in it is a heater, a pentode, a gas current.
 // Tests: tests/bench/ (the translation is tested through solved sets).
@@ -44,14 +45,15 @@ constexpr double layer_share = 0.05;
 struct Item {
     std::string id, kind, law;
     int part = -1;
-    Element full = -1, twin = -1;       ///< -1: not in that circuit
-    std::vector<Element> twin_windings; ///< a transformer's windings as resistors
-    std::vector<Node> nodes;            ///< winding k of a transformer: nodes[2k], nodes[2k+1]
-    std::vector<std::string> names;     ///< names of values
-    std::vector<double> values;         ///< device: its parameters; resistor: ohms; capacitor: farads, leak; inductor: henries, ohms;
-                                        ///< transformer: henries, loss, then turns and ohms of each winding; source: volts rms, hertz
+    Element full = -1, twin = -1;        ///< -1: not in that circuit
+    std::vector<Element> twin_windings;  ///< a transformer's windings as resistors
+    std::vector<Node> nodes;             ///< winding k of a transformer: nodes[2k], nodes[2k+1]
+    std::vector<std::string> names;      ///< names of values
+    std::vector<double>
+        values;  ///< device: its parameters; resistor: ohms; capacitor: farads, leak; inductor: henries, ohms;
+                 ///< transformer: henries, loss, then turns and ohms of each winding; source: volts rms, hertz
     std::vector<std::string> sources;
-    bool conducts = false;              ///< direct current can pass between its nodes
+    bool conducts = false;  ///< direct current can pass between its nodes
 };
 
 /// A value of an item set to something else.
@@ -62,13 +64,14 @@ struct Change {
     double value = 0;
 };
 
-/// A resistance that follows its own rms volts: heater, dial lamp, series lamp. R = hot (V / rated)^(1 - exponent), at least cold_share.
+/// A resistance that follows its own rms volts: heater, dial lamp, series lamp. R = hot (V / rated)^(1 - exponent), at
+/// least cold_share.
 struct Thermal {
-    std::vector<int> items;             ///< equal shares in series
+    std::vector<int> items;  ///< equal shares in series
     std::vector<double> shares;
     Node a = 0, b = 0;
     double rated_volts = 0, rated_amps = 0, exponent = assumed::heater_exponent, cold_share = assumed::cold_heater;
-    int tube = -1;                      ///< index into tubes
+    int tube = -1;  ///< index into tubes
     bool series_lamp = false;
     double ohms(double volts) const;
 };
@@ -98,7 +101,7 @@ struct Tube {
 
 struct WindingHalf {
     int part = -1, winding = -1, half = -1;
-    int item = -1, index = 0;           ///< of the transformer element; a loose coil: its own item, index -1
+    int item = -1, index = 0;  ///< of the transformer element; a loose coil: its own item, index -1
     std::string name;
     Node from = 0, to = 0;
     double turns = 0, ohms = 0;
@@ -112,8 +115,8 @@ struct Tap {
     double sign = 1;
     Node a = 0, b = 0;
     enum class Watts { element, copper, heater, electrode, none } watts = Watts::element;
-    double ohms = 0;                    ///< copper
-    int winding = -1;                   ///< index into windings
+    double ohms = 0;                        ///< copper
+    int winding = -1;                       ///< index into windings
     std::vector<std::pair<int, int>> also;  ///< further (item, terminal) on the same pin
 };
 
@@ -129,7 +132,7 @@ struct Spread {
 struct Port {
     Node plus = 0, minus = 0;
     int item = -1;
-    bool simple = false;                ///< one rectifier, one transformer: a regulation line is exact
+    bool simple = false;  ///< one rectifier, one transformer: a regulation line is exact
 };
 
 /// What only a solution can tell, for the defaults that rest on it.
@@ -149,10 +152,10 @@ struct Translation {
     circuit::Circuit full, twin;
     std::vector<Item> items;
     std::vector<Node> node_of_net;
-    std::vector<int> net_of_node;        ///< -1: inside a part
+    std::vector<int> net_of_node;  ///< -1: inside a part
     std::vector<std::string> node_names;
-    std::vector<char> adrift;            ///< by node: no direct-current path to the reference but the assumed insulation
-    std::vector<char> in_block;          ///< by node: line, transformer, rectifier, first filter
+    std::vector<char> adrift;    ///< by node: no direct-current path to the reference but the assumed insulation
+    std::vector<char> in_block;  ///< by node: line, transformer, rectifier, first filter
     std::vector<Tube> tubes;
     std::vector<Thermal> thermals;
     std::vector<WindingHalf> windings;
@@ -160,11 +163,12 @@ struct Translation {
     std::vector<Spread> spreads;
     std::map<std::pair<Node, Node>, int> gaps;
     std::map<int, std::vector<int>> items_of_part;
-    std::map<int, int> ring_of_part;     ///< transformer part: winding index of its ring
-    std::vector<Port> ports;             ///< one when simple
-    std::vector<Element> probes;         ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
+    std::map<int, int> ring_of_part;  ///< transformer part: winding index of its ring
+    std::vector<Port> ports;          ///< one when simple
+    std::vector<Element>
+        probes;  ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
     int source = -1, lamp = -1, anchor = -1;  ///< items: line, series lamp, load at the port
-    int power_part = -1;                 ///< the power transformer
+    int power_part = -1;                      ///< the power transformer
     double va = 0;
     std::vector<Assumption> assumptions;
     Guess guess;
@@ -172,13 +176,14 @@ struct Translation {
 
 /// Fails when a tube has no constants or there is no line to feed the set.
 Outcome<Translation> translate(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                               const std::map<std::string, TubeModel>& models, std::span<const Fault> faults, const Guess& guess,
-                               double hertz, const Layer* layer = nullptr);
+                               const std::map<std::string, TubeModel>& models, std::span<const Fault> faults,
+                               const Guess& guess, double hertz, const Layer* layer = nullptr);
 
 /// Tube models of the sockets, by type.
 Outcome<std::map<std::string, TubeModel>> tube_models(const Chassis& chassis, const Catalogue& catalogue);
 
-/// What a fault sets. `layer` is set for a shorted layer, which is a translation of its own. Names no part: the fault does nothing.
+/// What a fault sets. `layer` is set for a shorted layer, which is a translation of its own. Names no part: the fault
+/// does nothing.
 struct FaultEffect {
     std::vector<Change> changes;
     std::vector<std::pair<int, double>> emission;  ///< tube, factor
@@ -186,17 +191,19 @@ struct FaultEffect {
     bool layered = false;
     Layer layer;
     bool hard_short = false;
-    std::string why;                               ///< when it cannot be placed
+    std::string why;  ///< when it cannot be placed
 };
 /// The value an item has at present (what-if values included).
 using ValueOf = std::function<double(int item, Slot slot, int index)>;
-FaultEffect effect_of(const Translation& translation, const Chassis& chassis, const Fault& fault, const ValueOf& value_of);
+FaultEffect effect_of(const Translation& translation, const Chassis& chassis, const Fault& fault,
+                      const ValueOf& value_of);
 
 /// Pairs of nodes whose gap a fault closes; none for a change of value.
 std::vector<std::pair<Node, Node>> gaps_of(const Translation& translation, const Chassis& chassis, const Fault& fault);
 
-/// The regulation line of the twin: parameters {scale, centre, half span, c0..c4, lowest u, highest u, offset}, amperes out of the port's plus
-/// terminal as a polynomial of u = (volts - offset - centre) / half span, carried on straight outside the span.
+/// The regulation line of the twin: parameters {scale, centre, half span, c0..c4, lowest u, highest u, offset}, amperes
+/// out of the port's plus terminal as a polynomial of u = (volts - offset - centre) / half span, carried on straight
+/// outside the span.
 circuit::Law port_law();
 constexpr int port_parameters = 11;
 

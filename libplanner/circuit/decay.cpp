@@ -24,15 +24,16 @@ double across(const Eigen::VectorXd& v, const DecayBranch& branch) {
 
 }  // namespace
 
-Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::vector<DecayBranch>& capacitors, double level_volts,
-            double longest_seconds) {
+Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::vector<DecayBranch>& capacitors,
+            double level_volts, double longest_seconds) {
     Decay out;
     out.seconds.assign(capacitors.size(), 0);
     out.conducting.assign(conductances.size(), 0);
     const Eigen::Index n = nodes - 1;
     if (n <= 0 || capacitors.empty()) return out;
 
-    Eigen::MatrixXd g = Eigen::MatrixXd::Identity(n, n) * 1e-15;  // an island without any path stays solvable, and stays charged
+    Eigen::MatrixXd g =
+        Eigen::MatrixXd::Identity(n, n) * 1e-15;  // an island without any path stays solvable, and stays charged
     for (const DecayBranch& one : conductances) stamp(g, one, one.value);
     Eigen::MatrixXd c = Eigen::MatrixXd::Zero(n, n);
     for (const DecayBranch& one : capacitors) stamp(c, one, one.value);
@@ -71,7 +72,8 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
                 volts[k] = across(v, capacitors[k]);
             }
             if (first) {
-                for (std::size_t r = 0; r < conductances.size(); ++r) out.conducting[r] = conductances[r].value * across(v, conductances[r]);
+                for (std::size_t r = 0; r < conductances.size(); ++r)
+                    out.conducting[r] = conductances[r].value * across(v, conductances[r]);
                 first = false;
             }
             if (!any) return out;

@@ -32,8 +32,8 @@ struct Period {
 
 class Marcher {
   public:
-    /// `patient`: a step that Newton cannot solve is reached along a fading transient, at many times the cost. Without it the
-    /// march fails there, for callers that have another way.
+    /// `patient`: a step that Newton cannot solve is reached along a fading transient, at many times the cost. Without
+    /// it the march fails there, for callers that have another way.
     explicit Marcher(Solver& solver, bool patient = true) : solver_(solver), patient_(patient) {}
 
     /// One period of `steps` from `start`. `drawn`: extra port amps, [2 * step + stage][port], or empty. With
@@ -69,7 +69,8 @@ class StartStep {
 double period_error(const Wiring& wiring, const Period& period);
 double in_volts(const Wiring& wiring, const Eigen::VectorXd& step);
 
-/// Shooting from `start`, until a period ends within `settled_volts` of its start. Returns the number of Newton rounds; period.solved tells.
+/// Shooting from `start`, until a period ends within `settled_volts` of its start. Returns the number of Newton rounds;
+/// period.solved tells.
 int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
           Period& period, double settled_volts = 2e-9);
 

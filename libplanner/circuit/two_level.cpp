@@ -305,7 +305,8 @@ bool TwoLevel::solve_rest() {
     rest_.impose(volts_);
     rest_.inject(injected_);
     rest_.assemble(0);
-    const Method method = rest_.robust(x_, [&](double scale) { rest_.instant(0, nullptr, nullptr, scale); }, false);
+    const Method method = rest_.robust(
+        x_, [&](double scale) { rest_.instant(0, nullptr, nullptr, scale); }, false);
     if (method == Method::none) return false;
     rest_residual_ = rest_.residual(&rest_row_);
     if (!rest_.linearise(x_)) return false;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What follows from the settings and the line alone: the upper line limit, the fuse family sold there, the range of a meter.
+// What follows from the settings and the line alone: the upper line limit, the fuse family sold there, the range of a
+// meter.
 //
 //     upper_line_volts(Policy{}, 117) == 126; fuse_family(Policy{}, 230) == "IEC 60127-2 sheet 3"
 //
@@ -12,8 +13,8 @@
 
 namespace tubewright {
 
-/// The upper limit of the line whose nominal is given: Policy::upper_line_volts where set; 126 V on 100 to 130 V, 253 V on 200 to 250 V
-/// (recalled); 5 % over anything else. Never below the nominal itself.
+/// The upper limit of the line whose nominal is given: Policy::upper_line_volts where set; 126 V on 100 to 130 V, 253 V
+/// on 200 to 250 V (recalled); 5 % over anything else. Never below the nominal itself.
 double upper_line_volts(const Policy& policy, double nominal_volts);
 
 /// Policy::fuse_family where set, else UL 248-14 below 150 V and the time-lag sheet of IEC 60127 above.

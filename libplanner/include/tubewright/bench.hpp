@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// A set on the (computed) bench: volts and amperes in the trade's words for a chassis in a condition. Every number is solved; what
-// nobody gave is listed as an assumption. This module is the one door to the circuit solver.
+// A set on the (computed) bench: volts and amperes in the trade's words for a chassis in a condition. Every number is
+// solved; what nobody gave is listed as an assumption. This module is the one door to the circuit solver.
 #pragma once
 
 #include <string>
@@ -19,24 +19,36 @@ namespace tubewright {
 /// The named conditions, each a full solution.
 ///   normal             the given line, all tubes hot
 ///   high_line          the upper line limit (Policy::upper_line_volts)
-///   warm_up            directly heated rectifier conducting, indirectly heated tubes still cold, at the upper line limit
-///   rectifier_out      transformer test: rectifier pulled, speaker plugged, tubes hot
-///   transformer_alone  rectifier and all tubes pulled, dial lamps out
-///   tube_out           one tube pulled (Condition::tube), on paper
+///   warm_up            directly heated rectifier conducting, indirectly heated tubes still cold, at the upper line
+///   limit rectifier_out      transformer test: rectifier pulled, speaker plugged, tubes hot transformer_alone
+///   rectifier and all tubes pulled, dial lamps out tube_out           one tube pulled (Condition::tube), on paper
 ///   speaker_unplugged  its field coil and output primary go open, at the upper line limit
 ///   output_cut_off     output tube draws nothing
 ///   lamp               behind a series lamp (Condition::lamp_watts at lamp_volts)
 ///   step               a bring-up step at Condition::line volts
-enum class Scenario { normal, high_line, warm_up, rectifier_out, transformer_alone, tube_out, speaker_unplugged, output_cut_off, lamp, step };
-/// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4", "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V".
+enum class Scenario {
+    normal,
+    high_line,
+    warm_up,
+    rectifier_out,
+    transformer_alone,
+    tube_out,
+    speaker_unplugged,
+    output_cut_off,
+    lamp,
+    step
+};
+/// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4",
+/// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V".
 TUBEWRIGHT_API std::string word(Scenario scenario);
 
 struct Condition {
     Scenario scenario = Scenario::normal;
-    std::string tube;        ///< tube_out: the socket's id
-    double line_volts = 0;   ///< 0: the policy's line, else the set's own (high_line, warm_up, speaker_unplugged: the upper limit)
+    std::string tube;  ///< tube_out: the socket's id
+    double line_volts =
+        0;  ///< 0: the policy's line, else the set's own (high_line, warm_up, speaker_unplugged: the upper limit)
     double line_hertz = 0;
-    double lamp_watts = 0;   ///< > 0: a series lamp in any scenario
+    double lamp_watts = 0;  ///< > 0: a series lamp in any scenario
     double lamp_volts = 120;
     /// "tube-out:V4", "lamp:60W"
     TUBEWRIGHT_API std::string text() const;
@@ -47,22 +59,23 @@ struct Condition {
 struct NetVolts {
     int net = -1;
     std::string name;
-    Volts dc, low, high;      ///< mean, and its band
-    Volts rms;                ///< ac part, rms
+    Volts dc, low, high;  ///< mean, and its band
+    Volts rms;            ///< ac part, rms
     Volts ripple_pp;
     double ripple_hertz = 0;
-    Volts trough, crest;      ///< lowest and highest instant
-    Ohms source;              ///< resistance that a meter sees; NaN-free: infinite becomes `undetermined`
-    Volts meter;              ///< what the policy's meter reads
-    bool undetermined = false;///< no direct-current path: a history, not a solution
+    Volts trough, crest;        ///< lowest and highest instant
+    Ohms source;                ///< resistance that a meter sees; NaN-free: infinite becomes `undetermined`
+    Volts meter;                ///< what the policy's meter reads
+    bool undetermined = false;  ///< no direct-current path: a history, not a solution
 };
 
-/// Current through one lead of one part. For windings lead is the winding's name (plate halves: "plate.1", "plate.2"); for tubes the electrode and pin.
+/// Current through one lead of one part. For windings lead is the winding's name (plate halves: "plate.1", "plate.2");
+/// for tubes the electrode and pin.
 struct Branch {
     int part = -1;
     std::string lead;
-    Amps dc, rms, peak;       ///< into the part at that lead
-    Watts watts;              ///< copper loss of the winding half; dissipation of the electrode; of the part for two-terminal parts
+    Amps dc, rms, peak;  ///< into the part at that lead
+    Watts watts;  ///< copper loss of the winding half; dissipation of the electrode; of the part for two-terminal parts
     Volts volts_dc, volts_rms, volts_peak;  ///< across the winding half, the part, or electrode to cathode
 };
 
@@ -78,16 +91,17 @@ struct SolverReport {
 struct Solution {
     Condition condition;
     double line_volts = 0, line_hertz = 0;
-    std::vector<NetVolts> nets;     ///< by net index
-    std::vector<Branch> branches;   ///< by part, then lead
+    std::vector<NetVolts> nets;    ///< by net index
+    std::vector<Branch> branches;  ///< by part, then lead
     SolverReport solver;
     std::vector<Assumption> assumptions;
-    Amps primary_rms, primary_peak; ///< of the power transformer, or of the line where there is none
+    Amps primary_rms, primary_peak;  ///< of the power transformer, or of the line where there is none
     Watts line_watts;
-    double set_volts = 0;           ///< across the set behind the lamp
-    double lamp_volts = 0;          ///< across the lamp, 0 without one
-    TUBEWRIGHT_API const NetVolts& at(const Chassis& chassis, std::string_view net) const;  ///< throws Error for a net that is not there
-    TUBEWRIGHT_API const Branch* branch(int part, std::string_view lead) const;             ///< nullptr when there is none
+    double set_volts = 0;   ///< across the set behind the lamp
+    double lamp_volts = 0;  ///< across the lamp, 0 without one
+    TUBEWRIGHT_API const NetVolts& at(const Chassis& chassis,
+                                      std::string_view net) const;  ///< throws Error for a net that is not there
+    TUBEWRIGHT_API const Branch* branch(int part, std::string_view lead) const;  ///< nullptr when there is none
 };
 
 }  // namespace tubewright

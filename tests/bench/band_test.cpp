@@ -1,0 +1,126 @@
+// SPDX-License-Identifier: MIT
+// Bands, source resistances and meters on a divider, where all three have closed forms; adjoint against re-solving.
+#include <catch2/catch.hpp>
+
+#include <cmath>
+
+#include "sets.hpp"
+
+using namespace sets;
+
+TEST_CASE("the band of a divider is its two resistors and its B-plus, added by squares") {
+    DividerSupply supply;
+    supply.tolerance = 0.02;
+    const Chassis set = supply.make();
+    Bench bench = bench_of(set);
+    const Solution s = *bench.solve({});
+    const NetVolts& half = s.at(set, "half");
+    const NetVolts& bplus = s.at(set, "bplus");
+    const Construction* carbon = shipped().construction("carbon-composition");
+    REQUIRE(carbon != nullptr);
+    const double drift = carbon->drift_high.value_or(0);
+    // R2 and R3 may each be 2 % under, or 2 % and an old part's drift over: half of each counts at the tap.
+    const double own = 0.5 * half.dc.value() * std::hypot(0.02, 0.02 + drift);
+    const double up = bplus.high.value() - bplus.dc.value(), down = bplus.dc.value() - bplus.low.value();
+    REQUIRE(up > 0);
+    REQUIRE(down > 0);
+    CHECK(half.high.value() - half.dc.value() == Approx(std::hypot(own, up / 2)).epsilon(0.02));
+    CHECK(half.dc.value() - half.low.value() == Approx(std::hypot(own, down / 2)).epsilon(0.02));
+}
+
+TEST_CASE("a wider tolerance widens the band, a line tolerance widens all") {
+    DividerSupply narrow, wide;
+    narrow.tolerance = 0.01;
+    wide.tolerance = 0.2;
+    const auto width = [](const DividerSupply& supply, const Policy& policy, const char* net) {
+        const Chassis set = supply.make();
+        Bench bench = bench_of(set, {}, policy);
+        const NetVolts volts = bench.solve({})->at(set, net);
+        return volts.high.value() - volts.low.value();
+    };
+    CHECK(width(wide, {}, "half") > 1.2 * width(narrow, {}, "half"));
+    Policy loose;
+    loose.line_tolerance = 0.05;
+    CHECK(width(narrow, loose, "bplus") > width(narrow, {}, "bplus"));
+    // 5 % of line either way is at least 4 % of B-plus either way
+    CHECK(width(narrow, loose, "bplus") > 0.08 * 290);
+}
+
+TEST_CASE("every band holds its own nominal figure, in every condition") {
+    for (const std::string& path : {superhet, amplifier}) {
+        const Chassis set = read(text_of(path));
+        Bench bench = bench_of(set);
+        for (const char* scenario : {"normal", "high-line", "warm-up", "rectifier-out", "output-cut-off", "lamp:60W"}) {
+            const Solution s = *bench.solve(condition(scenario));
+            for (const NetVolts& net : s.nets) {
+                INFO(path << " " << scenario << " " << net.name);
+                CHECK(net.low <= net.dc);
+                CHECK(net.high >= net.dc);
+                CHECK(std::isfinite(net.source.value()));
+                CHECK(std::isfinite(net.meter.value()));
+            }
+        }
+    }
+}
+
+TEST_CASE("a meter loads a divider by the resistance it sees") {
+    Policy policy;
+    const Chassis set = DividerSupply{}.make();
+    {
+        Bench bench = bench_of(set, {}, policy);
+        const Solution s = *bench.solve({});
+        const NetVolts& half = s.at(set, "half");
+        CHECK(half.source.value() == Approx(500e3).epsilon(0.002));
+        CHECK(half.meter.value() == Approx(half.dc.value() * 10 / 10.5).epsilon(0.002));
+    }
+    policy.meter.ohms_per_volt = 20e3;
+    {
+        Bench bench = bench_of(set, {}, policy);
+        const Solution s = *bench.solve({});
+        const NetVolts& half = s.at(set, "half");
+        REQUIRE(half.dc.value() > 50);
+        REQUIRE(half.dc.value() < 250);
+        CHECK(half.meter.value() == Approx(half.dc.value() * 5 / 5.5).epsilon(0.002));  // 250 V range: 5 megohm
+    }
+}
+
+TEST_CASE("what a meter reads is what the set stands at with the meter soldered in") {
+    Policy policy;
+    policy.meter.ohms_per_volt = 1000;
+    policy.meter.range_volts = 250;
+    const std::string text = text_of(superhet);
+    const Chassis set = read(text);
+    Bench bench = bench_of(set, {}, policy);
+    const Solution s = *bench.solve({});
+    for (const char* net : {"V3.2", "screens", "V4.5"}) {
+        const Chassis loaded =
+            read(with(text, R"(<resistor id="R99" value="250k" a=")" + std::string(net) + R"(" b="gnd"/>)"));
+        Bench of_loaded = bench_of(loaded);
+        INFO(net);
+        CHECK(s.at(set, net).meter.value() == Approx(dc(*of_loaded.solve({}), loaded, net)).epsilon(2e-3));
+    }
+}
+
+TEST_CASE("sensitivities are what a part's thousandth does") {
+    const Chassis set = read(text_of(superhet));
+    Bench bench = bench_of(set);
+    const std::string net = "V4.2";
+    const auto by = bench.sensitivities(set.net(net));
+    REQUIRE(by.size() > 20);
+    for (std::size_t k = 1; k < by.size(); ++k) CHECK(std::abs(by[k - 1].second) >= std::abs(by[k].second));
+    const Solution base = *bench.solve({});
+    int compared = 0;
+    for (const auto& [part, share] : by) {
+        const Part& p = set.parts()[static_cast<std::size_t>(set.part(part))];
+        if (p.kind != PartKind::resistor || std::abs(share) < 1e-4) continue;
+        Bench changed(bench);
+        const std::vector<std::pair<std::string, std::pair<std::string, double>>> values{
+            {part, {"ohms", *p.ohms * 1.01}}};
+        changed.set_values(values);
+        const double found = (dc(*changed.solve({}), set, net) / dc(base, set, net) - 1) / 0.01;
+        INFO(part << " " << share << " " << found);
+        CHECK(found == Approx(share).epsilon(0.05).margin(2e-4));
+        ++compared;
+    }
+    CHECK(compared >= 4);
+}

@@ -6,6 +6,8 @@ import sys
 
 import compare
 
+compare.ATTEMPTS = ((0.6, 1.0, 1),)  # from the right answer: it need not come to rest to be seen leaving
+compare.STEADY = 1.0
 status = compare.main()
 print("the planted fault was " + {0: "NOT found", 1: "found", 2: "never looked for"}[status])
 sys.exit(0 if status == 1 else 1)

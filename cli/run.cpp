@@ -5,7 +5,6 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cstdlib>
 #include <map>
 #include <string_view>
@@ -32,12 +31,6 @@ int wrong_usage(std::string_view message) {
     say_error(fmt::format("tubewright: {}", message));
     say_error("try 'tubewright --help'");
     return status(Exit::usage);
-}
-
-/// The year on the machine's clock; a clock that was never set is not believed.
-int year_now() {
-    const auto today = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
-    return std::max(Policy{}.today_year, static_cast<int>(std::chrono::year_month_day(today).year()));
 }
 
 bool wants_colour(const Request& request) {

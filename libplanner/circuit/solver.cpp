@@ -339,8 +339,10 @@ bool Solver::newton(std::vector<double>& x, const How& how) {
     bool exact = false;
     for (int round = 0; round < how.limit; ++round) {
         double norm = evaluate(x.data(), how);
-        // Steps that go to and fro over a cut-off are halved until they gain something.
-        for (int halved = 0; how.volts > 0 && round >= 8 && halved < 8 && !(norm < former); ++halved) {
+        // Steps that go to and fro over a cut-off are halved until they gain something; near the balance, where a step
+        // moves what hangs by a faint conductance and no residual tells, they are let be.
+        const bool far = !(norm < 1e3);
+        for (int halved = 0; far && how.volts > 0 && round >= 8 && halved < 8 && !(norm < former); ++halved) {
             damp *= 0.5;
             for (std::size_t k = 0; k < n; ++k) x[k] += damp * step_[k];
             norm = evaluate(x.data(), how);
@@ -352,7 +354,7 @@ bool Solver::newton(std::vector<double>& x, const How& how) {
         // At the floor of rounding: neither the step nor the residual can get smaller.
         if (round > 6 && exact && moved <= 1e-11 * largest && norm < 1e4) return true;
         // Currents balance, but a part that hangs by a faint conductance has volts no better than rounding over it.
-        if (round > 6 && exact && norm <= 0.1 && norm > 0.1 * former && moved <= 1e-4 * largest) return true;
+        if (round > 6 && exact && norm <= 0.1 && norm > 0.1 * former && moved <= 1e-6 * largest) return true;
         const bool keep = how.reuse && !stale_ && numeric_ != nullptr && (round == 0 || norm < 0.03 * former);
         if (!keep) {
             // Old pivots that made things worse are given up.

@@ -245,7 +245,7 @@ TEST_CASE("two-level meets full shooting on a five-tube set, and full shooting g
     const Periodic full = engine.periodic(on);
     REQUIRE(full.solved);
     CHECK(full.method == Method::shooting);
-    CHECK(full.rounds <= 3);
+    CHECK(full.rounds <= 5);  // short ones: the coarse steps' matrix serves
     for (Node node = 1; node < set.c.nodes(); ++node) {
         const Course& a = fast.volts[static_cast<std::size_t>(node)];
         const Course& b = full.volts[static_cast<std::size_t>(node)];

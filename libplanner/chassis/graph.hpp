@@ -3,8 +3,10 @@
 // edge for every lead. Boost.Graph lives behind this door (graph.cpp). The tests compare it with a search that leaves
 // out each part in turn.
 //
-// Dominators: boost::dominator_tree of 1.74 gives wrong answers when some vertices cannot be reached (boostorg/graph,
-// pull request 97), so the reached part of the graph is cut out first. Tests: tests/chassis/graph_test.cpp.
+// Dominators: boost::dominator_tree of 1.74 gives wrong answers when a vertex that cannot be reached has an arc into
+// the reached part (boostorg/graph, pull request 97). Here every arc goes both ways, so no such vertex has one; the
+// reached part is cut out all the same, which keeps it so and keeps the tree small. Tests:
+// tests/chassis/graph_test.cpp.
 #pragma once
 
 #include <vector>
@@ -14,10 +16,12 @@
 namespace tubewright {
 
 /// What counts as a path.
-///   direct_current  copper, resistance, closed switches, a rectifier from plate to cathode; no capacitor, no other
-///   tube copper          the same with switches in any position and without rectifiers; heaters too blade all that
-///   could carry line current into the metal: copper, rectifiers and tubes, plate and screen to cathode short_wire what
-///   is as good as a wire: switches in any position, fuses, resistors and coils of 100 ohms or less
+/// - direct_current: copper, resistance, closed switches, a rectifier from plate to cathode; no capacitor, no other
+/// tube.
+/// - copper: the same with switches in any position and without rectifiers; heaters too.
+/// - blade: all that could carry line current into the metal: copper, rectifiers and tubes, plate and screen to
+/// cathode.
+/// - short_wire: what is as good as a wire: switches in any position, fuses, resistors and coils of 100 ohms or less.
 enum class Through { direct_current, copper, blade, short_wire };
 
 /// Leads of one part that conduct among themselves.

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The part graph: what lies between two nets, against a search that leaves out each part in turn; random sets with
-// sections that hang in the air, where the library's dominator tree alone would go wrong.
+// The part graph: what lies between two nets, against a search that leaves out each part in turn, on random sets with
+// sections that hang in the air.
 #include <catch2/catch.hpp>
 
 #include <algorithm>
@@ -150,7 +150,7 @@ TEST_CASE("What lies between two nets is what a search finds that leaves out eac
             }
     }
     CHECK(answers > 1000);
-    CHECK(unreached > 1000);  // the case that the pruning is for
+    CHECK(unreached > 1000);  // sections in the air
 }
 
 TEST_CASE("The order of the parts between is the order along every path") {

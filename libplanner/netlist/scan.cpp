@@ -16,9 +16,25 @@ constexpr std::size_t most_faults = 1000;
 bool blank(char c) {
     return c == ' ' || c == '\t' || c == '\n' || c == '\r';
 }
+
+/// What a byte may be, looked up once a byte.
+enum : unsigned char { in_name = 1, ends_plain = 2, ends_tag = 4 };
+constexpr std::array<unsigned char, 256> kinds = [] {
+    std::array<unsigned char, 256> table{};
+    for (unsigned c = 0; c < 256; ++c) {
+        const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+        if (letter || c == '_' || c == ':' || c == '-' || c == '.' || c >= 0x80) table[c] |= in_name;
+        if (c == '"' || c == '\'' || c == '<' || c == '&') table[c] |= ends_plain;
+        if (c == '"' || c == '\'' || c == '<' || c == '>' || c == '/') table[c] |= ends_tag;
+    }
+    return table;
+}();
+bool is(char c, unsigned char kind) {
+    return (kinds[static_cast<unsigned char>(c)] & kind) != 0;
+}
+
 bool name_byte(char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_' || c == ':' ||
-           c == '-' || c == '.' || static_cast<unsigned char>(c) >= 0x80;
+    return is(c, in_name);
 }
 bool name_start(char c) {
     return name_byte(c) && c != '-' && c != '.' && !(c >= '0' && c <= '9');
@@ -154,21 +170,22 @@ class Scanner {
     }
 
     void elements() {
-        bool told_text = false;
         while (scan_.readable) {
-            const std::size_t open = text_.find('<', at_);
-            const std::size_t gap_end = open == std::string_view::npos ? text_.size() : open;
-            for (std::size_t i = at_; i < gap_end; ++i) {
-                if (blank(text_[i])) continue;
-                if (!told_text)
-                    fault(messages::text_between, i, "text stands between elements: " + quoted(line_at(i, gap_end)),
-                          "put remarks into note=\"...\" or <!-- ... -->", false);
-                told_text = depth_ == 0 || told_text;
-                break;
+            while (at_ < text_.size() && blank(text_[at_])) ++at_;
+            std::size_t open = at_;
+            if (at_ < text_.size() && text_[at_] != '<') {
+                open = std::min(text_.find('<', at_), text_.size());
+                fault(messages::text_between, at_, "text stands between elements: " + quoted(line_at(at_, open)),
+                      "put remarks into note=\"...\" or <!-- ... -->", false);
             }
-            if (open == std::string_view::npos) break;
-            told_text = false;
+            if (open >= text_.size()) break;
             at_ = open;
+            const char next = open + 1 < text_.size() ? text_[open + 1] : ' ';
+            if (next != '!' && next != '?' && next != '/') {
+                ++at_;
+                start_tag(open);
+                continue;
+            }
             if (skip("<!--")) {
                 const std::size_t dashes = text_.find("--", at_);
                 if (dashes == std::string_view::npos)
@@ -196,9 +213,6 @@ class Scanner {
                 at_ = end + 2;
             } else if (skip("</")) {
                 end_tag(open);
-            } else {
-                ++at_;
-                start_tag(open);
             }
         }
         if (!scan_.readable) return;
@@ -242,7 +256,9 @@ class Scanner {
             return fault(messages::too_many_elements, open,
                          joined({"the file has more than ", std::to_string(limits_.elements), " elements"}),
                          "split the set", true);
-        while (at_ < text_.size()) {
+        while (true) {
+            while (at_ < text_.size() && !is(text_[at_], ends_tag)) ++at_;
+            if (at_ >= text_.size()) break;
             const char c = text_[at_];
             if (c == '>') {
                 ++at_;
@@ -276,7 +292,10 @@ class Scanner {
     /// An attribute's value from its opening quote.
     bool value(char quote) {
         const std::size_t start = at_ + 1;
-        const std::size_t end = text_.find(quote, start);
+        std::size_t end = start;
+        while (end < text_.size() && !is(text_[end], ends_plain)) ++end;
+        const bool plain = end < text_.size() && text_[end] == quote;
+        if (!plain) end = text_.find(quote, end);
         if (end == std::string_view::npos) {
             malformed(at_, "this value has no closing quote", joined({"end it by ", std::string(1, quote)}));
             return false;
@@ -288,7 +307,7 @@ class Scanner {
                   "shorten it", true);
             return false;
         }
-        for (std::size_t i = 0; i < body.size(); ++i) {
+        for (std::size_t i = 0; i < body.size() && !plain; ++i) {
             if (body[i] == '<') {
                 malformed(start + i, "a bare < stands in a value, or the quote before it was never closed",
                           "write &lt;, or close the quote");

@@ -6,6 +6,8 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstdint>
+#include <iterator>
 #include <string>
 
 #include "terms/near.hpp"
@@ -174,9 +176,33 @@ constexpr UnitRow unit_rows[] = {
     {Measure::per_cent, "percent", 0},
 };
 
+constexpr std::size_t measures = 10;
+
+/// Rows of a measure: they stand together.
+struct Rows {
+    std::size_t first = 0, end = 0;
+};
+constexpr std::array<Rows, measures> rows_of = [] {
+    std::array<Rows, measures> rows{};
+    for (std::size_t i = 0; i < std::size(unit_rows); ++i) {
+        Rows& r = rows[static_cast<std::size_t>(unit_rows[i].measure)];
+        if (r.end == 0) r.first = i;
+        r.end = i + 1;
+    }
+    return rows;
+}();
+
+constexpr bool rows_stand_together() {
+    std::size_t count = 0;
+    for (const Rows& r : rows_of) count += r.end - r.first;
+    return count == std::size(unit_rows);
+}
+static_assert(rows_stand_together());
+
 const UnitRow* unit_row(Measure measure, std::string_view unit) {
-    for (const UnitRow& row : unit_rows)
-        if (row.measure == measure && row.unit == unit) return &row;
+    const Rows& rows = rows_of[static_cast<std::size_t>(measure)];
+    for (std::size_t i = rows.first; i < rows.end; ++i)
+        if (unit_rows[i].unit == unit) return &unit_rows[i];
     return nullptr;
 }
 
@@ -292,6 +318,26 @@ Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure
     return number;
 }
 
+/// Digits and a power of ten that are both exact (Clinger's short way): one product or quotient rounds once.
+std::optional<double> short_way(std::string_view decimal, int power) {
+    constexpr double tens[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
+                               1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+    if (decimal.size() > 16) return std::nullopt;
+    std::int64_t digits = 0;
+    bool behind = false;
+    for (const char c : decimal) {
+        if (c == '.') {
+            behind = true;
+            continue;
+        }
+        digits = digits * 10 + (c - '0');
+        if (behind) --power;
+    }
+    if (digits > 999999999999999 || power < -22 || power > 22) return std::nullopt;
+    const auto x = static_cast<double>(digits);
+    return power < 0 ? x / tens[-power] : x * tens[power];
+}
+
 /// The number times a power of ten, rounded once.
 Outcome<double> scaled(const Number& number, int power, std::string_view whole_text) {
     double x = 0;
@@ -304,6 +350,8 @@ Outcome<double> scaled(const Number& number, int power, std::string_view whole_t
             const std::string text = exact + fmt::format("e{}", power);
             good = std::from_chars(text.data(), text.data() + text.size(), x).ec == std::errc();
         }
+    } else if (const std::optional<double> quick = short_way(number.decimal, power)) {
+        x = *quick;
     } else {
         std::string text(number.decimal);
         if (power != 0) text += fmt::format("e{}", power);

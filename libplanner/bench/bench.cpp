@@ -15,6 +15,7 @@
 #include <tuple>
 
 #include "bench/bands.hpp"
+#include "bench/numbers.hpp"
 #include "bench/solving.hpp"
 
 namespace tubewright {
@@ -199,7 +200,7 @@ struct Bench::State {
     }
 
     Notice unsolved(const Condition& condition, const Solved& solved) const {
-        return {4001,
+        return {messages::no_solution,
                 Severity::error,
                 {chassis.file(), 0, 0},
                 "no solution for '" + condition.text() + "': " + explain(solved),
@@ -576,7 +577,7 @@ Outcome<Ohms> Bench::cold_ohms(int from_net, int to_net) {
     if (from_net < 0 || to_net < 0 || from_net >= count || to_net >= count) throw Error("cold_ohms: no such net");
     const double ohms = bench::cold_resistance(s.rig, s.values, from_net, to_net);
     if (ohms >= 0) return Ohms(ohms);
-    return Notice{4010,
+    return Notice{messages::no_copper_path,
                   Severity::note,
                   {},
                   "no path for direct current between " + s.chassis.nets()[static_cast<std::size_t>(from_net)].name +

@@ -7,6 +7,8 @@
 
 #include <tubewright/bench.hpp>
 
+#include "bench/numbers.hpp"
+
 namespace tubewright {
 
 namespace {
@@ -37,8 +39,11 @@ bool quantity(std::string_view text, char unit, double& value) {
 }
 
 Notice refusal(std::string_view text, std::string remedy) {
-    return Notice{
-        4003, Severity::error, {}, "'" + std::string(text) + "' is not a condition of the bench", std::move(remedy)};
+    return Notice{messages::unknown_condition,
+                  Severity::error,
+                  {},
+                  "'" + std::string(text) + "' is not a condition of the bench",
+                  std::move(remedy)};
 }
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include <set>
 #include <span>
 
+#include "bench/numbers.hpp"
 #include "tubes/laws.hpp"
 
 namespace tubewright::bench {
@@ -180,7 +181,7 @@ class Translator {
     bool line() {
         const NodeRoles& roles = set_.nodes();
         if (roles.line_hot < 0 || roles.line_neutral < 0 || roles.line_hot == roles.line_neutral) {
-            failure_ = Notice{4004,
+            failure_ = Notice{messages::no_line,
                               Severity::error,
                               {set_.file(), 0, 0},
                               "no line feeds '" + set_.name() + "': there is nothing to solve",
@@ -650,7 +651,7 @@ class Translator {
             if (winding.role == WindingRole::primary && primary == nullptr) primary = &winding;
         }
         if (primary == nullptr || primary->leads.size() < 2) {
-            failure_ = Notice{4005, Severity::error, part.place,
+            failure_ = Notice{messages::no_primary, Severity::error, part.place,
                               part.id + " has no primary: its windings cannot be given turns",
                               "trace the primary's two leads"};
             return false;
@@ -705,7 +706,7 @@ class Translator {
                     share = design / static_cast<double>(count);
                 } else {
                     failure_ =
-                        Notice{4006, Severity::error, winding.place,
+                        Notice{messages::winding_without_volts, Severity::error, winding.place,
                                part.id + " winding '" + winding.name + "' has no volts: it cannot be given turns",
                                "read its volts with the rectifier out, and the line at the same time"};
                     return false;
@@ -1464,7 +1465,7 @@ Outcome<std::map<std::string, TubeModel>> tube_models(const Chassis& chassis, co
         if (part.kind != PartKind::socket || part.type == nullptr || models.count(part.type->type) != 0) continue;
         Outcome<TubeModel> model = tube_model(*part.type, catalogue);
         if (!model) {
-            Notice notice{4002, Severity::error, part.place,
+            Notice notice{messages::no_tube_model, Severity::error, part.place,
                           part.id + " (" + part.type->type + ") has no constants: the set cannot be solved",
                           "add an operating point of the type to the tube table, or leave the socket empty"};
             if (!model.notices().empty()) notice.message += ": " + model.notices().front().message;

@@ -59,7 +59,8 @@ std::vector<Limit> limits_of(const Chassis& chassis, const Catalogue& catalogue,
 /// The figure that the limit is about; 0 when the solution has no such branch.
 double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads);
 
-/// By net: stands on the line side of a power transformer's primary (through switch, fuse, wire, choke or resistor). All false without a line.
+/// By net: stands on the line side of a power transformer's primary (through switch, fuse, wire, choke or resistor).
+/// All false without a line.
 std::vector<bool> line_side_of(const Chassis& chassis);
 
 /// The electrode and pin of a branch's lead at a socket: "g2 3" is {"g2", "3"}.

@@ -27,7 +27,7 @@ TEST_CASE("what is no condition is refused with what would be one") {
         const Outcome<Condition> read = Condition::parse(text);
         REQUIRE_FALSE(read);
         REQUIRE(read.notices().size() == 1);
-        CHECK(read.notices().front().number == 4003);
+        CHECK(read.notices().front().number == 3003);
         CHECK_FALSE(read.notices().front().remedy.empty());
     }
 }

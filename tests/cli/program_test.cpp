@@ -121,7 +121,7 @@ TEST_CASE("A net with one lead, and a pin used wrongly, are findings: 1, with th
     const std::size_t row = pin.out.find("\"severity\": \"stop\"");
     REQUIRE(row != std::string::npos);
     CHECK(has(pin.out.substr(row, 200), "\"rule\": \"pin-in-conflict\""));
-    CHECK(has(pin.out.substr(row), "\"look_at\": \"the heater pins"));
+    CHECK(has(pin.out.substr(row), "\"look_at\": \"this socket, counted from below"));
     // Other commands still answer, and warn that the trace may be wrong.
     const Ran warned = run(folder, "tube 42");
     CHECK(warned.status == 0);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// How a part ages: hazard from handbook base rates at the stress that was solved, split by mode shares, carried to calendar age by a declared law.
-// Handbook rates are for new military parts: age scales them and never poses as sourced. Pure functions.
+// How a part ages: hazard from handbook base rates at the stress that was solved, split by mode shares, carried to
+// calendar age by a declared law. Handbook rates are for new military parts: age scales them and never poses as
+// sourced. Pure functions.
 #pragma once
 
 #include <string>
@@ -32,11 +33,13 @@ struct AgeRisk {
     std::string likelihood;       ///< "bad for certain", "likely", "possible", "seldom"
 };
 
-/// Handbook rate of a new part (MIL-HDBK-217F Notice 2), per million hours. value: farads, watts rating or 0. Throws nothing; 0 when the key is unknown.
+/// Handbook rate of a new part (MIL-HDBK-217F Notice 2), per million hours. value: farads, watts rating or 0. Throws
+/// nothing; 0 when the key is unknown.
 TUBEWRIGHT_API double handbook_rate(const Rate& rate, double stress_ratio, double celsius, double value);
-/// The part as it stands: years since built or replaced, inspection findings, stress ratio and temperature as solved (0 and 40 when not known).
-TUBEWRIGHT_API AgeRisk age_risk(const Part& part, const Construction& construction, const Catalogue& catalogue, int built_year, int today_year,
-                                double stress_ratio, double celsius);
+/// The part as it stands: years since built or replaced, inspection findings, stress ratio and temperature as solved (0
+/// and 40 when not known).
+TUBEWRIGHT_API AgeRisk age_risk(const Part& part, const Construction& construction, const Catalogue& catalogue,
+                                int built_year, int today_year, double stress_ratio, double celsius);
 /// Insulation resistance to expect of an aged capacitor, ohms: median; 0 when the construction has none in the table.
 TUBEWRIGHT_API double aged_leak_ohms(const Part& part, const Construction& construction);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// The trace audit: a second pair of eyes for the person who traced the set. The graph half needs no solve; the solved half looks at
-// a solution (polarity, heaters, windings). Findings are about the circuit; faults of the file itself are the reader's.
+// The trace audit: a second pair of eyes for the person who traced the set. The graph half needs no solve; the solved
+// half looks at a solution (polarity, heaters, windings). Findings are about the circuit; faults of the file itself are
+// the reader's.
 #pragma once
 
 #include <span>
@@ -19,21 +20,22 @@ struct Finding {
     std::string rule;                    ///< short key: "lone-lead", "grid-without-return" ...
     Place place;
     std::vector<std::string> parts, nets;
-    std::string message;                 ///< what was found and why it matters
-    std::string look_at;                 ///< what to look at on the chassis
+    std::string message;  ///< what was found and why it matters
+    std::string look_at;  ///< what to look at on the chassis
 };
 
 /// Everything that needs no solve. Sorted by severity, line, rule.
 TUBEWRIGHT_API std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalogue);
 /// What the solutions show: reversed electrolytics, heaters off their volts, electrodes on the wrong winding.
-TUBEWRIGHT_API std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catalogue, std::span<const Solution> solutions);
+TUBEWRIGHT_API std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catalogue,
+                                                 std::span<const Solution> solutions);
 /// True when a finding must stop the person (any stop or doubt).
 TUBEWRIGHT_API bool must_stop(std::span<const Finding> findings);
 
 /// Socket by socket, pin by pin, what is soldered there, to be ticked with a finger.
 struct ReadbackPin {
     std::string socket, tube, pin, electrode, net;
-    std::vector<std::string> soldered;   ///< "R7.a", "C9.b"
+    std::vector<std::string> soldered;  ///< "R7.a", "C9.b"
 };
 TUBEWRIGHT_API std::vector<ReadbackPin> readback(const Chassis& chassis);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A set in memory: parts, their leads, the nets that join the leads, the supply it was made for, and which net is what
-// (chassis metal, B-minus, line). Made by read_chassis() from a file or by ChassisBuilder without one; never changed afterwards.
+// (chassis metal, B-minus, line). Made by read_chassis() from a file or by ChassisBuilder without one; never changed
+// afterwards.
 //
 //     ChassisBuilder b("two-stage amplifier");
 //     b.line(volts(117), hertz(60), "P1.1", "P1.2");
@@ -23,7 +24,21 @@
 namespace tubewright {
 
 enum class PartKind {
-    capacitor, resistor, control, coil, transformer, socket, lamp, fuse, power_switch, plug, cord, wire, speaker, strip, untraced
+    capacitor,
+    resistor,
+    control,
+    coil,
+    transformer,
+    socket,
+    lamp,
+    fuse,
+    power_switch,
+    plug,
+    cord,
+    wire,
+    speaker,
+    strip,
+    untraced
 };
 TUBEWRIGHT_API const char* word(PartKind kind);
 
@@ -31,21 +46,22 @@ TUBEWRIGHT_API const char* word(PartKind kind);
 struct Lead {
     std::string name;  ///< "a", "b", "plus", "minus", pin "2", "cap", "square", winding lead "plate.1" ...
     int net = -1;
-    Place place;       ///< of the attribute that named it
+    Place place;  ///< of the attribute that named it
 };
 
 enum class WindingRole { primary, plate, rectifier_heater, heater, output_primary, output_secondary, rf, other };
 TUBEWRIGHT_API const char* word(WindingRole role);
 
-/// A winding; leads index Part::leads: two, or three with the middle one the tap. ohms, noload_volts: one entry per half.
+/// A winding; leads index Part::leads: two, or three with the middle one the tap. ohms, noload_volts: one entry per
+/// half.
 struct PartWinding {
     WindingRole role = WindingRole::other;
-    std::string name;                  ///< unique in the part: the role, or role and number
+    std::string name;  ///< unique in the part: the role, or role and number
     std::vector<int> leads;
-    std::optional<double> volts;       ///< loaded rms over the whole winding (plate windings: each side), at the marked line
+    std::optional<double> volts;  ///< loaded rms over the whole winding (plate windings: each side), at the marked line
     std::vector<double> noload_volts;  ///< a reading with the load off
     std::vector<double> ohms;
-    std::optional<double> amps;        ///< rated
+    std::optional<double> amps;            ///< rated
     std::optional<double> impedance_ohms;  ///< output primary: the load it presents
     Place place;
 };
@@ -54,26 +70,28 @@ struct PartWinding {
 struct Part {
     std::string id;
     PartKind kind = PartKind::resistor;
-    std::string construction;          ///< catalogue key; from the file-wide default when the part says nothing
+    std::string construction;  ///< catalogue key; from the file-wide default when the part says nothing
     bool construction_stated = false;
-    std::vector<Lead> leads;           ///< two-terminal parts: [0] = a / plus, [1] = b / minus
-    std::vector<PartWinding> windings; ///< transformers
-    std::string role;                  ///< coil: choke, field, rf, voice; transformer: power, output, if, rf, oscillator; control: volume, tone ...
-    std::string tube;                  ///< socket: type as written (documented or found, the fitted one first)
+    std::vector<Lead> leads;            ///< two-terminal parts: [0] = a / plus, [1] = b / minus
+    std::vector<PartWinding> windings;  ///< transformers
+    std::string role;  ///< coil: choke, field, rf, voice; transformer: power, output, if, rf, oscillator; control:
+                       ///< volume, tone ...
+    std::string tube;  ///< socket: type as written (documented or found, the fitted one first)
     std::string lamp_type;
     std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
     std::optional<double> drawn_amps;  ///< untraced
     bool polarised = false;
-    bool closed = true;                ///< power_switch
-    std::string can, mark;             ///< a section of a can: its id and mark
-    std::string plug;                  ///< rides on this plug ("speaker")
-    std::optional<int> since;          ///< year of replacement
-    std::string seen;                  ///< burnt, bulged, cracked, waxy, spliced, missing ...
+    bool closed = true;        ///< power_switch
+    std::string can, mark;     ///< a section of a can: its id and mark
+    std::string plug;          ///< rides on this plug ("speaker")
+    std::optional<int> since;  ///< year of replacement
+    std::string seen;          ///< burnt, bulged, cracked, waxy, spliced, missing ...
     std::string note;
     std::vector<std::string> lift_first;  ///< access: parts to be lifted to reach this one
-    std::string location;              ///< strip or place, for grouping steps
+    std::string location;                 ///< strip or place, for grouping steps
     Place place;
-    const TubeType* type = nullptr;    ///< socket: the catalogue row used (lives as long as the Catalogue); nullptr when empty
+    const TubeType* type =
+        nullptr;  ///< socket: the catalogue row used (lives as long as the Catalogue); nullptr when empty
     /// Index of the lead with this name, or -1.
     TUBEWRIGHT_API int lead(std::string_view name) const;
 };
@@ -86,10 +104,10 @@ struct LeadRef {
 };
 
 struct Net {
-    std::string name;                ///< the word used, else the first pin named on it
-    std::vector<std::string> aliases;///< every word and pin that is this net
+    std::string name;                  ///< the word used, else the first pin named on it
+    std::vector<std::string> aliases;  ///< every word and pin that is this net
     std::vector<LeadRef> leads;
-    bool touch = false;              ///< a hand can reach it
+    bool touch = false;  ///< a hand can reach it
     Place place;
 };
 
@@ -108,18 +126,32 @@ TUBEWRIGHT_API const char* word(Family family);
 
 /// A way a part can fail, placed: the parts and nets it touches and the value it takes.
 enum class FaultMode {
-    short_circuit, open, leak, drift, layer_short, weak, dead, grid_cathode_short, heater_cathode_short, plate_grid_short, plate_cathode_short, screen_grid_short, gas, to_chassis, tracking
+    short_circuit,
+    open,
+    leak,
+    drift,
+    layer_short,
+    weak,
+    dead,
+    grid_cathode_short,
+    heater_cathode_short,
+    plate_grid_short,
+    plate_cathode_short,
+    screen_grid_short,
+    gas,
+    to_chassis,
+    tracking
 };
 TUBEWRIGHT_API const char* word(FaultMode mode);
 struct Fault {
-    std::string id;      ///< "C1 short", "T1 plate half 1 layer short"
+    std::string id;  ///< "C1 short", "T1 plate half 1 layer short"
     int part = -1;
     FaultMode mode = FaultMode::short_circuit;
     int lead_a = -1, lead_b = -1;  ///< leads of the part that are joined; or lead_a to net_b
     int net_b = -1;
     int winding = -1, half = -1;
-    double ohms = 0;     ///< short, leak, tracking: resistance of the path
-    double factor = 1;   ///< drift: times the value; weak: times the emission
+    double ohms = 0;    ///< short, leak, tracking: resistance of the path
+    double factor = 1;  ///< drift: times the value; weak: times the emission
 };
 
 /// State of one part on the bench.
@@ -162,8 +194,8 @@ class TUBEWRIGHT_API Chassis {
     int level() const;
     /// Notes made while reading (type rows used, ids defaulted).
     const std::vector<Notice>& notices() const;
-    /// Single parts that every direct-current path from `from` to `to` must pass, nearest to `from` first (dominators of the
-    /// part graph without the reference net). Empty when none or not connected.
+    /// Single parts that every direct-current path from `from` to `to` must pass, nearest to `from` first (dominators
+    /// of the part graph without the reference net). Empty when none or not connected.
     std::vector<int> parts_between(int from_net, int to_net) const;
 
     struct Data;
@@ -174,7 +206,8 @@ class TUBEWRIGHT_API Chassis {
     std::shared_ptr<const Data> data_;
 };
 
-/// Makes a chassis in memory; read_chassis() uses it too. A net is a word or a pin "V2.5"; naming the same one joins them.
+/// Makes a chassis in memory; read_chassis() uses it too. A net is a word or a pin "V2.5"; naming the same one joins
+/// them.
 class TUBEWRIGHT_API ChassisBuilder {
   public:
     explicit ChassisBuilder(std::string name);
@@ -195,11 +228,14 @@ class TUBEWRIGHT_API ChassisBuilder {
     void capacitor(std::string_view id, Farads value, std::string_view a, std::string_view b);
     void electrolytic(std::string_view id, Farads value, Volts rated, std::string_view plus, std::string_view minus);
     void socket(std::string_view id, std::string_view tube);
-    void coil(std::string_view id, std::string_view role, Henries value, Ohms ohms, std::string_view a, std::string_view b);
-    /// The general form: leads are (lead name, net name); everything else as in Part. Net indices in `part.leads` are ignored.
+    void coil(std::string_view id, std::string_view role, Henries value, Ohms ohms, std::string_view a,
+              std::string_view b);
+    /// The general form: leads are (lead name, net name); everything else as in Part. Net indices in `part.leads` are
+    /// ignored.
     void add(Part part, const std::vector<std::pair<std::string, std::string>>& lead_nets);
 
-    /// All errors at once: duplicate ids, unknown tubes, pins that a base does not have, constructions the catalogue lacks.
+    /// All errors at once: duplicate ids, unknown tubes, pins that a base does not have, constructions the catalogue
+    /// lacks.
     Outcome<Chassis> build(const Catalogue& catalogue);
 
   private:

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What to do with every part, and what to buy: age class and action, replacement value and rating from the solved worst case, the shopping list.
+// What to do with every part, and what to buy: age class and action, replacement value and rating from the solved worst
+// case, the shopping list.
 #pragma once
 
 #include <optional>
@@ -17,22 +18,24 @@ namespace tubewright {
 struct PartAction {
     int part = -1;
     std::string construction;
-    int year = 0;                       ///< built or replaced; 0 not known
-    std::string action;                 ///< replace, measure, leave, never-disturb
+    int year = 0;        ///< built or replaced; 0 not known
+    std::string action;  ///< replace, measure, leave, never-disturb
     AgeRisk risk;
     std::vector<std::string> reasons;
 };
-TUBEWRIGHT_API std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress, const Progress& progress);
+TUBEWRIGHT_API std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue,
+                                                  const Policy& policy, std::span<const PartStress> stress,
+                                                  const Progress& progress);
 
 /// One line of the shopping list: one part number, for one or several places.
 struct ShopLine {
     int line = 0;
     int quantity = 0;
-    std::string what;                   ///< "film capacitor", "electrolytic", "resistor", "Y2 capacitor", "cord" ...
-    std::string group;                  ///< safety, capacitors, resistors, cord and fuse, tubes, other
+    std::string what;   ///< "film capacitor", "electrolytic", "resistor", "Y2 capacitor", "cord" ...
+    std::string group;  ///< safety, capacitors, resistors, cord and fuse, tubes, other
     std::string value_text;
     std::optional<double> value_farads, value_ohms, rated_volts, rated_watts;
-    std::string safety_class;           ///< X2, Y2 or empty
+    std::string safety_class;  ///< X2, Y2 or empty
     std::vector<std::string> for_parts;
     std::string next_smaller_fails_by;  ///< "400 V: stress .93 of rating, limit .80"
     std::optional<double> unit_cost, total_cost;
@@ -40,11 +43,12 @@ struct ShopLine {
 };
 struct ShoppingList {
     std::vector<ShopLine> lines;
-    std::vector<Notice> warnings;       ///< first-filter limits, reversed polarity, nothing stocked that fits
+    std::vector<Notice> warnings;  ///< first-filter limits, reversed polarity, nothing stocked that fits
     std::optional<double> cost_low, cost_high;
     std::string currency;
 };
-TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress, std::span<const PartAction> actions);
+TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                                          std::span<const PartStress> stress, std::span<const PartAction> actions);
 
 /// Family, what can kill, what it will take.
 struct Survey {
@@ -56,8 +60,10 @@ struct Survey {
     double hours_low = 0, hours_high = 0, cost_low = 0, cost_high = 0;
     std::vector<std::string> cautions;
 };
-TUBEWRIGHT_API Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartAction> actions, const ShoppingList& list);
-/// Cautions for the set at hand, in the order of danger; always with the deference to local codes and licensed practice.
+TUBEWRIGHT_API Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                                std::span<const PartAction> actions, const ShoppingList& list);
+/// Cautions for the set at hand, in the order of danger; always with the deference to local codes and licensed
+/// practice.
 TUBEWRIGHT_API std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& catalogue);
 
 }  // namespace tubewright

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The chassis file (XML; netlists/chassis.xsd) to a Chassis. All errors of a file come in one run, each with file:line:column,
-// what was read, what was expected and the nearest right thing. Nothing partial is ever returned.
+// The chassis file (XML; netlists/chassis.xsd) to a Chassis. All errors of a file come in one run, each with
+// file:line:column, what was read, what was expected and the nearest right thing. Nothing partial is ever returned.
 #pragma once
 
 #include <string>
@@ -13,7 +13,8 @@ namespace tubewright {
 /// Reads a file, or standard input for "-". Limits: 64 MiB, 500,000 elements, depth 64, an attribute 64 KiB.
 TUBEWRIGHT_API Outcome<Chassis> read_chassis(const std::string& path, const Catalogue& catalogue);
 /// The same from memory; name stands in the places of the notices.
-TUBEWRIGHT_API Outcome<Chassis> read_chassis_text(std::string_view xml, const std::string& name, const Catalogue& catalogue);
+TUBEWRIGHT_API Outcome<Chassis> read_chassis_text(std::string_view xml, const std::string& name,
+                                                  const Catalogue& catalogue);
 /// The schema of the chassis file, as installed.
 TUBEWRIGHT_API std::string_view chassis_schema();
 

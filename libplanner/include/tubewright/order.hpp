@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The repair steps in the order that removes the most danger for the time spent without breaking a hard rule (1|prec|sum w C), and
-// the power-up stages with a solved reading at each point.
+// The repair steps in the order that removes the most danger for the time spent without breaking a hard rule
+// (1|prec|sum w C), and the power-up stages with a solved reading at each point.
 #pragma once
 
 #include <optional>
@@ -14,43 +14,44 @@
 
 namespace tubewright {
 
-/// An arrow from an earlier step. rule: "H5", "s10", or the word access, charge or list where no rule of the table asks for it.
+/// An arrow from an earlier step. rule: "H5", "s10", or the word access, charge or list where no rule of the table asks
+/// for it.
 struct StepLink {
     std::string step, rule, why;
 };
 struct RepairStep {
     int order = 0;
-    std::string step;                    ///< id: "replace-C1-C2"
-    std::string does;                    ///< for people
+    std::string step;  ///< id: "replace-C1-C2"
+    std::string does;  ///< for people
     std::vector<std::string> parts;
-    std::string place;                   ///< socket or strip where it is done
+    std::string place;  ///< socket or strip where it is done
     std::vector<StepLink> predecessors;
     double minutes = 0, cost = 0;
     long long p_seconds = 0, w_microrisk = 0;
-    int block = 0;                       ///< Sidney block
+    int block = 0;  ///< Sidney block
     double risk_removed = 0;
-    std::string reason, check;           ///< why, with numbers; the reading at its end
-    std::vector<Act> acts;               ///< what the rules checker sees
+    std::string reason, check;  ///< why, with numbers; the reading at its end
+    std::vector<Act> acts;      ///< what the rules checker sees
 };
 struct RepairOrder {
     std::vector<RepairStep> steps;
     long long objective = 0, lower_bound = 0;
     double gap = 0;
     bool optimal = false;
-    std::string tag;                     ///< to hang on the set when stopping
-    std::vector<std::string> left_out;   ///< steps that do not fit hours or budget
+    std::string tag;                    ///< to hang on the set when stopping
+    std::vector<std::string> left_out;  ///< steps that do not fit hours or budget
 };
 struct StepOptions {
-    double hours = 0;                    ///< 0: no limit
-    double budget = 0;                   ///< 0: no limit
+    double hours = 0;   ///< 0: no limit
+    double budget = 0;  ///< 0: no limit
 };
 
 /// One reading of a stage; exactly one quantity, SI.
 struct StageReading {
-    std::string at, to;                  ///< net or pin; the net where the black clip stays
-    std::string quantity;                ///< "volts dc", "volts ac", "ohms", "amps", "watts", "seconds"
+    std::string at, to;    ///< net or pin; the net where the black clip stays
+    std::string quantity;  ///< "volts dc", "volts ac", "ohms", "amps", "watts", "seconds"
     double expect = 0, low = 0, high = 0;
-    std::optional<double> stop;          ///< beyond it: switch off
+    std::optional<double> stop;  ///< beyond it: switch off
     std::string if_low, if_high;
 };
 struct Gate {
@@ -70,10 +71,10 @@ struct PowerStage {
 };
 struct LampGlow {
     double lamp_watts = 0;
-    std::string state;                   ///< healthy, or the fault
+    std::string state;  ///< healthy, or the fault
     double set_volts = 0, lamp_volts = 0, b_plus_volts = 0;
-    std::string glow;                    ///< dark, dull red, orange, yellow, white
-    bool meaningful = true;              ///< false: the rectifier filament is too cool for B-plus to mean anything
+    std::string glow;        ///< dark, dull red, orange, yellow, white
+    bool meaningful = true;  ///< false: the rectifier filament is too cool for B-plus to mean anything
 };
 struct ColdOhms {
     std::string at, to;
@@ -85,7 +86,7 @@ struct PowerUp {
     std::vector<LampGlow> lamp_table;
     std::vector<ColdOhms> cold_ohms;
     std::vector<StageReading> discharge;
-    std::string reference;               ///< where the black clip goes
+    std::string reference;  ///< where the black clip goes
     std::vector<std::string> cautions;
     std::vector<Assumption> assumptions;
 };

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Settings on which the trade disagrees, and the line and meter of the bench. One plain struct; every default is documented here.
+// Settings on which the trade disagrees, and the line and meter of the bench. One plain struct; every default is
+// documented here.
 #pragma once
 
 #include <string>
@@ -12,8 +13,8 @@ namespace tubewright {
 enum class ReplacePolicy { replace_all, replace_risky, prove_each };
 
 struct Supply {
-    Volts volts{0};   ///< 0: the set's own marked line
-    Hertz hertz{0};   ///< 0: the set's own
+    Volts volts{0};  ///< 0: the set's own marked line
+    Hertz hertz{0};  ///< 0: the set's own
 };
 
 /// Input resistance of the meter, and its ohms a volt when it is of that kind (then range_volts counts; 0: chosen).
@@ -27,20 +28,20 @@ struct Policy {
     Supply line;
     Meter meter;
     ReplacePolicy replace = ReplacePolicy::replace_all;
-    double upper_line_volts = 0;        ///< 0: 126 V on a 100-130 V line, 253 V on 220-240 V (recalled)
-    double film_stress_limit = 0.8;     ///< worst volts over rated volts of a new film capacitor (common practice)
-    double electrolytic_margin = 1.1;   ///< rated over worst volts of a new electrolytic (common practice)
-    double resistor_watts_margin = 2.0; ///< rated over solved watts of a new resistor (common practice)
-    double film_volts_usual = 630;      ///< one rating for everything up to 500 V, in the fewest part numbers
-    double resistor_limit = 0.20;       ///< drift at which a carbon resistor is replaced (common practice)
-    double line_tolerance = 0.0;        ///< band of the stated line
-    double tube_spread = 0.20;          ///< plate-current spread of a good tube (assumed)
-    double working_hours = 1000;        ///< hours in the criticality product (declared)
+    double upper_line_volts = 0;         ///< 0: 126 V on a 100-130 V line, 253 V on 220-240 V (recalled)
+    double film_stress_limit = 0.8;      ///< worst volts over rated volts of a new film capacitor (common practice)
+    double electrolytic_margin = 1.1;    ///< rated over worst volts of a new electrolytic (common practice)
+    double resistor_watts_margin = 2.0;  ///< rated over solved watts of a new resistor (common practice)
+    double film_volts_usual = 630;       ///< one rating for everything up to 500 V, in the fewest part numbers
+    double resistor_limit = 0.20;        ///< drift at which a carbon resistor is replaced (common practice)
+    double line_tolerance = 0.0;         ///< band of the stated line
+    double tube_spread = 0.20;           ///< plate-current spread of a good tube (assumed)
+    double working_hours = 1000;         ///< hours in the criticality product (declared)
     double ambient_celsius = 25;
-    double pace = 1.0;                  ///< multiplies all minutes
-    std::string fuse_family;            ///< empty: UL 248-14 below 150 V, IEC 60127 above
+    double pace = 1.0;        ///< multiplies all minutes
+    std::string fuse_family;  ///< empty: UL 248-14 below 150 V, IEC 60127 above
     std::string currency = "USD";
-    int today_year = 2026;              ///< for ages; set by the caller
+    int today_year = 2026;  ///< for ages; set by the caller
 };
 
 }  // namespace tubewright

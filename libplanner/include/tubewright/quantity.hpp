@@ -42,16 +42,36 @@ using Seconds = Quantity<struct SecondTag>;
 using Minutes = Quantity<struct MinuteTag>;
 using Celsius = Quantity<struct CelsiusTag>;
 
-constexpr Volts volts(double v) { return Volts(v); }
-constexpr Amps amps(double a) { return Amps(a); }
-constexpr Ohms ohms(double r) { return Ohms(r); }
-constexpr Farads farads(double c) { return Farads(c); }
-constexpr Henries henries(double l) { return Henries(l); }
-constexpr Watts watts(double w) { return Watts(w); }
-constexpr Hertz hertz(double f) { return Hertz(f); }
-constexpr Seconds seconds(double t) { return Seconds(t); }
-constexpr Minutes minutes(double t) { return Minutes(t); }
-constexpr Celsius celsius(double t) { return Celsius(t); }
+constexpr Volts volts(double v) {
+    return Volts(v);
+}
+constexpr Amps amps(double a) {
+    return Amps(a);
+}
+constexpr Ohms ohms(double r) {
+    return Ohms(r);
+}
+constexpr Farads farads(double c) {
+    return Farads(c);
+}
+constexpr Henries henries(double l) {
+    return Henries(l);
+}
+constexpr Watts watts(double w) {
+    return Watts(w);
+}
+constexpr Hertz hertz(double f) {
+    return Hertz(f);
+}
+constexpr Seconds seconds(double t) {
+    return Seconds(t);
+}
+constexpr Minutes minutes(double t) {
+    return Minutes(t);
+}
+constexpr Celsius celsius(double t) {
+    return Celsius(t);
+}
 
 /// How far a number can be trusted, best first.
 enum class Provenance { published, cross_checked, recalled, computed, stated, practice, assumed };

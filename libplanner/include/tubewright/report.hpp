@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Answers as text for people (80 columns) and as JSON for programs. Free functions that write plain data; no judgement is made here.
+// Answers as text for people (80 columns) and as JSON for programs. Free functions that write plain data; no judgement
+// is made here.
 #pragma once
 
 #include <string>
@@ -15,12 +16,12 @@ enum class Format { text, json };
 
 struct ReportOptions {
     Format format = Format::text;
-    bool all = false;              ///< every row, not only what matters
-    bool colour = false;           ///< text only; colour never carries meaning alone
-    std::string scenario;          ///< volts, stress: one only
+    bool all = false;      ///< every row, not only what matters
+    bool colour = false;   ///< text only; colour never carries meaning alone
+    std::string scenario;  ///< volts, stress: one only
     StepOptions steps;
     double lamp_watts = 0, lamp_volts = 120;
-    bool readback = false;         ///< audit
+    bool readback = false;  ///< audit
 };
 
 /// An answer: the text, and whether something in it must stop the person (exit 1) or it could not be solved (exit 4).

@@ -20,19 +20,22 @@ struct StressAt {
 
 struct PartStress {
     int part = -1;
-    std::string lead;                     ///< empty for the part as a whole; else electrode ("p", "g2"), winding ("plate.1")
+    std::string lead;  ///< empty for the part as a whole; else electrode ("p", "g2"), winding ("plate.1")
     std::vector<StressAt> scenarios;
-    StressAt worst;                       ///< field by field the largest magnitude; `scenario` is the one that sets the limiting quantity
+    StressAt worst;  ///< field by field the largest magnitude; `scenario` is the one that sets the limiting quantity
     std::string volts_scenario, watts_scenario, ripple_scenario;
     std::optional<double> plus_minus_low_volts, plus_minus_high_volts;  ///< electrolytics: V(+) - V(-)
     std::optional<double> rated_volts, rated_watts, rated_amps;
-    std::string rated_source;             ///< "stated in the file", "catalogue (recalled)"
+    std::string rated_source;                  ///< "stated in the file", "catalogue (recalled)"
     std::optional<double> rating_over_stress;  ///< the smallest of the ratios; absent when nothing is rated
-    std::string limiting;                 ///< the quantity of that ratio: "volts", "watts", "dc amperes", "inverse volts", "heater volts" ...
-    std::string remark;                   ///< "plus to minus is reversed", "over its rating at no load" ...
+    std::string
+        limiting;  ///< the quantity of that ratio: "volts", "watts", "dc amperes", "inverse volts", "heater volts" ...
+    std::string remark;  ///< "plus to minus is reversed", "over its rating at no load" ...
 };
 
-/// One row a part and stressed electrode, in part order. Rectifiers: direct, peak and inverse volts against their row; heaters against +-10 %.
-TUBEWRIGHT_API std::vector<PartStress> stress_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const Solution> solutions);
+/// One row a part and stressed electrode, in part order. Rectifiers: direct, peak and inverse volts against their row;
+/// heaters against +-10 %.
+TUBEWRIGHT_API std::vector<PartStress> stress_of(const Chassis& chassis, const Catalogue& catalogue,
+                                                 const Policy& policy, std::span<const Solution> solutions);
 
 }  // namespace tubewright

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// One chassis, one policy, one state of progress, and everything that can be asked of them. Nothing is solved until it is asked for; const calls are
-// thread-safe; each section is an Outcome, so that what cannot be solved says which part of the circuit and why.
+// One chassis, one policy, one state of progress, and everything that can be asked of them. Nothing is solved until it
+// is asked for; const calls are thread-safe; each section is an Outcome, so that what cannot be solved says which part
+// of the circuit and why.
 #pragma once
 
 #include <map>
@@ -17,7 +18,8 @@
 
 namespace tubewright {
 
-/// Volts at a net by name, as the example in the README reads them: study.volts(Scenario::warm_up)->at("bplus").crest.value().
+/// Volts at a net by name, as the example in the README reads them:
+/// study.volts(Scenario::warm_up)->at("bplus").crest.value().
 class TUBEWRIGHT_API VoltsView {
   public:
     VoltsView(const Chassis& chassis, Solution solution) : chassis_(chassis), solution_(std::move(solution)) {}
@@ -40,7 +42,7 @@ class TUBEWRIGHT_API Study {
     const Policy& policy() const;
     const Progress& progress() const;
 
-    std::vector<Finding> audit() const;                       ///< graph half, and the solved half where it solves
+    std::vector<Finding> audit() const;  ///< graph half, and the solved half where it solves
     Outcome<VoltsView> volts(Scenario scenario) const;
     Outcome<VoltsView> volts(const Condition& condition) const;
     /// The scenarios that apply to this set, in a fixed order.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
-// Every part failed in every mode it can have, the set solved again each time, and what then becomes of the power transformer.
-// Criticality = beta x alpha x failures per million hours x hours / 1e6 (after MIL-STD-1629A), beta from the solved consequence.
+// Every part failed in every mode it can have, the set solved again each time, and what then becomes of the power
+// transformer. Criticality = beta x alpha x failures per million hours x hours / 1e6 (after MIL-STD-1629A), beta from
+// the solved consequence.
 #pragma once
 
 #include <optional>
@@ -14,11 +15,11 @@
 namespace tubewright {
 
 struct WindingLoad {
-    std::string winding;                   ///< "T1.primary", "T1.plate.1"
+    std::string winding;  ///< "T1.primary", "T1.plate.1"
     double rms_amps = 0, peak_amps = 0, rms_amps_normal = 0, copper_watts = 0;
 };
 struct Overload {
-    std::string part, quantity;            ///< quantity: "plate watts", "watts", "screen watts", "peak plate amperes" ...
+    std::string part, quantity;  ///< quantity: "plate watts", "watts", "screen watts", "peak plate amperes" ...
     double value = 0, limit = 0;
 };
 
@@ -27,11 +28,11 @@ struct TUBEWRIGHT_API Threat {
     int rank = 0;
     Fault fault;
     std::string part, mode;
-    std::string target;                    ///< the part threatened: the power transformer's id, an output transformer, a field coil ...
-    bool ahead_of_primary = false;         ///< fire and shock, not the transformer
+    std::string target;  ///< the part threatened: the power transformer's id, an output transformer, a field coil ...
+    bool ahead_of_primary = false;  ///< fire and shock, not the transformer
     bool solved = true;
     bool reshot = true;
-    bool upper_bound = false;              ///< no emission or saturation limit in the currents
+    bool upper_bound = false;  ///< no emission or saturation limit in the currents
     double primary_amps_rms = 0, primary_amps_rms_normal = 0;
     std::vector<WindingLoad> windings;
     double rectifier_peak_amps = 0;
@@ -40,22 +41,22 @@ struct TUBEWRIGHT_API Threat {
     double hot_spot_steady_celsius = 0;
     std::optional<double> seconds_to_105_low, seconds_to_105_high, seconds_to_damage_low, seconds_to_damage_high;
     std::string opens_first, after_opening;
-    std::string limited_by;                ///< the part that alone stands in the way of the fault's current; empty when none does
+    std::string limited_by;  ///< the part that alone stands in the way of the fault's current; empty when none does
     double beta = 0, alpha = 0, failures_per_million_hours = 0, hours = 0, criticality = 0;
-    std::string severity;                  ///< I, II, III, IV
-    std::string likelihood;                ///< in words
-    std::string current_note;              ///< "4.4 times the normal primary current", "does nothing to the transformer"
-    std::vector<std::string> links;        ///< the chain of cause, a sentence each, in amperes, watts, volts
-    std::string chain() const;             ///< the links joined
+    std::string severity;            ///< I, II, III, IV
+    std::string likelihood;          ///< in words
+    std::string current_note;        ///< "4.4 times the normal primary current", "does nothing to the transformer"
+    std::vector<std::string> links;  ///< the chain of cause, a sentence each, in amperes, watts, volts
+    std::string chain() const;       ///< the links joined
 };
 
 struct TUBEWRIGHT_API ThreatReport {
-    std::string transformer;               ///< id of the power transformer; empty: the set has none
-    std::vector<Threat> rows;              ///< by target (the transformer, scarce parts, the line), then rank
-    std::vector<WindingLoad> healthy;      ///< windings with nothing wrong
+    std::string transformer;           ///< id of the power transformer; empty: the set has none
+    std::vector<Threat> rows;          ///< by target (the transformer, scarce parts, the line), then rank
+    std::vector<WindingLoad> healthy;  ///< windings with nothing wrong
     double healthy_hot_spot_celsius = 0;
     std::vector<Assumption> assumptions;
-    std::vector<Threat> for_transformer() const;           ///< by criticality
+    std::vector<Threat> for_transformer() const;  ///< by criticality
     std::vector<Threat> for_transformer_by_current() const;
     std::vector<Threat> ahead_of_primary() const;
 };
@@ -63,14 +64,15 @@ struct TUBEWRIGHT_API ThreatReport {
 /// The worst insulation that a capacitor may have where it stands, and how a meter tells it.
 struct LeakageLimit {
     std::string part;
-    std::optional<double> ohms, amps;      ///< absent: no leak down to 1 k does harm
-    double volts = 0;                      ///< across it in normal running
-    std::string limited_by;                ///< "grid of V4 moved by a tenth of its bias", "plate watts of V4" ...
+    std::optional<double> ohms, amps;           ///< absent: no leak down to 1 k does harm
+    double volts = 0;                           ///< across it in normal running
+    std::string limited_by;                     ///< "grid of V4 moved by a tenth of its bias", "plate watts of V4" ...
     std::optional<double> grid_volts_tube_out;  ///< rise at that grid with its tube pulled, at the limit
-    double series_meter_volts = 0;         ///< on 10 megohm in series with it, from its normal volts, at the limit
+    double series_meter_volts = 0;              ///< on 10 megohm in series with it, from its normal volts, at the limit
 };
 
-/// All faults this set can have: data of the catalogue placed on its parts (short, open, leak, drift, layer shorts, tube shorts, lamp lead, socket tracking ...).
+/// All faults this set can have: data of the catalogue placed on its parts (short, open, leak, drift, layer shorts,
+/// tube shorts, lamp lead, socket tracking ...).
 TUBEWRIGHT_API std::vector<Fault> faults_of(const Chassis& chassis, const Catalogue& catalogue);
 
 }  // namespace tubewright

@@ -14,6 +14,7 @@
 #include <tubewright/chassis.hpp>
 #include <tubewright/choice.hpp>
 #include <tubewright/export.hpp>
+#include <tubewright/fault.hpp>
 #include <tubewright/netlist.hpp>
 #include <tubewright/order.hpp>
 #include <tubewright/outcome.hpp>

@@ -301,7 +301,8 @@ class Judge {
         }
         std::stable_sort(over.begin(), over.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
         std::vector<Overload> out;
-        for (const auto& [ratio, i] : over) {
+        for (const auto& worst : over) {
+            const std::size_t i = worst.second;
             std::string id = part(limits_[i].part).id;
             // of two plates the worse one
             if (std::any_of(out.begin(), out.end(),

@@ -79,6 +79,21 @@ plan() { # the whole road of a newcomer, and the same bytes whatever the locale
     cmp build/logs/plan.txt build/logs/plan-again.txt
 }
 
+same_from_both() { # two compilers, optimised and not: the same answers to the byte
+    local file command out=build/logs/both
+    mkdir -p "$out"
+    for file in netlists/*.xml; do
+        for command in audit survey volts stress threats steps powerup shop; do
+            build/dev/cli/tubewright "$command" "$file" >"$out/g++.txt"
+            build/clang/cli/tubewright "$command" "$file" >"$out/clang.txt"
+            if ! [ -s "$out/g++.txt" ] || ! cmp "$out/g++.txt" "$out/clang.txt"; then
+                echo "$command $file"
+                return 1
+            fi
+        done
+    done
+}
+
 say "packages"
 check "packages" .ci/install "${packages[@]}" || { printf '%d passed, %d failed\n' "$passed" "$failed"; exit 1; }
 
@@ -99,7 +114,8 @@ say "the plan of the first demo set"
 check "examples/first-plan.sh prints the plan, the same in any locale" plan
 
 say "preset clang: the library and the program"
-check "configure clang" cmake --preset clang && check "build clang" cmake --build --preset clang --target tubewright tubewright_program
+check "configure clang" cmake --preset clang && check "build clang" cmake --build --preset clang --target tubewright tubewright_program &&
+    check "g++ and clang give the same answers" same_from_both
 
 # What meets hostile input and what does arithmetic, under the sanitizers; tests/long.sh does all of them.
 say "preset sanitize: address and undefined-behaviour sanitizers"

@@ -9,6 +9,7 @@
 
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
+#include "choice/polarity.hpp"
 
 namespace tubewright {
 namespace choice {
@@ -24,6 +25,10 @@ std::string figure(double x, int decimals) {
     return text == "-0" ? "0" : text;
 }
 
+double cents(double amount) {
+    return std::round(amount * 100) / 100;
+}
+
 std::string listed(const std::vector<std::string>& ids) {
     std::string text;
     for (std::size_t k = 0; k < ids.size(); ++k) text += (k == 0 ? "" : k + 1 == ids.size() ? " and " : ", ") + ids[k];
@@ -35,7 +40,8 @@ std::string listed(const std::vector<std::string>& ids) {
 namespace {
 
 constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over the room (assumed)
-constexpr int modern_life_years = 15;    // an electrolytic younger than this is left (common practice)
+constexpr double low_stress = 0.5;     // of its rating in the worst scenario: under it a part is not pressed (declared)
+constexpr int modern_life_years = 15;  // an electrolytic younger than this is left (common practice)
 
 std::size_t at(int i) {
     return static_cast<std::size_t>(i);
@@ -76,6 +82,39 @@ bool dangerous(Duty duty) {
     }
 }
 
+// Highest ratio of stress to rating in any scenario; nothing when it has no rating or was not solved.
+std::optional<double> worst_stress(const Part& part, int index, std::span<const PartStress> stress) {
+    if (part.kind != PartKind::capacitor) return std::nullopt;
+    for (const PartStress& s : stress)
+        if (s.part == index && s.lead.empty() && s.rated_volts && *s.rated_volts > 0)
+            return s.worst.crest_volts / *s.rated_volts;
+    return std::nullopt;
+}
+
+// The fault of the part that does the most harm to something, by the solve; nullptr when none does.
+const Threat* worst_threat(const Part& part, std::span<const Threat> threats) {
+    const Threat* worst = nullptr;
+    for (const Threat& t : threats)
+        if (t.part == part.id && t.beta > 0 && t.criticality > 0 && t.severity != "IV" &&
+            (!worst || t.criticality > worst->criticality))
+            worst = &t;
+    return worst;
+}
+
+// What replace-risky leaves, and why; empty when the part is risky: its duty guards the supply or the line, some fault
+// of it harms something by the solve, or it is pressed.
+std::string why_left(const Part& part, int index, Duty duty, std::span<const PartStress> stress,
+                     std::span<const Threat> threats) {
+    if (dangerous(duty) || seen_bad(part)) return {};
+    if (part.kind == PartKind::wire && (threats.empty() || !part.seen.empty())) return {};
+    if (worst_threat(part, threats)) return {};
+    const std::optional<double> pressed = worst_stress(part, index, stress);
+    if (pressed && *pressed >= low_stress) return {};
+    std::string text = threats.empty() ? "its duty endangers nothing" : "no fault of it harms anything";
+    if (pressed) text += ", and it sees " + choice::figure(*pressed, 2) + " of its rating at worst";
+    return text;
+}
+
 std::string stress_words(const PartStress& s) {
     std::string text = "sees up to " + say(volts(s.worst.crest_volts)) + " (" + s.volts_scenario + ")";
     if (s.rated_volts) text += " on " + say(volts(*s.rated_volts)) + " of rating";
@@ -112,8 +151,10 @@ std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, 
 }
 
 std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                                   std::span<const PartStress> stress, const Progress& progress) {
+                                   std::span<const PartStress> stress, const Progress& progress,
+                                   std::span<const Threat> threats) {
     const Duties duties = duties_of(chassis);
+    std::vector<int> spared;  // by the policy
     std::vector<PartAction> actions;
     for (std::size_t i = 0; i < chassis.parts().size(); ++i) {
         const Part& p = chassis.parts()[i];
@@ -143,16 +184,20 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             a.action = "replace";
             a.reasons.push_back("past the service life of a modern electrolytic");
         }
-        if (a.action == "replace" && p.kind == PartKind::capacitor) {
+        if (a.action == "replace" && (p.kind == PartKind::capacitor || p.kind == PartKind::wire)) {
             const bool safety =
                 duty == Duty::line_to_line || duty == Duty::line_to_touch || duty == Duty::plate_winding;
-            if (policy.replace == ReplacePolicy::prove_each && !safety && !seen_bad(p)) {
+            if (policy.replace == ReplacePolicy::prove_each && p.kind == PartKind::capacitor && !safety &&
+                !seen_bad(p)) {
                 a.action = "measure";
                 a.reasons.push_back("policy: each part is proved bad before it goes");
-            } else if (policy.replace == ReplacePolicy::replace_risky && !dangerous(duty) && !seen_bad(p) &&
-                       a.risk.likelihood != "bad for certain") {
-                a.action = "measure";
-                a.reasons.push_back("policy: only what can burn something is replaced unproved");
+                spared.push_back(index);
+            } else if (policy.replace == ReplacePolicy::replace_risky) {
+                if (const std::string why = why_left(p, index, duty, stress, threats); !why.empty()) {
+                    a.action = "leave";
+                    a.reasons.push_back("policy: left for now, " + why);
+                    spared.push_back(index);
+                }
             }
         }
         const bool on_line_side = p.kind == PartKind::cord || p.kind == PartKind::plug ||
@@ -180,7 +225,11 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         for (const PartStress& s : stress) {
             if (s.part != index || !s.lead.empty()) continue;
             if (p.kind == PartKind::capacitor && s.worst.crest_volts > 0) a.reasons.push_back(stress_words(s));
-            if (!s.remark.empty()) a.reasons.push_back(s.remark);
+            if (const std::string remark = choice::remark_without_polarity(s); !remark.empty())
+                a.reasons.push_back(remark);
+            if (const std::optional<choice::Reversed> r = choice::reversed(p, s))
+                a.reasons.push_back(std::string(r->in_service ? "REVERSED in the file: plus stands " : "plus stands ") +
+                                    say(volts(r->volts)) + " below minus (" + r->scenario + ")");
         }
         if (!p.note.empty()) a.reasons.push_back("noted: " + p.note);
         const auto state = progress.parts.find(p.id);
@@ -210,7 +259,8 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (r.kind != PartKind::resistor || !seen_burnt(r) || burnt.action != "replace") continue;
         for (const std::string& id : burnt_by(chassis, duties, burnt.part))
             for (PartAction& cause : actions)
-                if (chassis.parts()[at(cause.part)].id == id && cause.action == "measure") {
+                if (chassis.parts()[at(cause.part)].id == id && cause.action != "replace" &&
+                    std::find(spared.begin(), spared.end(), cause.part) != spared.end() && !progress.parts.count(id)) {
                     cause.action = "replace";
                     cause.reasons.push_back("it may have burnt " + r.id + " (H18)");
                 }

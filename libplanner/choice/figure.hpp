@@ -9,6 +9,8 @@ namespace tubewright::choice {
 
 /// At most `decimals` places, trailing zeros dropped: figure(6.50, 1) == "6.5".
 std::string figure(double x, int decimals = 0);
+/// Money to the cent.
+double cents(double amount);
 /// ids joined: "C1, C2 and C3".
 std::string listed(const std::vector<std::string>& ids);
 

@@ -14,6 +14,7 @@
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/numbers.hpp"
+#include "choice/polarity.hpp"
 #include "choice/safety.hpp"
 
 namespace tubewright {
@@ -28,13 +29,15 @@ constexpr double surge_over_rating =
 constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
 constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
 constexpr double buffer_volts = 1600;
-constexpr double swing_at_the_plate = 2;           // an output plate swings toward twice its direct volts
+constexpr double swing_at_the_plate = 2;           // an output plate swings from nothing to twice its direct volts
 constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
 constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
 constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
 constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
 constexpr double fuse_runs_at = 0.9;               // of its rating at the upper line, at most
-constexpr double reverse_volts = 1.5;              // an electrolytic bears this backwards (common practice)
+constexpr double fuse_practice_at = 0.75;          // of a UL rating, for years without nuisance (common practice)
+constexpr double ul_opens_at = 2.0, iec_opens_at = 2.1;  // times its rating, surely
+constexpr std::size_t unseen_named = 4;
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
@@ -97,8 +100,14 @@ struct Wish {
 
 class Shop {
   public:
-    Shop(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress)
-        : chassis_(chassis), catalogue_(catalogue), policy_(policy), stress_(stress), duties_(duties_of(chassis)) {
+    Shop(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress,
+         std::span<const Threat> threats)
+        : chassis_(chassis),
+          catalogue_(catalogue),
+          policy_(policy),
+          stress_(stress),
+          threats_(threats),
+          duties_(duties_of(chassis)) {
         upper_line_ = choice::upper_line_volts(chassis, policy);
         hertz_ = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
         if (hertz_ <= 0) hertz_ = 60;
@@ -163,6 +172,7 @@ class Shop {
             }
         }
         fuse_where_none_is();
+        sleeving();
         fewest();
         return merged();
     }
@@ -177,20 +187,19 @@ class Shop {
         list_.warnings.push_back({number, severity, p.place, message, remedy});
     }
 
-    // V(+) - V(-) well under zero while the rectifier is in: the part, or its drawing, is the wrong way round. Without
-    // the rectifier an idle rail drifts a volt or two either way, which harms nothing.
     void polarity(int part) {
         const Part& p = chassis_.parts()[at(part)];
         const PartStress* s = of(part);
-        if (!p.polarised || !s) return;
-        for (const StressAt& a : s->scenarios) {
-            if (a.dc_volts > -reverse_volts || a.scenario == "rectifier-out" || a.scenario == "transformer-alone")
-                continue;
-            warn(messages::polarity_reversed, Severity::stop, p,
-                 p.id + ": plus stands " + say(volts(-a.dc_volts)) + " below minus (" + a.scenario + ")",
-                 "trace which lug is plus and correct the file, or fit it the other way round");
-            return;
-        }
+        if (!s) return;
+        const std::optional<choice::Reversed> r = choice::reversed(p, *s);
+        if (!r) return;
+        const auto name = [&](std::size_t lead) { return chassis_.nets()[at(p.leads[lead].net)].name; };
+        warn(messages::polarity_reversed, Severity::stop, p,
+             p.id + ": plus stands " + say(volts(r->volts)) + " below minus (" + r->scenario + ")",
+             r->in_service && p.leads.size() > 1
+                 ? "the file has its leads exchanged: the plus of a new one goes to " + name(1) + ", not to " +
+                       name(0) + "; trace which lug is plus and correct the file"
+                 : "trace which lug is plus and correct the file");
     }
 
     void capacitor(int part) {
@@ -252,6 +261,63 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
+    // Direct volts of every net against the reference, as far as the parts between them tell it.
+    std::vector<std::optional<double>> net_volts(const std::string& scenario) const {
+        std::vector<std::optional<double>> known(chassis_.nets().size());
+        if (chassis_.reference() >= 0) known[at(chassis_.reference())] = 0;
+        for (bool grew = true; grew;) {
+            grew = false;
+            for (const PartStress& s : stress_) {
+                const Part& p = chassis_.parts()[at(s.part)];
+                if (!s.lead.empty() || p.leads.size() != 2 || p.leads[0].net < 0 || p.leads[1].net < 0) continue;
+                if (p.kind != PartKind::capacitor && p.kind != PartKind::resistor && p.kind != PartKind::coil) continue;
+                std::optional<double>&a = known[at(p.leads[0].net)], &b = known[at(p.leads[1].net)];
+                if (a.has_value() == b.has_value()) continue;
+                for (const StressAt& x : s.scenarios) {
+                    if (x.scenario != scenario) continue;
+                    if (a)
+                        b = *a - x.dc_volts;
+                    else
+                        a = *b + x.dc_volts;
+                    grew = true;
+                    break;
+                }
+            }
+        }
+        return known;
+    }
+    // Most volts across a bypass of an output plate while the plate swings from nothing to twice its direct volts and
+    // the other end stands still.
+    double plate_swing(int part) const {
+        const Part& p = chassis_.parts()[at(part)];
+        double most = 0;
+        for (const char* scenario : {"normal", "high-line"}) {
+            const std::vector<std::optional<double>> v = net_volts(scenario);
+            const int a = p.leads[0].net, b = p.leads[1].net;
+            if (!v[at(a)] || !v[at(b)]) continue;
+            const auto across = [&](int plate, int other) {
+                return std::max(std::fabs(*v[at(other)]),
+                                std::fabs(swing_at_the_plate * *v[at(plate)] - *v[at(other)]));
+            };
+            if (on_output_plate(a)) most = std::max(most, across(a, b));
+            if (on_output_plate(b)) most = std::max(most, across(b, a));
+        }
+        return most;
+    }
+    bool on_output_plate(int net) const {
+        for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+            if (std::find(duties_.output_tubes.begin(), duties_.output_tubes.end(), ref.part) ==
+                duties_.output_tubes.end())
+                continue;
+            const Part& socket = chassis_.parts()[at(ref.part)];
+            const Pin* pin = socket.type->pin(socket.leads[at(ref.lead)].name);
+            if (pin && std::any_of(pin->electrodes.begin(), pin->electrodes.end(),
+                                   [](const std::string& e) { return e[0] == 'p'; }))
+                return true;
+        }
+        return false;
+    }
+
     void film(int part, Duty duty) {
         const Part& p = chassis_.parts()[at(part)];
         const PartStress* s = of(part);
@@ -277,18 +343,13 @@ class Shop {
         double least = 0;
         std::string pulse;
         if (duty == Duty::output_plate_bypass) {
-            double direct = 0;
-            if (s)
-                for (const StressAt& a : s->scenarios)
-                    if (a.scenario == "normal" || a.scenario == "high-line")
-                        direct = std::max(direct, std::fabs(a.dc_volts));
-            const double swing = swing_at_the_plate * direct;
+            const double swing = plate_swing(part);
             if (swing > worst) {
                 worst = swing;
                 scenario = "swing at the plate";
             }
             least = plate_bypass_volts;
-            pulse = "pulse-rated: the plate swings toward twice its volts, more with no load";
+            pulse = "pulse-rated: the plate swings from nothing to twice its volts, more with no load";
             w.what = "pulse-rated film capacitor";
         } else if (duty == Duty::plate_winding) {
             least = buffer_volts;
@@ -366,6 +427,9 @@ class Shop {
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
+        if (choice::plus_lead(p, s) == 1)
+            w.why += "; PLUS TO " + chassis_.nets()[at(p.leads[1].net)].name + ", not to " +
+                     chassis_.nets()[at(p.leads[0].net)].name + " as the file has it";
         const double printed = p.rated_volts.value_or(0);
         double rated = step_up(ladder, std::max(need, printed));
         if (rated == 0) rated = step_up(ladder, need);
@@ -489,7 +553,23 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
-    // Time-lag, at 0.9 or less of its rating at the upper line; inrush and what it can see stand with the threats.
+    // Primary amperes under each fault that harms the power transformer and is not ahead of it.
+    std::vector<const Threat*> harmful() const {
+        std::vector<const Threat*> rows;
+        for (const Threat& t : threats_) {
+            const int target = chassis_.part(t.target);
+            if (t.ahead_of_primary || !t.solved || t.beta <= 0 || target < 0) continue;
+            const Part& p = chassis_.parts()[at(target)];
+            if (p.kind == PartKind::transformer && p.role == "power") rows.push_back(&t);
+        }
+        std::stable_sort(rows.begin(), rows.end(),
+                         [](const Threat* a, const Threat* b) { return a->criticality > b->criticality; });
+        return rows;
+    }
+
+    // Time-lag, at 0.9 or less of its rating at the upper line. Where that is tight and the next size sees every
+    // harmful fault that the smaller one sees, the next size is taken: a fuse that blows for nothing is replaced by a
+    // larger one.
     void fuse(const Part& p, double line_amps, const std::string& what) {
         const std::string family = !policy_.fuse_family.empty() ? policy_.fuse_family
                                    : upper_line_ < 150          ? "UL 248-14"
@@ -503,26 +583,75 @@ class Shop {
         for (const FuseRow& f : catalogue_.fuses())
             if (f.family.rfind(family, 0) == 0) ladder.push_back(f.amps);
         std::sort(ladder.begin(), ladder.end());
-        const double rated = step_up(ladder, line_amps / fuse_runs_at);
+        double rated = step_up(ladder, line_amps / fuse_runs_at);
         if (rated == 0) {
             warn(messages::nothing_stocked, Severity::doubt, p,
                  p.id + ": no fuse of " + family + " holds " + say(amps(line_amps)), "name another family");
             return;
+        }
+        const bool ul = family.rfind("UL", 0) == 0;
+        const double opens_at = ul ? ul_opens_at : iec_opens_at;
+        const std::vector<const Threat*> rows = harmful();
+        const auto seen = [&](double size) {
+            return std::count_if(rows.begin(), rows.end(),
+                                 [&](const Threat* t) { return t->primary_amps_rms >= opens_at * size; });
+        };
+        std::string margin;
+        const double smallest = rated;
+        if (ul && line_amps > rated * fuse_practice_at && !rows.empty()) {
+            const double next = step_up(ladder, rated * 1.001);
+            if (next > 0 && line_amps <= next * fuse_practice_at && seen(next) == seen(rated)) {
+                rated = next;
+                margin = "; " + say(amps(smallest)) + " would run at " + figure(line_amps / smallest, 2) +
+                         ", within the limit of " + figure(fuse_runs_at, 1) + " but past the " +
+                         figure(fuse_practice_at, 2) +
+                         " of common practice, and would open for no harmful fault that this one misses";
+            } else {
+                margin = "; common practice is " + figure(fuse_practice_at, 2) + " or less" +
+                         (next > 0 && seen(next) < seen(rated)
+                              ? ", but " + say(amps(next)) + " would miss harmful faults that this one sees"
+                              : "");
+            }
         }
         Wish w;
         w.id = p.id;
         w.group = "cord and fuse";
         w.cost_key = "fuse";
         w.what = what + " " + say(amps(rated)) + ", " + family;
-        w.why = say(amps(line_amps)) + " at the upper line; never larger, whatever stood there" +
+        w.why = say(amps(line_amps)) + " at the upper line, " + figure(line_amps / rated, 2) + " of its rating" +
+                margin + "; never larger, whatever stood there" +
                 (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > rated
                      ? " (" + say(amps(*p.rated_amps)) + " as found)"
-                     : std::string());
+                     : std::string()) +
+                unseen_words(rows, rated, opens_at);
         const double below = step_below(ladder, rated);
         if (below > 0)
             w.fails = say(amps(below)) + " would run at " + figure(line_amps / below, 2) + " of its rating, limit " +
-                      figure(fuse_runs_at, 1);
+                      figure(below < smallest ? fuse_runs_at : fuse_practice_at, below < smallest ? 1 : 2);
         wishes_.push_back(std::move(w));
+    }
+    // Which harmful faults leave it whole, a part once, with the amperes.
+    static std::string unseen_words(const std::vector<const Threat*>& rows, double rated, double opens_at) {
+        if (rows.empty()) return {};
+        std::vector<std::string> names;
+        std::size_t more = 0;
+        bool some_seen = false;
+        for (const Threat* t : rows) {
+            if (t->primary_amps_rms >= opens_at * rated) {
+                some_seen = true;
+                continue;
+            }
+            if (names.size() < unseen_named)
+                names.push_back(t->fault.id + " (" + say(amps(t->primary_amps_rms)) + ")");
+            else
+                ++more;
+        }
+        if (names.empty()) return "; opens for every harmful fault in the list of threats";
+        std::string text = "; does not see: ";
+        for (std::size_t k = 0; k < names.size(); ++k) text += (k == 0 ? "" : ", ") + names[k];
+        if (more > 0) text += " and " + std::to_string(more) + " more";
+        return text + "; it opens surely at " + say(amps(opens_at * rated)) +
+               (some_seen ? "" : ", which no harmful fault reaches");
     }
     // Of the fuse, or of the primary where the set was built without one.
     double line_amps(int part, std::string_view lead) const {
@@ -544,6 +673,20 @@ class Shop {
             for (const PartWinding& w : chassis_.parts()[i].windings)
                 if (w.role == WindingRole::primary)
                     fuse(chassis_.parts()[i], line_amps(static_cast<int>(i), w.name), "holder, and time-lag fuse");
+    }
+
+    // Lamp leads are part of the lamp: sleeved or replaced with it, whatever the wires before them are.
+    void sleeving() {
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind != PartKind::lamp) continue;
+            Wish w;
+            w.id = p.id;
+            w.group = "other";
+            w.cost_key = "wire-sleeve";
+            w.what = "sleeving for a lamp's leads and socket";
+            w.why = "a lamp lead on the metal shorts the heater winding: the commonest of all faults that burn it";
+            wishes_.push_back(std::move(w));
+        }
     }
 
     void wire(const Part& p) {
@@ -579,7 +722,10 @@ class Shop {
                 if (!fits || *other.volts < w.worst_volts || *other.volts > 3 * *w.volts) continue;
                 const bool bigger = *other.volts > *w.volts || (*other.volts == *w.volts && other.first_filter);
                 if (!bigger || (*other.farads == *w.farads && *other.volts == *w.volts)) continue;
-                w.fails = figure(*w.volts) + " V would hold here; one part number with " + other.id;
+                if (*other.volts > *w.volts)
+                    w.fails = figure(*w.volts) + " V would hold here; one part number with " + other.id;
+                if (*other.farads != *w.farads)
+                    w.why += "; " + say(farads(*other.farads)) + " for one part number with " + other.id;
                 w.farads = other.farads;
                 w.volts = other.volts;
             }
@@ -618,22 +764,29 @@ class Shop {
                 l.rated_volts = w.volts;
                 l.rated_watts = w.watts;
                 l.safety_class = w.safety_class;
+                l.price_row = w.cost_key;
                 if (const StepCost* c = catalogue_.step_cost(w.cost_key)) l.unit_cost = c->cost;
                 list_.lines.push_back(std::move(l));
                 line = &list_.lines.back();
             }
             line->quantity += w.quantity;
-            if (line->for_parts.empty() || line->for_parts.back() != w.id) line->for_parts.push_back(w.id);
+            if (line->for_parts.empty() || line->for_parts.back() != w.id) {
+                line->for_parts.push_back(w.id);
+                line->pieces.push_back(0);
+            }
+            line->pieces.back() += w.quantity;
             const std::string why = w.id + ": " + w.why;
             line->why += (line->why.empty() ? "" : "; ") + why;
             if (!w.fails.empty()) {
                 const bool several = line->next_smaller_fails_by.empty();
                 line->next_smaller_fails_by += (several ? "" : "; ") + w.id + ": " + w.fails;
             }
-            if (line->unit_cost) line->total_cost = *line->unit_cost * line->quantity;
+            if (line->unit_cost) line->total_cost = choice::cents(*line->unit_cost * line->quantity);
         }
         double sum = 0;
         for (const ShopLine& l : list_.lines) sum += l.total_cost.value_or(0);
+        sum = choice::cents(sum);
+        list_.cost = sum;
         list_.cost_low = std::round(sum * cost_low);
         list_.cost_high = std::round(sum * cost_high);
         list_.currency = policy_.currency;
@@ -644,6 +797,7 @@ class Shop {
     const Catalogue& catalogue_;
     const Policy& policy_;
     std::span<const PartStress> stress_;
+    std::span<const Threat> threats_;
     Duties duties_;
     double upper_line_ = 126, hertz_ = 60;
     int line_to_touch_ = 0;
@@ -654,8 +808,9 @@ class Shop {
 }  // namespace
 
 ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                           std::span<const PartStress> stress, std::span<const PartAction> actions) {
-    return Shop(chassis, catalogue, policy, stress).list(actions);
+                           std::span<const PartStress> stress, std::span<const PartAction> actions,
+                           std::span<const Threat> threats) {
+    return Shop(chassis, catalogue, policy, stress, threats).list(actions);
 }
 
 }  // namespace tubewright

@@ -30,7 +30,11 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
     std::vector<std::string> reasons;
     for (const Part& p : chassis.parts())
         for (const PartWinding& w : p.windings)
-            if (w.role == WindingRole::primary) reasons.push_back(p.id + " has its primary on the line");
+            if (w.role == WindingRole::primary)
+                reasons.push_back(p.id + (chassis.hot()
+                                              ? " is a power transformer with its primary on the line, and yet "
+                                                "the chassis is not isolated"
+                                              : " has its primary on the line"));
     for (const Part& p : chassis.parts())
         if (p.kind == PartKind::socket && p.type && p.type->is_rectifier())
             reasons.push_back(p.id + " is a " + p.tube + ", " + (p.type->directly_heated ? "directly" : "indirectly") +
@@ -111,7 +115,7 @@ Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Polic
     s.hours_low = std::round((work + fixed) * policy.pace * hours_spread_low / 6) / 10;
     s.hours_high = std::round((work + chance + fixed) * policy.pace * hours_spread_high / 6) / 10;
     s.cost_low = list.cost_low.value_or(0);
-    double maybe = 0;
+    double maybe = 0;  // what is measured and then goes, at the prices of the same table
     for (const PartAction& a : actions)
         if (a.action == "measure")
             maybe += replaced_of_measured * choice::replace_cost(chassis.parts()[at(a.part)], catalogue).cost;

@@ -24,6 +24,10 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos;
 }
 
+std::span<const Threat> rows_of(const Outcome<ThreatReport>& report) {
+    return report ? std::span<const Threat>(report->rows) : std::span<const Threat>();
+}
+
 /// Failures are passed on as they are, so that the reason stays the solver's own.
 template <class To, class From>
 Outcome<To> failure(const Outcome<From>& from) {
@@ -67,11 +71,12 @@ struct Study::State {
         return *fault_bench;
     }
     /// Actions need no solution: without one the parts are judged by age and construction alone.
-    const std::vector<PartAction>& actions_under(const Outcome<std::vector<PartStress>>& loads) {
+    const std::vector<PartAction>& actions_under(const Outcome<std::vector<PartStress>>& loads,
+                                                 const Outcome<ThreatReport>& report) {
         if (!actions) {
             const std::span<const PartStress> known =
                 loads ? std::span<const PartStress>(*loads) : std::span<const PartStress>();
-            actions = actions_of(chassis, catalogue, policy, known, progress);
+            actions = actions_of(chassis, catalogue, policy, known, progress, rows_of(report));
         }
         return *actions;
     }
@@ -248,7 +253,7 @@ Outcome<std::vector<LeakageLimit>> Study::leakage_limits() const {
 Outcome<Survey> Study::survey() const {
     const std::lock_guard guard(state_->lock);
     if (state_->survey) return *state_->survey;
-    const std::vector<PartAction>& actions = state_->actions_under(stress());
+    const std::vector<PartAction>& actions = state_->actions_under(stress(), threat_report());
     const Outcome<ShoppingList> list = shop();
     state_->survey.emplace(
         survey_of(state_->chassis, state_->catalogue, state_->policy, actions, list ? *list : ShoppingList{}),
@@ -263,8 +268,9 @@ Outcome<ShoppingList> Study::shop() const {
     if (!loads) {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
-        state_->shop.emplace(
-            shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads, state_->actions_under(loads)));
+        const Outcome<ThreatReport> report = threat_report();
+        state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads,
+                                           state_->actions_under(loads, report), rows_of(report)));
     }
     return *state_->shop;
 }
@@ -284,8 +290,8 @@ Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
     } else if (!report) {
         made = failure<RepairOrder>(report);
     } else {
-        made = steps_of(state_->chassis, state_->catalogue, state_->policy, state_->actions_under(loads), *list,
-                        *report, *loads, state_->progress, options);
+        made = steps_of(state_->chassis, state_->catalogue, state_->policy, state_->actions_under(loads, report),
+                        *list, *report, *loads, state_->progress, options);
     }
     return state_->orders.emplace(std::pair(options.hours, options.budget), std::move(made)).first->second;
 }

@@ -76,3 +76,46 @@ TEST_CASE("what the log says is fitted is left") {
     CHECK(d.says("C16", "log"));
     CHECK(d.of("C17").action == "replace");
 }
+
+TEST_CASE("replace-risky leaves what no fault makes dangerous and nothing presses, and the three policies differ") {
+    const Chassis set = demo::quarry_hill();
+    // By hand: a cathode bypass that is hardly used, one at its limit, and a coupler in the tone control whose short
+    // harms the output transformer.
+    std::vector<PartStress> stress = {demo::stress(set, "C10", {{"normal", 3}}),
+                                      demo::stress(set, "C15", {{"normal", 17}}),
+                                      demo::stress(set, "C18", {{"normal", 100}})};
+    stress[0].rated_volts = 200;
+    stress[1].rated_volts = 25;
+    stress[2].rated_volts = 400;
+    Threat harm;
+    harm.part = "C18";
+    harm.target = "T2";
+    harm.beta = 0.5;
+    harm.criticality = 1e-4;
+    harm.severity = "III";
+    Threat none = harm;
+    none.part = "C10";
+    none.beta = 0;
+    none.criticality = 0;
+    none.severity = "IV";
+    const std::vector<Threat> threats = {harm, none};
+    const auto action = [&](ReplacePolicy replace, const std::string& id) {
+        Policy policy;
+        policy.replace = replace;
+        for (const PartAction& a : actions_of(set, demo::catalogue(), policy, stress, {}, threats))
+            if (a.part == set.part(id)) return a.action;
+        return std::string();
+    };
+    const ReplacePolicy all = ReplacePolicy::replace_all, risky = ReplacePolicy::replace_risky,
+                        prove = ReplacePolicy::prove_each;
+    CHECK(action(all, "C10") == "replace");
+    CHECK(action(risky, "C10") == "leave");
+    CHECK(action(prove, "C10") == "measure");
+    CHECK(action(risky, "C15") == "replace");       // 17 V on 25 V
+    CHECK(action(risky, "C18") == "replace");       // its short harms
+    CHECK(action(risky, "C1.plain") == "replace");  // its duty guards the supply
+    CHECK(action(risky, "C3") == "replace");
+    CHECK(action(risky, "W6") == "replace");  // seen cracked
+    CHECK(action(risky, "W5") == "leave");    // sound rubber on the antenna
+    CHECK(action(all, "W5") == "replace");
+}

@@ -81,6 +81,34 @@ TEST_CASE("the output plate bypass is pulse-rated at 1000 volts or more") {
     CHECK(Bought(s).line("C17").rated_volts == 1250);  // twice 450 over .8 is 1125
 }
 
+TEST_CASE(
+    "a bypass from the output plate to B-plus sees about the plate's own volts, not the little between its ends") {
+    ChassisBuilder b("plate to B-plus");
+    b.reference("gnd");
+    b.default_for("paper", "wax-paper");
+    b.socket("V1", "80");
+    b.socket("V2", "42");
+    b.electrolytic("C1", farads(8e-6), volts(475), "V1.1", "gnd");
+    b.resistor("R1", ohms(1000), "V1.1", "bplus");
+    b.resistor("R2", ohms(400), "bplus", "V2.2");
+    b.resistor("R3", ohms(410), "V2.5", "gnd");
+    b.capacitor("C2", farads(5e-9), "V2.2", "bplus");
+    const Outcome<Chassis> set = b.build(demo::catalogue());
+    REQUIRE(set);
+    std::vector<PartStress> s = {demo::stress(*set, "C1", {{"normal", 360}}),
+                                 demo::stress(*set, "R1", {{"normal", 14}}), demo::stress(*set, "R2", {{"normal", 18}}),
+                                 demo::stress(*set, "C2", {{"normal", 18}})};
+    s[3].scenarios[0].dc_volts = -18;  // the plate at 328 V, B-plus at 346 V
+    const ShoppingList list =
+        shopping_list(*set, demo::catalogue(), {}, s, actions_of(*set, demo::catalogue(), {}, s, {}));
+    const auto line =
+        std::find_if(list.lines.begin(), list.lines.end(), [](const ShopLine& l) { return l.what.find("pulse") == 0; });
+    REQUIRE(line != list.lines.end());
+    // From nothing to twice 328 V against a steady 346 V: 346 V one way, 310 V the other.
+    CHECK(line->why.find("346 V (swing at the plate)") != std::string::npos);
+    CHECK(line->rated_volts == 1000);
+}
+
 TEST_CASE("electrolytics carry 1.1 times the worst steady volts, and an unplugged speaker as a surge") {
     const Chassis set = demo::quarry_hill();
     const Bought b(usual(set));
@@ -258,4 +286,76 @@ TEST_CASE("every line of the list says why, for which part, and what the next sm
     }
     CHECK(*b.list.cost_low < sum);
     CHECK(*b.list.cost_high > sum);
+}
+
+namespace {
+
+Threat fault(const std::string& id, double primary_amps, double criticality) {
+    Threat t;
+    t.fault.id = id;
+    t.part = id.substr(0, id.find(' '));
+    t.target = "T1";
+    t.beta = 1;
+    t.criticality = criticality;
+    t.primary_amps_rms = primary_amps;
+    return t;
+}
+
+/// The line of the fuse where 331 mA flow at the upper line.
+ShopLine fuse_line(const std::vector<Threat>& threats, double amps = 0.331) {
+    const Chassis set = demo::bellows_court();
+    PartStress s;
+    s.part = set.part("F1");
+    s.worst.peak_amps = 1.5 * amps;
+    StressAt a;
+    a.scenario = "high-line";
+    a.ac_volts_rms = 0;
+    a.ripple_amps_rms = amps;
+    a.peak_amps = 1.5 * amps;
+    s.scenarios = {a};
+    s.worst.ripple_amps_rms = amps;
+    const std::vector<PartStress> stress = {s};
+    const ShoppingList list = shopping_list(set, demo::catalogue(), {}, stress,
+                                            actions_of(set, demo::catalogue(), {}, stress, {}, threats), threats);
+    for (const ShopLine& l : list.lines)
+        if (l.what.find("fuse") != std::string::npos) return l;
+    FAIL("no fuse is bought");
+    return {};
+}
+
+}  // namespace
+
+TEST_CASE("a fuse that would run near its rating gives way to the next size when that misses no more harmful faults") {
+    // Both 375 mA (open at 750) and 500 mA (open at 1 A) see the first filter and miss the second.
+    const ShopLine relaxed = fuse_line({fault("C1 short", 1.6, 0.01), fault("C2 short", 0.7, 0.005)});
+    CHECK(relaxed.what.find("500 mA") != std::string::npos);
+    CHECK(relaxed.why.find("375 mA would run at 0.88") != std::string::npos);
+    CHECK(relaxed.why.find("does not see: C2 short (700 mA)") != std::string::npos);
+    CHECK(relaxed.why.find("C1 short") == std::string::npos);
+    // Only the smaller one sees 900 mA: it stays, and says how near it runs.
+    const ShopLine tight = fuse_line({fault("C1 short", 1.6, 0.01), fault("C2 short", 0.9, 0.005)});
+    CHECK(tight.what.find("375 mA") != std::string::npos);
+    CHECK(tight.why.find("0.88 of its rating") != std::string::npos);
+    CHECK(tight.why.find("would miss harmful faults") != std::string::npos);
+    CHECK(tight.why.find("does not see") == std::string::npos);
+}
+
+TEST_CASE("money is whole cents, each line says which row of the table it is from, and pieces add up") {
+    const Chassis set = demo::quarry_hill();
+    const Bought b(usual(set));
+    long long cents = 0;
+    for (const ShopLine& l : b.list.lines) {
+        INFO(l.what);
+        REQUIRE(l.pieces.size() == l.for_parts.size());
+        int pieces = 0;
+        for (int n : l.pieces) pieces += n;
+        CHECK(pieces == l.quantity);
+        const StepCost* row = demo::catalogue().step_cost(l.price_row);
+        REQUIRE(row);
+        CHECK(*l.unit_cost == row->cost);
+        CHECK(*l.total_cost == std::llround(*l.total_cost * 100) / 100.0);
+        cents += std::llround(*l.total_cost * 100);
+    }
+    REQUIRE(b.list.cost);
+    CHECK(*b.list.cost == cents / 100.0);
 }

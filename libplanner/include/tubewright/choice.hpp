@@ -23,9 +23,11 @@ struct PartAction {
     AgeRisk risk;
     std::vector<std::string> reasons;
 };
+/// `threats`: the solved consequences; replace-risky leaves what none of them makes dangerous. Without them the duty of
+/// the part decides.
 TUBEWRIGHT_API std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue,
                                                   const Policy& policy, std::span<const PartStress> stress,
-                                                  const Progress& progress);
+                                                  const Progress& progress, std::span<const Threat> threats = {});
 
 /// One line of the shopping list: one part number, for one or several places.
 struct ShopLine {
@@ -37,6 +39,8 @@ struct ShopLine {
     std::optional<double> value_farads, value_ohms, rated_volts, rated_watts;
     std::string safety_class;  ///< X2, Y2 or empty
     std::vector<std::string> for_parts;
+    std::vector<int> pieces;            ///< of for_parts, one by one: how many of `quantity` it takes
+    std::string price_row;              ///< row of the catalogue's table of steps that its price and minutes come from
     std::string next_smaller_fails_by;  ///< "400 V: stress .93 of rating, limit .80"
     std::optional<double> unit_cost, total_cost;
     std::string why;
@@ -44,11 +48,14 @@ struct ShopLine {
 struct ShoppingList {
     std::vector<ShopLine> lines;
     std::vector<Notice> warnings;  ///< first-filter limits, reversed polarity, nothing stocked that fits
+    std::optional<double> cost;    ///< sum of the lines at the table's prices
     std::optional<double> cost_low, cost_high;
     std::string currency;
 };
+/// `threats`: what the fuse is held against; without them the list says nothing of what it sees.
 TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                                          std::span<const PartStress> stress, std::span<const PartAction> actions);
+                                          std::span<const PartStress> stress, std::span<const PartAction> actions,
+                                          std::span<const Threat> threats = {});
 
 /// Family, what can kill, what it will take.
 struct Survey {

@@ -12,6 +12,8 @@
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/minutes.hpp"
+#include "choice/numbers.hpp"
+#include "choice/polarity.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "order/sequence.hpp"
@@ -48,6 +50,12 @@ bool holds(const std::vector<std::string>& ids, const std::string& id) {
     return std::find(ids.begin(), ids.end(), id) != ids.end();
 }
 
+// What the shopping list has for a part, at its prices.
+struct Bought {
+    std::string text;
+    double minutes = 0, cost = 0;
+};
+
 class Planner {
   public:
     Planner(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
@@ -62,14 +70,21 @@ class Planner {
           progress_(progress),
           duties_(duties_of(chassis)) {
         for (const ShopLine& l : shopping.lines)
-            for (const std::string& id : l.for_parts) {
+            for (std::size_t k = 0; k < l.for_parts.size(); ++k) {
+                const std::string& id = l.for_parts[k];
+                // Minutes by the row of what is fitted; what comes with it (a resistor across) by its own.
+                Bought& buy = bought_[id];
+                if (k < l.pieces.size()) buy.cost += l.unit_cost.value_or(0) * l.pieces[k];
+                if (const StepCost* row = catalogue.step_cost(l.price_row)) buy.minutes += row->minutes;
                 std::string text = l.what;
                 if (!l.value_text.empty()) text = l.value_text + " " + text;
                 if (l.rated_volts && l.value_farads)
                     text += " " + figure(*l.rated_volts) + " V" + (l.safety_class.empty() ? "" : " AC");
                 if (l.rated_watts) text += " " + figure(*l.rated_watts, 2) + " W";
-                bought_[id] += (bought_[id].empty() ? "" : ", with ") + text;
+                buy.text += (buy.text.empty() ? "" : ", with ") + text;
             }
+        for (const PartStress& row : stress)
+            if (row.lead.empty() && at(row.part) < chassis.parts().size()) rows_[row.part] = &row;
         find_line_side();
     }
 
@@ -103,7 +118,7 @@ class Planner {
             return ring;
         }
         RepairOrder order;
-        std::vector<Notice> notices;
+        std::vector<Notice> notices = reversals();
         std::vector<int> kept = whole.order;
         Sequence sequence = whole;
         if (options.hours > 0 || options.budget > 0) {
@@ -184,6 +199,21 @@ class Planner {
                 for (int l : w.leads)
                     if (const int n = p.leads[at(l)].net; n >= 0 && !returns[at(n)]) windings[at(n)] = true;
             }
+        // What goes on from a winding over another lead is a lead of that winding.
+        for (bool grew = true; grew;) {
+            grew = false;
+            for (const Part& p : chassis_.parts()) {
+                if (p.kind != PartKind::wire && p.kind != PartKind::power_switch && p.kind != PartKind::fuse) continue;
+                if (std::none_of(p.leads.begin(), p.leads.end(),
+                                 [&](const Lead& l) { return l.net >= 0 && windings[at(l.net)]; }))
+                    continue;
+                for (const Lead& l : p.leads) {
+                    if (l.net < 0 || windings[at(l.net)] || returns[at(l.net)]) continue;
+                    windings[at(l.net)] = true;
+                    grew = true;
+                }
+            }
+        }
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = part(static_cast<int>(i));
             const auto on = [&](const std::vector<bool>& set) {
@@ -199,6 +229,9 @@ class Planner {
                     if (!speaker_side) line_side_.insert(p.id);
                     break;
                 case PartKind::fuse:
+                    fused_ = fused_ || on(duties_.line);
+                    if (on(duties_.line)) line_side_.insert(p.id);
+                    break;
                 case PartKind::power_switch:
                     if (on(duties_.line)) line_side_.insert(p.id);
                     break;
@@ -229,6 +262,14 @@ class Planner {
     }
     bool there(const std::string& id) const {
         return std::any_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return s.step == id; });
+    }
+    /// Whether `step` follows `before` already, by whatever rule.
+    bool holds_for(const std::string& step, const std::string& before) const {
+        for (const RepairStep& s : drafts_)
+            if (s.step == step)
+                return std::any_of(s.predecessors.begin(), s.predecessors.end(),
+                                   [&](const StepLink& l) { return l.step == before; });
+        return false;
     }
     void after(const std::string& step, const std::string& before, const std::string& rule, const std::string& why) {
         if (step == before || !there(before)) return;
@@ -324,6 +365,7 @@ class Planner {
             std::vector<std::string> looked;
             for (const std::string& id : line_side_)
                 if (action(id) != "replace") looked.push_back(id);
+            looked_.insert(looked.begin(), looked.end());
             std::vector<std::string> names = looked;
             RepairStep& s = add("inspect",
                                 "Look the whole chassis over: " +
@@ -332,10 +374,10 @@ class Planner {
                                 minutes("visual"));
             s.parts = looked;
             s.place = "whole chassis";
-            s.reason = "tracks between rectifier pins and bare lamp leads burn transformers and stand in no table";
-            s.check =
-                "no char between plate and heater pins, no lead on a sharp edge, lamp sockets clear of the "
-                "metal";
+            s.reason =
+                "tracks between rectifier pins and bare lamp leads burn transformers and stand in no table; what is "
+                "found goes on the list, and looking alone mends nothing";
+            s.check = "char between plate and heater pins, leads on a sharp edge, lamp sockets at the metal: noted";
             s.acts = {{K::inspect, looked, "line side, heater and plate leads", 0}};
             after("inspect", "cord-safe", "H1", "nothing before the cord is safe");
         }
@@ -353,7 +395,7 @@ class Planner {
             if (windings.empty()) {
                 s.does = "Cold ohms from line to chassis and B-minus";
             }
-            after("cold-ohms-windings", "discharge", "H19", "ohms are read on an empty set");
+            after("cold-ohms-windings", "discharge", "charge", "ohms are read on an empty set");
         }
         std::vector<std::string> tubes, lamps;
         for (const Part& p : chassis_.parts()) {
@@ -382,6 +424,54 @@ class Planner {
             t.acts = {{K::test_tube, tubes, "shorts, cold, tapped", 0}};
             after("test-tubes", "pull-tubes", "access", "a tube is tested out of its socket");
         }
+        std::vector<std::string> sockets;
+        for (const auto* list : {&duties_.rectifiers, &duties_.output_tubes})
+            for (int socket : *list)
+                if (part(socket).kind == PartKind::socket) sockets.push_back(part(socket).id);
+        std::sort(sockets.begin(), sockets.end());
+        if (!sockets.empty()) {
+            RepairStep& s = add("clean-sockets",
+                                "Clean the sockets of " + listed(sockets) +
+                                    " and scrape off what is charred; megohms from each plate pin to the other plate, "
+                                    "the heater pins and the metal",
+                                minutes("socket-clean") * static_cast<double>(sockets.size()));
+            s.parts = sockets;
+            s.place = "sockets";
+            s.check = "open, but for what the windings join; a charred wafer is a new socket";
+            s.acts = {{K::measure, sockets, "megohms between pins", 0}};
+            after("clean-sockets", "pull-tubes", "access", "a socket is cleaned empty");
+            after("clean-sockets", "discharge", "charge", "hands in an empty set");
+        }
+        lamp_step();
+    }
+
+    // The leads of the lamps stay on the heater winding when the lamps are pulled.
+    void lamp_step() {
+        std::vector<std::string> lamps;
+        double money = 0;
+        for (const std::string& id : lamps_) {
+            const auto state = progress_.parts.find(id);
+            if (state != progress_.parts.end() && state->second == PartState::fitted) continue;
+            lamps.push_back(id);
+            if (const auto it = bought_.find(id); it != bought_.end()) money += it->second.cost;
+        }
+        if (lamps.empty()) return;
+        RepairStep& s = add("sleeve-" + joined(lamps),
+                            "Sleeve or replace the leads and the sockets of the dial lamps " + listed(lamps),
+                            minutes("wire-sleeve") * static_cast<double>(lamps.size()));
+        s.parts = lamps;
+        s.place = "dial";
+        s.cost = choice::cents(money);
+        s.reason = "a lamp lead on the metal shorts the heater winding: the commonest of all faults that burn it";
+        s.check = "lamp in its socket, leads clear of pan and pulley, over 1 megohm to the metal with one end free";
+        s.acts = {{K::sleeve, lamps, "leads and sockets", 0}, {K::inspect, lamps, "clear of the metal", 0}};
+        for (const std::string& id : lamps) owner_[id] = s.step;
+        line_fits_.push_back({s.step, transformer_.empty() ? "list" : "H5",
+                              "dial-lamp leads hang on the heater winding, pulled lamps or not"});
+        solder_.push_back(s.step);
+        const std::string id = s.step;
+        after(id, "photographs", "H2", "no joint is opened before the pictures");
+        after(id, "discharge", "charge", "hands in an empty set");
     }
 
     std::string reference_words() const {
@@ -422,11 +512,10 @@ class Planner {
         double mins = change, money = 0;
         std::string what;
         for (const std::string& p : ids) {
-            const choice::Cost c = choice::replace_cost(*part(p), catalogue_);
-            mins += c.minutes;
-            money += c.cost;
             const auto it = bought_.find(p);
-            what += (what.empty() ? "" : "; ") + p + (it == bought_.end() ? "" : ": " + it->second);
+            mins += it == bought_.end() ? choice::replace_cost(*part(p), catalogue_).minutes : it->second.minutes;
+            money += it == bought_.end() ? 0 : it->second.cost;
+            what += (what.empty() ? "" : "; ") + p + (it == bought_.end() ? "" : ": " + it->second.text);
         }
         mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
         RepairStep& s = add(
@@ -435,17 +524,17 @@ class Planner {
             mins);
         s.parts = ids;
         s.place = place;
-        s.cost = money;
+        s.cost = choice::cents(money);
         for (const PartStress& row : stress_)  // what the solver found wrong with the part that stands there
-            if (row.lead.empty() && !row.remark.empty() && holds(ids, part(row.part).id))
-                s.reason += (s.reason.empty() ? "" : "; ") + part(row.part).id + " " + row.remark;
+            if (row.lead.empty() && holds(ids, part(row.part).id))
+                if (const std::string remark = choice::remark_without_polarity(row); !remark.empty())
+                    s.reason += (s.reason.empty() ? "" : "; ") + part(row.part).id + " " + remark;
         if (!lifts.empty()) s.acts.push_back({K::lift, lifts, "for access", 0});
         s.acts.push_back({K::fit, ids, what, 0});
         std::string check;
         for (const std::string& p : ids)
             if (is_electrolytic(*part(p)))
-                check += (check.empty() ? "plus of " : "; plus of ") + p + " to " +
-                         chassis_.nets()[at(part(p)->leads[0].net)].name;
+                check += (check.empty() ? "plus of " : "; plus of ") + p + " to " + plus_net(p);
         s.acts.push_back({K::inspect, ids, "joints, lead dress, value on the body", 0});
         if (!lifts.empty()) {
             s.acts.push_back({K::reconnect, lifts, "as it was", 0});
@@ -476,40 +565,67 @@ class Planner {
             if (action(id) == "replace" || action(id) == "measure") across.push_back(id);
         std::vector<std::string> want = cords;
         for (const auto* list : {&wires, &rest, &caps, &across}) want.insert(want.end(), list->begin(), list->end());
-        if (!want.empty()) {
+        std::vector<std::string> named = want;
+        if (!fused_ && !transformer_.empty()) named.push_back("holder and fuse");
+        for (const std::string& id : lamps_)
+            if (owner_.count(id)) {
+                named.push_back("sleeving");
+                break;
+            }
+        if (!named.empty()) {
             RepairStep& s =
-                add("buy-line-side", "Buy what the transformer test needs: " + listed(want), minutes("log"));
+                add("buy-line-side", "Buy what the transformer test needs: " + listed(named), minutes("log"));
             s.parts = want;
             s.reason = "cheap, and nothing can be tested without it";
             s.check = "classes and ratings as listed";
             s.acts = {{K::buy, want, "for the transformer test", 0}};
             after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
         }
+        const bool wants_fuse = !fused_ && !transformer_.empty();
         const auto put = [&](const std::string& id, const std::string& place, const std::vector<std::string>& ids,
-                             const char* why) {
+                             const std::string& why, const char* rule, const char* held) {
             if (ids.empty()) return;
             RepairStep& s = replacing(id, place, ids, 0);
             s.reason = why + (s.reason.empty() ? "" : "; " + s.reason);
-            line_fits_.push_back(id);
-            after(id, "buy-line-side", "s4", "bought after the cold ohms");
+            line_fits_.push_back({id, rule, held});
+            after(id, "buy-line-side", "list", "bought before it is fitted");
             after(id, "photographs", "H2", "no joint is opened before the pictures");
-            after(id, "discharge", "H19", "hands in an empty set");
+            after(id, "discharge", "charge", "hands in an empty set");
         };
         put("replace-" + joined(cords), "line side", cords,
-            "old rubber and splices at line volts, ahead of every fuse");
+            "old rubber and splices at line volts, ahead of every fuse in the set", "H5", "cord and plug sound");
         for (std::size_t k = 0; k < wires.size(); k += group_most) {
             const std::vector<std::string> some(
                 wires.begin() + static_cast<long>(k),
                 wires.begin() + static_cast<long>(std::min(wires.size(), k + group_most)));
-            put("replace-" + joined(some), "transformer leads", some,
-                "crumbled rubber on heater, plate and line leads");
+            put("replace-" + joined(some), "transformer leads", some, "crumbled rubber on heater, plate and line leads",
+                "H5", "line, heater and plate leads sound");
         }
         put("replace-" + joined(rest), "line side", rest,
-            "the line side is sound before the line reaches the transformer");
-        put("replace-" + joined(caps), "line side", caps,
-            "a short there is fire or a live chassis, and no fuse sees it");
+            "the line side is sound before the line reaches the transformer", "H5", "plug, switch and fuse sound");
+        put("replace-" + joined(caps), "line side", caps, short_words(caps), "H5", "capacitors on the line are new");
         put("replace-" + joined(across), "plate winding", across,
-            "it stands live in the transformer test and would spoil its verdict");
+            "it stands live in the transformer test and would spoil its verdict", "H6",
+            "capacitors across a plate winding are new");
+        if (wants_fuse) {
+            const auto it = bought_.find(transformer_);
+            RepairStep& f = add("fit-fuse",
+                                "line side: fit " +
+                                    (it == bought_.end() ? std::string("a holder and a time-lag fuse as the list says")
+                                                         : it->second.text) +
+                                    " in the hot lead, between the cord and the switch",
+                                it == bought_.end() ? minutes("fuse") : it->second.minutes);
+            f.place = "line side";
+            f.cost = it == bought_.end() ? 0 : choice::cents(it->second.cost);
+            f.reason = "built without a fuse: what shorts behind it would run until something opens";
+            f.check = "hot lead to the tip of the holder, switch to its ring; nothing of it bare";
+            f.acts = {{K::fit_fuse, {}, "in the hot lead", 0}};
+            line_fits_.push_back({"fit-fuse", "H5", "every stage is fused"});
+            solder_.push_back("fit-fuse");
+            after("fit-fuse", "buy-line-side", "list", "bought before it is fitted");
+            after("fit-fuse", "photographs", "H2", "no joint is opened before the pictures");
+            after("fit-fuse", "discharge", "charge", "hands in an empty set");
+        }
         if (transformer_.empty()) return;
         RepairStep& s = add("transformer-alone",
                             "Transformer alone, rectifier and tubes out: five minutes behind the lamp, then half an "
@@ -524,14 +640,73 @@ class Planner {
                   {K::discharge, {}, "plug out", 0}};
         owner_[transformer_] = "transformer-alone";
         after("transformer-alone", "inspect", "H5", "line side, heater and plate leads sound");
-        for (const std::string& f : line_fits_) {
-            const bool winding = f == "replace-" + joined(across) && !across.empty();
-            after("transformer-alone", f, winding ? "H6" : "H5",
-                  winding ? "capacitors across a plate winding are new" : "line side sound, line capacitors new");
-        }
+        for (const StepLink& f : line_fits_) after("transformer-alone", f.step, f.rule, f.why);
         after("transformer-alone", "pull-tubes", "H6", "rectifier out");
-        after("transformer-alone", "cold-ohms-windings", "s4", "ohms before volts");
-        after("transformer-alone", "photographs", "H2", "as found is on record");
+        after("transformer-alone", "cold-ohms-windings", "list", "ohms before volts");
+        after("transformer-alone", "clean-sockets", "list", "a track across a socket would spoil its verdict");
+        for (const std::string& id : lamps_)
+            if (owner_.count(id)) after(owner_[id], "buy-line-side", "list", "bought before it is fitted");
+    }
+
+    // What a short of a capacitor on the line does, and whether a fuse of the set sees it.
+    std::string short_words(const std::vector<std::string>& caps) const {
+        bool touch = false, guarded = true;
+        for (const std::string& id : caps) {
+            touch = touch || duties_.of(chassis_.part(id)) == Duty::line_to_touch;
+            guarded = guarded && behind_a_fuse(*part(id));
+        }
+        if (touch)
+            return std::string("a short there makes the metal a line wire") +
+                   (guarded ? "; a fuse sees it only when the metal is earthed" : ", and no fuse is ahead of it");
+        return std::string("a short there is fire") + (guarded ? " until the fuse opens" : ", and no fuse sees it");
+    }
+    // Not reached from the hot blade but through a fuse; the one that is fitted stands right behind the cord.
+    bool behind_a_fuse(const Part& p) const {
+        if (!fused_) return !transformer_.empty() && p.kind != PartKind::cord && p.kind != PartKind::plug;
+        const NodeRoles& r = chassis_.nodes();
+        std::set<int> seen;
+        std::vector<int> front{r.line_hot};
+        while (!front.empty()) {
+            const int net = front.back();
+            front.pop_back();
+            if (net < 0 || !seen.insert(net).second) continue;
+            for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+                const Part& q = part(ref.part);
+                if (q.kind != PartKind::wire && q.kind != PartKind::power_switch && q.kind != PartKind::cord) continue;
+                for (const Lead& l : q.leads) front.push_back(l.net);
+            }
+        }
+        return std::none_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) {
+            return l.net >= 0 && l.net != r.line_neutral && seen.count(l.net) > 0;
+        });
+    }
+
+    // The net that plus goes to: by the solved volts; where the file has the leads exchanged it says so.
+    std::string plus_net(const std::string& id) const {
+        const Part& p = *part(id);
+        const auto row = rows_.find(chassis_.part(id));
+        const std::size_t lead = choice::plus_lead(p, row == rows_.end() ? nullptr : row->second);
+        const auto name = [&](std::size_t l) {
+            const int net = p.leads[l].net;
+            return net < 0 ? std::string("nothing") : chassis_.nets()[at(net)].name;
+        };
+        return lead == 0 ? name(0) : name(1) + " (NOT to " + name(0) + " as the file has it)";
+    }
+    std::vector<Notice> reversals() const {
+        std::vector<Notice> notices;
+        for (const auto& [index, row] : rows_) {
+            const Part& p = part(index);
+            const std::optional<choice::Reversed> r = choice::reversed(p, *row);
+            if (!r || !r->in_service) continue;
+            Notice n =
+                note(messages::polarity_reversed, p.id + " is reversed in the file: its plus would stand " +
+                                                      say(volts(r->volts)) + " below its minus (" + r->scenario + ")");
+            n.severity = Severity::stop;
+            n.place = p.place;
+            n.remedy = "trace which lug is plus and correct the file; the new one's plus goes to " + plus_net(p.id);
+            notices.push_back(std::move(n));
+        }
+        return notices;
     }
 
     static std::string joined(const std::vector<std::string>& ids) {
@@ -540,11 +715,18 @@ class Planner {
         return text;
     }
 
-    // Groups of one place: what shares a can stays together, what must be lifted for another is done with it, at most
-    // six joints.
+    // Groups of one place (of the part that is reached through another, the place of that): what shares a can stays
+    // together, what must be lifted for another is done with it, at most six joints.
     std::vector<std::vector<int>> grouped(const std::vector<int>& parts) const {
         std::map<std::string, std::vector<int>> by_place;
-        for (int i : parts) by_place[place_of(i)].push_back(i);
+        const auto meant = [&](const std::string& id) {
+            return std::any_of(parts.begin(), parts.end(), [&](int i) { return part(i).id == id; });
+        };
+        for (int i : parts) {
+            const std::vector<std::string>& lifted = part(i).lift_first;
+            const auto through = std::find_if(lifted.begin(), lifted.end(), meant);
+            by_place[through == lifted.end() ? place_of(i) : place_of(chassis_.part(*through))].push_back(i);
+        }
         std::vector<std::vector<int>> groups;
         for (auto& [place, members] : by_place) {
             std::vector<int> root(members.size());
@@ -599,52 +781,73 @@ class Planner {
     }
 
     void replacement_steps() {
-        std::vector<int> replaced, burnt;
+        std::vector<int> replaced;
         for (const PartAction& a : actions_) {
             const Part& p = part(a.part);
             if (a.action != "replace" || owner_.count(p.id)) continue;
             if (p.kind == PartKind::socket) continue;  // a tube is replaced when its test says so
-            if (seen_burnt(p) && p.kind == PartKind::resistor)
-                burnt.push_back(a.part);
-            else
-                replaced.push_back(a.part);
+            replaced.push_back(a.part);
         }
         const std::vector<std::vector<int>> groups = grouped(replaced);
-        if (!replaced.empty() || !burnt.empty()) {
+        if (!replaced.empty()) {
             RepairStep& s = add("buy-parts", "Buy the rest of the list", minutes("log"));
             s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
                                             : "after the transformer test: before it, money may be lost";
             s.check = "values, volts and classes as listed";
             s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
             after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
-            after("buy-parts", "transformer-alone", "s4", "the transformer is proved before money is spent");
+            after("buy-parts", "transformer-alone", "list", "the transformer is proved before money is spent");
         }
-        const auto common = [&](const std::string& id) {
-            after(id, "buy-parts", "s4", "bought after the transformer is proved");
-            after(id, "photographs", "H2", "no joint is opened before the pictures");
-            after(id, "discharge", "H19", "hands in an empty set");
-        };
         for (const std::vector<int>& g : groups) {
             const std::string id = "replace-" + joined(ids(g));
-            replacing(id, place_of(g.front()), ids(g), minutes("place-change"));
-            common(id);
+            RepairStep& s = replacing(id, place_of(g.front()), ids(g), minutes("place-change"));
+            for (int r : g)
+                if (const std::vector<std::string> found = burnt_with(r); !found.empty()) {
+                    s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
+                    s.does += "; " + part(r).id + " was burnt by " + listed({found.begin() + 1, found.end()});
+                }
+            after(id, "buy-parts", "list", "bought before it is fitted");
+            after(id, "photographs", "H2", "no joint is opened before the pictures");
+            after(id, "discharge", "charge", "hands in an empty set");
         }
-        for (int r : burnt) {
-            const std::string id = "replace-" + part(r).id;
-            const std::vector<std::string> causes = burnt_by(chassis_, duties_, r);
-            RepairStep& s = replacing(id, place_of(r), {part(r).id}, minutes("place-change"));
-            std::vector<std::string> found{part(r).id};
-            found.insert(found.end(), causes.begin(), causes.end());
-            if (found.size() == 1)
-                for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
-            s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
-            s.does += "; it was burnt by " + listed({found.begin() + 1, found.end()});
-            for (const std::string& c : causes)
-                if (owner_.count(c))
-                    after(id, owner_[c], "list",
-                          "what burnt " + part(r).id + " goes before it (H18 wants it on the list)");
-            common(id);
+        for (const std::vector<int>& g : groups) {
+            const std::string id = owner_.at(part(g.front()).id);
+            for (int r : g) {
+                for (const std::string& c : burnt_with(r))
+                    if (owner_.count(c) && !waits(owner_.at(c), id))
+                        after(id, owner_.at(c), "list",
+                              "what burnt " + part(r).id + " goes before it (H18 wants it on the list)");
+                // An old part that is lifted for access is replaced afterwards, not soldered in new and lifted again.
+                for (const std::string& l : part(r).lift_first)
+                    if (owner_.count(l) && !waits(id, owner_.at(l)))
+                        after(owner_.at(l), id, "access", part(r).id + " is reached by lifting " + l);
+            }
         }
+    }
+    // The burnt resistor and what burnt it; the sockets it feeds where no capacitor can have. Empty for any other part.
+    std::vector<std::string> burnt_with(int r) const {
+        const Part& p = part(r);
+        if (p.kind != PartKind::resistor || !seen_burnt(p)) return {};
+        std::vector<std::string> found = burnt_by(chassis_, duties_, r);
+        found.insert(found.begin(), p.id);
+        if (found.size() == 1)
+            for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
+        return found;
+    }
+    // Whether `step` waits for `before`, by any chain of arrows.
+    bool waits(const std::string& step, const std::string& before) const {
+        std::set<std::string> seen;
+        std::vector<std::string> front{step};
+        while (!front.empty()) {
+            const std::string one = front.back();
+            front.pop_back();
+            if (one == before) return true;
+            if (!seen.insert(one).second) continue;
+            for (const RepairStep& s : drafts_)
+                if (s.step == one)
+                    for (const StepLink& l : s.predecessors) front.push_back(l.step);
+        }
+        return false;
     }
 
     // Whether direct current finds a way round a resistor, with the tubes out.
@@ -698,7 +901,7 @@ class Planner {
             solder_.push_back(id);
             for (const std::string& p : list) owner_[p] = id;
             after(id, "photographs", "H2", "no joint is opened before the pictures");
-            after(id, "discharge", "H19", "hands in an empty set");
+            after(id, "discharge", "charge", "hands in an empty set");
         }
         for (const std::vector<int>& g : grouped(resistors)) {
             const std::vector<std::string> list = ids(g);
@@ -735,7 +938,7 @@ class Planner {
             for (const std::string& w : waits)
                 after(id, w, "s10", "leaky neighbours are new before a resistor is judged");
             if (!one_end.empty()) after(id, "photographs", "H2", "no joint is opened before the pictures");
-            after(id, "discharge", "H19", "ohms are read on an empty set");
+            after(id, "discharge", "charge", "ohms are read on an empty set");
         }
     }
 
@@ -768,14 +971,24 @@ class Planner {
         for (int i : parts) {
             const Part& p = part(i);
             const Duty d = duties_.of(i);
-            const char* limit =
-                is_electrolytic(p) ? "milliamperes by microfarads: k x C + .3"
+            const std::string limit =
+                is_electrolytic(p) ? electrolytic_leak(p)
                 : d == Duty::output_coupler
                     ? "over 100 megohms: under 1 V on a 10 megohm meter in series from 100 V would be .1 uA"
                     : "over 20 megohms at working volts";
             text += (text.empty() ? "" : "; ") + p.id + " " + limit;
         }
         return text;
+    }
+
+    // JAN-C-62 (second-hand quote): milliamperes = K x microfarads + .3 at the rated volts, K by those volts.
+    static std::string electrolytic_leak(const Part& p) {
+        if (!p.farads || !p.rated_volts) return "under .3 mA and falling, its value or volts being unknown";
+        const double v = *p.rated_volts;
+        const double k = v <= 100 ? 0.01 : v <= 250 ? 0.02 : v <= 350 ? 0.025 : 0.04;
+        const double limit = (k * *p.farads * 1e6 + 0.3) * 1e-3;
+        return "under " + say(amps(limit)) + " after 5 minutes at " + say(volts(v)) +
+               (v > 450 ? " (a limit quoted up to 450 V)" : "");
     }
 
     void closing_steps() {
@@ -813,8 +1026,8 @@ class Planner {
             if (!through.empty()) s.acts.push_back({K::measure, through, "continuity", 0});
             for (const std::string& id : through) owner_.emplace(id, "speaker-continuity");
             for (const std::string& id : riding) owner_.emplace(id, "speaker-continuity");
-            after("speaker-continuity", "discharge", "H19", "the plug carries what the filters hold");
-            after("speaker-continuity", "cold-ohms-windings", "s4", "the windings are known by themselves first");
+            after("speaker-continuity", "discharge", "charge", "the plug carries what the filters hold");
+            after("speaker-continuity", "cold-ohms-windings", "list", "the windings are known by themselves first");
         }
         std::vector<std::string> plus;
         for (const Part& p : chassis_.parts())
@@ -826,12 +1039,11 @@ class Planner {
             s.place = "whole chassis";
             s.reason = "one that is reversed bursts";
             for (const std::string& id : plus)
-                s.check +=
-                    (s.check.empty() ? "" : "; ") + id + " plus at " + chassis_.nets()[at(part(id)->leads[0].net)].name;
+                s.check += (s.check.empty() ? "" : "; ") + id + " plus at " + plus_net(id);
             s.acts = {{K::trace_polarity, plus, "every electrolytic", 0}};
             for (const std::string& id : with_plus_)
                 after("trace-polarity", id, "H23", "traced after the last of them is fitted");
-            after("trace-polarity", "discharge", "H19", "hands in an empty set");
+            after("trace-polarity", "discharge", "charge", "hands in an empty set");
         }
         RepairStep& cold = add("cold-ohms-all",
                                "Cold ohms of each B-plus section to B-minus and chassis, heater windings to chassis, "
@@ -874,12 +1086,14 @@ class Planner {
         after("power-up", "cold-ohms-all", "H19", "cold ohms inside the band");
         after("power-up", "transformer-alone", "H6", "the transformer ran alone first");
         after("power-up", "inspect", "H5", "line side sound");
+        after("power-up", "clean-sockets", "list", "no track across a socket");
         for (const RepairStep& s : drafts_)
             for (const std::string& id : s.parts) {
                 if (owner_.count(id) == 0 || owner_[id] != s.step || s.step == "speaker-continuity" ||
                     s.step == "transformer-alone")
                     continue;
                 const int i = chassis_.part(id);
+                if (i < 0) continue;
                 const Duty d = duties_.of(i);
                 if (d == Duty::output_coupler)
                     links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
@@ -889,10 +1103,11 @@ class Planner {
                          d == Duty::back_bias_resistor || d == Duty::bias_filter)
                     links_.push_back({s.step, "H9", "the bias is measured before the output tube goes back"});
                 else if (d != Duty::output_coupler)
-                    links_.push_back({s.step, "H17", "nothing half done is powered"});
+                    links_.push_back({s.step, "list", "everything on the list is done before the first power"});
             }
-        for (const StepLink& l : links_) after("power-up", l.step, l.rule, l.why);
-        for (const std::string& f : line_fits_) after("power-up", f, "H5", "line side sound, line capacitors new");
+        for (const StepLink& l : line_fits_) after("power-up", l.step, l.rule, l.why);
+        for (const StepLink& l : links_)
+            if (l.rule != "list" || !holds_for("power-up", l.step)) after("power-up", l.step, l.rule, l.why);
 
         const bool tuned = std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [](const Part& q) {
             return q.kind == PartKind::transformer && (q.role == "if" || q.role == "rf" || q.role == "oscillator");
@@ -913,8 +1128,7 @@ class Planner {
         soak.reason = "silver mica and heat faults show after minutes to hours";
         soak.check = "three voltages again, the same; transformer warm, not hot";
         soak.acts = {{K::soak, {}, "never left", 90}, {K::discharge, {}, "plug out", 0}};
-        after("soak", "power-up", "H13", "volts right first");
-        after("soak", before_soak, "s14", "soak with the set as it will be used");
+        after("soak", before_soak, "list", "soak with the set as it will be used");
         RepairStep& close =
             add("reassemble", "Into the cabinet: knobs, back, insulated screws, labels", minutes("hand-back"));
         close.reason = "touch current is read on the set as it will be touched";
@@ -962,7 +1176,9 @@ class Planner {
             }
             const Threat& t = *worst[s.step];
             std::string numbers = t.fault.id;
-            if (!t.current_note.empty())
+            if (t.ahead_of_primary)
+                numbers += ": fire or a live chassis, not the transformer" + shock_words(t);
+            else if (!t.current_note.empty())
                 numbers += ": " + t.current_note;
             else if (t.primary_amps_rms_normal > 0)
                 numbers += ": " + figure(t.primary_amps_rms / t.primary_amps_rms_normal, 1) +
@@ -980,18 +1196,27 @@ class Planner {
                 if (part(a.part).id == id && !a.reasons.empty()) return a.reasons.front();
         return "common practice";
     }
+    // What the line gives, in the threat's own words: current from the line, or through a hand.
+    static std::string shock_words(const Threat& t) {
+        if (t.links.empty()) return {};
+        std::string words = t.links.back().substr(0, t.links.back().find(". "));
+        while (!words.empty() && words.back() == '.') words.pop_back();
+        if (!words.empty() && words[0] >= 'A' && words[0] <= 'Z') words[0] = static_cast<char>(words[0] - 'A' + 'a');
+        return words.empty() ? words : "; " + words;
+    }
+    // The step after which the mode is gone: where the part is replaced, mended, measured or tested. Looking settles
+    // only what it passes as sound and leaves.
     std::string settles(const Threat& t) const {
+        const auto have = [&](const std::string& step) { return index_.count(step) ? step : std::string(); };
         const Part* p = part(t.part);
-        const auto own = owner_.find(t.part);
-        if (own != owner_.end()) return index_.count(own->second) ? own->second : "";
-        if (!p) return "";
-        if (p->kind == PartKind::socket) {
+        if (p && p->kind == PartKind::socket) {
             const bool wood = t.fault.mode == FaultMode::tracking || t.fault.mode == FaultMode::to_chassis;
-            const std::string step = wood ? "inspect" : "test-tubes";
-            return index_.count(step) ? step : "";
+            return have(wood ? "clean-sockets" : "test-tubes");
         }
-        if (p->kind == PartKind::lamp || line_side_.count(p->id) || p->kind == PartKind::wire)
-            return index_.count("inspect") ? "inspect" : "";
+        const auto own = owner_.find(t.part);
+        if (own != owner_.end()) return have(own->second);
+        if (!p) return "";
+        if (looked_.count(p->id)) return have("inspect");
         if (p->kind == PartKind::transformer || p->kind == PartKind::coil)
             return index_.count("cold-ohms-windings") ? "cold-ohms-windings" : "";
         return "";
@@ -1026,7 +1251,7 @@ class Planner {
         if (limited) text += "Done: " + std::to_string(order.steps.size()) + " steps. ";
         text += "Open: " + std::to_string(open.size()) + " steps" + (rules.empty() ? "" : ", rules " + rules) + ".\n";
         text += lifted.empty() ? "Nothing is lifted or out.\n" : "Lifted or out: " + listed(lifted) + ".\n";
-        text += "Next step: " + open.front() + " - " + drafts_[at(index_.at(open.front()))].does + ".";
+        text += "Next step: " + drafts_[at(index_.at(open.front()))].does + ".";
         return text;
     }
 
@@ -1039,10 +1264,13 @@ class Planner {
     const Progress& progress_;
     Duties duties_;
     std::string transformer_;
-    std::set<std::string> line_side_, with_plus_;
-    std::vector<std::string> line_capacitors_, winding_capacitors_, line_fits_, solder_, tubes_, lamps_;
-    std::map<std::string, std::string> bought_, owner_;
-    std::vector<StepLink> links_;
+    std::set<std::string> line_side_, looked_, with_plus_;
+    std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_;
+    std::map<std::string, Bought> bought_;
+    std::map<std::string, std::string> owner_;
+    std::map<int, const PartStress*> rows_;
+    bool fused_ = false;
+    std::vector<StepLink> links_, line_fits_;
     std::vector<RepairStep> drafts_;
     std::map<std::string, int> index_;
 };

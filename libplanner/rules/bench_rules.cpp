@@ -22,9 +22,9 @@ const std::vector<BenchRule>& bench_rules() {
             {"s4", false, "cold ohms of the transformer, choke or field, output transformer and coils",
              "parts are bought", "an open winding changes what the set is worth", practice},
             {"H5", true,
-             "cord, plug, switch, fuse and the leads of the line, the heaters and the plate windings are sound, and "
-             "every capacitor on the line or "
-             "primary is new or lifted",
+             "cord, plug, switch, fuse and the leads of the line, the heaters, the dial lamps and the plate windings "
+             "are sound, a set built without a fuse has one, and every capacitor on the line or primary is new or "
+             "lifted",
              "the line reaches the transformer",
              "cracked rubber and old line capacitors are fire and shock ahead of every fuse", practice},
             {"H6", true,
@@ -155,6 +155,10 @@ const char* word(ActKind kind) {
             return "trace the plus";
         case ActKind::fit_earthed_cord:
             return "fit a three-wire cord";
+        case ActKind::sleeve:
+            return "sleeve leads and sockets";
+        case ActKind::fit_fuse:
+            return "fit a fuse";
     }
     return "";
 }

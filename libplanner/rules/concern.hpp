@@ -29,6 +29,7 @@ struct Concern {
     Ids line_to_metal;    ///< of these: the other lead on chassis metal, B-minus or what a hand can reach
     Ids plate_winding_capacitors;
     Ids line_parts;          ///< cord, plug, switch, fuse, and wires on line, heater windings and plate windings (H5)
+    Ids lamp_leads;          ///< lamps whose leads hang on a heater winding, pulled or not (H5)
     Ids supply_papers;       ///< H7: filters, papers, buffers
     Ids couplers;            ///< H8: from something fed by B-plus to the grid of an output tube
     Ids bias_resistors;      ///< H9
@@ -40,6 +41,7 @@ struct Concern {
     Ids heater_parts;         ///< lamps and what hangs on heater windings
     Ids on_speaker_plug;      ///< speaker and what rides with it
     bool has_transformer = false;
+    bool fused = false;  ///< a fuse stands between the blades and the primary
     bool series_string = false;
     bool hot =
         false;  ///< a blade reaches metal or B-minus through something that is not a capacitor or a magnetic coupling

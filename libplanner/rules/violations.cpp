@@ -21,6 +21,7 @@ class Judge {
     Judge(const Chassis& chassis, const Catalogue& catalogue, std::span<const Act> acts, const Progress& progress)
         : chassis_(chassis), concern_(concern_of(chassis, catalogue)), acts_(acts), state_(progress.parts) {
         for (const std::string& g : progress.gates_passed) passed_.insert(g);
+        fused_ = concern_.fused || std::count(progress.steps_done.begin(), progress.steps_done.end(), "fit-fuse") > 0;
         if (passed_.count("H6")) alone_ = alone_minutes;
         charged_ = !passed_.count("H19");
         hot_ = chassis.hot() || concern_.hot;
@@ -96,6 +97,9 @@ class Judge {
                 case ActKind::inspect:
                     checked_.insert(id);
                     break;
+                case ActKind::sleeve:
+                    sleeved_.insert(id);
+                    break;
                 case ActKind::test_tube:
                     tested_.insert(id);
                     break;
@@ -119,6 +123,9 @@ class Judge {
             case ActKind::fit:
             case ActKind::reconnect:
             case ActKind::fit_earthed_cord:
+            case ActKind::sleeve:
+            case ActKind::fit_fuse:
+                fused_ = fused_ || act.kind == ActKind::fit_fuse;
                 if (unsolders(act)) ohms_since_iron_ = false;
                 for (const std::string& id : act.parts)
                     if (concern_.on_speaker_plug.count(id)) through_plug_.erase(id);
@@ -172,7 +179,8 @@ class Judge {
     bool lamp(const std::string& id) const { return concern_.lamps.count(id) > 0; }
     // A tube or a lamp is pulled, not unsoldered.
     bool unsolders(const Act& act) const {
-        if (act.kind == ActKind::fit_earthed_cord) return true;
+        if (act.kind == ActKind::fit_earthed_cord || act.kind == ActKind::sleeve || act.kind == ActKind::fit_fuse)
+            return true;
         if (act.kind != ActKind::lift && act.kind != ActKind::remove && act.kind != ActKind::fit &&
             act.kind != ActKind::reconnect)
             return false;
@@ -181,7 +189,7 @@ class Judge {
     }
     bool hands_in(const Act& act) const {
         return act.kind == ActKind::cold_ohms || act.kind == ActKind::measure || act.kind == ActKind::trace_polarity ||
-               act.kind == ActKind::refit_tube || unsolders(act);
+               act.kind == ActKind::refit_tube || act.kind == ActKind::remove || unsolders(act);
     }
     // Cord, fuse, line capacitors: wanted before the transformer can be tested at all.
     bool cheap_for_the_test(const std::string& id) const {
@@ -342,6 +350,12 @@ class Judge {
             },
             "the line is let in through what is not shown sound");
         need_all(
+            "H5", concern_.lamp_leads,
+            [&](const std::string& p) { return sleeved_.count(p) || checked_.count(p) || renewed(p); },
+            "dial-lamp leads on the heater winding are not shown sound");
+        if (concern_.has_transformer && !passed_.count("H5"))
+            need("H5", fused_, "no fuse stands between the line and the primary");
+        need_all(
             "H5", concern_.line_capacitors, [&](const std::string& p) { return renewed(p) || out(p); },
             "old capacitors on the line");
         const bool b_plus = std::any_of(concern_.rectifiers.begin(), concern_.rectifiers.end(),
@@ -390,14 +404,14 @@ class Judge {
     Concern concern_;
     std::span<const Act> acts_;
     std::map<std::string, PartState> state_, before_;
-    std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_;
+    std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_, sleeved_;
     std::map<std::string, std::set<std::string>> cause_;
     std::set<ActKind> done_;
     std::set<std::pair<std::string, int>> reported_;
     std::vector<Violation> found_;
     double alone_ = 0;
     int touch_ = 0, at_ = -1;
-    bool charged_ = true, speaker_in_ = false, ohms_since_iron_ = false, hot_ = false;
+    bool charged_ = true, speaker_in_ = false, ohms_since_iron_ = false, hot_ = false, fused_ = false;
 };
 
 }  // namespace

@@ -32,6 +32,15 @@ TEST_CASE("the checker finds by itself which parts of a transformer set the rule
     CHECK(c.burnt[0].second == Ids{"C6"});
 }
 
+TEST_CASE("line, heater, lamp and plate leads are to be sound before the line is let in, B-plus leads are not yet") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const Concern c = concern_of(small_set::make(catalogue, false, false, true), catalogue);
+    CHECK(c.line_parts == Ids{"F1", "P1", "S1", "W1", "W2", "W3", "W5"});
+    CHECK(c.lamp_leads == Ids{"DS1"});
+    CHECK(c.fused);
+    CHECK_FALSE(concern_of(small_set::make(catalogue, false, false, false, false), catalogue).fused);
+}
+
 TEST_CASE("a capacitor from line to line is no capacitor to the metal, and a blade tied to the chassis makes it hot") {
     const Catalogue catalogue = Catalogue::shipped();
     const Concern across = concern_of(small_set::make(catalogue, true), catalogue);

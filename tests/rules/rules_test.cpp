@@ -92,6 +92,7 @@ TEST_CASE("each rule broken on purpose is named") {
     names("s4", without(good, K::cold_ohms, "T1"));
     names("H5", without(good, K::fit, "W1"));
     names("H5", part_dropped(good, K::inspect, "S1"));
+    names("H5", part_dropped(good, K::inspect, "DS1"));
     names("H5", part_dropped(good, K::fit, "C1"));
     names("H6", part_dropped(good, K::fit, "C9"));
     names("H6", without(without(good, K::power_transformer_alone), K::power_transformer_alone));
@@ -216,4 +217,50 @@ TEST_CASE("an old capacitor that was lifted and put back is not a new one") {
     CHECK(bench.broken(acts).count("H7") == 1);
     acts.insert(acts.begin() + static_cast<long>(at) + 1, Act{K::measure, {"C2"}, "", 0});
     CHECK(bench.broken(acts).count("H7") == 0);
+}
+
+TEST_CASE("a cracked plate, heater or lamp lead stops the line, a cracked B-plus lead does not") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const Chassis set = small_set::make(catalogue, false, false, true);
+    const auto stopped = [&](const std::vector<std::string>& shown) {
+        std::vector<Act> acts = small_set::lawful();
+        std::vector<std::string>& seen = acts[find(acts, K::inspect, "S1")].parts;
+        seen.insert(seen.end(), shown.begin(), shown.end());
+        for (const Violation& v : violations(set, catalogue, acts, {}))
+            if (v.rule == "H5") return true;
+        return false;
+    };
+    CHECK_FALSE(stopped({"W3", "W5"}));
+    CHECK(stopped({"W5"}));
+    CHECK(stopped({"W3"}));
+}
+
+TEST_CASE("a pulled lamp leaves its lead behind: sleeved or shown sound, else the line stays out") {
+    const Bench bench;
+    std::vector<Act> acts = part_dropped(small_set::lawful(), K::inspect, "DS1");
+    CHECK(bench.broken(acts).count("H5") == 1);
+    const std::size_t pulled = find(acts, K::remove, "DS1");
+    acts.insert(acts.begin() + static_cast<long>(pulled), Act{K::sleeve, {"DS1"}, "", 0});
+    CHECK(bench.broken(acts).empty());
+    // It is iron at an empty set: after the photographs and the discharge.
+    acts = moved(acts, find(acts, K::sleeve), find(acts, K::discharge));
+    const std::set<std::string> early = bench.broken(acts);
+    CHECK(early.count("H2") == 1);
+    CHECK(early.count("H19") == 1);
+}
+
+TEST_CASE("a set that was built without a fuse gets one before the line reaches its transformer") {
+    Bench bench;
+    bench.set = small_set::make(bench.catalogue, false, false, false, false);
+    std::vector<Act> acts = small_set::lawful();
+    CHECK(bench.broken(acts).count("H5") == 1);
+    const std::size_t alone = find(acts, K::power_transformer_alone);
+    std::vector<Act> late = acts;
+    late.insert(late.begin() + static_cast<long>(alone) + 1, Act{K::fit_fuse, {}, "", 0});
+    CHECK(bench.broken(late).count("H5") == 1);
+    acts.insert(acts.begin() + static_cast<long>(alone), Act{K::fit_fuse, {}, "", 0});
+    CHECK(bench.broken(acts).empty());
+    Progress progress;
+    progress.steps_done = {"fit-fuse"};
+    CHECK(bench.broken(small_set::lawful(), progress).empty());
 }

@@ -29,9 +29,11 @@ inline PartWinding winding(WindingRole role, std::vector<int> leads, std::vector
     return w;
 }
 
-/// safe_line: the line capacitor stands from line to line, not to the chassis. earth_trap: a blade is tied to the
-/// chassis (a hot set).
-inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tied = false) {
+/// safe_line: the line capacitor stands from line to line, not to the chassis. tied: a blade is tied to the chassis (a
+/// hot set). leads: the dial lamp, a plate of the rectifier and B-plus come over wires of their own. fused: F1 is
+/// there; else a wire.
+inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tied = false, bool leads = false,
+                    bool fused = true) {
     ChassisBuilder b("small set");
     b.default_for("paper", "wax-paper");
     b.default_for("electrolytic", "dry-electrolytic");
@@ -47,7 +49,7 @@ inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tie
     b.add(cord, {});
     Part sw = part(PartKind::power_switch, "S1");
     b.add(sw, {{"a", "P1.1"}, {"b", "switched"}});
-    b.add(part(PartKind::fuse, "F1"), {{"a", "switched"}, {"b", "fused"}});
+    b.add(part(fused ? PartKind::fuse : PartKind::wire, "F1"), {{"a", "switched"}, {"b", "fused"}});
     b.add(part(PartKind::wire, "W2"), {{"a", "fused"}, {"b", "primary"}});
     b.capacitor("C1", farads(1e-8), "fused", safe_line ? "P1.2" : "gnd");
     Part t = part(PartKind::transformer, "T1");
@@ -63,7 +65,7 @@ inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tie
               {"primary.2", tied ? "gnd" : "P1.2"},
               {"plate.1", "V2.2"},
               {"plate.2", "gnd"},
-              {"plate.3", "V2.3"},
+              {"plate.3", leads ? "plate_lead" : "V2.3"},
               {"rectifier.1", "V2.1"},
               {"rectifier.2", "V2.4"},
               {"heater.1", "heaters"},
@@ -108,7 +110,13 @@ inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tie
     b.add(speaker, {{"a", "voice"}, {"b", "gnd"}});
     Part lamp = part(PartKind::lamp, "DS1");
     lamp.lamp_type = "44";
-    b.add(lamp, {{"a", "heaters"}, {"b", "gnd"}});
+    b.add(lamp, {{"a", leads ? "pilot" : "heaters"}, {"b", "gnd"}});
+    if (leads) {
+        b.add(part(PartKind::wire, "W3"), {{"a", "plate_lead"}, {"b", "V2.3"}});
+        b.add(part(PartKind::wire, "W4"), {{"a", "bplus"}, {"b", "tap"}});
+        b.resistor("R6", ohms(50e3), "tap", "gnd");
+        b.add(part(PartKind::wire, "W5"), {{"a", "heaters"}, {"b", "pilot"}});
+    }
     Outcome<Chassis> set = b.build(catalogue);
     if (!set) {
         std::string all;
@@ -128,7 +136,7 @@ inline std::vector<Act> lawful() {
         {K::discharge, {}, "", 0},
         {K::photograph, {}, "", 0},
         {K::cold_ohms, {"T1", "T2", "L1"}, "", 0},
-        {K::inspect, {"P1", "S1", "F1", "W2"}, "", 0},
+        {K::inspect, {"P1", "S1", "F1", "W2", "DS1"}, "", 0},
         {K::remove, {"V1", "V2", "DS1"}, "", 0},
         {K::test_tube, {"V1", "V2"}, "", 0},
         {K::buy, {"W1", "C1", "C9"}, "", 0},

@@ -80,6 +80,7 @@ Answer report_shop(const Study& study, const ReportOptions& options) {
                                 {"message", notice.message},
                                 {"remedy", text_or_null(notice.remedy)}});
         json["warnings"] = std::move(warnings);
+        json["cost"] = number(made->cost);
         json["cost_low"] = number(made->cost_low);
         json["cost_high"] = number(made->cost_high);
         return {dumped(json), false, false};
@@ -124,8 +125,10 @@ Answer report_shop(const Study& study, const ReportOptions& options) {
     if (made->lines.empty()) page.paragraph("Nothing to buy by this policy.");
     if (made->cost_low && made->cost_high) {
         page.blank();
-        page.paragraph(fmt::format("In all {} to {} {} (prices: common practice, no source).",
-                                   two_figures(*made->cost_low), two_figures(*made->cost_high), made->currency));
+        page.paragraph(
+            fmt::format("In all {} {} by the table, {} to {} where you buy (prices: common practice, no source).",
+                        money(made->cost.value_or(0)), made->currency, two_figures(*made->cost_low),
+                        two_figures(*made->cost_high)));
     }
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);

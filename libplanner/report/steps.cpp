@@ -88,8 +88,8 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         minutes += step.minutes;
         cost += step.cost;
     }
-    std::string summary = fmt::format("{} steps, {}, {} {} of parts.", made->steps.size(), minutes_words(minutes),
-                                      two_figures(cost), study.policy().currency);
+    std::string summary = fmt::format("{} steps, {}, {} {} of parts by the table.", made->steps.size(),
+                                      minutes_words(minutes), money(cost), study.policy().currency);
     if (options.steps.hours > 0) summary += fmt::format(" Chosen to fit {} h.", two_figures(options.steps.hours));
     if (options.steps.budget > 0)
         summary += fmt::format(" Chosen to fit {} {}.", two_figures(options.steps.budget), study.policy().currency);
@@ -117,17 +117,34 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
             if (!link.rule.empty() && std::find(rules.begin(), rules.end(), link.rule) == rules.end())
                 rules.push_back(link.rule);
         }
+        // Hard rules first, then soft ones, then words.
+        std::stable_sort(rules.begin(), rules.end(), [](const std::string& a, const std::string& b) {
+            const auto group = [](const std::string& r) {
+                const bool numbered = r.find_first_of("0123456789") != std::string::npos;
+                return !numbered ? 2 : r[0] == 'H' ? 0 : 1;
+            };
+            return group(a) < group(b);
+        });
         if (!rules.empty() && !options.all) figures += "; held here by " + joined(rules, ", ");
         page.paragraph(figures, 8);
         if (!step.reason.empty()) page.paragraph("why: " + step.reason, 8, 5);
         if (!step.check.empty()) page.paragraph("check: " + step.check, 8, 7);
         if (!options.all) continue;
-        for (const StepLink& link : step.predecessors)
-            page.paragraph("after " + link.step + " (" + link.rule + ": " + link.why + ")", 8, 6);
+        for (const StepLink& link : step.predecessors) {
+            const auto before = std::find_if(made->steps.begin(), made->steps.end(),
+                                             [&](const RepairStep& one) { return one.step == link.step; });
+            const std::string number = before == made->steps.end() ? link.step : std::to_string(before->order);
+            page.paragraph("after " + number + " (" + link.rule + ": " + link.why + ")", 8, 6);
+        }
     }
     if (!made->left_out.empty()) {
         page.heading("does not fit this time");
-        for (const std::string& one : made->left_out) page.point(one);
+        const Outcome<RepairOrder> whole = study.repair_order({});
+        for (const std::string& one : made->left_out) {
+            const auto step = std::find_if(whole->steps.begin(), whole->steps.end(),
+                                           [&](const RepairStep& s) { return s.step == one; });
+            page.point(step == whole->steps.end() ? one : step->does);
+        }
     }
     page.heading("tag for the set, when you stop");
     tag(page, made->tag);

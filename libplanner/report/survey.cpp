@@ -119,7 +119,8 @@ Answer report_survey(const Study& study, const ReportOptions& options) {
     page.paragraph(fmt::format("To replace {}, to measure {}, to leave {}, never to disturb {}.", counts["replace"],
                                counts["measure"], counts["leave"], counts["never-disturb"]));
     page.paragraph(fmt::format(
-        "Takes {} to {} hours at the bench and {} to {} {} of parts (minutes and prices: common practice, no source).",
+        "Takes {} to {} hours at the bench and {} to {} {} of parts, with what fails its measurement (minutes and "
+        "prices: common practice, no source).",
         two_figures(made->hours_low), two_figures(made->hours_high), two_figures(made->cost_low),
         two_figures(made->cost_high), study.policy().currency));
     doubts(page, made.notices());

@@ -55,3 +55,31 @@ TEST_CASE("cautions belong to the set and always defer to the local code") {
     REQUIRE_FALSE(texts.empty());
     CHECK(texts.front().find("line") != std::string::npos);
 }
+
+TEST_CASE("a transformer set whose metal is tied to a blade is told as one, not as a set without a transformer") {
+    ChassisBuilder b("tied");
+    b.line(volts(115), hertz(60), "hot", "gnd");
+    b.reference("gnd");
+    b.node("chassis-metal", "gnd", true);
+    Part t;
+    t.kind = PartKind::transformer;
+    t.id = "T1";
+    t.role = "power";
+    PartWinding primary, heater;
+    primary.role = WindingRole::primary;
+    primary.leads = {0, 1};
+    primary.volts = 115;
+    heater.role = WindingRole::heater;
+    heater.leads = {2, 3};
+    heater.volts = 6.3;
+    t.windings = {primary, heater};
+    b.add(t, {{"p1", "hot"}, {"p2", "gnd"}, {"h1", "h"}, {"h2", "gnd"}});
+    const Outcome<Chassis> set = b.build(demo::catalogue());
+    REQUIRE(set);
+    const Survey s = survey(*set);
+    CHECK(s.hot);
+    REQUIRE_FALSE(s.family_reasons.empty());
+    CHECK(s.family_reasons.front().find("T1 is a power transformer") == 0);
+    CHECK(s.family_reasons.front().find("not isolated") != std::string::npos);
+    CHECK_FALSE(any(s.family_reasons, "no power transformer"));
+}

@@ -31,6 +31,14 @@ std::size_t at(int index) {
     return static_cast<std::size_t>(index);
 }
 
+// Common practice, no source: where a value stops being one that somebody chose.
+constexpr double pi = 3.14159265358979;
+constexpr double least_audio_coupler = 1e-9, highest_audio_corner = 500;  ///< cycles
+constexpr double least_field_ohms = 100;
+constexpr double longest_choke_seconds = 0.25;  ///< henries over ohms; 10 H of 60 ohm, a large choke, is .17
+constexpr double primary_ohms_share = 0.035;    ///< of volts squared over volt-amperes
+constexpr double far_off = 5;
+
 struct Rule {
     int number;
     const char* name;
@@ -375,6 +383,24 @@ void sockets(const Trace& trace, Findings& findings) {
     }
 }
 
+/// Is a plate of this rectifier on the plate winding of this transformer, or free? A rectifier all of whose plates hang
+/// elsewhere (bias, by its cathode from the winding) is another circuit.
+bool plate_misses_winding(const Trace& trace, int rectifier, int transformer) {
+    const Part& socket = trace.part(rectifier);
+    const Part& source = trace.part(transformer);
+    for (const PinElectrode& pin : trace.electrodes(rectifier)) {
+        if (pin.electrode != Electrode::rectifier_plate) continue;
+        const int net = socket.leads[at(pin.lead)].net;
+        if (net < 0 || trace.net(net).leads.size() < 2) return true;
+        for (const PartWinding& winding : source.windings) {
+            if (winding.role != WindingRole::plate) continue;
+            for (const int lead : winding.leads)
+                if (source.leads[at(lead)].net == net && !trace.bottom(net)) return true;
+        }
+    }
+    return false;
+}
+
 /// Two things on one net that cannot both be there.
 void conflicts(const Trace& trace, Findings& findings) {
     const Chassis& chassis = trace.chassis();
@@ -467,6 +493,25 @@ void conflicts(const Trace& trace, Findings& findings) {
                        "both sockets, counted from below");
             }
         }
+        if (!plate_ends.empty() && !bottom && rectifier_plate == nullptr) {
+            // On the rectifier's own output: its plate lead went to the cathode side. A plate of another rectifier on
+            // the same net would be a doubler or a bridge.
+            for (const On& on : pins) {
+                const Part& socket = trace.part(on.part);
+                if (!socket.type->is_rectifier() || !trace.rectifier_output(n) ||
+                    (!is(on, Electrode::heater) && !is(on, Electrode::cathode)))
+                    continue;
+                const bool feeds_it = plate_misses_winding(trace, on.part, plate_ends.front().first);
+                if (!feeds_it) continue;
+                report(
+                    stop, on, nullptr,
+                    fill("an end of the plate winding of {} is on {}, the output of the rectifier: alternating volts "
+                         "straight into the first filter",
+                         {trace.part(plate_ends.front().first).id, name(on)}),
+                    "the plate pins and the filament or cathode pins of this socket, counted from below");
+                break;
+            }
+        }
         if (!heater_ends.empty() && !bottom) {
             const std::string winding = "the heater winding of " + trace.part(heater_ends.front().first).id;
             const On* wrong = plate != nullptr ? plate : screen != nullptr ? screen : rectifier_plate;
@@ -538,6 +583,188 @@ void conflicts(const Trace& trace, Findings& findings) {
             report(doubt, *plate, cathode,
                    fill("{} and {} are one net ({}): the tube is bridged", {name(*plate), name(*cathode), net}),
                    "this socket, counted from below");
+    }
+}
+
+/// What drives a grid: looked for through resistors, short of the bottom and of B-plus.
+bool grid_is_driven(const Trace& trace, int socket, int grid_net) {
+    std::vector<int> queue{grid_net};
+    std::set<int> seen{grid_net};
+    while (!queue.empty()) {
+        const int net = queue.back();
+        queue.pop_back();
+        if (trace.untraced_near(net)) return true;
+        for (const LeadRef ref : trace.net(net).leads) {
+            const Part& part = trace.part(ref.part);
+            switch (part.kind) {
+                case PartKind::resistor: {
+                    const int other = part.leads.size() == 2 ? part.leads[at(1 - ref.lead)].net : -1;
+                    if (other >= 0 && !trace.bottom(other) && !trace.b_plus(other) && seen.insert(other).second)
+                        queue.push_back(other);
+                    break;
+                }
+                case PartKind::capacitor: {
+                    if (part.leads.size() != 2) return true;
+                    const int other = part.leads[at(1 - ref.lead)].net;
+                    if (other < 0 || trace.bottom(other) || trace.b_plus(other)) break;  // a bypass brings no signal
+                    // a capacitor back to the tube's own plate is no source either
+                    bool own = false;
+                    for (const PinElectrode& pin : trace.electrodes(socket))
+                        own = own || trace.part(socket).leads[at(pin.lead)].net == other;
+                    if (!own) return true;
+                    break;
+                }
+                case PartKind::socket:
+                    for (const PinElectrode& pin : trace.electrodes(ref.part)) {
+                        if (pin.lead != ref.lead || ref.part == socket) continue;
+                        if (pin.electrode == Electrode::plate || pin.electrode == Electrode::cathode ||
+                            pin.electrode == Electrode::diode)
+                            return true;
+                    }
+                    break;
+                case PartKind::strip:
+                case PartKind::plug:
+                case PartKind::coil:
+                case PartKind::control:
+                case PartKind::transformer:
+                case PartKind::speaker:
+                case PartKind::untraced:
+                    return true;
+                default:
+                    break;
+            }
+        }
+        // a terminal to the outside
+        std::size_t soldered = 0;
+        for (const LeadRef ref : trace.net(net).leads) {
+            const PartKind kind = trace.part(ref.part).kind;
+            soldered += kind != PartKind::strip && kind != PartKind::wire && kind != PartKind::cord ? 1 : 0;
+        }
+        if (trace.joined(net) > static_cast<int>(soldered)) return true;
+    }
+    return false;
+}
+
+void signal_path(const Trace& trace, Findings& findings) {
+    // A grid that has its leak and nothing to amplify.
+    for (const Unit& unit : trace.units()) {
+        const Part& socket = trace.part(unit.part);
+        for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode != Electrode::control_grid) continue;
+            const int net = socket.leads[at(pin.lead)].net;
+            if (net < 0 || trace.bottom(net) || trace.b_plus(net) || trace.net(net).leads.size() < 2 ||
+                !trace.reaches_bottom(net) || grid_is_driven(trace, unit.part, net))
+                continue;
+            findings.add({tw::grid_without_drive, "grid-without-drive", Severity::doubt}, place_of(socket, pin.lead),
+                         {unit.part}, {net},
+                         fill("{} has its leak ({}) and nothing that drives it: no signal can reach this tube",
+                              {trace.pin_name(unit.part, pin), soldered_list(trace, net, {unit.part, pin.lead})}),
+                         "where the coupler or the winding that feeds this grid ends: on a pin beside it, counted from "
+                         "below?");
+        }
+    }
+    // A capacitor or resistor from a plate or grid to a heater line.
+    const Chassis& chassis = trace.chassis();
+    std::vector<char> heater_line(chassis.nets().size()), signal(chassis.nets().size());
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& part = chassis.parts()[p];
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role != WindingRole::heater) continue;
+            for (const int lead : winding.leads)
+                if (const int net = part.leads[at(lead)].net; net >= 0) heater_line[at(net)] = 1;
+        }
+        if (part.kind != PartKind::socket || part.type == nullptr) continue;
+        for (const PinElectrode& pin : trace.electrodes(static_cast<int>(p))) {
+            const int net = part.leads[at(pin.lead)].net;
+            if (net < 0) continue;
+            const bool heater = pin.electrode == Electrode::heater || pin.electrode == Electrode::heater_tap;
+            // the filament of a filament tube is its cathode
+            if (heater && !part.type->directly_heated) heater_line[at(net)] = 1;
+            if (pin.electrode == Electrode::plate || pin.electrode == Electrode::control_grid) signal[at(net)] = 1;
+        }
+    }
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& part = chassis.parts()[p];
+        if ((part.kind != PartKind::capacitor && part.kind != PartKind::resistor) || part.leads.size() != 2) continue;
+        for (int end = 0; end < 2; ++end) {
+            const int heater = part.leads[at(end)].net, other = part.leads[at(1 - end)].net;
+            if (heater < 0 || other < 0 || !heater_line[at(heater)] || trace.bottom(heater) || !signal[at(other)] ||
+                trace.bottom(other) || trace.b_plus(other) || heater_line[at(other)])
+                continue;
+            findings.add({tw::signal_part_on_heater, "signal-part-on-heater", Severity::doubt}, place_of(part, end),
+                         {static_cast<int>(p)}, {heater, other},
+                         fill("{} goes from {}, a plate or grid, to {}, a heater line: hum in, and no signal through",
+                              {part.id, trace.net(other).name, trace.net(heater).name}),
+                         fill("the lug at which that end of {} is soldered, counted from below", {part.id}));
+        }
+    }
+}
+
+/// Supply nodes that want a filter capacitor and have none: beyond a choke or field, and the screen of a power tube
+/// that a resistor feeds.
+void filters(const Trace& trace, Findings& findings) {
+    if (!trace.has_rectifier()) return;
+    const auto filtered = [&](int net, double least) {
+        for (const LeadRef ref : trace.net(net).leads) {
+            const Part& part = trace.part(ref.part);
+            if (part.kind != PartKind::capacitor || part.leads.size() != 2 || (part.farads && *part.farads < least))
+                continue;
+            const int other = part.leads[at(1 - ref.lead)].net;
+            if (other >= 0 && trace.bottom(other)) return true;
+        }
+        return false;
+    };
+    std::set<int> told;
+    for (const Conductor& path : trace.conductors()) {
+        if (!path.choke) continue;
+        for (const int net : {path.a, path.b}) {
+            const int other = net == path.a ? path.b : path.a;
+            if (!trace.b_plus(net) || !trace.b_plus(other) || trace.rectifier_output(net) || trace.bottom(net) ||
+                trace.untraced_near(net) || filtered(net, 0.5e-6))
+                continue;
+            // between two chokes there need not be one
+            const auto chokes =
+                std::count_if(trace.net(net).leads.begin(), trace.net(net).leads.end(), [&](LeadRef ref) {
+                    const Part& part = trace.part(ref.part);
+                    return part.kind == PartKind::coil && (part.role == "choke" || part.role == "field");
+                });
+            if (chokes > 1 || !told.insert(net).second) continue;
+            findings.add(
+                {tw::filter_missing, "filter-missing", Severity::doubt}, trace.part(path.part).place, {path.part},
+                {net},
+                fill("{} comes out of {} and has no filter capacitor to the bottom of the set: the set would hum "
+                     "and howl",
+                     {trace.net(net).name, trace.part(path.part).id}),
+                "the sections of the filter can and the tubular capacitors near it; one that was cut off and "
+                "never replaced");
+        }
+    }
+    for (const Unit& unit : trace.units()) {
+        const Part& socket = trace.part(unit.part);
+        if (socket.type == nullptr || socket.type->tube_class.find("power") == std::string::npos) continue;
+        for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode != Electrode::screen) continue;
+            const int net = socket.leads[at(pin.lead)].net;
+            if (net < 0 || trace.bottom(net) || trace.b_plus(net) || !trace.reaches_b_plus(net) ||
+                trace.untraced_near(net) || filtered(net, 0.05e-6) || told.count(net) > 0)
+                continue;
+            // fed by a winding (ultra-linear), through a stopper, or strapped to its plate: no node of the supply
+            bool feed = false, alone = true;
+            for (const LeadRef ref : trace.net(net).leads) {
+                const Part& part = trace.part(ref.part);
+                if (part.kind == PartKind::transformer) alone = false;
+                if (part.kind == PartKind::resistor && part.ohms && *part.ohms >= 500) feed = true;
+                for (const PinElectrode& on : trace.electrodes(ref.part))
+                    if (on.lead == ref.lead && on.electrode == Electrode::plate) alone = false;
+            }
+            if (!feed || !alone) continue;
+            told.insert(net);
+            findings.add({tw::filter_missing, "filter-missing", Severity::doubt}, place_of(socket, pin.lead),
+                         {unit.part}, {net},
+                         fill("{} is fed by a resistor and has no capacitor to the bottom of the set",
+                              {trace.pin_name(unit.part, pin)}),
+                         "the section of the filter can, or the bypass, that belongs on this screen");
+        }
     }
 }
 
@@ -839,6 +1066,28 @@ void values(const Trace& trace, Findings& findings) {
                                  fill("{} is a grid leak of {} at {}: it shorts the signal",
                                       {part.id, say(ohms(*part.ohms)), trace.pin_name(unit.part, pin)}),
                                  "the colours of " + part.id + "; a zero or a multiplier misread");
+                if (pin.electrode == Electrode::control_grid && *part.ohms >= 500) {
+                    // With what couples to it the leak says where the lows end: 500 cycles is no audio stage. Small
+                    // micas belong to oscillators and detectors.
+                    double largest = 0;
+                    int coupler = -1;
+                    for (const LeadRef to : trace.net(net).leads) {
+                        const Part& c = trace.part(to.part);
+                        if (c.kind != PartKind::capacitor || !c.farads || c.leads.size() != 2) continue;
+                        const int far = c.leads[at(1 - to.lead)].net;
+                        if (far < 0 || trace.bottom(far) || *c.farads <= largest) continue;
+                        largest = *c.farads;
+                        coupler = to.part;
+                    }
+                    const double corner = largest > 0 ? 1 / (2 * pi * *part.ohms * largest) : 0;
+                    if (largest >= least_audio_coupler && corner > highest_audio_corner)
+                        findings.add(rule, part.place, {ref.part, coupler, unit.part}, {net},
+                                     fill("{} of {} is the grid leak at {}: behind {} it cuts off all below {}",
+                                          {part.id, say(ohms(*part.ohms)), trace.pin_name(unit.part, pin),
+                                           trace.part(coupler).id + " (" + say(farads(largest)) + ")",
+                                           std::to_string(10 * std::lround(corner / 10)) + " cycles"}),
+                                     "the colours of " + part.id + "; a zero or a multiplier misread");
+                }
                 if (pin.electrode == Electrode::cathode && *part.ohms > 500e3)
                     findings.add(rule, part.place, {ref.part, unit.part}, {net},
                                  fill("{} is a cathode resistor of {} at {}: it cuts the tube off",
@@ -849,28 +1098,109 @@ void values(const Trace& trace, Findings& findings) {
     }
 }
 
+/// Ohms of chokes and primaries against what copper of their size has, and the first filter against the rectifier's
+/// row.
+void supply_values(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
+    const Rule rule{tw::implausible_value, "implausible-value", Severity::doubt};
+    const bool transformer_set = trace.chassis().family() == Family::ac_transformer;
+    const std::size_t count = trace.chassis().parts().size();
+    for (std::size_t p = 0; p < count; ++p) {
+        const Part& part = trace.chassis().parts()[p];
+        const int index = static_cast<int>(p);
+        if (part.kind == PartKind::coil && (part.role == "field" || part.role == "choke") && part.ohms) {
+            const double ohms_there = *part.ohms;
+            const bool in_supply = transformer_set && part.leads.size() >= 2 && part.leads[0].net >= 0 &&
+                                   part.leads[1].net >= 0 && trace.b_plus(part.leads[0].net) &&
+                                   trace.b_plus(part.leads[1].net);
+            if (part.role == "field" && in_supply && ohms_there < least_field_ohms)
+                findings.add(
+                    rule, part.place, {index}, {},
+                    fill("{} is a field of {} in the B-plus of a set with a power transformer: the current there "
+                         "cannot magnetise it (such fields have some hundreds to some thousands of ohms)",
+                         {part.id, say(ohms(ohms_there))}),
+                    "its ohms by meter, plug out; a zero or a multiplier misread");
+            else if (part.henries && ohms_there > 0 && *part.henries / ohms_there > longest_choke_seconds)
+                findings.add(rule, part.place, {index}, {},
+                             fill("{} is given {} and {}: so many henries cannot be wound with so little resistance",
+                                  {part.id, say(henries(*part.henries)), say(ohms(ohms_there))}),
+                             "its ohms by meter, plug out; a zero or a multiplier misread");
+        }
+        if (part.kind == PartKind::transformer && part.role == "power" && part.rated_va && *part.rated_va > 0) {
+            for (const PartWinding& winding : part.windings) {
+                if (winding.role != WindingRole::primary || !winding.volts || winding.ohms.empty()) continue;
+                double total = 0;
+                for (const double half : winding.ohms) total += half;
+                const double usual = primary_ohms_share * *winding.volts * *winding.volts / *part.rated_va;
+                if (total <= 0 || (total < far_off * usual && total > usual / far_off)) continue;
+                findings.add(rule, winding.place, {index}, {},
+                             fill("the primary of {} is given {}; one for {} and {} VA has about {}",
+                                  {part.id, say(ohms(total)), say(volts(*winding.volts)),
+                                   std::to_string(std::lround(*part.rated_va)), say(ohms(usual))}),
+                             "its ohms by meter, plug out and the switch on; a zero or a multiplier misread");
+            }
+        }
+        if (part.kind != PartKind::socket || part.type == nullptr || !part.type->is_rectifier()) continue;
+        const RectifierType* row = catalogue.rectifier(part.type->type);
+        if (row == nullptr || !row->max_first_filter_farads) continue;
+        double farads_there = 0;
+        std::vector<int> parts{index};
+        for (std::size_t c = 0; c < count; ++c) {
+            const Part& filter = trace.chassis().parts()[c];
+            if (filter.kind != PartKind::capacitor || !filter.farads || filter.leads.size() != 2) continue;
+            const int a = filter.leads[0].net, b = filter.leads[1].net;
+            const auto on_this = [&](int net) {
+                if (!trace.rectifier_output(net)) return false;
+                return std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(),
+                                   [&](LeadRef ref) { return ref.part == index; });
+            };
+            if (!(on_this(a) && trace.bottom(b)) && !(on_this(b) && trace.bottom(a))) continue;
+            farads_there += *filter.farads;
+            parts.push_back(static_cast<int>(c));
+        }
+        if (farads_there > 1.25 * *row->max_first_filter_farads)
+            findings.add(
+                rule, part.place, parts, {},
+                fill("the first filter on {} ({}) is {}; its row allows {}: each charge of it takes more than the "
+                     "tube and the plate winding are made for",
+                     {part.id, part.tube, say(farads(farads_there)), say(farads(*row->max_first_filter_farads))}),
+                "the print on the first filter; whether someone fitted a larger one");
+    }
+}
+
 void line_nodes(const Trace& trace, Findings& findings) {
     const NodeRoles& roles = trace.chassis().nodes();
     if (trace.chassis().family() != Family::ac_transformer) return;
+    const int metal = roles.chassis_metal >= 0 ? roles.chassis_metal
+                      : roles.b_minus >= 0     ? roles.b_minus
+                                               : trace.chassis().reference();
+    const Rule rule{tw::line_on_metal, "line-on-metal", Severity::stop};
+    const std::string danger =
+        ", in a set with a power transformer: one way round of the plug everything that can be touched stands at the "
+        "line";
+    bool told = false;
     const auto on_metal = [&](int blade, const char* which) {
-        if (blade < 0 || roles.chassis_metal < 0) return;
-        if (blade == roles.chassis_metal) {
+        if (blade < 0 || metal < 0) return;
+        if (blade == metal) {
+            told = true;
             findings.add(
-                {tw::line_on_metal, "line-on-metal", Severity::stop}, trace.net(blade).place, {}, {blade},
-                fill("the {} line blade is the chassis metal itself, in a set with a power transformer", {which}),
-                "the primary leads, the cord, the switch");
-        } else if (trace.same_direct(blade, roles.chassis_metal)) {
+                rule, trace.net(blade).place, {}, {blade},
+                fill("the {} line blade is the chassis metal itself{}", {which, danger}),
+                "the primary leads, the cord, the switch; ohms from each blade to the metal, plug out, switch on");
+        } else if (trace.same_direct(blade, metal)) {
+            told = true;
             findings.add(
-                {tw::line_on_metal, "line-on-metal", Severity::stop}, trace.net(blade).place, {},
-                {blade, roles.chassis_metal},
-                fill(
-                    "the {} line blade reaches the chassis metal for direct current, in a set with a power transformer",
-                    {which}),
-                "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
+                rule, trace.net(blade).place, {}, {blade, metal},
+                fill("the {} line blade reaches the chassis metal for direct current{}", {which, danger}),
+                "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch "
+                "on");
         }
     };
     on_metal(roles.line_hot, "hot");
     on_metal(roles.line_neutral, "neutral");
+    if (!told && trace.chassis().hot() && metal >= 0)
+        findings.add(
+            rule, trace.net(metal).place, {}, {metal}, "a line blade reaches the chassis metal through a part" + danger,
+            "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
 }
 
 void readers_notes(const Trace& trace, std::vector<Finding>& rows) {
@@ -897,10 +1227,13 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     tube_units(trace, findings);
     sockets(trace, findings);
     conflicts(trace, findings);
+    signal_path(trace, findings);
+    filters(trace, findings);
     fighting_windings(trace, findings);
     ideal_windings(trace, findings);
     heaters(trace, catalogue, findings);
     values(trace, findings);
+    supply_values(trace, catalogue, findings);
     line_nodes(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);

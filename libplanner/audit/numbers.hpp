@@ -26,11 +26,19 @@ inline constexpr int line_on_metal = 2018;
 inline constexpr int history_out_of_order = 2019;
 inline constexpr int empty_socket = 2020;
 inline constexpr int unit_not_used = 2021;
+inline constexpr int grid_without_drive = 2022;
+inline constexpr int signal_part_on_heater = 2023;
+inline constexpr int filter_missing = 2024;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;
 inline constexpr int plate_without_volts = 2103;
 inline constexpr int grid_driven_positive = 2104;
 inline constexpr int net_undetermined = 2105;
+inline constexpr int tube_over_its_limit = 2106;
+inline constexpr int tube_off_its_current = 2107;
+inline constexpr int capacitor_over_its_volts = 2108;
+inline constexpr int winding_drops_too_much = 2109;
+inline constexpr int fuse_too_large = 2110;
 
 }  // namespace tubewright::tw

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The solved half of the trace audit: what the volts give away. An electrolytic that stands reversed, a heater off its
-// volts, a plate without volts and a grid driven positive in the healthy set are traces gone wrong more often than sets
-// gone wrong. Tests: tests/audit/solved_test.cpp.
+// volts, a plate without volts, a grid driven positive, a tube, capacitor or winding asked for more than it bears in
+// the healthy set are traces gone wrong more often than sets gone wrong. While the connections themselves have a stop,
+// loads are its consequences and are not told. Tests: tests/audit/solved_test.cpp, planted_test.cpp.
 #include <algorithm>
 #include <cmath>
 #include <tuple>
@@ -27,9 +28,19 @@ std::size_t at(int index) {
     return static_cast<std::size_t>(index);
 }
 
-/// A reversal counts from here, and from this share of the most that the place sees: contact potential on a dead supply
-/// is less (assumed).
-constexpr double reversal_volts = 0.5, reversal_share = 0.02;
+/// A reversal in service counts from here, and from this share of the most that the place sees: contact potential on a
+/// dead supply is less (assumed). From `boils_volts` on the part is destroyed wherever it stands.
+constexpr double reversal_volts = 0.5, reversal_share = 0.02, boils_volts = 1.5;
+/// Over a rating by so much is a doubt, by so much a stop: what the spread of tubes and parts does not explain
+/// (assumed).
+constexpr double over_doubt = 1.15, over_stop = 1.5;
+constexpr double capacitor_doubt = 1.1, capacitor_stop = 1.5;
+/// A power tube's plate current against all that its listed points have (assumed).
+constexpr double starved = 0.3, flooded = 1.6;
+/// Share of its volts that a winding may lose in its own ohms: a sound primary .02 to .06, plate half .03 to .1 (common
+/// practice, no source).
+constexpr double primary_drop = 0.12, plate_drop = 0.25;
+constexpr double fuse_times = 5;  ///< a fuse is chosen at 1.5 to 3 times the current (common practice, no source)
 /// A control grid above its cathode by more than contact potential and convention explain (assumed).
 constexpr double positive_volts = 0.7;
 constexpr double heater_tolerance = 0.10;  ///< receiving tubes, recalled
@@ -56,37 +67,212 @@ class Findings {
     }
 };
 
+/// Is there a rectifier to put volts on the supply?
+bool powered(const Trace& trace, const Condition& condition) {
+    if (condition.scenario == Scenario::rectifier_out || condition.scenario == Scenario::transformer_alone)
+        return false;
+    if (condition.scenario != Scenario::tube_out) return true;
+    const int pulled = trace.chassis().part(condition.tube);
+    return pulled < 0 || trace.part(pulled).type == nullptr || !trace.part(pulled).type->is_rectifier();
+}
+
 void electrolytics(const Trace& trace, std::span<const Solution> solutions, Findings& findings) {
     const int parts = static_cast<int>(trace.chassis().parts().size());
     for (int p = 0; p < parts; ++p) {
         const Part& part = trace.part(p);
         if (part.kind != PartKind::capacitor || !part.polarised || part.leads.size() != 2) continue;
-        const Solution* worst = nullptr;
-        double lowest = 0, highest = 0;
+        // Normal service decides how grave it is; what a part sees beside it can only cast doubt.
+        const Solution *in_service = nullptr, *beside = nullptr;
+        double lowest = 0, lowest_beside = 0, highest = 0;
         for (const Solution& solution : solutions) {
             // Without a rectifier only contact potential is left on the supply, and it says nothing of the trace.
-            const Scenario scenario = solution.condition.scenario;
-            if (scenario == Scenario::rectifier_out || scenario == Scenario::transformer_alone) continue;
+            if (!powered(trace, solution.condition)) continue;
             const NetVolts* plus = net_of(solution, part.leads[0].net);
             const NetVolts* minus = net_of(solution, part.leads[1].net);
             if (plus == nullptr || minus == nullptr || plus->undetermined || minus->undetermined) continue;
             const double across = plus->dc.value() - minus->dc.value();
+            const Scenario scenario = solution.condition.scenario;
+            const bool service = scenario == Scenario::normal || scenario == Scenario::high_line;
             highest = std::max(highest, across);
-            if (across < lowest) {
+            if (service && across < lowest) {
                 lowest = across;
-                worst = &solution;
+                in_service = &solution;
+            }
+            if (!service && across < lowest_beside) {
+                lowest_beside = across;
+                beside = &solution;
             }
         }
-        if (lowest > -(reversal_volts + reversal_share * highest)) worst = nullptr;
+        const double counts = reversal_volts + reversal_share * highest;
+        const Solution* worst = nullptr;
+        double volts_there = 0;
+        Severity severity = Severity::doubt;
+        if (in_service != nullptr && lowest < -counts) {
+            worst = in_service;
+            volts_there = lowest;
+            if (lowest < -boils_volts) severity = Severity::stop;
+        } else if (beside != nullptr && lowest_beside < -std::max(counts, boils_volts)) {
+            worst = beside;
+            volts_there = lowest_beside;
+        }
         if (worst == nullptr) continue;
-        const bool in_service =
-            worst->condition.scenario == Scenario::normal || worst->condition.scenario == Scenario::high_line;
         findings.add(
-            in_service ? Severity::stop : Severity::doubt, tw::electrolytic_reversed, "electrolytic-reversed", part, 0,
-            {part.id}, {trace.net(part.leads[0].net).name, trace.net(part.leads[1].net).name},
+            severity, tw::electrolytic_reversed, "electrolytic-reversed", part, 0, {part.id},
+            {trace.net(part.leads[0].net).name, trace.net(part.leads[1].net).name},
             fill("{} stands reversed: its plus is {} below its minus ({}); a reversed electrolytic boils and shorts",
-                 {part.id, say(volts(-lowest)), worst->condition.text()}),
+                 {part.id, say(volts(-volts_there)), worst->condition.text()}),
             "the can's marks against the lugs; in a back-bias set, which end of the bias resistor its minus is on");
+    }
+}
+
+/// "p.2" is the plate on pin 2, "plate.1" a half of a winding.
+std::string_view first_word(std::string_view lead) {
+    return lead.substr(0, lead.find('.'));
+}
+
+/// In a converter the screen is the pair of grids joined inside: g2 alone is its anode grid, whose watts no row limits.
+bool on_screen(const Trace& trace, int socket, std::string_view lead) {
+    const std::string_view pin_name = lead.substr(std::min(lead.size(), lead.find('.') + 1));
+    const std::vector<PinElectrode>& pins = trace.electrodes(socket);
+    const auto grids = std::count_if(pins.begin(), pins.end(), [&](const PinElectrode& pin) {
+        return pin.electrode == Electrode::screen && trace.part(socket).leads[at(pin.lead)].name == pin_name;
+    });
+    const std::string& made_as = trace.part(socket).type->tube_class;
+    const bool pair = made_as.find("converter") != std::string::npos || made_as.find("mixer") != std::string::npos;
+    return grids >= (pair ? 2 : 1);
+}
+
+/// Tubes over their ratings, and power tubes that draw nothing like what any listed point has.
+void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& normal, Findings& findings) {
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    std::vector<std::vector<const Branch*>> of(at(parts));
+    for (const Branch& branch : normal.branches)
+        if (branch.part >= 0) of[at(branch.part)].push_back(&branch);
+    for (int p = 0; p < parts; ++p) {
+        const Part& socket = trace.part(p);
+        if (socket.kind != PartKind::socket || socket.type == nullptr) continue;
+        const TubeType& type = *socket.type;
+        const auto over = [&](double value, double limit, const std::string& words, const std::string& look_at) {
+            if (value <= over_doubt * limit) return;
+            findings.add(value > over_stop * limit ? Severity::stop : Severity::doubt, tw::tube_over_its_limit,
+                         "tube-over-its-limit", socket, -1, {socket.id}, {}, words, look_at);
+        };
+        const std::string who = socket.id + " (" + socket.tube + ")";
+        if (type.is_rectifier()) {
+            const RectifierType* row = catalogue.rectifier(type.type);
+            if (row == nullptr) continue;
+            double direct = 0, peak = 0;
+            for (const Branch* branch : of[at(p)]) {
+                if (first_word(branch->lead).substr(0, 1) != "p") continue;
+                direct += std::fabs(branch->dc.value());
+                peak = std::max(peak, std::fabs(branch->peak.value()));
+            }
+            const std::string look =
+                "the first filter's microfarads, the ohms of the plate winding, and what draws from "
+                "B-plus";
+            if (row->max_dc_amps && direct > over_doubt * *row->max_dc_amps)
+                over(direct, *row->max_dc_amps,
+                     fill("{} delivers {} where {} is its limit, with all parts as marked",
+                          {who, say(amps(direct)), say(amps(*row->max_dc_amps))}),
+                     look);
+            else if (row->max_peak_amps)
+                over(peak, *row->max_peak_amps,
+                     fill("each plate of {} peaks at {} where {} is its limit, with all parts as marked",
+                          {who, say(amps(peak)), say(amps(*row->max_peak_amps))}),
+                     look);
+            continue;
+        }
+        double plate_amps = 0, screen_volts = 0;
+        for (const Branch* branch : of[at(p)]) {
+            const std::string_view electrode = first_word(branch->lead);
+            const bool plate = electrode.substr(0, 1) == "p", screen = on_screen(trace, p, branch->lead);
+            if (plate) plate_amps += branch->dc.value();
+            if (screen) screen_volts = branch->volts_dc.value();
+            const std::optional<double> limit = plate    ? type.max_plate_watts
+                                                : screen ? type.max_screen_watts
+                                                         : std::nullopt;
+            if (limit)
+                over(branch->watts.value(), *limit,
+                     fill("the {} of {} takes {} where {} is its limit, with all parts as marked",
+                          {plate ? "plate" : "screen", who, say(watts(branch->watts.value())), say(watts(*limit))}),
+                     "its cathode resistor and its grid return; a zero or a multiplier misread");
+        }
+        if (type.tube_class.find("power") == std::string::npos) continue;
+        const bool supplied = std::any_of(of[at(p)].begin(), of[at(p)].end(), [](const Branch* branch) {
+            return first_word(branch->lead).substr(0, 1) == "p" && branch->volts_dc.value() > 2;
+        });
+        double least = 0, most = 0;
+        for (const OperatingPoint& point : catalogue.points_of(type)) {
+            if (!point.plate_amps || *point.plate_amps <= 0 || point.note.find("class B") != std::string::npos)
+                continue;
+            // at fewer screen volts the whole characteristic shrinks, by the 3/2 law
+            double scale = 1;
+            if (point.screen_volts && *point.screen_volts > 0 && screen_volts > 0)
+                scale = std::min(1.0, std::pow(screen_volts / *point.screen_volts, 1.5));
+            const double scaled = *point.plate_amps * scale;
+            least = least > 0 ? std::min(least, scaled) : scaled;
+            most = std::max(most, scaled);
+        }
+        if (!supplied || most <= 0) continue;
+        if (plate_amps < starved * least || plate_amps > flooded * most)
+            findings.add(Severity::doubt, tw::tube_off_its_current, "tube-off-its-current", socket, -1, {socket.id}, {},
+                         fill("{} draws {} of plate current with all parts as marked; its listed points come to {} "
+                              "at this screen",
+                              {who, say(amps(plate_amps)),
+                               least < most ? say(amps(least)) + " to " + say(amps(most)) : say(amps(most))}),
+                         "its cathode resistor, its grid return and its screen feed; a zero or a multiplier misread");
+    }
+}
+
+void capacitor_volts(const Trace& trace, const Solution& normal, Findings& findings) {
+    for (const Branch& branch : normal.branches) {
+        if (branch.part < 0) continue;
+        const Part& part = trace.part(branch.part);
+        if (part.kind != PartKind::capacitor || !part.rated_volts || *part.rated_volts <= 0) continue;
+        const double crest = std::fabs(branch.volts_peak.value());
+        if (crest <= capacitor_doubt * *part.rated_volts) continue;
+        findings.add(crest > capacitor_stop * *part.rated_volts ? Severity::stop : Severity::doubt,
+                     tw::capacitor_over_its_volts, "capacitor-over-its-volts", part, -1, {part.id}, {},
+                     fill("{} sees {} in normal service and is marked {}: no maker put it there",
+                          {part.id, say(volts(crest)), say(volts(*part.rated_volts))}),
+                     "the print on it, and the two lugs it really stands on");
+    }
+}
+
+void windings_and_fuses(const Trace& trace, const Solution& normal, Findings& findings) {
+    for (const Branch& branch : normal.branches) {
+        if (branch.part < 0) continue;
+        const Part& part = trace.part(branch.part);
+        if (part.kind == PartKind::fuse && part.rated_amps) {
+            const double rms = branch.rms.value();
+            if (rms <= 0 || *part.rated_amps <= fuse_times * rms) continue;
+            findings.add(Severity::doubt, tw::fuse_too_large, "fuse-too-large", part, -1, {part.id}, {},
+                         fill("{} is a fuse of {} where {} flows: it would watch the transformer burn",
+                              {part.id, say(amps(*part.rated_amps)), say(amps(rms))}),
+                         "what the label or the holder asks for; who fitted it, and what it used to blow for");
+            continue;
+        }
+        if (part.kind != PartKind::transformer || part.role != "power") continue;
+        for (const PartWinding& winding : part.windings) {
+            const bool primary = winding.role == WindingRole::primary;
+            if ((!primary && winding.role != WindingRole::plate) || winding.leads.size() < 2) continue;
+            if (primary && part.rated_va) continue;  // judged by its volt-amperes
+            for (std::size_t half = 0; half + 1 < winding.leads.size(); ++half) {
+                const std::string name =
+                    winding.leads.size() > 2 ? winding.name + "." + std::to_string(half + 1) : winding.name;
+                if (name != branch.lead || half >= winding.ohms.size()) continue;
+                const double across = half < winding.noload_volts.size() ? winding.noload_volts[half]
+                                      : winding.volts                    ? *winding.volts
+                                                                         : branch.volts_rms.value();
+                const double drop = branch.rms.value() * winding.ohms[half];
+                if (across <= 0 || drop <= (primary ? primary_drop : plate_drop) * across) continue;
+                findings.add(Severity::doubt, tw::winding_drops_too_much, "winding-drops-too-much", part, -1, {part.id},
+                             {},
+                             fill("the {} winding of {} loses {} of its {} in its own {}",
+                                  {name, part.id, say(volts(drop)), say(volts(across)), say(ohms(winding.ohms[half]))}),
+                             "its ohms by meter, plug out; a zero or a multiplier misread");
+            }
+        }
     }
 }
 
@@ -174,7 +360,6 @@ void tube_volts(const Trace& trace, const Solution& normal, Findings& findings) 
 
 std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catalogue,
                                   std::span<const Solution> solutions) {
-    (void)catalogue;
     const Trace trace(chassis);
     Findings findings;
     electrolytics(trace, solutions, findings);
@@ -184,6 +369,13 @@ std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catal
             chassis.line().volts > 0 && solution.line_volts > 0 ? solution.line_volts / chassis.line().volts : 1;
         heater_volts(trace, solution, line_ratio, findings);
         tube_volts(trace, solution, findings);
+        const std::vector<Finding> connections = audit_graph(chassis, catalogue);
+        if (std::none_of(connections.begin(), connections.end(),
+                         [](const Finding& f) { return f.severity == Severity::stop; })) {
+            tube_loads(trace, catalogue, solution, findings);
+            capacitor_volts(trace, solution, findings);
+            windings_and_fuses(trace, solution, findings);
+        }
         break;
     }
     std::sort(findings.rows.begin(), findings.rows.end(), [](const Finding& a, const Finding& b) {

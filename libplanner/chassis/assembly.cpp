@@ -493,7 +493,8 @@ int Assembly::resolve_on(int p, std::string_view lead_name, int name, Spot spot)
                 error(messages::unknown_pin, spot,
                       quoted(written) + ": the " + part.type->base + " base of a " + part.type->type + " has no " +
                           quoted(lead_name),
-                      "it has " + listed(part.leads));
+                      "it has " + listed(part.leads) +
+                          ": the pin is counted wrongly, or another tube or socket is meant");
             }
             return -1;
         case PartKind::plug:

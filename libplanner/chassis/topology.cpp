@@ -9,8 +9,9 @@
 // family: a rectifier whose plates or cathodes hang on a blade by copper makes a set without a power transformer: a
 // doubler when one unit's cathode is another's plate; a portable when its other filaments are directly heated; else a
 // series string when the metal is on the line side as good as by wire, and floating B-minus when it is not. Without
-// such a rectifier, a primary across the blades makes an AC set. A supply of 32 V or less and no cycles is a vehicle;
-// no supply at all and filament tubes, a battery set.
+// such a rectifier, a primary across the blades makes an AC set. A rectifier with a plate on the secondary of such a
+// transformer is fed by it, and stays so when a blade is tied to the metal: that set is an AC set, and hot. A supply of
+// 32 V or less and no cycles is a vehicle; no supply at all and filament tubes, a battery set.
 //
 // level: 3 every tube has its plate and cathode wired and nothing is declared untraced; 2 rectifier and output tubes
 // have; 1 there are capacitors; 0 a line-up. Tests: tests/chassis/topology_test.cpp.
@@ -73,14 +74,31 @@ bool other_filaments(const Chassis::Data& data) {
     });
 }
 
-bool primary_on_line(const Chassis::Data& data, const std::vector<bool>& live) {
-    for (const Part& part : data.parts)
-        for (const PartWinding& winding : part.windings)
-            if (winding.role == WindingRole::primary && winding.leads.size() > 1 &&
-                live[at(part.leads[at(winding.leads.front())].net)] &&
-                live[at(part.leads[at(winding.leads.back())].net)])
-                return true;
-    return false;
+bool primary_on_line(const Part& part, const std::vector<bool>& live) {
+    return std::any_of(part.windings.begin(), part.windings.end(), [&](const PartWinding& winding) {
+        return winding.role == WindingRole::primary && winding.leads.size() > 1 &&
+               live[at(part.leads[at(winding.leads.front())].net)] &&
+               live[at(part.leads[at(winding.leads.back())].net)];
+    });
+}
+
+/// Ends of the secondaries of every transformer whose primary is on the line, less what is the bottom of the set.
+std::vector<int> secondary_ends(const Chassis::Data& data, const std::vector<bool>& live) {
+    const NodeRoles& roles = data.roles;
+    std::vector<int> ends;
+    for (const Part& part : data.parts) {
+        if (!primary_on_line(part, live)) continue;
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role == WindingRole::primary || winding.leads.size() < 2) continue;
+            for (const int lead : {winding.leads.front(), winding.leads.back()}) {
+                const int net = part.leads[at(lead)].net;
+                const bool bottom = net == roles.chassis_metal || net == roles.b_minus || net == data.reference ||
+                                    net == roles.line_hot || net == roles.line_neutral;
+                if (!bottom) ends.push_back(net);
+            }
+        }
+    }
+    return ends;
 }
 
 bool cathode_meets_plate(const std::vector<PlacedUnit>& units, const PartGraph& wires) {
@@ -102,14 +120,25 @@ Family family_of(const Chassis::Data& data) {
     const int net_count = static_cast<int>(data.nets.size());
     const std::vector<bool> live = PartGraph(data.parts, net_count, Through::copper).reached(supply.blades);
     const std::vector<PlacedUnit> units = placed_rectifiers(data);
+    const PartGraph wires(data.parts, net_count, Through::short_wire);
+    std::vector<bool> stepped(data.nets.size(), false);  // reached from a secondary without passing the bottom
+    for (const int end : secondary_ends(data, live)) {
+        const std::vector<bool> from = wires.reached({end}, data.reference);
+        for (std::size_t net = 0; net < from.size(); ++net) stepped[net] = stepped[net] || from[net];
+    }
     const bool on_line = std::any_of(units.begin(), units.end(), [&](const PlacedUnit& unit) {
         const auto alive = [&](int net) { return live[at(net)]; };
+        if (std::any_of(unit.plates.begin(), unit.plates.end(), [&](int net) { return stepped[at(net)]; }))
+            return false;
         return std::any_of(unit.plates.begin(), unit.plates.end(), alive) ||
                std::any_of(unit.cathodes.begin(), unit.cathodes.end(), alive);
     });
-    if (!on_line) return primary_on_line(data, live) ? Family::ac_transformer : Family::unknown;
+    if (!on_line) {
+        const bool transformer = std::any_of(data.parts.begin(), data.parts.end(),
+                                             [&](const Part& part) { return primary_on_line(part, live); });
+        return transformer ? Family::ac_transformer : Family::unknown;
+    }
 
-    const PartGraph wires(data.parts, net_count, Through::short_wire);
     if (cathode_meets_plate(units, wires)) return Family::doubler;
     if (other_filaments(data)) return Family::portable;
     const int metal = data.roles.chassis_metal;

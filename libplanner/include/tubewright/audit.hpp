@@ -26,7 +26,8 @@ struct Finding {
 
 /// Everything that needs no solve. Sorted by severity, line, rule.
 TUBEWRIGHT_API std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalogue);
-/// What the solutions show: reversed electrolytics, heaters off their volts, electrodes on the wrong winding.
+/// What the solutions show: reversed electrolytics, heaters off their volts, tubes, capacitors and windings asked for
+/// more than they bear with every part as marked, a fuse far too large.
 TUBEWRIGHT_API std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catalogue,
                                                  std::span<const Solution> solutions);
 /// True when a finding must stop the person (any stop or doubt).

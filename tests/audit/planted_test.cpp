@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: MIT
+// Mistakes planted in the demo sets' text, one at a time, each judged by both halves of the audit on the real solution:
+// what a tracer miscounts or misreads must be found at its part, and the sets themselves must come out clean.
+#include <algorithm>
+#include <fstream>
+#include <sstream>
+#include <utility>
+
+#include <tubewright/audit.hpp>
+#include <tubewright/netlist.hpp>
+
+#include <catch2/catch.hpp>
+
+#include "bench/bench.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+const Catalogue& shipped() {
+    static const Catalogue c = Catalogue::shipped();
+    return c;
+}
+
+std::string file(const std::string& name) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+using Edits = std::vector<std::pair<std::string, std::string>>;
+
+std::string edited(std::string text, const Edits& edits) {
+    for (const auto& [from, to] : edits) {
+        const std::size_t at = text.find(from);
+        INFO(from);
+        REQUIRE(at != std::string::npos);
+        text.replace(at, from.size(), to);
+    }
+    return text;
+}
+
+std::vector<Finding> audited(const std::string& text, const std::vector<std::string>& conditions) {
+    const Outcome<Chassis> set = read_chassis_text(text, "set.xml", shipped());
+    REQUIRE(set);
+    std::vector<Finding> findings = audit_graph(*set, shipped());
+    Outcome<Bench> bench = Bench::make(*set, shipped(), Policy());
+    REQUIRE(bench);
+    std::vector<Solution> solutions;
+    for (const std::string& words : conditions) {
+        Outcome<Condition> condition = Condition::parse(words);
+        REQUIRE(condition);
+        Outcome<Solution> solved = bench->solve(*condition);
+        if (solved) solutions.push_back(std::move(*solved));
+    }
+    REQUIRE_FALSE(solutions.empty());
+    const std::vector<Finding> more = audit_solved(*set, shipped(), solutions);
+    findings.insert(findings.end(), more.begin(), more.end());
+    return findings;
+}
+
+/// The finding of this rule at this part; nullptr when there is none.
+const Finding* found(const std::vector<Finding>& findings, const std::string& rule, const std::string& part) {
+    for (const Finding& f : findings)
+        if (f.rule == rule && std::find(f.parts.begin(), f.parts.end(), part) != f.parts.end()) return &f;
+    return nullptr;
+}
+
+std::string told(const std::vector<Finding>& findings) {
+    std::string all;
+    for (const Finding& f : findings)
+        if (f.severity != Severity::note) all += std::string(word(f.severity)) + " " + f.rule + ": " + f.message + "\n";
+    return all;
+}
+
+const std::string s1 = "s1-quarry-hill.xml", s9 = "s9-bellows-court.xml";
+const std::vector<std::string> in_service{"normal"};
+
+struct Planted {
+    std::string what, set;
+    Edits edits;
+    std::string rule, part;
+};
+
+}  // namespace
+
+TEST_CASE("The demo sets solved in all conditions have nothing to stop for and at most one doubt") {
+    for (const std::string& name : {s1, s9}) {
+        const auto findings =
+            audited(file(name), {"normal", "high-line", "warm-up", "rectifier-out", "output-cut-off"});
+        INFO(told(findings));
+        std::size_t doubts = 0;
+        for (const Finding& f : findings) {
+            CHECK(f.severity != Severity::stop);
+            doubts += f.severity == Severity::doubt ? 1 : 0;
+        }
+        CHECK(doubts <= 1);
+    }
+}
+
+TEST_CASE("What a tracer miscounts or misreads stops the person, at its part, with where to look") {
+    const std::string coupler = "a=\"V3.2\" b=\"V4.4\"", plate_winding = "leads=\"V5.2 gnd V5.3\"";
+    const std::vector<Planted> all{
+        {"coupler on a heater pin", s1, {{coupler, "a=\"V3.2\" b=\"V4.6\""}}, "grid-without-drive", "V4"},
+        {"coupler on the hot heater pin", s1, {{coupler, "a=\"V3.2\" b=\"V4.1\""}}, "signal-part-on-heater", "C16"},
+        {"plate winding on the filament", s1, {{plate_winding, "leads=\"V5.1 gnd V5.3\""}}, "pin-in-conflict", "V5"},
+        {"plate winding on its other pin", s1, {{plate_winding, "leads=\"V5.2 gnd V5.4\""}}, "pin-in-conflict", "V5"},
+        {"cathode resistor a tenth", s1, {{"R11\" value=\"410\"", "R11\" value=\"41\""}}, "tube-off-its-current", "V4"},
+        {"cathode resistor times a thousand",
+         s1,
+         {{"R11\" value=\"410\"", "R11\" value=\"410M\""}},
+         "tube-off-its-current",
+         "V4"},
+        {"grid leak a hundredth", s1, {{"R10\" value=\"500M\"", "R10\" value=\"5M\""}}, "implausible-value", "R10"},
+        {"field a hundredth", s1, {{"ohms=\"1200\"", "ohms=\"12\""}}, "implausible-value", "L1"},
+        {"primary tenfold",
+         s1,
+         {{"volts=\"115\" ohms=\"7.5\"", "volts=\"115\" ohms=\"75\""}},
+         "implausible-value",
+         "T1"},
+        {"second filter left out",
+         s1,
+         {{"<capacitor id=\"C2\" value=\"8-450\" construction=\"dry-electrolytic\" plus=\"bplus\" minus=\"gnd\" "
+           "since=\"1956\" location=\"TS2\" note=\"450 V where 475 stood\"/>",
+           ""},
+          {"<reach part=\"C16\" lift=\"C2\"/>", ""},
+          {"<reach part=\"R3\" lift=\"C2\"/>", ""}},
+         "filter-missing",
+         "L1"},
+        {"first filter of 47 uF",
+         s1,
+         {{"value=\"8 mfd\" volts=\"475\"", "value=\"47 mfd\" volts=\"475\""}},
+         "implausible-value",
+         "V5"},
+        {"a 200 volt part across a plate half",
+         s1,
+         {{"<socket id=\"V5\"",
+           "<capacitor id=\"C99\" value=\".01 mfd\" volts=\"200\" a=\"V5.2\" b=\"gnd\"/>"
+           "<socket id=\"V5\""}},
+         "capacitor-over-its-volts",
+         "C99"},
+        {"a fuse three times the label's", s9, {}, "fuse-too-large", "F1"},
+        {"cathode resistor a tenth",
+         s9,
+         {{"R11\" value=\"135\"", "R11\" value=\"13.5\""}},
+         "tube-over-its-limit",
+         "V2"},
+    };
+    for (const Planted& planted : all) {
+        const auto findings = audited(edited(file(planted.set), planted.edits), in_service);
+        INFO(planted.what << "\n" << told(findings));
+        const Finding* finding = found(findings, planted.rule, planted.part);
+        REQUIRE(finding != nullptr);
+        CHECK(finding->severity != Severity::note);
+        CHECK_FALSE(finding->look_at.empty());
+    }
+}
+
+TEST_CASE("A capacitor reversed in service is a stop, be it the filter, a section of it or the cathode bypass") {
+    const std::vector<Planted> all{
+        {"first filter",
+         s1,
+         {{"plus=\"V5.1\"/>", "plus=\"gnd\"/>"},
+          {"minus=\"gnd\" location=\"C1 can\"", "minus=\"V5.1\" location=\"C1 can\""}},
+         "",
+         "C1.plain"},
+        {"second filter", s1, {{"plus=\"bplus\" minus=\"gnd\"", "plus=\"gnd\" minus=\"bplus\""}}, "", "C2"},
+        {"cathode bypass", s1, {{"plus=\"V4.5\" minus=\"gnd\"", "plus=\"gnd\" minus=\"V4.5\""}}, "", "C15"},
+        {"bypass of 1.9 V", s1, {{"plus=\"V3.5\" minus=\"gnd\"", "plus=\"gnd\" minus=\"V3.5\""}}, "", "C27"},
+        {"cathode bypass", s9, {{"plus=\"V2.3\" minus=\"gnd\"", "plus=\"gnd\" minus=\"V2.3\""}}, "", "C6"},
+    };
+    for (const Planted& planted : all) {
+        const auto findings =
+            audited(edited(file(planted.set), planted.edits), {"normal", "high-line", "warm-up", "rectifier-out"});
+        INFO(planted.what << "\n" << told(findings));
+        const Finding* finding = found(findings, "electrolytic-reversed", planted.part);
+        REQUIRE(finding != nullptr);
+        CHECK(finding->severity == Severity::stop);
+    }
+}
+
+TEST_CASE("A heater line on B-plus is told as what it is, without the loads that follow from it") {
+    const auto findings = audited(
+        edited(file(s9), {{"<join at=\"V2.9 bplus2\"/>", "<join at=\"V2.9 bplus2\"/><join at=\"V2.4 bplus2\"/>"}}),
+        in_service);
+    INFO(told(findings));
+    CHECK(found(findings, "pin-in-conflict", "V2") != nullptr);
+    CHECK(found(findings, "tube-over-its-limit", "V3") == nullptr);
+}
+
+TEST_CASE("The metal of a transformer set joined to the line is a stop, and the set stays a transformer set") {
+    for (const Edits& edits :
+         {Edits{{"<node is=\"chassis-metal\" net=\"gnd\" touch=\"yes\"/>",
+                 "<node is=\"chassis-metal\" net=\"gnd\" touch=\"yes\"/><join at=\"P1.2 gnd\"/>"}},
+          Edits{{"<node is=\"chassis-metal\" net=\"gnd\" touch=\"yes\"/>", "<join at=\"P1.2 gnd\"/>"}}}) {
+        const std::string text = edited(file(s1), edits);
+        const Outcome<Chassis> set = read_chassis_text(text, "set.xml", shipped());
+        REQUIRE(set);
+        CHECK(set->family() == Family::ac_transformer);
+        CHECK(set->hot());
+        const auto findings = audit_graph(*set, shipped());
+        INFO(told(findings));
+        CHECK(std::any_of(findings.begin(), findings.end(), [](const Finding& f) {
+            return f.rule == "line-on-metal" && f.severity == Severity::stop && !f.look_at.empty();
+        }));
+    }
+}

@@ -4,7 +4,6 @@
 #include <fmt/core.h>
 #include <unistd.h>
 
-#include <algorithm>
 #include <cstdlib>
 #include <map>
 #include <string_view>
@@ -116,16 +115,6 @@ int answer_chassis(Request request) {
                                            request.operand, condition->tube));
     }
     const Study study(*chassis, catalogue, request.policy, Progress{});
-    if (!request.quiet && request.command != "audit") {
-        const std::vector<Finding> findings = audit_graph(*chassis, catalogue);
-        const auto stops = std::count_if(findings.begin(), findings.end(),
-                                         [](const Finding& f) { return f.severity == Severity::stop; });
-        if (stops > 0)
-            say_error(
-                fmt::format("{}: warning: the audit has {} finding{} of the kind \"stop\": the trace may be wrong, and "
-                            "then so is this; run tubewright audit",
-                            request.operand, stops, stops == 1 ? "" : "s"));
-    }
     const Answer answer = reports.at(request.command)(study, request.report);
     if (answer.refused && request.report.format == Format::text && !request.output.empty() && request.output != "-") {
         say_error(answer.text);

@@ -24,6 +24,12 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos;
 }
 
+/// Whether the supply is another one with this part off its plug: a voice coil changes nothing but the sound.
+bool carries_supply(const Part& part) {
+    return part.kind != PartKind::speaker &&
+           !(part.kind == PartKind::coil && (part.role == "voice" || part.role == "hum-bucking"));
+}
+
 std::span<const Threat> rows_of(const Outcome<ThreatReport>& report) {
     return report ? std::span<const Threat>(report->rows) : std::span<const Threat>();
 }
@@ -107,7 +113,7 @@ std::vector<Condition> Study::scenarios() const {
     for (const Part& part : state_->chassis.parts()) {
         rectifier = rectifier || (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
         transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
-        speaker = speaker || part.plug == "speaker";
+        speaker = speaker || (part.plug == "speaker" && carries_supply(part));
         output = output || is_output_tube(part);
     }
     const auto add = [&](Scenario scenario, const std::string& tube = {}) {
@@ -290,8 +296,8 @@ Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
     } else if (!report) {
         made = failure<RepairOrder>(report);
     } else {
-        made = steps_of(state_->chassis, state_->catalogue, state_->policy, state_->actions_under(loads, report),
-                        *list, *report, *loads, state_->progress, options);
+        made = steps_of(state_->chassis, state_->catalogue, state_->policy, state_->actions_under(loads, report), *list,
+                        *report, *loads, state_->progress, options);
     }
     return state_->orders.emplace(std::pair(options.hours, options.budget), std::move(made)).first->second;
 }

@@ -92,7 +92,7 @@ Answer report_audit(const Study& study, const ReportOptions& options) {
     }
 
     Page page(options.colour);
-    set_words(page, study, "the trace audit");
+    set_words(page, study, "the trace audit", false);
     const auto count = [&](Severity severity) {
         return std::count_if(findings.begin(), findings.end(),
                              [&](const Finding& f) { return f.severity == severity; });

@@ -4,10 +4,15 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 
 namespace tubewright::report {
 namespace {
+
+constexpr double line_worth_saying = 0.05;  // of the marked line, either way
+// Above this or below it a set is not on its line at all, and power-up is refused (H0).
+constexpr double line_stops_above = 1.15, line_stops_below = 0.8;
 
 /// x rounded to a multiple of 10^exponent, without trailing zeros after the point.
 std::string rounded(double x, int exponent) {
@@ -163,7 +168,108 @@ std::string family_words(Family family) {
     return "family not known from this trace";
 }
 
-void set_words(Page& page, const Study& study, std::string_view what) {
+AuditCount audit_count(const std::vector<Finding>& findings) {
+    AuditCount count;
+    Severity worst = Severity::note;
+    for (const Finding& finding : findings) {
+        if (finding.severity == Severity::note) continue;
+        ++(finding.severity == Severity::doubt ? count.doubt : count.stop);
+        if (worst == Severity::note || (worst == Severity::doubt && finding.severity != Severity::doubt)) {
+            worst = finding.severity;
+            count.first = finding.message;
+        }
+    }
+    return count;
+}
+
+bool audit_stops(const Study& study) {
+    return audit_count(study.audit()).stop > 0;
+}
+
+std::optional<double> line_over_mark(const Study& study) {
+    const double now = study.policy().line.volts.value(), mark = study.chassis().line().volts;
+    if (!(now > 0) || !(mark > 0)) return std::nullopt;
+    return now / mark;
+}
+
+namespace {
+
+/// The heater that stands furthest from its rating, as the set is solved at the line of the study.
+struct HeaterVolts {
+    double read = 0, rated = 0;
+};
+/// The share of a heater's volts that its branch stands across: half of it where the tap is wired; nothing where the
+/// halves are not alike.
+std::optional<double> share_of_heater(const Part& part) {
+    for (const Pin& pin : part.type->pins) {
+        const auto tap = std::find_if(pin.electrodes.begin(), pin.electrodes.end(),
+                                      [](const std::string& name) { return name == "hct" || name == "htap"; });
+        if (tap == pin.electrodes.end()) continue;
+        const bool wired = std::any_of(part.leads.begin(), part.leads.end(),
+                                       [&](const Lead& lead) { return lead.name == pin.pin && lead.net >= 0; });
+        if (!wired) continue;
+        if (*tap == "htap") return std::nullopt;
+        return 0.5;
+    }
+    return 1;
+}
+
+std::optional<HeaterVolts> furthest_heater(const Study& study) {
+    const Outcome<VoltsView> normal = study.volts(Scenario::normal);
+    if (!normal) return std::nullopt;
+    std::optional<HeaterVolts> found;
+    const std::vector<Part>& parts = study.chassis().parts();
+    for (const Branch& branch : normal->solution().branches) {
+        const Part& part = parts[static_cast<std::size_t>(branch.part)];
+        if (part.type == nullptr || !part.type->heater_volts || !branch.lead.starts_with("h.")) continue;
+        const std::optional<double> share = share_of_heater(part);
+        if (!share) continue;
+        const HeaterVolts one{branch.volts_rms.value(), *part.type->heater_volts * *share};
+        if (!found || std::fabs(one.read / one.rated - 1) > std::fabs(found->read / found->rated - 1)) found = one;
+    }
+    return found;
+}
+
+/// What must be known before anything on the page is believed: the trace in doubt, a line that is not the set's.
+void heads_up(Page& page, const Study& study) {
+    std::vector<Finding> findings = study.audit();
+    // Said where the answer would stand.
+    std::erase_if(findings, [](const Finding& finding) { return finding.rule == "no-solution"; });
+    const AuditCount audit = audit_count(findings);
+    if (audit.stop + audit.doubt > 0) {
+        std::string text =
+            audit.stop > 0
+                ? fmt::format("STOP: the audit has {} finding{} to stop for", audit.stop, audit.stop == 1 ? "" : "s") +
+                      (audit.doubt > 0 ? fmt::format(" and {} in doubt", audit.doubt) : std::string())
+                : fmt::format("DOUBT: the audit has {} finding{} in doubt", audit.doubt, audit.doubt == 1 ? "" : "s");
+        text += ": the trace or the set is wrong there, and what follows may be. " +
+                std::string(audit.stop + audit.doubt > 1 ? "The first: " : "It says: ") + audit.first;
+        if (!text.ends_with('.')) text += '.';
+        page.paragraph(text + " See tubewright audit.");
+    }
+    const std::optional<double> ratio = line_over_mark(study);
+    if (!ratio || std::fabs(*ratio - 1) <= line_worth_saying) return;
+    const LineSpec& mark = study.chassis().line();
+    std::string text = fmt::format("{}the line now is {}, {:.0f} % of what the set was made for ({}{}).",
+                                   *ratio > line_stops_above || *ratio < line_stops_below ? "STOP: " : "Look out: ",
+                                   say(study.policy().line.volts), 100 * *ratio, say(volts(mark.volts)),
+                                   mark.volts_stated ? "" : ", assumed: the file gives none");
+    if (const std::optional<HeaterVolts> heater = furthest_heater(study)) {
+        const double over = heater->read / heater->rated - 1;
+        text += fmt::format(" Heaters stand {:.0f} % {} ({} V where {} V is right).", 100 * std::fabs(over),
+                            over < 0 ? "under" : "over", in_band(heater->read, heater->read, heater->read),
+                            in_band(heater->rated, heater->rated, heater->rated));
+    }
+    if (text.starts_with("STOP"))
+        text +=
+            " Label, voltage selector and taps are settled with the supply before anything else (H0): not one "
+            "figure below is to be tried.";
+    page.paragraph(text);
+}
+
+}  // namespace
+
+void set_words(Page& page, const Study& study, std::string_view what, bool with_doubts) {
     const Chassis& chassis = study.chassis();
     page.title(chassis.name(), what);
     static constexpr const char* levels[] = {"line-up only", "line-up and capacitors",
@@ -175,12 +281,17 @@ void set_words(Page& page, const Study& study, std::string_view what) {
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
     text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";
     page.paragraph(text);
+    if (with_doubts) heads_up(page, study);
 }
 
-void conditions(Page& page, const Study& study, bool with_meter) {
+void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {
     const Chassis& chassis = study.chassis();
+    const bool own_line = solved == nullptr || solved->condition.scenario == Scenario::normal;
     std::string text =
-        "Black clip on " + reference_words(chassis) + ", clipped on with the plug out. Line " + line_words(study) + ".";
+        "Black clip on " + reference_words(chassis) + ", clipped on with the plug out. Line " +
+        (own_line ? line_words(study)
+                  : say(volts(solved->line_volts)) + ", " + two_figures(solved->line_hertz) + " cycles") +
+        ".";
     if (with_meter) text += " Meter " + meter_words(study.policy().meter) + ".";
     bool speaker = false, control = false, radio = false;
     for (const Part& part : chassis.parts()) {
@@ -191,9 +302,19 @@ void conditions(Page& page, const Study& study, bool with_meter) {
     }
     text += radio ? " No signal: antenna shorted to ground" : " No signal: input shorted";
     if (control) text += ", volume full up";
-    if (speaker) text += ", speaker plugged";
-    text += ", ten minutes warm.";
+    if (solved == nullptr) {
+        page.paragraph(text + ".");
+        return;
+    }
+    const Scenario scenario = solved->condition.scenario;
+    if (speaker) text += scenario == Scenario::speaker_unplugged ? ", speaker unplugged" : ", speaker plugged";
+    text += scenario == Scenario::warm_up ? ", seconds after switch-on." : ", ten minutes warm.";
     page.paragraph(text);
+    if (scenario == Scenario::normal) return;
+    std::string words = scenario_words(solved->condition);
+    if (solved->condition.scenario == Scenario::lamp || solved->lamp_volts > 0)
+        words += ": lamp " + two_figures(solved->lamp_volts) + " V, set " + two_figures(solved->set_volts) + " V";
+    page.paragraph("Condition: " + words + ".");
 }
 
 std::vector<Assumption> merged_assumptions(const Study& study, const std::vector<Assumption>& own) {
@@ -207,11 +328,82 @@ std::vector<Assumption> merged_assumptions(const Study& study, const std::vector
     return list;
 }
 
+namespace {
+
+/// How much an assumption moves, from its own words: per cent where it says so; what moves no direct volts comes last.
+double weight_of(const Assumption& one) {
+    const auto says = [&](const char* word) { return one.spread.find(word) != std::string::npos; };
+    if (one.spread.empty() || says("no direct volts") || says("ripple") || says("nothing")) return 0;
+    double most = 0;
+    for (const std::string* text : {&one.spread, &one.taken}) {
+        for (std::size_t at = text->find('%'); at != std::string::npos; at = text->find('%', at + 1)) {
+            std::size_t from = at;
+            while (from > 0 && ((*text)[from - 1] == ' ' || (*text)[from - 1] == '.' ||
+                                ((*text)[from - 1] >= '0' && (*text)[from - 1] <= '9')))
+                --from;
+            while (from < at && (*text)[from] == ' ') ++from;
+            double value = 0;
+            std::from_chars(text->data() + from, text->data() + at, value);
+            most = std::max(most, value);
+        }
+        if (most > 0) return most;
+    }
+    if (says("in proportion") || says("surge") || says("band")) return 10;
+    if (says("some percent")) return 5;
+    if (says("few percent")) return 3;
+    return 1;
+}
+
+/// "T1 plate.1 turns" and "T1 plate.2 turns" as "T1 plate.1, T1 plate.2 turns": what differs, then what is alike.
+std::string named_together(const std::vector<std::string>& names) {
+    std::string tail = names.front();
+    for (const std::string& name : names) {
+        std::size_t same = 0;
+        while (same < std::min(tail.size(), name.size()) &&
+               tail[tail.size() - 1 - same] == name[name.size() - 1 - same])
+            ++same;
+        tail.erase(0, tail.size() - same);
+    }
+    tail.erase(0, std::min(tail.find(' '), tail.size()));
+    std::string text;
+    for (const std::string& name : names)
+        text += (text.empty() ? "" : ", ") + name.substr(0, name.size() - tail.size());
+    return text + tail;
+}
+
+}  // namespace
+
+std::vector<Assumption> alike_together(std::vector<Assumption> list) {
+    std::vector<Assumption> merged;
+    std::vector<std::vector<std::string>> names;
+    const auto last_word = [](const std::string& text) { return text.substr(text.rfind(' ') + 1); };
+    for (Assumption& one : list) {
+        std::size_t k = 0;
+        while (k < merged.size() &&
+               !(merged[k].taken == one.taken && merged[k].why == one.why && merged[k].spread == one.spread &&
+                 merged[k].measure == one.measure && merged[k].source == one.source &&
+                 one.about.find(' ') != std::string::npos && last_word(merged[k].about) == last_word(one.about)))
+            ++k;
+        if (k < merged.size()) {
+            names[k].push_back(one.about);
+        } else {
+            names.push_back({one.about});
+            merged.push_back(std::move(one));
+        }
+    }
+    for (std::size_t k = 0; k < merged.size(); ++k) merged[k].about = named_together(names[k]);
+    std::stable_sort(merged.begin(), merged.end(),
+                     [](const Assumption& a, const Assumption& b) { return weight_of(a) > weight_of(b); });
+    return merged;
+}
+
 void assumed(Page& page, const Study& study, bool all, const std::vector<Assumption>& own) {
-    const std::vector<Assumption> list = merged_assumptions(study, own);
+    const std::vector<Assumption> list = alike_together(merged_assumptions(study, own));
     if (list.empty()) return;
+    constexpr std::size_t shown = 6;
     page.heading("assumed, because nobody gave it");
-    for (const Assumption& one : list) {
+    for (std::size_t k = 0; k < list.size() && (all || k < shown); ++k) {
+        const Assumption& one = list[k];
         std::string text = one.about + ": " + one.taken;
         if (all && !one.why.empty()) text += " (" + one.why + ")";
         if (!one.spread.empty()) text += "; moves " + one.spread;
@@ -219,19 +411,24 @@ void assumed(Page& page, const Study& study, bool all, const std::vector<Assumpt
         if (all && !one.source.empty()) text += " [" + one.source + "]";
         page.point(text);
     }
-    if (!all) page.paragraph("--all adds why each was taken and where the rule comes from.", 2);
+    if (!all && list.size() > shown)
+        page.paragraph(fmt::format("{} more, which move less; --all lists them, why each was taken, and by what rule.",
+                                   list.size() - shown),
+                       2);
+    if (!all && list.size() <= shown) page.paragraph("--all adds why each was taken and where the rule comes from.", 2);
 }
 
 void cautions(Page& page, const std::vector<std::string>& list, bool all) {
     if (list.empty()) return;
-    constexpr std::size_t shown = 8;  // the ones that kill come first
+    constexpr std::size_t in_full = 8;  // the ones that kill come first
     page.heading("take care");
-    for (std::size_t i = 0; i < list.size() && (all || i < shown); ++i) page.point(list[i]);
-    if (!all && list.size() > shown)
-        page.paragraph(
-            fmt::format("and {} more, on what old parts hold and how they hurt: survey and powerup print them all.",
-                        list.size() - shown),
-            2);
+    for (std::size_t i = 0; i < list.size() && (all || i < in_full); ++i) page.point(list[i]);
+    if (all || list.size() <= in_full) return;
+    std::string rest;
+    for (std::size_t i = in_full; i < list.size(); ++i)
+        rest += (rest.empty() ? "" : " ") + list[i].substr(0, list[i].find(". ")) +
+                (list[i].find(". ") == std::string::npos ? "" : ".");
+    page.point(rest + " What to do about each: survey, powerup or --all.");
 }
 
 void doubts(Page& page, const std::vector<Notice>& notices) {

@@ -3,6 +3,7 @@
 // careful of, and why there is no answer. Tests: tests/report/bench_words_test.cpp.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -31,17 +32,33 @@ std::string line_words(const Study& study);
 /// Trade words for a scenario: "warm-up (80 hot, the other tubes cold)".
 std::string scenario_words(const Condition& condition);
 
-/// What the set is and how far it was traced, over every answer.
-void set_words(Page& page, const Study& study, std::string_view what);
-/// Black clip, line, meter, controls, antenna, speaker; `with_meter` where readings follow.
-void conditions(Page& page, const Study& study, bool with_meter);
-/// Every assumption with its spread and how to measure it; with `all` also why it was taken and where the rule comes
-/// from.
+/// Findings of the audit that stop or leave in doubt, and the first of the worst kind; an error counts as a stop.
+struct AuditCount {
+    int stop = 0, doubt = 0;
+    std::string first;
+};
+AuditCount audit_count(const std::vector<Finding>& findings);
+/// The audit has something to stop for: a plan for this set is answered with exit status 1.
+bool audit_stops(const Study& study);
+/// The line of the policy over the line that the set is marked for; nothing where the policy states none.
+std::optional<double> line_over_mark(const Study& study);
+
+/// What the set is and how far it was traced, over every answer; with_doubts: also what the audit stops for, and a line
+/// that is not the set's, with what its heaters then stand at.
+void set_words(Page& page, const Study& study, std::string_view what, bool with_doubts = true);
+/// Black clip, line, meter, controls, antenna; `with_meter` where readings follow. solved: the condition whose readings
+/// follow (nullptr: all of them), with speaker and warmth.
+void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved = nullptr);
+/// Assumptions that say the same of several parts as one, those that move most first.
+std::vector<Assumption> alike_together(std::vector<Assumption> list);
+/// The assumptions that move most, with their spread and how to measure them, and a count of the rest; with `all` every
+/// one, why it was taken and where the rule comes from.
 /// `own`: what the answer itself assumes beside the study.
 void assumed(Page& page, const Study& study, bool all, const std::vector<Assumption>& own = {});
 /// The study's assumptions and then `own`, none twice.
 std::vector<Assumption> merged_assumptions(const Study& study, const std::vector<Assumption>& own);
-/// The cautions in the order of danger; without `all` the first eight and a count.
+/// The cautions in the order of danger, every one: without `all` the first eight in full, of the others what they warn
+/// of.
 void cautions(Page& page, const std::vector<std::string>& list, bool all);
 /// Text of a refusal, exit status 4.
 Answer refused(const Study& study, std::string_view what, const std::vector<Notice>& why, const ReportOptions& options);

@@ -99,6 +99,9 @@ Json envelope(std::string_view command, const Study& study, const std::vector<As
     json["assumptions"] = std::move(assumptions);
     json["cautions"] = strings(study.cautions());
     json["rows"] = Json::array();
+    json["line_over_mark"] = number(line_over_mark(study));
+    const AuditCount audit = audit_count(study.audit());
+    json["audit"] = {{"stop", audit.stop}, {"doubt", audit.doubt}, {"first", text_or_null(audit.first)}};
     return json;
 }
 

@@ -23,7 +23,7 @@ Json text_or_null(const std::string& text);
 Json strings(const std::vector<std::string>& list);
 
 /// Schema, version, chassis, line, meter, settings, solver, assumptions (the study's and then the answer's own),
-/// cautions and empty rows.
+/// cautions, empty rows; then the line over the marked one and what the audit stops for.
 Json envelope(std::string_view command, const Study& study, const std::vector<Assumption>& own = {});
 /// Adds "refused" and gives the answer (exit status 4).
 Answer refusal_json(Json envelope, const std::vector<Notice>& why);

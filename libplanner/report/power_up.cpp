@@ -128,6 +128,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
     const Outcome<PowerUp> made = study.power_up(options.lamp_watts, options.lamp_volts);
     const bool shut = made && std::any_of(made->stages.begin(), made->stages.end(),
                                           [](const PowerStage& stage) { return stage.gate.state == "shut"; });
+    const bool stopped = shut || audit_stops(study);
     if (options.format == Format::json) {
         Json json = envelope("powerup", study, made ? made->assumptions : std::vector<Assumption>{});
         if (!made) return refusal_json(std::move(json), made.notices());
@@ -170,7 +171,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         json["cold_ohms"] = std::move(cold);
         json["discharge"] = std::move(discharge);
         json["reference"] = text_or_null(made->reference);
-        return {dumped(json), shut, false};
+        return {dumped(json), stopped, false};
     }
     if (!made) return refused(study, "power-up", made.notices(), options);
 
@@ -262,7 +263,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         readings_table(page, made->discharge);
     }
     assumed(page, study, options.all, made->assumptions);
-    return {page.take(), shut, false};
+    return {page.take(), stopped, false};
 }
 
 }  // namespace tubewright

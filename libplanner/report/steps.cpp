@@ -77,7 +77,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
         json["left_out"] = strings(made->left_out);
-        return {dumped(json), false, false};
+        return {dumped(json), audit_stops(study), false};
     }
     if (!made) return refused(study, "repair plan", made.notices(), options);
 
@@ -98,7 +98,14 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                                            two_figures(100 * made->gap));
     page.paragraph(summary);
     page.paragraph("Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
-    doubts(page, made.notices());
+    std::vector<Notice> lesser;
+    for (const Notice& notice : made.notices()) {
+        if (notice.severity == Severity::stop)
+            page.point("STOP: " + notice.message + (notice.remedy.empty() ? std::string() : "; " + notice.remedy));
+        else
+            lesser.push_back(notice);
+    }
+    doubts(page, lesser);
     std::string place = "\x01";
     for (const RepairStep& step : made->steps) {
         page.blank();
@@ -151,7 +158,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), false, false};
+    return {page.take(), audit_stops(study), false};
 }
 
 }  // namespace tubewright

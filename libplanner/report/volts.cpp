@@ -336,14 +336,8 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     set_words(page, study,
               first.condition.scenario == Scenario::normal ? std::string("volts")
                                                            : "volts, " + scenario_words(first.condition));
-    conditions(page, study, true);
-    if (first.condition.scenario != Scenario::normal)
-        page.paragraph("Condition: " + scenario_words(first.condition) + ", line " +
-                       say(volts(first.solution.line_volts)) + ".");
+    conditions(page, study, true, &first.solution);
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
-    if (first.solution.lamp_volts > 0)
-        page.paragraph(fmt::format("Lamp {} V, set {} V.", two_figures(first.solution.lamp_volts),
-                                   two_figures(first.solution.set_volts)));
     socket_cards(page, study, first.solution, options.all);
     supply_table(page, chassis, solved);
     currents(page, chassis, first.solution, options.all);

@@ -281,8 +281,9 @@ bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& cata
     }
     const double contact = structure.filament ? 0.0 : -0.5;
     model.assumptions.push_back({type.type + " grid current",
-                                 "0.3 uA x exp((Vg - " + said(contact) + " V)/0.1 V), 3/2 law above", "no row lists it",
-                                 "volts across the grid leak on a 10 megohm meter",
+                                 "0.3 uA x exp((Vg " + std::string(contact < 0 ? "+ " : "- ") +
+                                     said(std::abs(contact)) + " V)/0.1 V), 3/2 law above",
+                                 "no row lists it", "volts across the grid leak on a 10 megohm meter",
                                  "+-0.3 V of grid volts in stages with 10 megohm grid leaks", "assumed"});
     model.assumptions.push_back({type.type + " spread", "listed values", "a tube in its socket differs from the list",
                                  "read cathode volts", "+-20 % of plate current", "common practice"});

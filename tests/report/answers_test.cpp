@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Every answer for the small demo set, as text and as JSON: the fields that programs may count on, the columns that a
 // terminal has, cautions and conditions where volts are spoken of, and the same bytes each time.
+#include <algorithm>
 #include <cctype>
 #include <fstream>
 #include <sstream>
@@ -9,6 +10,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "report/bench_words.hpp"
 #include "report/envelope.hpp"
 #include "report/page.hpp"
 
@@ -22,13 +24,44 @@ const tw::Catalogue& catalogue() {
     return shipped;
 }
 
-tw::Chassis read(const std::string& name) {
+std::string source(const std::string& name) {
     std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
     std::ostringstream text;
     text << in.rdbuf();
-    const auto set = tw::read_chassis_text(text.str(), "netlists/" + name, catalogue());
+    return text.str();
+}
+
+tw::Chassis parsed(const std::string& text, const std::string& name) {
+    const auto set = tw::read_chassis_text(text, "netlists/" + name, catalogue());
     REQUIRE(set);
     return *set;
+}
+
+tw::Chassis read(const std::string& name) {
+    return parsed(source(name), name);
+}
+
+/// The text without line ends and the indents after them, so that a sentence can be looked for.
+std::string unwrapped(const std::string& text) {
+    std::string out;
+    for (const char c : text) {
+        if (c != '\n' && c != ' ')
+            out += c;
+        else if (!out.empty() && out.back() != ' ')
+            out += ' ';
+    }
+    return out;
+}
+
+bool says(const std::string& text, const std::string& words) {
+    return unwrapped(text).find(words) != std::string::npos;
+}
+
+/// The amplifier with another line, asked for by its policy.
+tw::Study at_line(const std::string& text, double volts) {
+    tw::Policy policy;
+    policy.line.volts = tw::volts(volts);
+    return tw::Study(parsed(text, "s9-bellows-court.xml"), catalogue(), policy, tw::Progress{});
 }
 
 const tw::Study& amplifier() {
@@ -312,4 +345,119 @@ TEST_CASE("One scenario alone is printed in full") {
     options.format = tw::Format::json;
     for (const Json& row : Json::parse(tw::report_volts(amplifier(), options).text)["rows"])
         CHECK(row["scenario"] == "warm-up");
+}
+
+TEST_CASE("What the audit stops for stands at the head of every page, in its JSON, and stops a plan for the set") {
+    std::string text = source("s9-bellows-court.xml");
+    const std::string from = "<join at=\"heaters V1.4";
+    REQUIRE(text.find(from) != std::string::npos);
+    text.replace(text.find(from), from.size(), "<join at=\"heaters gnd V1.4");
+    const tw::Study shorted(parsed(text, "s9-bellows-court.xml"), catalogue());
+    int stops = 0;
+    for (const tw::Finding& finding : shorted.audit()) stops += finding.severity == tw::Severity::stop ? 1 : 0;
+    REQUIRE(stops >= 2);
+    for (const Command& one : commands()) {
+        if (std::string(one.name) == "audit") continue;
+        INFO(one.name);
+        const tw::Answer answer = one.report(shorted, {});
+        const std::string head = answer.text.substr(0, 900);
+        CHECK(says(head, "STOP: the audit has " + std::to_string(stops) + " findings to stop for"));
+        CHECK(says(head, "See tubewright audit"));
+        CHECK(says(head, "a dead short"));
+        const bool plan = std::string(one.name) == "steps" || std::string(one.name) == "powerup";
+        if (plan && !answer.refused) CHECK(answer.must_stop);
+        if (plan) continue;
+        tw::ReportOptions options;
+        options.format = tw::Format::json;
+        const Json json = Json::parse(one.report(shorted, options).text);
+        CHECK(json["audit"]["stop"] == stops);
+        CHECK(json["audit"]["first"].get<std::string>().find("dead short") != std::string::npos);
+    }
+    // The sound amplifier has none of it.
+    CHECK(json_of("steps")["audit"]["stop"] == 0);
+    CHECK_FALSE(says(tw::report_steps(amplifier(), {}).text.substr(0, 900), "STOP: the audit"));
+    CHECK_FALSE(tw::report_steps(amplifier(), {}).must_stop);
+}
+
+TEST_CASE("A line that is not the set's stands at the head, with what the heaters then get") {
+    const std::string text = source("s9-bellows-court.xml");
+    const tw::Study twice = at_line(text, 234), near = at_line(text, 119);
+    for (const auto report : {tw::report_volts, tw::report_stress, tw::report_shop, tw::report_steps}) {
+        const std::string head = report(twice, {}).text.substr(0, 1400);
+        CHECK(says(head, "STOP: the line now is 234 V, 200 % of what the set was made for (117 V)"));
+        CHECK_FALSE(says(report(near, {}).text, "of what the set was made for"));
+    }
+    tw::ReportOptions options;
+    options.format = tw::Format::json;
+    CHECK(Json::parse(tw::report_volts(twice, options).text)["line_over_mark"].get<double>() == Approx(2));
+    // 120 V on a label of 110: nothing to stop for, but the heaters have it for the rest of their lives.
+    std::string label = text;
+    const std::string from = "<line volts=\"117\"";
+    REQUIRE(label.find(from) != std::string::npos);
+    label.replace(label.find(from), from.size(), "<line volts=\"110\"");
+    const std::string winding = "role=\"primary\" leads=\"TS1.2 P1.2\" volts=\"117\"";
+    REQUIRE(label.find(winding) != std::string::npos);
+    label.replace(label.find(winding), winding.size(), "role=\"primary\" leads=\"TS1.2 P1.2\" volts=\"110\"");
+    const std::string head = tw::report_volts(at_line(label, 120), {}).text.substr(0, 1200);
+    CHECK(says(head, "Look out: the line now is 120 V, 109 % of what the set was made for (110 V)"));
+    CHECK(says(head, "Heaters stand 9 % over (6.86 V where 6.3 V is right)"));
+}
+
+TEST_CASE("The head of a page is that of the condition that it answers for") {
+    tw::ReportOptions options;
+    options.scenario = "high-line";
+    const std::string high = tw::report_volts(amplifier(), options).text;
+    CHECK(says(high, "Line 126 V, 60 cycles"));
+    CHECK_FALSE(says(high, "Line 117 V"));
+    options.scenario = "speaker-unplugged";
+    const std::string unplugged = tw::report_volts(amplifier(), options).text;
+    CHECK(says(unplugged, "speaker unplugged, ten minutes warm"));
+    CHECK_FALSE(says(unplugged, "speaker plugged"));
+    options.scenario = "warm-up";
+    CHECK_FALSE(says(tw::report_volts(amplifier(), options).text, "ten minutes warm"));
+}
+
+TEST_CASE("Speaker unplugged is a condition where more than a voice coil rides on the plug") {
+    const auto has_it = [](const tw::Study& study) {
+        const std::vector<tw::Condition> all = study.scenarios();
+        return std::any_of(all.begin(), all.end(), [](const tw::Condition& condition) {
+            return condition.scenario == tw::Scenario::speaker_unplugged;
+        });
+    };
+    CHECK_FALSE(has_it(amplifier()));
+    CHECK(has_it(tw::Study(read("s1-quarry-hill.xml"), catalogue())));
+}
+
+TEST_CASE("Assumptions that are alike stand once, what moves most stands first, and the rest is counted") {
+    std::vector<tw::Assumption> list;
+    const auto add = [&](const std::string& about, const std::string& taken, const std::string& spread) {
+        list.push_back({about, taken, "why", "measure", spread, "source"});
+    };
+    add("choke henries", "10 H", "ripple; no direct volts");
+    add("T1 plate.1 turns", "from 330 V", "some percent");
+    add("V1 spread", "listed values", "+-20 % of plate current");
+    add("T1 plate.2 turns", "from 330 V", "some percent");
+    const std::vector<tw::Assumption> merged = tw::report::alike_together(list);
+    REQUIRE(merged.size() == 3);
+    CHECK(merged[0].about == "V1 spread");
+    CHECK(merged[1].about == "T1 plate.1, T1 plate.2 turns");
+    CHECK(merged[2].about == "choke henries");
+    const tw::Study study(read("s1-quarry-hill.xml"), catalogue());
+    const std::string text = tw::report_stress(study, {}).text;
+    const std::size_t from = text.find("ASSUMED");
+    REQUIRE(from != std::string::npos);
+    CHECK(std::count(text.begin() + static_cast<std::ptrdiff_t>(from), text.end(), '\n') < 50);
+    CHECK(says(text, "more, which move less; --all lists them"));
+    CHECK_FALSE(says(text, "- -0"));
+    tw::ReportOptions all;
+    all.all = true;
+    CHECK_FALSE(says(tw::report_stress(study, all).text, "Vg - -"));
+}
+
+TEST_CASE("No caution is lost where the page is short: each is at least named") {
+    const std::string text = tw::report_volts(tw::Study(read("s1-quarry-hill.xml"), catalogue()), {}).text;
+    for (const std::string& one : tw::Study(read("s1-quarry-hill.xml"), catalogue()).cautions()) {
+        INFO(one);
+        CHECK(says(text, one.substr(0, one.find(". "))));
+    }
 }

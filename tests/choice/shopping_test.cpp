@@ -116,6 +116,9 @@ TEST_CASE("electrolytics carry 1.1 times the worst steady volts, and an unplugge
     CHECK(b.line("C15").rated_volts == 25);
     CHECK(b.line("C1.plain").next_smaller_fails_by.find("450 V: 484 V") != std::string::npos);
     CHECK_FALSE(b.warned("C2"));
+    // One part number with C1, and still each says for itself what the next smaller fails by.
+    CHECK(b.line("C2").line == b.line("C1.plain").line);
+    CHECK(b.line("C2").next_smaller_fails_by.find("C2: 450 V: 473 V is needed") != std::string::npos);
     // A 450 V part that was put where 475 V stood, over its rating before the tubes draw.
     std::vector<PartStress> s = usual(set);
     s[1] = demo::stress(set, "C2", {{"normal", 250}, {"warm-up", 455}});

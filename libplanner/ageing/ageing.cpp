@@ -122,7 +122,11 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
                                 1});
 
     const int from = part.since.value_or(built_year);
-    const double years = from > 0 ? std::max(0, today_year - from) : years_when_unknown;
+    double years = from > 0 ? std::max(0, today_year - from) : years_when_unknown;
+    // A lamp is changed as often as it burns out: without a date of its own it is no older than its service life.
+    const bool consumed = construction.kind == "lamp" && !part.since && construction.median_years > 0 &&
+                          years > construction.median_years;
+    if (consumed) years = construction.median_years;
     double age_factor = 1;
     double chance = 0;
     if (construction.median_years > 0) {
@@ -138,6 +142,8 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     std::string why = tenths(years) + " years";
     if (part.since)
         why += " since it was replaced in " + std::to_string(*part.since);
+    else if (consumed)
+        why += " of service, since a lamp is changed when it burns out and no year is given";
     else if (from <= 0)
         why += " assumed, since the set's year is not known";
     risk.factors.push_back({why + " by the declared age law", age_factor});

@@ -676,9 +676,11 @@ void Assembly::number_nets() {
     }
     data.net_of_name.resize(at(data.names.size()));
     for (int n = 0; n < data.names.size(); ++n) data.net_of_name[at(n)] = net_of_root[at(root(point_of_name_[at(n)]))];
+    data.name_of_lead.resize(parts_.size());
     for (std::size_t p = 0; p < parts_.size(); ++p)
         for (std::size_t l = 0; l < parts_[p].leads.size(); ++l) {
             Lead& lead = parts_[p].leads[l];
+            data.name_of_lead[p].push_back(name_of_point_[at(lead.net)]);
             lead.net = net_of_root[at(root(lead.net))];
             Net& net = data.nets[at(lead.net)];
             net.leads.push_back({static_cast<int>(p), static_cast<int>(l)});

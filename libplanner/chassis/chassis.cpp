@@ -139,6 +139,10 @@ std::string Chassis::lead_name(LeadRef ref) const {
     const Part& part = data_->parts.at(at(ref.part));
     return part.id + "." + part.leads.at(at(ref.lead)).name;
 }
+std::string_view Chassis::Data::written(LeadRef lead) const {
+    const int word = name_of_lead[static_cast<std::size_t>(lead.part)][static_cast<std::size_t>(lead.lead)];
+    return word < 0 ? std::string_view() : names.text(word);
+}
 Family Chassis::family() const {
     return data_->topology().family;
 }

@@ -29,8 +29,12 @@ struct Chassis::Data {
     std::vector<int> part_of_id;  ///< -1 for a can
     NameTable names;              ///< words and pins as written
     std::vector<int> net_of_name;
+    std::vector<std::vector<int>> name_of_lead;  ///< by part and lead, into `names`; -1: named by no word
 
     int net(std::string_view name_or_alias) const;
+    /// The word or pin that the file gives a lead, before wires and joins made one net of several; empty when none. A
+    /// wire whose end is written as a lamp's lead is that lamp's lead.
+    std::string_view written(LeadRef lead) const;
     /// Part and lead that a dotted name means, {-1, -1} when none.
     LeadRef lead(std::string_view dotted) const;
 

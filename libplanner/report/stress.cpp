@@ -22,29 +22,22 @@ std::string part_words(const Part& part, const std::string& lead) {
     return text;
 }
 
-/// The rating that the limiting quantity is held against, with its unit; nothing where the row gives none of that unit.
-std::optional<std::pair<double, const char*>> limit_of(const PartStress& row) {
-    const auto speaks_of = [&](const char* word) { return row.limiting.find(word) != std::string::npos; };
-    if (speaks_of("watts") && row.rated_watts) return std::pair(*row.rated_watts, " W");
-    if (speaks_of("amperes") && row.rated_amps) return std::pair(*row.rated_amps, " A");
-    if (speaks_of("volts") && row.rated_volts && !speaks_of("heater volts")) return std::pair(*row.rated_volts, " V");
-    return std::nullopt;
-}
-
 std::string share_words(const PartStress& row) {
     if (!row.rating_over_stress || *row.rating_over_stress <= 0) return "-";
     const std::string share = fmt::format("{:.0f} %", 100 / *row.rating_over_stress);
     return *row.rating_over_stress < 1 ? "OVER " + share : share;
 }
 
-/// "1.5 of 1 W"
+/// "1.5 of 1 W"; volts that are too few, "5.2, at least 5.7 V".
 std::string figures_words(const PartStress& row) {
-    const auto limit = limit_of(row);
-    if (!limit || !row.rating_over_stress || *row.rating_over_stress <= 0) return "-";
-    const double stress = limit->first / *row.rating_over_stress;
-    const bool amperes = std::string_view(limit->second) == " A";
-    if (amperes) return say(amps(stress)) + " of " + say(amps(limit->first));
-    return in_band(stress, stress, stress) + " of " + in_band(limit->first, limit->first, limit->first) + limit->second;
+    const auto both = [&](double stress, double rated) {
+        const std::string figures = in_band(stress, stress, stress), limit = in_band(rated, rated, rated);
+        return figures + (row.limiting.ends_with(" low") ? ", at least " : " of ") + limit;
+    };
+    if (row.stress_watts && row.rated_watts) return both(*row.stress_watts, *row.rated_watts) + " W";
+    if (row.stress_amps && row.rated_amps) return say(amps(*row.stress_amps)) + " of " + say(amps(*row.rated_amps));
+    if (row.stress_volts && row.rated_volts) return both(*row.stress_volts, *row.rated_volts) + " V";
+    return "-";
 }
 
 /// The limiting quantity without the lead that the part's name carries already.
@@ -69,8 +62,7 @@ std::string remark_words(const PartStress& row) {
 
 /// A meter held on it would show it reversed: more than the contact potential of hot tubes on a dead supply.
 bool is_reversed(const PartStress& row) {
-    return row.plus_minus_low_volts &&
-           *row.plus_minus_low_volts < -0.5 - 0.02 * std::fabs(row.plus_minus_high_volts.value_or(0));
+    return row.plus_minus_low_volts && *row.plus_minus_low_volts < -1.5;
 }
 
 Json at_json(const StressAt& at) {
@@ -118,6 +110,9 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                                     {"rated_volts", number(row.rated_volts)},
                                     {"rated_watts", number(row.rated_watts)},
                                     {"rated_amps", number(row.rated_amps)},
+                                    {"stress_volts", number(row.stress_volts)},
+                                    {"stress_watts", number(row.stress_watts)},
+                                    {"stress_amps", number(row.stress_amps)},
                                     {"rated_source", text_or_null(row.rated_source)},
                                     {"rating_over_stress", number(row.rating_over_stress)},
                                     {"limiting", text_or_null(row.limiting)},

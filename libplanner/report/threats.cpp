@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <set>
 
@@ -35,6 +36,14 @@ std::string celsius_words(double celsius) {
     if (celsius <= 0) return "-";
     if (celsius >= 400) return "over 400 C";
     return two_figures(celsius) + " C";
+}
+
+/// "82 to 106 C": at the middle of the assumptions and at their hot end, by which beta is judged.
+std::string hot_spot_words(const Threat& threat) {
+    const double middle = threat.hot_spot_steady_celsius, hot = threat.hot_spot_hot_end_celsius;
+    if (hot <= middle || middle >= 400) return celsius_words(middle);
+    if (hot >= 400) return two_figures(middle) + " to over 400 C";
+    return std::to_string(std::lround(middle)) + " to " + std::to_string(std::lround(hot)) + " C";
 }
 
 std::string criticality_words(const Threat& threat) {
@@ -110,6 +119,9 @@ Json threat_json(const Threat& threat) {
             {"overloads", std::move(overloads)},
             {"hot_winding", text_or_null(threat.hot_winding)},
             {"hot_spot_steady_celsius", threat.solved ? number(threat.hot_spot_steady_celsius) : Json()},
+            {"hot_spot_hot_end_celsius",
+             threat.solved && threat.hot_spot_hot_end_celsius > 0 ? number(threat.hot_spot_hot_end_celsius) : Json()},
+            {"beta_reason", text_or_null(threat.beta_reason)},
             {"seconds_to_105_low", number(threat.seconds_to_105_low)},
             {"seconds_to_105_high", number(threat.seconds_to_105_high)},
             {"seconds_to_damage_low", number(threat.seconds_to_damage_low)},
@@ -134,6 +146,7 @@ Json limit_json(const LeakageLimit& limit) {
     return {{"part", limit.part},
             {"leak_ohms", number(limit.ohms)},
             {"leak_amps", number(limit.amps)},
+            {"leak_watts", number(limit.watts)},
             {"volts", number(limit.volts)},
             {"limited_by", text_or_null(limit.limited_by)},
             {"grid_volts_tube_out", number(limit.grid_volts_tube_out)},
@@ -154,17 +167,22 @@ void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
                  {"across it", Align::right},
                  {"may leak", Align::right},
                  {"that is", Align::right},
+                 {"inside", Align::right},
                  {"meter in series", Align::right},
                  {"set by", Align::left, true}});
     std::size_t free = 0;
     for (const LeakageLimit& limit : limits) {
         const bool by_current_alone = limit.limited_by.starts_with("a tenth of the current");
-        if (!all && (!limit.ohms || by_current_alone)) {
+        const bool none = limit.amps && *limit.amps <= 0;
+        if (!all && !none && (!limit.ohms || by_current_alone)) {
             ++free;
             continue;
         }
-        table.row({limit.part, two_figures(limit.volts) + " V", limit.amps ? say(amps(*limit.amps)) : "any",
-                   limit.ohms ? say(ohms(*limit.ohms)) : "-",
+        table.row({limit.part, two_figures(limit.volts) + " V",
+                   none         ? "nothing"
+                   : limit.amps ? say(amps(*limit.amps))
+                                : "any",
+                   limit.ohms ? say(ohms(*limit.ohms)) : "-", limit.watts ? say(watts(*limit.watts)) : "-",
                    limit.ohms ? two_figures(limit.series_meter_volts) + " V" : "-", limit.limited_by});
     }
     if (table.empty()) return;
@@ -231,8 +249,8 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         for (const Threat& threat : by_current) {
             if (!options.all && (count >= shown_by_current || times_normal(threat) < 1.02)) break;
             table.row({threat.fault.id, threat.solved ? say(amps(threat.primary_amps_rms)) : "-",
-                       threat.solved ? two_figures(times_normal(threat)) : "-",
-                       celsius_words(threat.hot_spot_steady_celsius), damage_words(threat), threat.likelihood});
+                       threat.solved ? two_figures(times_normal(threat)) : "-", hot_spot_words(threat),
+                       damage_words(threat), threat.likelihood});
             ++count;
         }
         page.table(table);
@@ -249,7 +267,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
                 continue;
             if (count >= shown_of_capacitors || times_normal(threat) < 1.02) break;
             capacitors.row({threat.fault.id, say(amps(threat.primary_amps_rms)), two_figures(times_normal(threat)),
-                            celsius_words(threat.hot_spot_steady_celsius), damage_words(threat), threat.likelihood});
+                            hot_spot_words(threat), damage_words(threat), threat.likelihood});
             ++count;
         }
         if (!capacitors.empty()) {
@@ -263,6 +281,11 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             fmt::format("{} of {} faults move the primary current by less than 1 % and do nothing to the transformer.",
                         harmless, by_current.size()));
     }
+    if (!by_current.empty())
+        page.paragraph(
+            "Hot spot: at the middle of the assumptions, and at their hot end, by which beta is judged: 1 where 180 C "
+            "is "
+            "passed within an hour, .5 within eight, .1 where 105 C is passed for good.");
     const std::vector<Threat> by_criticality = made->for_transformer();
     std::vector<const Threat*> critical;
     for (const Threat& threat : by_criticality) {

@@ -49,21 +49,6 @@ std::vector<int> nets_with(const Part& part, std::string_view starts) {
     return nets;
 }
 
-/// Rated volts between the ends of one heater as wired: a tapped heater with its ends joined runs at half.
-double wired_heater_volts(const Part& part) {
-    const double rated = part.type->heater_volts.value_or(0);
-    std::vector<int> ends;
-    bool tapped = false;
-    for (const Pin& pin : part.type->pins)
-        for (const std::string& e : pin.electrodes) {
-            const int lead = part.lead(pin.pin);
-            const int net = lead < 0 ? -1 : part.leads[static_cast<std::size_t>(lead)].net;
-            if (e == "h") ends.push_back(net);
-            if (e == "hct") tapped = true;
-        }
-    return tapped && ends.size() == 2 && ends[0] >= 0 && ends[0] == ends[1] ? rated / 2 : rated;
-}
-
 class Maker {
   public:
     Maker(const Chassis& chassis, const Catalogue& catalogue, const Solution& example)
@@ -196,6 +181,20 @@ double heater_volts(const Limit& limit, const Part& part, const Loads& loads) {
 
 }  // namespace
 
+double wired_heater_volts(const Part& part) {
+    const double rated = part.type->heater_volts.value_or(0);
+    std::vector<int> ends;
+    bool tapped = false;
+    for (const Pin& pin : part.type->pins)
+        for (const std::string& e : pin.electrodes) {
+            const int lead = part.lead(pin.pin);
+            const int net = lead < 0 ? -1 : part.leads[static_cast<std::size_t>(lead)].net;
+            if (e == "h") ends.push_back(net);
+            if (e == "hct") tapped = true;
+        }
+    return tapped && ends.size() == 2 && ends[0] >= 0 && ends[0] == ends[1] ? rated / 2 : rated;
+}
+
 Loads::Loads(const Chassis& chassis, const Solution& solution)
     : solution_(&solution), ranges_(chassis.parts().size(), {0, 0}) {
     const std::vector<Branch>& b = solution.branches;
@@ -227,7 +226,7 @@ ElectrodeLead electrode_of(std::string_view lead) {
     return {lead.substr(0, end), pin};
 }
 
-std::vector<bool> line_side_of(const Chassis& chassis) {
+std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_resistors) {
     std::vector<bool> reached(chassis.nets().size(), false);
     std::vector<int> queue;
     auto reach = [&](int net) {
@@ -235,8 +234,7 @@ std::vector<bool> line_side_of(const Chassis& chassis) {
         reached[static_cast<std::size_t>(net)] = true;
         queue.push_back(net);
     };
-    reach(chassis.nodes().line_hot);
-    reach(chassis.nodes().line_neutral);
+    reach(blade);
     while (!queue.empty()) {
         const int net = queue.back();
         queue.pop_back();
@@ -244,11 +242,18 @@ std::vector<bool> line_side_of(const Chassis& chassis) {
             const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
             const bool through = part.kind == PartKind::power_switch || part.kind == PartKind::fuse ||
                                  part.kind == PartKind::wire || part.kind == PartKind::coil ||
-                                 part.kind == PartKind::resistor;
+                                 (through_resistors && part.kind == PartKind::resistor);
             if (!through) continue;
             for (const Lead& lead : part.leads) reach(lead.net);
         }
     }
+    return reached;
+}
+
+std::vector<bool> line_side_of(const Chassis& chassis) {
+    std::vector<bool> reached = line_side_of(chassis, chassis.nodes().line_hot, true);
+    const std::vector<bool> other = line_side_of(chassis, chassis.nodes().line_neutral, true);
+    for (std::size_t net = 0; net < reached.size(); ++net) reached[net] = reached[net] || other[net];
     return reached;
 }
 

@@ -62,12 +62,16 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
 /// By net: stands on the line side of a power transformer's primary (through switch, fuse, wire, choke or resistor).
 /// All false without a line.
 std::vector<bool> line_side_of(const Chassis& chassis);
+/// The same from one blade alone; through resistors or not (one across the line leads to the other blade).
+std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_resistors);
 
 /// The electrode and pin of a branch's lead at a socket: "g2 3" is {"g2", "3"}.
 struct ElectrodeLead {
     std::string_view electrode, pin;
 };
 ElectrodeLead electrode_of(std::string_view lead);
+/// Rated volts between the ends of one heater as wired: a tapped heater with its ends joined runs at half.
+double wired_heater_volts(const Part& part);
 /// The electrodes of the type that are its screen ("g2"; a converter: the joined grids), empty when it has none.
 std::vector<std::string> screen_of(const TubeType& type);
 

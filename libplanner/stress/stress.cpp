@@ -17,7 +17,8 @@ using stress::Figure;
 using stress::Limit;
 using stress::Loads;
 
-constexpr double reversed_volts = 1;
+constexpr double reversed_volts = 1.5;  ///< contact potential of hot tubes is less
+constexpr double same_within = 1e-3;    ///< scenarios that differ by less do not differ
 
 bool in_service(const Condition& c) {
     return c.scenario == Scenario::normal || c.scenario == Scenario::high_line;
@@ -25,6 +26,15 @@ bool in_service(const Condition& c) {
 /// A warm-up is over in half a minute: it counts for volts, not for watts.
 bool lasts(const Condition& c) {
     return c.scenario != Scenario::warm_up;
+}
+/// Is there a rectifier to put volts on the supply? Without one only contact potential is left.
+bool powered(const Chassis& chassis, const Condition& c) {
+    if (c.scenario == Scenario::rectifier_out || c.scenario == Scenario::transformer_alone) return false;
+    if (c.scenario != Scenario::tube_out) return true;
+    const int pulled = chassis.part(c.tube);
+    if (pulled < 0) return true;
+    const TubeType* type = chassis.parts()[static_cast<std::size_t>(pulled)].type;
+    return type == nullptr || !type->is_rectifier();
 }
 bool is_watts(Figure f) {
     return f == Figure::watts || f == Figure::electrode_watts;
@@ -150,24 +160,24 @@ class Table {
                                        p.leads[0].net >= 0 && p.leads[1].net >= 0;
         for (const Loads& loads : loads_) {
             const StressAt s = at(r, loads);
-            if (s.crest_volts > r.worst.crest_volts || r.volts_scenario.empty()) r.volts_scenario = s.scenario;
             const bool counts = lasts(loads.solution().condition);
-            if (counts && (s.watts > r.worst.watts || r.watts_scenario.empty())) r.watts_scenario = s.scenario;
-            if (s.ripple_amps_rms > r.worst.ripple_amps_rms || r.ripple_scenario.empty())
-                r.ripple_scenario = s.scenario;
             if (std::fabs(s.dc_volts) > std::fabs(r.worst.dc_volts)) r.worst.dc_volts = s.dc_volts;
             r.worst.crest_volts = std::max(r.worst.crest_volts, s.crest_volts);
             r.worst.ac_volts_rms = std::max(r.worst.ac_volts_rms, s.ac_volts_rms);
             r.worst.ripple_amps_rms = std::max(r.worst.ripple_amps_rms, s.ripple_amps_rms);
             r.worst.peak_amps = std::max(r.worst.peak_amps, s.peak_amps);
             if (counts) r.worst.watts = std::max(r.worst.watts, s.watts);
-            if (plus_minus_counts) {
+            if (plus_minus_counts && powered(chassis_, loads.solution().condition)) {
                 const auto [low, high] = plus_minus(r, s, loads.solution());
                 r.plus_minus_low_volts = std::min(low, r.plus_minus_low_volts.value_or(low));
                 r.plus_minus_high_volts = std::max(high, r.plus_minus_high_volts.value_or(high));
             }
             r.scenarios.push_back(s);
         }
+        const bool heater = p.kind == PartKind::socket && lead == "h";
+        r.volts_scenario = setter(r, &StressAt::crest_volts, heater ? in_service : any);
+        r.watts_scenario = setter(r, &StressAt::watts, lasts);
+        r.ripple_scenario = setter(r, &StressAt::ripple_amps_rms, any);
         rate(r);
         if (r.worst.scenario.empty())
             r.worst.scenario = p.kind == PartKind::capacitor ? r.volts_scenario : r.watts_scenario;
@@ -175,7 +185,21 @@ class Table {
         return r;
     }
 
+    static bool any(const Condition&) { return true; }
+    /// The plainest of the scenarios that count and come within a thousandth of the largest figure.
+    std::string setter(const PartStress& r, double StressAt::*figure, bool (*counts)(const Condition&)) const {
+        double most = 0;
+        for (std::size_t i = 0; i < loads_.size(); ++i)
+            if (counts(loads_[i].solution().condition)) most = std::max(most, r.scenarios[i].*figure);
+        for (std::size_t i = 0; i < loads_.size(); ++i)
+            if (counts(loads_[i].solution().condition) && r.scenarios[i].*figure >= (1 - same_within) * most)
+                return r.scenarios[i].scenario;
+        return {};
+    }
+
     void rate(PartStress& r) const {
+        const Limit* nearest = nullptr;
+        double nearest_figure = 0;
         for (const Limit& limit : limits_) {
             if (!belongs(limit, r)) continue;
             switch (limit.figure) {
@@ -197,10 +221,14 @@ class Table {
                 case Figure::rms_amps:
                     r.rated_amps = limit.limit;
                     break;
-                case Figure::heater_low:
                 case Figure::lamp_volts:
+                    r.rated_volts = limit.limit;
+                    break;
+                case Figure::heater_low:
                     break;
             }
+            std::vector<std::pair<double, const Loads*>> figures;
+            double most = 0;
             for (const Loads& loads : loads_) {
                 if (is_heater(limit.figure) && !in_service(loads.solution().condition)) continue;
                 if (is_watts(limit.figure) && !lasts(loads.solution().condition)) continue;
@@ -208,13 +236,46 @@ class Table {
                 if (limit.figure == Figure::crest_volts && to_metal_from_line(r.part))
                     figure = std::max(figure, loads.solution().line_volts * std::sqrt(2.0));
                 if (figure <= 0) continue;
-                const double ratio = limit.limit / figure;
-                if (r.rating_over_stress && ratio >= *r.rating_over_stress) continue;
-                r.rating_over_stress = ratio;
-                r.limiting = limit.quantity;
-                r.rated_source = limit.source;
-                r.worst.scenario = loads.solution().condition.text();
+                figures.emplace_back(figure, &loads);
+                most = std::max(most, figure);
             }
+            if (most <= 0 || (r.rating_over_stress && limit.limit / most >= *r.rating_over_stress)) continue;
+            nearest = &limit;
+            nearest_figure = most;
+            r.rating_over_stress = limit.limit / most;
+            r.limiting = limit.quantity;
+            r.rated_source = limit.source;
+            for (const auto& [figure, loads] : figures) {
+                if (figure < (1 - same_within) * most) continue;
+                r.worst.scenario = loads->solution().condition.text();
+                break;
+            }
+        }
+        if (nearest == nullptr) return;
+        // the ratio is made of fields that are printed
+        switch (nearest->figure) {
+            case Figure::watts:
+            case Figure::electrode_watts:
+                r.rated_watts = nearest->limit;
+                r.stress_watts = nearest_figure;
+                break;
+            case Figure::cathode_amps:
+            case Figure::direct_amps:
+            case Figure::peak_amps:
+            case Figure::rms_amps:
+                r.rated_amps = nearest->limit;
+                r.stress_amps = nearest_figure;
+                break;
+            case Figure::heater_low: {
+                const double heater = stress::wired_heater_volts(chassis_.parts()[static_cast<std::size_t>(r.part)]);
+                r.rated_volts = heater / nearest->limit;
+                r.stress_volts = heater / nearest_figure;
+                break;
+            }
+            default:
+                r.rated_volts = nearest->limit;
+                r.stress_volts = nearest_figure;
+                break;
         }
     }
 

@@ -121,7 +121,10 @@ void heat(Threat& row, const ChainFacts& facts) {
     text += row.hot_spot_steady_celsius >= 399
                 ? "; left alone it burns"
                 : "; left alone it settles near " + degrees(row.hot_spot_steady_celsius) + " C";
-    row.links.push_back(text + " (" + degrees(facts.healthy_celsius) + " C in health).");
+    text += " (" + degrees(facts.healthy_celsius) + " C in health)";
+    // what beta was judged by stands beside the nominal figure
+    if (row.beta > 0 && !row.beta_reason.empty()) text += "; beta " + figure(row.beta) + " for " + row.beta_reason;
+    row.links.push_back(text + ".");
 }
 
 }  // namespace
@@ -156,6 +159,7 @@ void tell(Threat& row, const ChainFacts& facts) {
     }
     row.current_note = figure(ratio) + " times the normal primary current";
     if (row.ahead_of_primary) {
+        if (!facts.ahead_note.empty()) row.current_note = facts.ahead_note;
         row.links.push_back(facts.placed->event + ".");
         row.links.push_back(facts.ahead_words);
         return;

@@ -27,6 +27,7 @@ struct ChainFacts {
     bool does_nothing = false;  ///< no winding moves by 1 %
     bool has_transformer = true;
     std::string ahead_words;  ///< ahead of the primary: what it does instead
+    std::string ahead_note;   ///< the same in amperes of the line or of a hand
 };
 
 /// Fills `links` and `current_note`.

@@ -6,6 +6,8 @@
 #include <array>
 #include <string_view>
 
+#include "chassis/data.hpp"
+
 namespace tubewright::threat {
 namespace {
 
@@ -521,17 +523,42 @@ class Placer {
         if (two_nets())
             kinds(
                 std::array{Kind{FaultMode::open, "open", 0, 1, "no-illumination", 1, "% burns out", "A burnt-out %"}});
+        // one physical lead, one risk: where the file has the wire, the wire carries it
+        std::vector<int> own;
         for (int lead = 0; lead < static_cast<int>(part_->leads.size()); ++lead)
-            to_metal(lead, "", 0.3, lead == 0 ? "lead to chassis" : "lead " + lead_name(lead) + " to chassis",
-                     "its lead or socket touches the metal");
+            if (net(lead) != metal_ && !wire_to(lead)) own.push_back(lead);
+        for (const int lead : own)
+            to_metal(lead, "short", 1.0 / static_cast<double>(own.size()),
+                     lead == 0 ? "lead to chassis" : "lead " + lead_name(lead) + " to chassis",
+                     "its lead or socket touches the metal", hard_short_ohms, wire_of_the_set());
         if (two_nets()) {
-            PlacedFault& p = add("socket short", FaultMode::short_circuit, "", 0.05, part_->id + ": its socket shorts",
+            PlacedFault& p = add("socket short", FaultMode::short_circuit, "", 0.3, part_->id + ": its socket shorts",
                                  "Shorting the socket of " + part_->id);
+            p.construction = "tube-socket";
             p.fault.lead_a = 0;
             p.fault.lead_b = 1;
             p.fault.ohms = hard_short_ohms;
             p.note = declared;
         }
+    }
+
+    /// A wire of the file ends where this lead is written.
+    bool wire_to(int lead) const {
+        const std::string_view end = chassis_.data().written({index_, lead});
+        if (end.empty()) return false;
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& wire = chassis_.parts()[i];
+            if (wire.kind != PartKind::wire) continue;
+            for (std::size_t l = 0; l < wire.leads.size(); ++l)
+                if (chassis_.data().written({static_cast<int>(i), static_cast<int>(l)}) == end) return true;
+        }
+        return false;
+    }
+    /// Construction of the wires that the file does not list: that of the first it does, else rubber.
+    std::string wire_of_the_set() const {
+        for (const Part& wire : chassis_.parts())
+            if (wire.kind == PartKind::wire && !wire.construction.empty()) return wire.construction;
+        return "rubber";
     }
 
     void wire() {

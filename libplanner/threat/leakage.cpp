@@ -8,6 +8,7 @@
 
 #include "stress/limits.hpp"
 #include "threat/threat.hpp"
+#include "threat/touch.hpp"
 
 namespace tubewright {
 namespace {
@@ -21,7 +22,16 @@ constexpr double bias_share = 0.1, bleeder_share = 0.1;
 constexpr double meter_ohms = 10e6;
 constexpr double least_bias = 0.2;       ///< a grid without bias is not judged by it
 constexpr double least_bleeder = 20e-6;  ///< less is no bleeder
-constexpr double touch_limit_amps = 0.5e-3, body_ohms = 1500;
+constexpr double inside_watts = 0.25;    ///< a paper or mica part warms by some ten degrees of it (assumed)
+
+/// What an electrolytic may leak as a part: K C + .3 mA with K by its volts (JAN-C-62 as quoted second hand; the
+/// standard itself not seen). Absent for anything else.
+std::optional<double> own_limit(const Part& part) {
+    if (part.construction.find("electrolytic") == std::string::npos || !part.farads) return std::nullopt;
+    const double rated = part.rated_volts.value_or(450);
+    const double k = rated <= 100 ? 0.01 : rated <= 250 ? 0.02 : rated <= 350 ? 0.025 : 0.04;
+    return 1e-3 * (k * *part.farads * 1e6 + 0.3);
+}
 
 /// A control grid, its cathode, and what they stand at in health.
 struct Grid {
@@ -116,7 +126,13 @@ class Finder {
         for (const Limit& l : limits_)
             if (stress::figure_of(l, chassis_, loads) > l.limit)
                 return l.quantity + " of " + chassis_.parts()[static_cast<std::size_t>(l.part)].id;
-        const double amps = std::fabs(volts_at(s, p.leads[0].net) - volts_at(s, p.leads[1].net)) / ohms;
+        const double across = std::fabs(volts_at(s, p.leads[0].net) - volts_at(s, p.leads[1].net));
+        const double amps = across / ohms;
+        if (const std::optional<double> own = own_limit(p)) {
+            if (amps > *own) return "its own limit as an electrolytic, " + say(tubewright::amps(*own));
+        } else if (across * amps > inside_watts) {
+            return say(watts(inside_watts)) + " inside it";
+        }
         if (bleeder > least_bleeder && amps > bleeder_share * bleeder)
             return "a tenth of the current that flows at its net";
         return {};
@@ -141,11 +157,26 @@ class Finder {
         const bool a_on_line = line_side_[static_cast<std::size_t>(p.leads[0].net)],
                    b_on_line = line_side_[static_cast<std::size_t>(p.leads[1].net)];
         if (a_on_line != b_on_line) {
-            // the metal floats: the leak is what a hand or an earth would carry
+            // the metal floats: the leak is what a hand or an earth would carry beside the charge current
+            const threat::Touch hand(chassis_, healthy_.line_volts, healthy_.line_hertz);
             out.volts = healthy_.line_volts;
+            const double in_health = hand.amps();
+            if (in_health >= threat::touch_limit_amps) {
+                out.limited_by = "touch current: " + say(amps(in_health)) + " flow by capacity alone";
+                out.amps = 0;
+                return out;
+            }
             out.limited_by = "touch current";
-            out.ohms = out.volts / touch_limit_amps - body_ohms;
-            out.amps = touch_limit_amps;
+            if (in_health > 1e-6) out.limited_by += " beside " + say(amps(in_health)) + " by capacity, in quadrature";
+            double low = std::log(least_ohms), high = std::log(most_ohms);
+            while (high - low > 1e-6) {
+                const double middle = 0.5 * (low + high);
+                const Fault one = leak(index, std::exp(middle));
+                (hand.amps(&one) > threat::touch_limit_amps ? low : high) = middle;
+            }
+            out.ohms = std::exp(high);
+            out.amps = out.volts / *out.ohms;
+            out.watts = out.volts * *out.amps;
             out.series_meter_volts = out.volts * meter_ohms / (meter_ohms + *out.ohms);
             return out;
         }
@@ -177,6 +208,7 @@ class Finder {
         const double ohms = std::exp(high);
         out.ohms = ohms;
         out.amps = out.volts / ohms;
+        out.watts = out.volts * *out.amps;
         out.series_meter_volts = out.volts * meter_ohms / (meter_ohms + ohms);
         if (grid != nullptr && out.limited_by.starts_with("grid")) {
             Condition pulled;

@@ -12,6 +12,7 @@
 #include "threat/chain.hpp"
 #include "threat/faults.hpp"
 #include "threat/heating.hpp"
+#include "threat/touch.hpp"
 
 namespace tubewright {
 namespace {
@@ -28,6 +29,7 @@ using threat::WindingCopper;
 
 constexpr double nothing_moves = 0.01;
 constexpr double worse_than_health = 1.02;
+constexpr double dead_below = 0.02;           ///< of the normal primary current
 constexpr double over_the_limit = 1.005;      ///< two figures do not tell 25.0 from 25.1
 constexpr double unrated_margin = 2;          ///< watts a coil may bear over its normal ones
 constexpr double resistor_opens_at = 5;       ///< times its watts
@@ -35,8 +37,6 @@ constexpr double coil_opens_at = 10;          ///< times the watts it may bear
 constexpr double fuse_opens_at = 2;           ///< times its rating
 constexpr double resistor_opens_within = 60;  ///< seconds
 constexpr double chassis_air_rise = 20;       ///< of small parts over the room
-constexpr double touch_limit_amps = 0.5e-3;
-constexpr double body_ohms = 1500;
 
 double ratio_beta(double ratio) {
     return ratio >= 2 ? 1 : ratio >= 1.3 ? 0.5 : ratio > 1 ? 0.1 : 0;
@@ -327,9 +327,29 @@ class Judge {
         return on_line(f.lead_a) || on_line(f.lead_b);
     }
 
-    /// What a fault ahead of the primary does: amperes that a hand or the line would carry.
-    std::string ahead(Threat& row, const Fault& f) {
+    /// What a fault ahead of the primary does: amperes that a hand or the line would carry. An opening is judged by the
+    /// solved current: what stands across the line opens without a trace, what stands in it stops the set.
+    std::string ahead(Threat& row, const Fault& f, const FaultSolution& found, std::string& note) {
         const double line = healthy_.line_volts;
+        const threat::Touch hand(chassis_, line, healthy_.line_hertz);
+        const double touch = hand.amps(&f), in_health = hand.amps();
+        if (f.mode == FaultMode::open) {
+            const double now = found.solved ? found.solution.primary_rms.value() : primary_normal_;
+            const double ratio = primary_normal_ > 0 ? now / primary_normal_ : 1;
+            if (ratio < dead_below) {
+                note = "the primary is dead";
+                return "The line no longer reaches the primary: dead, and no danger to the transformer.";
+            }
+            note = threat::figure(ratio) + " times the normal primary current";
+            std::string text = "The primary draws " + say(amps(now)) + " (normal " + say(amps(primary_normal_)) + ")";
+            if (std::fabs(ratio - 1) <= nothing_moves) {
+                note = "does nothing to the transformer";
+                text += ": it does nothing to the transformer";
+            }
+            if (in_health > 1e-6 && touch < 0.98 * in_health)
+                text += "; a hand to earth carries " + say(amps(touch)) + " where it carried " + say(amps(in_health));
+            return text + ".";
+        }
         auto other_end = [&]() -> int {
             if (f.net_b >= 0) return f.net_b;
             const Part& p = part(f.part);
@@ -340,22 +360,27 @@ class Judge {
                 }
             return -1;
         };
-        if (f.mode == FaultMode::open)
-            return "The line no longer reaches the primary: dead, and no danger to the transformer.";
         const int end = other_end();
         if (end < 0) {
             const double amps_now = line / std::max(f.ohms, 0.1);
             row.beta = f.ohms < 10 ? 1 : 0;
+            note = say(amps(amps_now)) + " from the line";
             return "It draws from the line ahead of the primary (" + say(amps(amps_now)) + " through " +
                    say(ohms(f.ohms)) + " if the house wiring could give it): fire, not the transformer.";
         }
-        const double touch = line / (std::max(f.ohms, 0.0) + body_ohms);
-        row.overloads.push_back({"chassis", "touch amperes", touch, touch_limit_amps});
-        if (touch <= touch_limit_amps) row.overloads.clear();
-        row.beta = ratio_beta(touch / touch_limit_amps);
+        const bool worse = touch > worse_than_health * in_health;
+        if (touch > threat::touch_limit_amps && worse)
+            row.overloads.push_back({"chassis", "touch amperes", touch, threat::touch_limit_amps});
+        row.beta = worse ? ratio_beta(touch / threat::touch_limit_amps) : 0;
+        note = say(amps(touch)) + " through a hand to earth";
         std::string text = "One way round of the plug the metal stands at the line's " + say(volts(line)) +
-                           " through " + say(ohms(f.ohms)) + ": a hand to earth carries " + say(amps(touch)) + " (" +
-                           say(amps(touch_limit_amps)) + " is the limit)";
+                           " through " + say(ohms(f.ohms));
+        const Part& failed = part(f.part);
+        if (failed.kind == PartKind::capacitor && failed.farads && f.ohms > 1e3)
+            text += " beside the " + say(farads(*failed.farads)) + " of " + failed.id;
+        text += ": a hand to earth carries " + say(amps(touch)) + " (" + say(amps(threat::touch_limit_amps)) +
+                " is the limit" +
+                (in_health > 1e-6 ? "; " + say(amps(in_health)) + " in health, by capacity" : std::string()) + ")";
         if (f.ohms < 1e3) text += ", and an earthed chassis takes the line's full current";
         return text + ". It draws from the line, not through the transformer: fire and shock.";
     }
@@ -421,6 +446,7 @@ class Judge {
 
     struct Verdict {
         double beta = 0;
+        std::string why;
         std::array<Course, 3> course;
     };
     Verdict heat(const Heat& h) const {
@@ -433,12 +459,17 @@ class Judge {
                 v.course[threat::hot].seconds_to_105 ? heatings_[corner].course(h) : heatings_[corner].steady(h);
         const Course& hot = v.course[threat::hot];
         const double health = heatings_[threat::hot].healthy_celsius();
-        if (hot.seconds_to_180 && *hot.seconds_to_180 <= 3600)
+        const std::string at_hot_end = " at the hot end of the assumptions";
+        if (hot.seconds_to_180 && *hot.seconds_to_180 <= 3600) {
             v.beta = 1;
-        else if (hot.seconds_to_180 && *hot.seconds_to_180 <= 8 * 3600)
+            v.why = "180 C within an hour" + at_hot_end;
+        } else if (hot.seconds_to_180 && *hot.seconds_to_180 <= 8 * 3600) {
             v.beta = 0.5;
-        else if (hot.steady_celsius > threat::ageing_celsius && hot.steady_celsius > health + 3)
+            v.why = "180 C within 8 hours" + at_hot_end;
+        } else if (hot.steady_celsius > threat::ageing_celsius && hot.steady_celsius > health + 3) {
             v.beta = 0.1;
+            v.why = "over 105 C for good: " + threat::figure(std::round(hot.steady_celsius)) + " C" + at_hot_end;
+        }
         return v;
     }
 
@@ -574,7 +605,7 @@ class Judge {
         if (row.ahead_of_primary) {
             row.target = "line";
             row.severity = "I";
-            facts.ahead_words = ahead(row, placed.fault);
+            facts.ahead_words = ahead(row, placed.fault, found, facts.ahead_note);
             if (row.beta <= 0) row.severity = "IV";
             if (found.solved) {
                 row.primary_amps_rms = found.solution.primary_rms.value();
@@ -625,6 +656,8 @@ class Judge {
             for (const Corner corner : {threat::cool, threat::middle, threat::hot})
                 if (!heatings_.empty()) verdict.course[corner].steady_celsius = heatings_[corner].healthy_celsius();
         row.beta = verdict.beta;
+        row.beta_reason = verdict.why;
+        row.hot_spot_hot_end_celsius = verdict.course[threat::hot].steady_celsius;
         row.hot_spot_steady_celsius = verdict.course[threat::middle].steady_celsius;
         row.seconds_to_105_low = verdict.course[threat::hot].seconds_to_105;
         row.seconds_to_105_high = verdict.course[threat::cool].seconds_to_105;
@@ -664,6 +697,7 @@ class Judge {
             Threat t = others;
             t.target = part(target.part).id;
             t.beta = ratio_beta(worst);
+            t.beta_reason = threat::figure(worst) + " times a rating";
             t.severity = "III";
             t.links.clear();
             facts.for_other_target = true;
@@ -697,7 +731,10 @@ class Judge {
             break;
         }
         const bool in_time = !row.seconds_to_damage_low || *row.seconds_to_damage_low > resistor_opens_within;
-        if (opens.counted_on && in_time) row.beta = std::min(row.beta, verdict.beta);
+        if (opens.counted_on && in_time && verdict.beta < row.beta) {
+            row.beta = verdict.beta;
+            row.beta_reason = verdict.beta > 0 ? verdict.why + ", after the opening" : std::string();
+        }
     }
 
     // ---- the whole
@@ -755,8 +792,9 @@ class Judge {
                "the handbook has no leak; four fifths of a paper capacitor's shorts are taken as leaks", "",
                "ranks within a target");
         say_so("tube, lamp-lead, socket-track and lead faults",
-               "grid to cathode .6, screen to grid .3, plate to grid .1 of a tube's grid shorts; a lamp's lead .3 of "
-               "the lamp's failures; each socket track .02 of the socket's; a transformer's shorts: .6 a layer, .4 a "
+               "grid to cathode .6, screen to grid .3, plate to grid .1 of a tube's grid shorts; a lamp's lead that is "
+               "no wire of the file is one more such wire, its socket shorts in .3 of a socket's failures; each socket "
+               "track .02 of the socket's; a transformer's shorts: .6 a layer, .4 a "
                "lead to the metal",
                "no handbook has them", "", "ranks within a target");
         say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");

@@ -22,9 +22,10 @@ Outcome<ThreatReport> threats_of(const Chassis& chassis, const Catalogue& catalo
                                  std::span<const PartStress> stress);
 
 /// For every fixed capacitor the largest leak that harms nothing: no plate, screen or cathode over its maximum, no
-/// control grid moved by a tenth of its bias, no more than a tenth of the current that flows at its net in health. By
-/// re-solving, to half a percent of the ohms. `bench` as above. Example: 250 V across a coupler into 470 k and 12.5 V
-/// of bias: 93.5 megohm, limited by the grid.
+/// control grid moved by a tenth of its bias, no more than a tenth of the current that flows at its net in health, no
+/// more than an electrolytic may leak as a part (K C + .3 mA) nor a quarter of a watt inside another. By re-solving, to
+/// half a percent of the ohms. `bench` as above. Example: 250 V across a coupler into 470 k and 12.5 V of bias: 93.5
+/// megohm, limited by the grid.
 Outcome<std::vector<LeakageLimit>> leakage_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench);
 
 }  // namespace tubewright

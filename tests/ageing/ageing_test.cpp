@@ -171,3 +171,19 @@ TEST_CASE("Aged insulation is megohm-microfarads over the value, and nothing whe
     unknown.farads.reset();
     CHECK(aged_leak_ohms(unknown, made("wax-paper")) == 0);
 }
+
+TEST_CASE("A lamp is a consumable: no older than its service life, unless the file dates it") {
+    Part lamp;
+    lamp.id = "DS1";
+    lamp.kind = PartKind::lamp;
+    lamp.rated_volts = 6.3;
+    const Construction& c = made("dial-lamp");
+    const AgeRisk undated = age_risk(lamp, c, shipped(), 1936, 2024, 0, 40);
+    const AgeRisk at_life = age_risk(lamp, c, shipped(), 2024 - static_cast<int>(c.median_years), 2024, 0, 40);
+    CHECK(undated.failures_per_million_hours == Approx(at_life.failures_per_million_hours));
+    CHECK(undated.factors.front().factor == Approx(4));
+    lamp.since = 2020;
+    const AgeRisk dated = age_risk(lamp, c, shipped(), 1936, 2024, 0, 40);
+    CHECK(dated.failures_per_million_hours < undated.failures_per_million_hours);
+    CHECK(factor_sum(undated) == Approx(4));
+}

@@ -191,3 +191,38 @@ TEST_CASE("Part order and no row twice") {
         seen.emplace_back(r.part, r.lead);
     }
 }
+
+TEST_CASE("The ratio of every row is made of fields that it prints") {
+    for (const char* file : {"s1-quarry-hill.xml", "s9-bellows-court.xml"}) {
+        const Worked w = worked(file, {"normal", "high-line", "rectifier-out"});
+        for (const PartStress& r : w.rows) {
+            if (!r.rating_over_stress) continue;
+            INFO(file << " " << w.set.parts()[static_cast<std::size_t>(r.part)].id << " " << r.lead << ": "
+                      << r.limiting);
+            const int given = (r.stress_volts ? 1 : 0) + (r.stress_watts ? 1 : 0) + (r.stress_amps ? 1 : 0);
+            CHECK(given == 1);
+            const auto rated = r.stress_volts ? r.rated_volts : r.stress_watts ? r.rated_watts : r.rated_amps;
+            const auto stress = r.stress_volts ? r.stress_volts : r.stress_watts ? r.stress_watts : r.stress_amps;
+            REQUIRE(rated);
+            const double ratio = r.limiting == "heater volts low" ? *stress / *rated : *rated / *stress;
+            CHECK(*r.rating_over_stress == Approx(ratio));
+        }
+    }
+}
+
+TEST_CASE("With the rectifier out nothing is reversed, and a scenario that does not differ does not set") {
+    const Worked w = worked("s9-bellows-court.xml", {"normal", "high-line", "rectifier-out", "speaker-unplugged"});
+    for (const PartStress& r : w.rows) {
+        INFO(w.set.parts()[static_cast<std::size_t>(r.part)].id << " " << r.lead << ": " << r.remark);
+        CHECK(r.remark.find("reversed") == std::string::npos);
+        for (const std::string& setter : {r.volts_scenario, r.worst.scenario}) {
+            const auto in = [&](const std::string& name) {
+                for (const StressAt& s : r.scenarios)
+                    if (s.scenario == name) return s.crest_volts;
+                return 0.0;
+            };
+            if (setter == "speaker-unplugged" && in("speaker-unplugged") > 1)
+                CHECK(std::fabs(in("speaker-unplugged") / in("high-line") - 1) > 5e-4);
+        }
+    }
+}

@@ -3,6 +3,8 @@
 #include "threat/faults.hpp"
 
 #include <algorithm>
+#include <fstream>
+#include <iterator>
 #include <set>
 
 #include <catch2/catch.hpp>
@@ -88,11 +90,34 @@ TEST_CASE("Every kind of fault of the list stands on the set") {
     }
     // the lamp lead on the heater winding, a wire on a sharp edge, the second leg of the heater winding
     auto any = [](auto&& wanted) { return std::any_of(placed().begin(), placed().end(), wanted); };
-    CHECK(any([](const PlacedFault& p) { return p.blamed == "DS1" && p.fault.mode == FaultMode::to_chassis; }));
     CHECK(any([](const PlacedFault& p) { return p.blamed == "W6" && p.fault.mode == FaultMode::to_chassis; }));
     CHECK(any([](const PlacedFault& p) {
         return p.blamed == "T1" && p.fault.id.find("other heater leg") != std::string::npos;
     }));
+}
+
+TEST_CASE("A lead that the file has as a wire is one risk, the wire's; a lamp without one carries its own") {
+    const auto to_metal = [](const std::vector<PlacedFault>& all, const std::string& part) {
+        return std::count_if(all.begin(), all.end(), [&](const PlacedFault& p) {
+            return p.blamed == part && p.fault.mode == FaultMode::to_chassis;
+        });
+    };
+    CHECK(to_metal(placed(), "W6") == 1);
+    CHECK(to_metal(placed(), "DS1") == 0);
+    CHECK(to_metal(placed(), "DS2") == 0);
+
+    std::ifstream in(TUBEWRIGHT_ROOT "/netlists/s1-quarry-hill.xml");
+    std::string text((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+    const std::size_t wire = text.find("<wire id=\"W6\"");
+    REQUIRE(wire != std::string::npos);
+    text.replace(wire, text.find("/>", wire) + 2 - wire, "<join at=\"heaters lamps\"/>");
+    const Outcome<Chassis> set = read_chassis_text(text, "set.xml", shipped());
+    REQUIRE(set);
+    const std::vector<PlacedFault> all = threat::placed_faults(*set, shipped());
+    CHECK(to_metal(all, "DS1") == 1);
+    CHECK(to_metal(all, "DS2") == 1);
+    for (const PlacedFault& p : all)
+        if (p.blamed == "DS1" && p.fault.mode == FaultMode::to_chassis) CHECK(p.construction == "rubber");
 }
 
 TEST_CASE("What stands in no handbook says that it is a declared estimate") {

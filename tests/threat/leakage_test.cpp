@@ -74,13 +74,23 @@ TEST_CASE("The coupler of the output tube is limited by its grid, at the ohms th
     CHECK(*c.grid_volts_tube_out < 0.25 * bias);
 }
 
-TEST_CASE("A filter is limited by a tenth of what flows at it, a line capacitor by the touch current") {
+TEST_CASE("A filter is limited by what an electrolytic of its size may leak, a line capacitor by the touch current") {
     const Worked& w = first_set();
-    CHECK(w.of("C2").limited_by == "a tenth of the current that flows at its net");
+    for (const char* id : {"C1.plain", "C2"}) {
+        const LeakageLimit& filter = w.of(id);
+        INFO(filter.limited_by);
+        CHECK(filter.limited_by.find("its own limit as an electrolytic") == 0);
+        // .04 x 8 uF + .3 mA
+        CHECK(*filter.amps == Approx(0.62e-3).epsilon(0.01));
+        CHECK(*filter.watts == Approx(filter.volts * *filter.amps));
+        CHECK(*filter.watts < 0.25);
+    }
     const LeakageLimit& line = w.of("C3");
-    CHECK(line.limited_by == "touch current");
-    CHECK(*line.amps == Approx(0.5e-3));
-    CHECK(*line.ohms == Approx(115 / 0.5e-3 - 1500));
+    CHECK(line.limited_by.find("touch current beside 434 uA by capacity") == 0);
+    // in quadrature beside what .01 uF passes at 60 cycles
+    const double capacity = 115 * 2 * std::acos(-1.0) * 60 * .01e-6;
+    CHECK(*line.amps == Approx(std::sqrt(0.5e-3 * 0.5e-3 - capacity * capacity)).epsilon(0.02));
+    CHECK(*line.ohms == Approx(115 / *line.amps));
 }
 
 TEST_CASE("A coupler wants better insulation than a cathode bypass") {

@@ -185,12 +185,52 @@ TEST_CASE("A filter short tells its chain in amperes, watts, the path and times 
 
 TEST_CASE("Heater-winding shorts burn the transformer though no B-plus part is touched") {
     const std::vector<Threat> rows = first_set().for_transformer();
+    int burning = 0;
     for (const Threat& t : rows)
-        if (t.part == "DS1" && t.fault.mode == FaultMode::to_chassis) {
+        if ((t.part == "W6" && t.fault.mode == FaultMode::to_chassis) || t.fault.id == "DS1 socket short") {
             INFO(t.chain());
+            ++burning;
             CHECK(t.beta == 1);
             CHECK(times(t) > 2);
         }
+    CHECK(burning == 2);
+}
+
+TEST_CASE("A lamp that is changed when it burns out does not fill the ranks with the age of the set") {
+    for (const Threat& t : first_set().rows)
+        if (t.part == "DS1" || t.part == "DS2") {
+            INFO(t.fault.id);
+            CHECK(t.failures_per_million_hours < 10);
+        }
+    // the wire that was found cracked leads, and once
+    const std::vector<Threat> rows = first_set().for_transformer();
+    CHECK(rows.front().fault.id == "W6 to chassis");
+    for (std::size_t i = 0; i < 4; ++i) CHECK(rows[i].part.substr(0, 2) != "DS");
+}
+
+TEST_CASE("An opening ahead of the primary is judged by the solved current: a shunt opens without a trace") {
+    const std::vector<Threat> ahead = first_set().ahead_of_primary();
+    const Threat& shunt = row_of(ahead, "C3 open");
+    INFO(shunt.chain());
+    CHECK(times(shunt) == Approx(1).epsilon(0.01));
+    CHECK(shunt.chain().find("dead") == std::string::npos);
+    CHECK(shunt.chain().find("does nothing to the transformer") != std::string::npos);
+    const Threat& series = row_of(ahead, "S1 open");
+    INFO(series.chain());
+    CHECK(times(series) < 0.02);
+    CHECK(series.chain().find("no longer reaches the primary") != std::string::npos);
+}
+
+TEST_CASE("Ahead of the primary the note tells amperes of the line or of a hand, with the capacitor's own current") {
+    const std::vector<Threat> ahead = first_set().ahead_of_primary();
+    const Threat& leak = row_of(ahead, "C3 leak 1 M");
+    INFO(leak.chain());
+    CHECK(leak.current_note == "448 uA through a hand to earth");
+    CHECK(leak.chain().find("434 uA in health") != std::string::npos);
+    CHECK(leak.beta == 0);
+    for (const char* id : {"C3 short", "C3 leak 100 k", "W2 to chassis"})
+        CHECK(row_of(ahead, id).current_note.find("through a hand to earth") != std::string::npos);
+    CHECK(row_of(ahead, "W1 short").current_note.find("from the line") != std::string::npos);
 }
 
 TEST_CASE("Scarce parts have rows of their own, judged by their ratings") {

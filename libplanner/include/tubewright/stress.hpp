@@ -23,10 +23,13 @@ struct PartStress {
     std::string lead;  ///< empty for the part as a whole; else electrode ("p", "g2"), winding ("plate.1")
     std::vector<StressAt> scenarios;
     StressAt worst;  ///< field by field the largest magnitude; `scenario` is the one that sets the limiting quantity
-    std::string volts_scenario, watts_scenario, ripple_scenario;
-    std::optional<double> plus_minus_low_volts, plus_minus_high_volts;  ///< electrolytics: V(+) - V(-)
+    std::string volts_scenario, watts_scenario, ripple_scenario;        ///< of equals the plainest; heaters: in service
+    std::optional<double> plus_minus_low_volts, plus_minus_high_volts;  ///< electrolytics: V(+) - V(-), powered
+    /// Of the unit of `limiting`: what rating_over_stress is made of (for "heater volts low" the least volts allowed,
+    /// and the ratio is stress over rating). Others: the part's further ratings.
     std::optional<double> rated_volts, rated_watts, rated_amps;
-    std::string rated_source;                  ///< "stated in the file", "catalogue (recalled)"
+    std::optional<double> stress_volts, stress_watts, stress_amps;  ///< of the limiting quantity, in worst.scenario
+    std::string rated_source;                                       ///< "stated in the file", "catalogue (recalled)"
     std::optional<double> rating_over_stress;  ///< the smallest of the ratios; absent when nothing is rated
     std::string
         limiting;  ///< the quantity of that ratio: "volts", "watts", "dc amperes", "inverse volts", "heater volts" ...

@@ -38,14 +38,16 @@ struct TUBEWRIGHT_API Threat {
     double rectifier_peak_amps = 0;
     std::vector<Overload> overloads;
     std::string hot_winding;
-    double hot_spot_steady_celsius = 0;
+    double hot_spot_steady_celsius = 0;   ///< at the middle of the assumptions
+    double hot_spot_hot_end_celsius = 0;  ///< at their hot end, by which beta is judged
+    std::string beta_reason;              ///< "over 105 C for good: 106 C at the hot end of the assumptions"
     std::optional<double> seconds_to_105_low, seconds_to_105_high, seconds_to_damage_low, seconds_to_damage_high;
     std::string opens_first, after_opening;
     std::string limited_by;  ///< the part that alone stands in the way of the fault's current; empty when none does
     double beta = 0, alpha = 0, failures_per_million_hours = 0, hours = 0, criticality = 0;
     std::string severity;            ///< I, II, III, IV
     std::string likelihood;          ///< in words
-    std::string current_note;        ///< "4.4 times the normal primary current", "does nothing to the transformer"
+    std::string current_note;        ///< "4.4 times the normal primary current", "448 uA through a hand to earth" ...
     std::vector<std::string> links;  ///< the chain of cause, a sentence each, in amperes, watts, volts
     std::string chain() const;       ///< the links joined
 };
@@ -64,9 +66,10 @@ struct TUBEWRIGHT_API ThreatReport {
 /// The worst insulation that a capacitor may have where it stands, and how a meter tells it.
 struct LeakageLimit {
     std::string part;
-    std::optional<double> ohms, amps;           ///< absent: no leak down to 1 k does harm
-    double volts = 0;                           ///< across it in normal running
-    std::string limited_by;                     ///< "grid of V4 moved by a tenth of its bias", "plate watts of V4" ...
+    std::optional<double> ohms, amps;  ///< absent: no leak down to 1 k does harm; 0 A: none at all is allowed
+    std::optional<double> watts;       ///< inside it, at the limit
+    double volts = 0;                  ///< across it in normal running
+    std::string limited_by;  ///< "grid of V4 moved by a tenth of its bias", "its own limit as an electrolytic" ...
     std::optional<double> grid_volts_tube_out;  ///< rise at that grid with its tube pulled, at the limit
     double series_meter_volts = 0;              ///< on 10 megohm in series with it, from its normal volts, at the limit
 };

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: MIT
+// See touch.hpp.
+#include "threat/touch.hpp"
+
+#include <algorithm>
+
+#include "stress/limits.hpp"
+#include "threat/faults.hpp"
+
+namespace tubewright::threat {
+namespace {
+
+constexpr double two_pi = 6.28318530717959;
+constexpr double least_ohms = 0.1;
+
+}  // namespace
+
+Touch::Touch(const Chassis& chassis, double line_volts, double hertz)
+    : chassis_(chassis),
+      volts_(line_volts),
+      radians_(two_pi * hertz),
+      metal_(metal_of(chassis)),
+      sides_{stress::line_side_of(chassis, chassis.nodes().line_hot, false),
+             stress::line_side_of(chassis, chassis.nodes().line_neutral, false)} {}
+
+int Touch::side(int net) const {
+    if (net < 0) return -1;
+    return sides_[0][static_cast<std::size_t>(net)] ? 0 : sides_[1][static_cast<std::size_t>(net)] ? 1 : -1;
+}
+
+void Touch::add(std::array<Siemens, 2>& paths, int a, int b, Siemens siemens) const {
+    if (a == metal_) std::swap(a, b);
+    if (b != metal_) return;
+    if (const int blade = side(a); blade >= 0) paths[static_cast<std::size_t>(blade)] += siemens;
+}
+
+Touch::Siemens Touch::of(const Part& part) const {
+    if (part.kind == PartKind::capacitor && part.farads) return {0, radians_ * *part.farads};
+    if (part.kind == PartKind::resistor && part.ohms) return {1 / std::max(*part.ohms, least_ohms), 0};
+    return 0;
+}
+
+double Touch::amps(const Fault* fault) const {
+    std::array<Siemens, 2> paths{};
+    for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+        const Part& part = chassis_.parts()[i];
+        if (part.leads.size() != 2) continue;
+        Siemens siemens = of(part);
+        if (fault != nullptr && fault->part == static_cast<int>(i)) {
+            if (fault->mode == FaultMode::open) continue;
+            if (fault->mode == FaultMode::drift) siemens /= fault->factor;
+        }
+        add(paths, part.leads[0].net, part.leads[1].net, siemens);
+    }
+    if (fault != nullptr && fault->part >= 0 && fault->lead_a >= 0 && fault->ohms > 0) {
+        const Part& part = chassis_.parts()[static_cast<std::size_t>(fault->part)];
+        const auto net = [&](int lead) { return lead < 0 ? -1 : part.leads[static_cast<std::size_t>(lead)].net; };
+        add(paths, net(fault->lead_a), fault->net_b >= 0 ? fault->net_b : net(fault->lead_b),
+            1 / std::max(fault->ohms, least_ohms));
+    }
+    // one blade at the line's volts, the other at earth, and the hand between the metal and earth
+    double worst = 0;
+    for (const std::size_t live : {0U, 1U})
+        worst = std::max(worst, std::abs(volts_ * paths[live] / (paths[0] + paths[1] + 1 / body_ohms)) / body_ohms);
+    return worst;
+}
+
+}  // namespace tubewright::threat

@@ -10,5 +10,7 @@ inline constexpr int stages_need_transformer = 4502;
 inline constexpr int gap_remains = 4503;
 inline constexpr int evening_bound = 4504;
 inline constexpr int stage_not_solved = 4505;
+inline constexpr int line_not_the_sets = 4506;
+inline constexpr int lamp_cannot_serve = 4507;
 
 }  // namespace tubewright::messages

@@ -28,11 +28,16 @@ constexpr double ohms_low = 0.8, ohms_high = 1.4;  // carbon drifts upward (assu
 constexpr double filament_enough = 0.6;  // of its volts, under which a rectifier's B-plus means nothing (assumed)
 constexpr double alone_lamp_watts = 40;  // small: a healthy transformer leaves it dark (common practice)
 constexpr double larger_lamp = 1.6;      // times the set's watts (common practice)
-constexpr double stop_over = 1.2;        // over the upper end of a B-plus band
-constexpr double stop_under = 0.5;       // of the solved volts or ohms: switch off, do not power (H19)
+constexpr double line_wander = 0.03;     // of the line while one reads, and of the meter on it (assumed)
+constexpr double lamp_spread = 0.05;     // of a lamp's watts, new (assumed)
+constexpr double stop_under = 0.5;       // of the solved ohms: do not power (H19)
 constexpr std::size_t table_faults = 3;
 constexpr int table_tries = 24;
-constexpr double told_apart = 0.02;  // of the lamp's volts: less, and no eye tells two faults apart
+constexpr std::size_t trial_faults = 10;  // the likeliest, beside every short that loads B-plus
+constexpr double grid_most = 0.5;
+constexpr double seen_on_scale = 0.02;                 // of a range: less is no reading
+constexpr double line_over = 1.15, line_under = 0.80;  // of the marked line: beyond, the set is not powered (H0)
+constexpr double told_apart = 0.02;                    // of the lamp's volts: less, and no eye tells two faults apart
 constexpr double discharge_ohms = 10e3;
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
@@ -76,12 +81,14 @@ class Sheet {
             n.remedy = "bring it up by the family's own rules; volts and threats are solved all the same";
             return n;
         }
+        if (const std::optional<Notice> wrong = wrong_line()) return *wrong;
         const Outcome<Solution> normal = bench_.solve(condition(Scenario::normal));
         if (!normal) return normal.notices();
         line_ = normal->line_volts;
         hertz_ = normal->line_hertz;
         lamp_volts_ = lamp_.watts > 0 ? lamp_.volts : line_ < 150 ? 120 : 230;
-        choose_lamps(normal->line_watts.value());
+        choose_trials();
+        if (!choose_lamps(normal->line_watts.value())) return failure_;
         sheet_.reference = name(chassis_.reference());
         label();
         eyes();
@@ -97,6 +104,11 @@ class Sheet {
             {"rectifier filament behind a lamp", figure(100 * filament_enough) + " % of its volts",
              "no law of emission by filament volts is published here", "read the filament's volts beside B-plus",
              "below it a B-plus reading says nothing", "assumed"});
+        sheet_.assumptions.push_back(
+            {"bands of lamp, line and B-plus readings",
+             "line and meter 3 % either way, lamp 5 % of its watts, the output tube's draw by its "
+             "spread",
+             "solved at those ends", "read the line at the same moment", "where a stop stands", "assumed"});
         sheet_.assumptions.push_back({"band of a winding's volts", "5 % each way", "turns and meter",
                                       "read the line at the same moment", "5 %", "assumed"});
         return std::move(sheet_);
@@ -123,6 +135,26 @@ class Sheet {
         return std::nullopt;
     }
 
+    // H5 is about the leads of line, heaters and plate windings: those of B-plus and the antenna come with their steps.
+    bool supply_lead(const Part& p) const {
+        if (p.kind != PartKind::wire) return false;
+        for (const Lead& l : p.leads) {
+            if (l.net < 0 || l.net == chassis_.reference()) continue;
+            if (duties_.line[at(l.net)]) return true;
+            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads) {
+                const PartKind kind = part(ref.part).kind;
+                if (kind == PartKind::lamp) return true;
+                if (kind != PartKind::transformer) continue;
+                for (const PartWinding& w : part(ref.part).windings)
+                    if (w.role == WindingRole::primary || w.role == WindingRole::plate ||
+                        w.role == WindingRole::heater || w.role == WindingRole::rectifier_heater)
+                        for (int k : w.leads)
+                            if (part(ref.part).leads[at(k)].net == l.net) return true;
+            }
+        }
+        return false;
+    }
+
     void find_parts() {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
@@ -145,7 +177,7 @@ class Sheet {
             if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::back_bias_resistor)
                 bias_.push_back(p.id);
             const bool line_side = p.kind == PartKind::cord || p.kind == PartKind::fuse ||
-                                   p.kind == PartKind::power_switch || p.kind == PartKind::wire ||
+                                   p.kind == PartKind::power_switch || supply_lead(p) ||
                                    (p.kind == PartKind::plug && p.role != "speaker");
             if (line_side) line_parts_.push_back(p.id);
         }
@@ -163,16 +195,231 @@ class Sheet {
             if (b_plus_ < 0 || (duties_.rank[at(b_plus_)] == 0 && duties_.rank[at(f)] > 0)) b_plus_ = f;
     }
 
-    void choose_lamps(double set_watts) {
+    Notice refusal(int number, const std::string& message, const std::string& remedy) const {
+        Notice n;
+        n.number = number;
+        n.severity = Severity::error;
+        n.place.file = chassis_.file();
+        n.message = message;
+        n.remedy = remedy;
+        return n;
+    }
+
+    // H0: a line that the set is not made for is never put on it, behind whatever lamp.
+    std::optional<Notice> wrong_line() const {
+        const double own = chassis_.line().volts, own_hertz = chassis_.line().hertz;
+        const double now = policy_.line.volts.value() > 0 ? policy_.line.volts.value() : own;
+        const double hertz_now = policy_.line.hertz.value() > 0 ? policy_.line.hertz.value() : own_hertz;
+        const bool volts_off = now > line_over * own || now < line_under * own;
+        // More cycles leave the core at ease; fewer fill it with flux.
+        const bool hertz_off = hertz_now < line_under * own_hertz || hertz_now > own_hertz / line_under;
+        if (!volts_off && !hertz_off) return std::nullopt;
+        return refusal(messages::line_not_the_sets,
+                       "H0: the set is made for " + figure(own) + " V " + figure(own_hertz) +
+                           " cycles, the line here is " + figure(now) + " V " + figure(hertz_now) +
+                           " cycles: it is not powered from it",
+                       "opens when a transformer brings the line to between " + figure(line_under * own) + " and " +
+                           figure(line_over * own) + " V at " + figure(own_hertz) +
+                           " cycles, or when selector or taps are set for this line and the file says so");
+    }
+
+    // What may be wrong when a stage is powered: the likeliest faults, and every short that loads the supply or lets
+    // the output tube run away.
+    void choose_trials() {
+        for (const Threat& t : threats_.for_transformer()) {
+            if (!t.solved || t.ahead_of_primary || t.fault.part < 0) continue;
+            const Duty d = duties_.of(t.fault.part);
+            if (t.criticality <= 0 && d != Duty::output_coupler) continue;
+            const bool loads = d == Duty::first_filter || d == Duty::filter || d == Duty::output_plate_bypass ||
+                               d == Duty::screen_bypass || d == Duty::supply_bypass;
+            const bool runs = d == Duty::output_coupler || d == Duty::cathode_bypass;
+            const bool shorted = t.fault.mode == FaultMode::short_circuit;
+            if (loads && shorted && supply_.size() < table_faults) supply_.push_back(t.fault.id);
+            if (trials_.size() < trial_faults || (shorted && (loads || runs)) || d == Duty::output_coupler ||
+                t.fault.part == transformer_)
+                trials_.push_back(t.fault);
+        }
+    }
+
+    // A condition solved healthy, at the ends of what line and lamp may be, with the output tube cut off, and under
+    // each fault.
+    struct Around {
+        Solution healthy;
+        std::vector<Solution> ends;
+        std::optional<Solution> idle, high;
+        std::vector<std::pair<std::string, Solution>> faults;
+    };
+    std::optional<Around> around(const Condition& c) {
+        std::optional<Solution> healthy = solve(c);
+        if (!healthy) return std::nullopt;
+        Around a;
+        a.healthy = std::move(*healthy);
+        const auto more = [&](const Condition& with, std::span<const Fault> faults) -> std::optional<Solution> {
+            FaultSolution f = bench_.solve(with, faults, false);
+            if (!f.solved) return std::nullopt;
+            return std::move(f.solution);
+        };
+        for (const double line : {1 - line_wander, 1 + line_wander})
+            for (const double lamp : {1 - lamp_spread, 1 + lamp_spread}) {
+                if (c.lamp_watts <= 0 && lamp > 1) continue;
+                Condition end = c;
+                end.line_volts = line * line_;
+                end.lamp_watts *= lamp;
+                if (auto s = more(end, {})) a.ends.push_back(std::move(*s));
+            }
+        if (c.scenario == Scenario::lamp || c.scenario == Scenario::normal) {
+            Condition idle = c;
+            idle.scenario = Scenario::output_cut_off;
+            idle.line_volts = line_;
+            a.idle = more(idle, {});
+        } else {
+            Condition high = c;
+            high.line_volts = std::max(choice::upper_line_volts(chassis_, policy_), line_);
+            a.high = more(high, {});
+        }
+        for (const Fault& fault : trials_)
+            if (auto s = more(c, std::span<const Fault>(&fault, 1))) a.faults.emplace_back(fault.id, std::move(*s));
+        return a;
+    }
+
+    // One reading of the supply or of a net: healthy, its band, its stops. Stops stand half way between the band and
+    // the nearest fault beyond it; a fault inside the band is one that this reading cannot tell.
+    struct Placed {
+        double expect = 0, low = 0, high = 0;
+        std::optional<double> below, above;
+        std::vector<std::string> hidden;
+    };
+    template <typename Get>
+    Placed place(const Around& a, const Get& get, double low, double high, double floor,
+                 std::vector<std::pair<std::string, double>> extreme = {}) const {
+        Placed p;
+        p.expect = get(a.healthy);
+        p.low = std::min(low, p.expect);
+        p.high = std::max(high, p.expect);
+        double down = 0, up = 0;
+        for (const Solution& end : a.ends) {
+            down = std::min(down, get(end) - p.expect);
+            up = std::max(up, get(end) - p.expect);
+        }
+        p.low += down;
+        p.high += up;
+        const double gap = std::max(told_apart * std::fabs(p.expect), floor);
+        std::optional<double> under, over;
+        for (const auto& [id, solution] : a.faults) extreme.emplace_back(id, get(solution));
+        if (a.idle) extreme.emplace_back("", get(*a.idle));
+        for (const auto& [id, v] : extreme) {
+            if (v > p.high + gap) {
+                over = std::min(over.value_or(v), v);
+            } else if (v < p.low - gap) {
+                under = std::max(under.value_or(v), v);
+            } else if (std::find(supply_.begin(), supply_.end(), id) != supply_.end()) {
+                p.hidden.push_back(id);
+            }
+        }
+        if (over) p.above = (p.high + *over) / 2;
+        if (under) p.below = (p.low + *under) / 2;
+        return p;
+    }
+    // Supply quantities have no band of their own: a good tube draws so much more or less of what the output tube
+    // draws.
+    template <typename Get>
+    Placed place_supply(const Around& a, const Get& get,
+                        std::vector<std::pair<std::string, double>> extreme = {}) const {
+        const double h = get(a.healthy), draws = a.idle ? std::fabs(get(*a.idle) - h) * policy_.tube_spread : 0;
+        return place(a, get, h - draws, h + draws, 0, std::move(extreme));
+    }
+    double meter_share(const NetVolts& v, double volts_there) const {
+        if (v.source.value() <= 0) return 1;
+        const double ohms = policy_.meter.ohms_per_volt > 0 ? policy_.meter.ohms_per_volt * range_for(volts_there)
+                                                            : policy_.meter.ohms.value();
+        return ohms / (ohms + v.source.value());
+    }
+    double range_for(double volts_there) const {
+        if (policy_.meter.range_volts > 0) return policy_.meter.range_volts;
+        for (const double range : {2.5, 10.0, 50.0, 250.0, 500.0})
+            if (std::fabs(volts_there) <= range) return range;
+        return 1000;
+    }
+    Placed place_net(const Around& a, int net) const {
+        const NetVolts& v = a.healthy.nets[at(net)];
+        const auto get = [&](const Solution& in) { return in.nets[at(net)].dc.value(); };
+        const double share = v.dc.value() != 0 ? v.meter.value() / v.dc.value() : 1;
+        Placed p = place(a, get, std::min(v.low.value(), v.high.value()), std::max(v.low.value(), v.high.value()), 0.1);
+        for (double* x : {&p.expect, &p.low, &p.high}) *x *= share;
+        const auto loaded = [&](std::optional<double>& stop) {
+            if (stop)
+                *stop *=
+                    policy_.meter.ohms_per_volt > 0 && std::fabs(v.dc.value()) < 0.5 ? meter_share(v, *stop) : share;
+        };
+        loaded(p.below);
+        loaded(p.above);
+        // Nothing on the net may stand over its own rating.
+        for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+            const Part& q = part(ref.part);
+            if (q.kind != PartKind::capacitor || !q.rated_volts || q.leads.size() != 2) continue;
+            const int other = q.leads[0].net == net ? q.leads[1].net : q.leads[0].net;
+            if (other != chassis_.reference()) continue;
+            if (p.above) p.above = std::min(*p.above, *q.rated_volts);
+        }
+        return p;
+    }
+    static bool trips(const Placed& p, double v) { return (p.above && v > *p.above) || (p.below && v < *p.below); }
+
+    // Does a lamp, with B-plus where the filament is warm, tell each of the likeliest supply faults?
+    std::vector<std::string> untold(const Around& a) const {
+        std::vector<std::string> left;
+        const auto lamp = [](const Solution& in) { return in.lamp_volts; };
+        const Placed shown = place_supply(a, lamp);
+        for (const auto& [id, solution] : a.faults) {
+            if (std::find(supply_.begin(), supply_.end(), id) == supply_.end()) continue;
+            bool told = trips(shown, lamp(solution));
+            if (!told && warm_enough(a.healthy))
+                for (int f : filters_) {
+                    const NetVolts& v = a.healthy.nets[at(f)];
+                    const double share = v.dc.value() != 0 ? v.meter.value() / v.dc.value() : 1;
+                    told = told || trips(place_net(a, f), solution.nets[at(f)].dc.value() * share);
+                }
+            if (!told) left.push_back(id);
+        }
+        return left;
+    }
+
+    bool choose_lamps(double set_watts) {
         const std::vector<double> sizes = lamp_sizes();
+        std::map<double, bool> known;
+        const auto serves = [&](double w) {
+            const auto found = known.find(w);
+            if (found != known.end()) return found->second;
+            const auto a = around(condition(Scenario::lamp, w));
+            return known[w] = a && untold(*a).empty();
+        };
         const auto at_least = [&](double w) {
             for (double s : sizes)
-                if (s >= w) return s;
+                if (s >= w && serves(s)) return s;
             return sizes.back();
         };
         alone_ = lamp_.watts > 0 ? lamp_.watts : alone_lamp_watts;
+        if (lamp_.watts > 0 && (lamp_.volts < (1 - line_wander) * line_ || !serves(lamp_.watts))) {
+            const bool burns = lamp_.volts < (1 - line_wander) * line_;
+            const double asked = lamp_volts_;
+            lamp_volts_ = line_ < 150 ? 120 : 230;
+            known.clear();
+            std::vector<std::string> good;
+            for (const double w : sizes)
+                if (serves(w)) good.push_back(figure(w) + " W");
+            failure_ = {
+                refusal(messages::lamp_cannot_serve,
+                        "a lamp of " + figure(lamp_.watts) + " W " + figure(asked) + " V cannot serve on this set: " +
+                            (burns ? "a short in the set puts the whole line on it"
+                                   : "neither its glow nor B-plus behind it tells the likeliest shorts (" +
+                                         listed(supply_) + ") from health"),
+                        good.empty() ? "no standard size serves: find the shorts by ohms"
+                                     : "an incandescent lamp of " + figure(lamp_volts_) + " V and " + listed(good))};
+            return false;
+        }
         first_ = lamp_.watts > 0 ? lamp_.watts : at_least(set_watts);
         larger_ = at_least(std::max(larger_lamp * set_watts, first_ + 1));
+        return true;
     }
     static std::vector<double> lamp_sizes() { return {25, 40, 60, 75, 100, 150}; }
 
@@ -180,6 +427,11 @@ class Sheet {
         std::vector<std::string> ids;
         for (int socket : duties_.output_tubes) ids.push_back(part(socket).id);
         return ids;
+    }
+
+    bool is_output(const Part& p) const {
+        return std::any_of(duties_.output_tubes.begin(), duties_.output_tubes.end(),
+                           [&](int socket) { return part(socket).id == p.id; });
     }
 
     std::string caution(const std::string& topic) const {
@@ -271,6 +523,11 @@ class Sheet {
         s.notice = {"the label: " + figure(chassis_.line().volts) + " V " + figure(chassis_.line().hertz) +
                         " cycles; the line here: " + say(volts(line_)) + " " + figure(hertz_) + " cycles",
                     "taps, selector and links agree with it"};
+        const double over = line_ / chassis_.line().volts;
+        if (over > 1.05 || over < 0.95)
+            s.notice.push_back("this line stands " + figure(std::round(100 * std::fabs(over - 1))) + " % " +
+                               (over > 1 ? "over" : "under") +
+                               " the marked one: heaters stand as far off; bring it to the mark if you can");
         s.acts = {{K::check_supply, {}, "label against supply", 0}};
     }
 
@@ -351,7 +608,8 @@ class Sheet {
     }
 
     // Each winding but the primary, by what it reads in a solution; halves to the centre tap.
-    void winding_readings(PowerStage& s, const Solution& in, bool with_plates) {
+    void winding_readings(PowerStage& s, const Around& a, bool with_plates) {
+        const Solution& in = a.healthy;
         const Part& t = part(transformer_);
         for (const PartWinding& w : t.windings) {
             if (w.role == WindingRole::primary || (w.role == WindingRole::plate && !with_plates)) continue;
@@ -370,30 +628,62 @@ class Sheet {
                 std::string meter;
                 if (w.role == WindingRole::plate)
                     meter = "; meter on 1000 V AC with leads rated for it, clipped on with the plug out";
-                s.readings.push_back(reading(name(from), name(to), "volts ac", v, v * (1 - winding_band),
-                                             v * (1 + winding_band), v * (1 + 3 * winding_band), low,
-                                             "line high, or the wrong tap" + meter));
+                const auto get = [&](const Solution& one) {
+                    const Branch* other = one.branch(transformer_, lead);
+                    return other ? other->volts_rms.value() : 0.0;
+                };
+                Placed p = place(a, get, v * (1 - winding_band), v * (1 + winding_band), 0);
+                p.low = v * (1 - winding_band);
+                p.high = v * (1 + winding_band);
+                // No healthy winding reads more than at the upper line limit.
+                if (a.high) p.above = std::max(get(*a.high) * (1 + winding_band), p.high * (1 + line_wander));
+                put(s, name(from), name(to), "volts ac", p, low, "line high, or the wrong tap" + meter);
             }
         }
     }
-    void supply_readings(PowerStage& s, const Solution& in, double lamp) const {
+    static void put(PowerStage& s, const std::string& from, const std::string& to, const char* quantity,
+                    const Placed& p, const std::string& if_low, const std::string& if_high) {
+        s.readings.push_back(reading(from, to, quantity, p.expect, p.low, p.high, p.above, if_low, if_high));
+        s.readings.back().stop_below = p.below;
+    }
+    void supply_readings(PowerStage& s, const Around& a, double lamp, bool assumed_core = false) const {
+        const Solution& in = a.healthy;
+        const auto lamp_of = [](const Solution& one) { return one.lamp_volts; };
+        const auto set_of = [](const Solution& one) { return one.set_volts; };
+        const auto amps_of = [](const Solution& one) { return one.primary_rms.value(); };
+        const auto watts_of = [](const Solution& one) { return one.line_watts.value(); };
+        const std::string core = assumed_core ? "; the no-load figure rests on an assumed core" : "";
         if (lamp > 0) {
-            s.readings.push_back(reading("lamp", "across it", "volts ac", in.lamp_volts, in.lamp_volts * 0.7,
-                                         in.lamp_volts * 1.3 + 2, std::max(in.lamp_volts * 1.6, 0.5 * lamp_volts_),
-                                         "something is not connected",
-                                         std::string("glows ") + glow(in.lamp_volts / lamp_volts_) +
-                                             " when healthy; brighter and staying so: switch off"));
-            s.readings.push_back(reading(
-                "set", "behind the lamp", "volts ac", in.set_volts, in.set_volts * 0.9, in.line_volts, std::nullopt,
-                "the set draws more than it should: see the lamp table", "the set draws less than it should"));
+            // A dead short across the primary puts the whole line on the lamp.
+            Placed p = place_supply(a, lamp_of, {{"primary short", in.line_volts}});
+            p.low = std::max(p.low, 0.0);
+            p.below.reset();
+            const std::string blind = p.hidden.empty() || in.condition.scenario != Scenario::lamp
+                                          ? ""
+                                          : "; this lamp alone cannot tell " + listed(p.hidden) +
+                                                (warm_enough(in) ? ": B-plus does" : ": the larger lamp and B-plus do");
+            put(s, "lamp", "across it", "volts ac", p, "something is not connected",
+                std::string("glows ") + glow(in.lamp_volts / lamp_volts_) +
+                    " when healthy; brighter and staying so: switch off" + blind + core);
+            Placed q = place_supply(a, set_of, {{"primary short", 0.0}});
+            q.above.reset();
+            q.high = std::min(q.high, (1 + line_wander) * in.line_volts);
+            put(s, "set", "behind the lamp", "volts ac", q, "the set draws more than it should: see the lamp table",
+                "the set draws less than it should");
         } else {
-            const double a = in.primary_rms.value();
-            s.readings.push_back(reading("line", "in series", "amps", a, a * (1 - amps_band), a * (1 + amps_band),
-                                         a * 2.5, "a winding or a tube is not drawing",
-                                         "look, smell, feel; from amperes alone no shorted turn is declared"));
-            s.readings.push_back(reading("line", "at the plug", "watts", in.line_watts.value(),
-                                         in.line_watts.value() * 0.6, in.line_watts.value() * 1.4 + 3, std::nullopt, "",
-                                         "watts and heat after half an hour tell a shorted turn"));
+            Placed p = place_supply(a, amps_of), w = place_supply(a, watts_of);
+            if (assumed_core) {
+                // The band is that of the assumption; faults are sought beyond it.
+                const double h = amps_of(in), hw = watts_of(in);
+                p = place(a, amps_of, h * (1 - amps_band), h * (1 + amps_band), 0);
+                w = place(a, watts_of, hw * (1 - amps_band), hw * (1 + amps_band), 0);
+            }
+            p.below.reset();
+            w.below.reset();
+            put(s, "line", "in series", "amps", p, "a winding or a tube is not drawing",
+                "look, smell, feel; from amperes alone no shorted turn is declared" + core);
+            put(s, "line", "at the plug", "watts", w, "",
+                "watts and heat after half an hour tell a shorted turn" + core);
         }
     }
 
@@ -408,8 +698,9 @@ class Sheet {
         out.insert(out.end(), others_.begin(), others_.end());
         out.insert(out.end(), lamps_.begin(), lamps_.end());
         for (const double lamp : {alone_, 0.0}) {
-            const auto solved = solve(condition(Scenario::transformer_alone, lamp));
-            if (!solved) return false;
+            const auto stage_around = around(condition(Scenario::transformer_alone, lamp));
+            if (!stage_around) return false;
+            const Solution* solved = &stage_around->healthy;
             PowerStage& s =
                 stage(lamp > 0 ? "transformer alone, behind the lamp" : "transformer alone, full line, watched",
                       lamp > 0 ? 5 : minutes("transformer-alone"));
@@ -420,8 +711,8 @@ class Sheet {
             s.connect = {lamp > 0 ? figure(lamp) + " W incandescent lamp in series, isolation transformer before it"
                                   : std::string("straight on the line through the isolation transformer, fused")};
             live(s, solved->line_volts, lamp);
-            supply_readings(s, *solved, lamp);
-            winding_readings(s, *solved, true);
+            supply_readings(s, *stage_around, lamp, true);
+            winding_readings(s, *stage_around, true);
             s.notice = {"hum that grows, wax smell, heat",
                         lamp > 0
                             ? std::string("the lamp may flash once, then ") + glow(solved->lamp_volts / lamp_volts_)
@@ -440,15 +731,16 @@ class Sheet {
         in.insert(in.end(), lamps_.begin(), lamps_.end());
         bool refitted = false;
         for (const double lamp : {first_, 0.0}) {
-            const auto solved = solve(condition(Scenario::rectifier_out, lamp));
-            if (!solved) return false;
+            const auto stage_around = around(condition(Scenario::rectifier_out, lamp));
+            if (!stage_around) return false;
+            const Solution* solved = &stage_around->healthy;
             PowerStage& s = stage(lamp > 0 ? "heaters, behind the lamp" : "heaters, full line", minutes("heaters"));
             s.gate = gate({{"H8", couplers_}, {"H9", bias_}, {"H20", output_tubes()}});
             s.connect = {"tubes and dial lamps in: " + listed(in)};
             s.remove = {"rectifier: " + listed(rectifiers_)};
             live(s, solved->line_volts, lamp);
-            supply_readings(s, *solved, lamp);
-            winding_readings(s, *solved, false);
+            supply_readings(s, *stage_around, lamp);
+            winding_readings(s, *stage_around, false);
             s.notice = {"each heater and dial lamp glows within half a minute",
                         "with the rectifier out heaters read 2 to 5 % higher than later: they are judged in service"};
             if (!refitted && !in.empty()) s.acts.push_back({K::refit_tube, in, "all but the rectifier", 0});
@@ -459,54 +751,128 @@ class Sheet {
         return true;
     }
 
-    // Volts of a net as the meter of the policy reads them, with the solved band.
-    void volts_reading(PowerStage& s, const Solution& in, int net, std::optional<double> stop,
-                       const std::string& if_low, const std::string& if_high) const {
-        if (net < 0 || net == chassis_.reference()) return;
-        const NetVolts& v = in.nets[at(net)];
-        if (v.undetermined) return;
-        const double dc = v.dc.value(), read = v.meter.value();
-        const double scale = dc != 0 ? read / dc : 1;
-        double low = v.low.value() * scale, high = v.high.value() * scale;
-        if (low > high) std::swap(low, high);
-        s.readings.push_back(reading(name(net), name(chassis_.reference()), "volts dc", read, std::min(low, read),
-                                     std::max(high, read), stop, if_low, if_high));
+    // Volts of a net as the meter of the policy reads them, with the solved band and stops.
+    void volts_reading(PowerStage& s, const Around& a, int net, const std::string& if_low, const std::string& if_high,
+                       bool says_nothing = false) const {
+        if (net < 0 || net == chassis_.reference() || a.healthy.nets[at(net)].undetermined) return;
+        Placed p = place_net(a, net);
+        if (says_nothing) {
+            p.below.reset();
+            p.above.reset();
+        }
+        put(s, name(net), name(chassis_.reference()), "volts dc", p, if_low, if_high);
+        s.readings.back().says_nothing = says_nothing;
+    }
+    // What a wrong reading means differs by the electrode: a cathode goes up when its tube draws too much, a plate
+    // down.
+    void electrode_reading(PowerStage& s, const Around& a, const Part& p, const Lead& l, const std::string& electrode) {
+        const std::string head = p.id + " pin " + l.name + ": ";
+        if (electrode[0] == 'k' || (p.type->directly_heated && electrode[0] == 'h')) {
+            volts_reading(s, a, l.net,
+                          head +
+                              "the tube draws too little (weak, plate or screen not fed), or its bypass is shorted "
+                              "and it draws too much: look for a red plate, switch off",
+                          head +
+                              "the tube draws too much (grid positive: leaking coupler, gas), or the cathode resistor "
+                              "has gone high");
+        } else if (electrode.rfind("g1", 0) == 0 && is_output(p)) {
+            grid_reading(s, a, l.net);
+        } else if (a.healthy.nets[at(l.net)].dc.value() < -0.5) {
+            volts_reading(s, a, l.net, head + "further below nothing: too strong a signal or oscillation",
+                          head + "nearer to nothing: the oscillator does not run, or the grid's resistor is open");
+        } else if (electrode[0] == 'g') {
+            volts_reading(s, a, l.net, head + "a leaking bypass, or the feed has gone high",
+                          head + "the tube draws too little, or a divider is open to the return");
+        } else {
+            volts_reading(s, a, l.net, head + "fed through too many ohms, or the tube draws too much",
+                          head + "the tube draws too little, or its cathode is open");
+        }
+    }
+    // The output grid: a leak of the coupler through the meter's own load; where the scale does not show it, says so.
+    void grid_reading(PowerStage& s, const Around& a, int net) {
+        const std::string low = "bias from elsewhere";
+        const std::string high = "a positive grid: the coupler leaks, or the tube has gas; switch off";
+        const std::size_t before = s.readings.size();
+        volts_reading(s, a, net, low, high);
+        if (s.readings.size() == before) return;
+        StageReading& r = s.readings.back();
+        r.stop_below.reset();
+        // Half a volt at the grid itself is the most that the trade lets pass (common practice, no source).
+        const double most = grid_most * meter_share(a.healthy.nets[at(net)], grid_most);
+        r.stop = std::min(r.stop.value_or(most), most);
+        const double range = range_for(std::max(std::fabs(r.high), std::fabs(r.stop.value_or(0))));
+        if (policy_.meter.ohms_per_volt > 0 && (!r.stop || *r.stop - r.high < seen_on_scale * range)) {
+            r.stop.reset();
+            r.stop_below.reset();
+            r.if_high =
+                "this meter loads the grid so far that it does not show a leak: use one of 10 megohm, or read "
+                "the coupler's leak with the output tube out or the grid's end lifted";
+        }
     }
 
-    void b_plus_readings(PowerStage& s, const Solution& in, bool meaningful) const {
-        for (int f : filters_) {
-            const double high = std::max(in.nets[at(f)].high.value(), in.nets[at(f)].dc.value());
-            const double half = stop_under * in.nets[at(f)].dc.value();
-            volts_reading(s, in, f, meaningful ? std::optional<double>(high * stop_over) : std::nullopt,
-                          meaningful ? "under " + say(volts(half)) +
-                                           ": switch off; a filter, the output stage or a bypass draws too much"
+    void b_plus_readings(PowerStage& s, const Around& a, bool meaningful) {
+        for (int f : filters_)
+            volts_reading(s, a, f,
+                          meaningful ? "a filter, the output stage or a bypass draws too much: switch off"
                                      : "the rectifier's filament is cool yet: this reading says nothing",
-                          "the output tube does not draw, or the line is high");
-        }
+                          meaningful ? "the output tube does not draw, or the line is high" : "", !meaningful);
         for (int socket : duties_.output_tubes) {
             const Part& p = part(socket);
             for (const Lead& l : p.leads) {
                 const Pin* pin = p.type->pin(l.name);
                 if (!pin || l.net < 0 || l.net == chassis_.reference()) continue;
                 const std::string& e = pin->electrodes.front();
-                if (e[0] == 'k' || (p.type->directly_heated && e[0] == 'h'))
-                    volts_reading(
-                        s, in, l.net, std::max(1.0, 1.5 * in.nets[at(l.net)].dc.value()),
-                        p.id + " does not draw: weak, or its plate or screen is not fed",
-                        p.id +
-                            " draws too much: coupler leaking (read its grid), gas, or the cathode resistor gone high");
-                if (e.rfind("g1", 0) == 0)
-                    volts_reading(s, in, l.net, 0.5, "bias from elsewhere",
-                                  "a positive grid: the coupler leaks, or the tube has gas; switch off");
+                const bool cathode = e[0] == 'k' || (p.type->directly_heated && e[0] == 'h');
+                if (cathode || e.rfind("g1", 0) == 0) electrode_reading(s, a, p, l, e);
+                if (!meaningful && cathode && !s.readings.empty() && s.readings.back().at == name(l.net)) {
+                    s.readings.back().says_nothing = true;
+                    s.readings.back().stop.reset();
+                    s.readings.back().stop_below.reset();
+                }
             }
         }
     }
+    // The first half minute: the rectifier is there before the tubes draw.
+    bool first_half_minute(PowerStage& s, double lamp) {
+        Condition c = condition(Scenario::warm_up, lamp);
+        c.line_volts = line_;
+        const auto cold = solve(c);
+        c.line_volts = (1 + line_wander) * line_;
+        const auto end = solve(c);
+        if (!cold || !end) return false;
+        for (StageReading& r : s.readings)
+            if (r.quantity == "volts dc") r.when = "after the tubes are warm";
+        for (int f : filters_) {
+            const NetVolts &v = cold->nets[at(f)], &w = end->nets[at(f)];
+            const double share = v.dc.value() != 0 ? v.meter.value() / v.dc.value() : 1;
+            StageReading r = reading(name(f), name(chassis_.reference()), "volts dc", v.meter.value(),
+                                     a_little(v.low.value() * share, v.meter.value()), w.high.value() * share,
+                                     std::nullopt, "the rectifier is slow or a tube draws already",
+                                     "over the rating of what stands there: switch off");
+            r.when = "in the first half minute";
+            // What stands on the net and on nothing else limits it.
+            for (const LeadRef& ref : chassis_.nets()[at(f)].leads) {
+                const Part& q = part(ref.part);
+                const Duty d = duties_.of(ref.part);
+                if ((d == Duty::first_filter || d == Duty::filter) && q.rated_volts)
+                    r.stop = std::min(r.stop.value_or(*q.rated_volts), *q.rated_volts);
+            }
+            if (r.stop && r.high > *r.stop)
+                r.if_high = "healthy it comes over the " + say(volts(*r.stop)) +
+                            " marked on what stands there: fit the rating of the shopping list first; its rating is "
+                            "then the stop";
+            s.readings.push_back(std::move(r));
+        }
+        return true;
+    }
+    static double a_little(double low, double expect) { return std::min(low, expect); }
 
     bool behind_lamp() {
         bool refitted = false;
         for (const double lamp : {first_, larger_}) {
-            const auto solved = solve(condition(Scenario::lamp, lamp));
-            if (!solved) return false;
+            const auto stage_around = around(condition(Scenario::lamp, lamp));
+            if (!stage_around) return false;
+            const Solution* solved = &stage_around->healthy;
             PowerStage& s =
                 stage(refitted ? "all tubes, larger lamp" : "rectifier in, behind the lamp", minutes("power-stage"));
             s.gate = gate({{"H6"}, {"H7", guards_}, {"H11"}, {"H17"}, {"H19"}, {"H20", rectifiers_}, {"H21"}, {"H23"}});
@@ -514,8 +880,9 @@ class Sheet {
             if (!riding_.empty()) s.connect.push_back("speaker plugged before the line: " + listed(riding_));
             s.connect.push_back(figure(lamp) + " W incandescent lamp in series");
             live(s, solved->line_volts, lamp);
-            supply_readings(s, *solved, lamp);
-            b_plus_readings(s, *solved, warm_enough(*solved));
+            supply_readings(s, *stage_around, lamp);
+            b_plus_readings(s, *stage_around, warm_enough(*solved));
+            if (warm_enough(*solved) && !first_half_minute(s, lamp)) return false;
             s.notice = {"red plates; blue haze that moves inside the glass (blue on the glass is harmless)",
                         "hum at once: a filter; hum after fifteen seconds: the output stage",
                         "lamp bright for the first seconds, then " +
@@ -540,9 +907,11 @@ class Sheet {
         s.gate = gate({{"H17"}, {"H11"}});
         s.connect = {"straight on the line through the isolation transformer, fused"};
         live(s, normal.line_volts, 0);
-        supply_readings(s, normal, 0);
-        b_plus_readings(s, normal, true);
-        winding_readings(s, normal, false);
+        const auto stage_around = around(condition(Scenario::normal));
+        if (!stage_around) return false;
+        supply_readings(s, *stage_around, 0);
+        b_plus_readings(s, *stage_around, true);
+        winding_readings(s, *stage_around, false);
         std::set<int> done;
         for (const StageReading& r : s.readings)
             if (r.quantity == "volts dc") done.insert(chassis_.net(r.at));
@@ -553,9 +922,7 @@ class Sheet {
                 if (!pin || l.net < 0 || !done.insert(l.net).second) continue;
                 const std::string& e = pin->electrodes.front();
                 if (e[0] == 'h' || std::fabs(normal.nets[at(l.net)].meter.value()) < 0.05) continue;
-                volts_reading(s, normal, l.net, std::nullopt,
-                              p.id + " pin " + l.name + ": fed through too many ohms, or the tube draws too much",
-                              p.id + " pin " + l.name + ": the tube draws too little, or its cathode is open");
+                electrode_reading(s, *stage_around, p, l, e);
             }
         }
         for (int f : filters_) {
@@ -564,6 +931,8 @@ class Sheet {
                                          ripple * 1.5, ripple * 3, "lighter load than solved",
                                          "a filter is dry or open; read through .1 uF of 630 V"));
         }
+        if (!first_half_minute(s, 0)) return false;
+        full_ = std::move(*stage_around);
         s.notice = {"red plates, smell, a cap that warms; after five minutes the volts stand still",
                     "write every reading down: alignment waits for it"};
         s.acts = {{K::power_full_line, {}, "full line", 15},
@@ -577,16 +946,11 @@ class Sheet {
         s.gate = gate({{"H13"}});
         s.connect = {"as at full line"};
         live(s, normal.line_volts, 0);
-        if (b_plus_ >= 0)
-            volts_reading(
-                s, normal, b_plus_,
-                std::max(normal.nets[at(b_plus_)].high.value(), normal.nets[at(b_plus_)].dc.value()) * stop_over,
-                "something warms and leaks", "a tube has stopped drawing");
+        if (b_plus_ >= 0) volts_reading(s, full_, b_plus_, "something warms and leaks", "a tube has stopped drawing");
         for (int socket : duties_.output_tubes)
             for (const Lead& l : part(socket).leads)
                 if (const Pin* pin = part(socket).type->pin(l.name); pin && pin->electrodes.front()[0] == 'k')
-                    volts_reading(s, normal, l.net, 1.5 * normal.nets[at(l.net)].dc.value(), "the tube fades",
-                                  "grid current or a coupler that leaks warm");
+                    volts_reading(s, full_, l.net, "the tube fades", "grid current or a coupler that leaks warm");
         s.notice = {"crackle like thunder: silver mica in the IF cans",
                     "transformer warm to the hand after an hour, not hot: five seconds on it are bearable",
                     "never left"};
@@ -718,6 +1082,9 @@ class Sheet {
     PartGraph copper_;
     PowerUp sheet_;
     std::vector<Notice> failure_;
+    std::vector<Fault> trials_;
+    std::vector<std::string> supply_;  // ids of the likeliest shorts on B-plus
+    Around full_;
     int transformer_ = -1, b_plus_ = -1;
     std::vector<std::string> rectifiers_, others_, lamps_, riding_, through_, electrolytics_, line_capacitors_,
         winding_capacitors_, guards_, couplers_, bias_, line_parts_;

@@ -84,14 +84,35 @@ void meanings(Page& page, const std::vector<StageReading>& readings) {
     for (const auto& [meaning, who] : said) page.point(who + " " + meaning, 2);
 }
 
+std::string stop_of(const StageReading& reading) {
+    std::string text;
+    if (reading.stop_below) text = "under " + said(*reading.stop_below, reading.quantity);
+    if (reading.stop) text += (text.empty() ? "over " : ", over ") + said(*reading.stop, reading.quantity);
+    return text.empty() ? "-" : text;
+}
+
+/// Readings of one moment stand together: before the tubes are warm, another figure is right.
 void readings_table(Page& page, const std::vector<StageReading>& readings) {
-    Table table(
-        {{""}, {"at", Align::left, true}, {"black clip"}, {"expect", Align::right}, {"STOP beyond", Align::right}});
+    std::vector<std::string> moments;
     for (const StageReading& reading : readings)
-        table.row({"[ ]", reading.at, reading.to.empty() ? "-" : reading.to, band_of(reading),
-                   reading.stop ? said(*reading.stop, reading.quantity) : std::string("-")});
-    page.table(table);
-    meanings(page, readings);
+        if (std::find(moments.begin(), moments.end(), reading.when) == moments.end()) moments.push_back(reading.when);
+    std::stable_sort(moments.begin(), moments.end(), [](const std::string& a, const std::string& b) {
+        const auto early = [](const std::string& when) { return when.find("first") != std::string::npos; };
+        return early(a) && !early(b);
+    });
+    for (const std::string& moment : moments) {
+        std::vector<StageReading> now;
+        for (const StageReading& reading : readings)
+            if (reading.when == moment) now.push_back(reading);
+        if (!moment.empty()) page.paragraph(moment + ":", 2);
+        Table table(
+            {{""}, {"at", Align::left, true}, {"black clip"}, {"expect", Align::right}, {"STOP", Align::right, true}});
+        for (const StageReading& reading : now)
+            table.row({"[ ]", reading.at, reading.to.empty() ? "-" : reading.to,
+                       reading.says_nothing ? std::string("says nothing yet") : band_of(reading), stop_of(reading)});
+        page.table(table);
+        meanings(page, now);
+    }
 }
 
 /// The cautions stand in full at the head of the sheet; a card repeats the three words of the bench and how each
@@ -113,10 +134,13 @@ Json reading_json(const StageReading& reading) {
     json["at"] = reading.at;
     json["to"] = text_or_null(reading.to);
     json["quantity"] = reading.quantity;
-    json["expect_" + key] = number(reading.expect);
-    json["low_" + key] = number(reading.low);
-    json["high_" + key] = number(reading.high);
+    const bool mute = reading.says_nothing;
+    json["expect_" + key] = mute ? Json() : number(reading.expect);
+    json["low_" + key] = mute ? Json() : number(reading.low);
+    json["high_" + key] = mute ? Json() : number(reading.high);
     json["stop_" + key] = number(reading.stop);
+    json["stop_below_" + key] = number(reading.stop_below);
+    json["when"] = text_or_null(reading.when);
     json["if_low"] = text_or_null(reading.if_low);
     json["if_high"] = text_or_null(reading.if_high);
     return json;

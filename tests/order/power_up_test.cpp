@@ -384,6 +384,94 @@ TEST_CASE("with a log the gates open by what it says") {
     CHECK(stage(s.sheet(progress), "rectifier in").gate.state == "shut");
 }
 
+TEST_CASE("at each lamp stage each of the likeliest supply shorts trips a stop, and no healthy reading does") {
+    for (const std::string& file : demo::files()) {
+        Solved& s = solved(file);
+        const PowerUp p = s.sheet();
+        int stages = 0;
+        for (const PowerStage& stage : p.stages) {
+            if (stage.name.find("rectifier in") == std::string::npos &&
+                stage.name.find("larger lamp") == std::string::npos)
+                continue;
+            ++stages;
+            INFO(file << " " << stage.name);
+            Condition c;
+            c.scenario = Scenario::lamp;
+            c.lamp_watts = stage.lamp_watts.value_or(0);
+            c.lamp_volts = 120;
+            const Outcome<Solution> healthy = s.bench->solve(c);
+            REQUIRE(healthy);
+            const auto tripped = [&](const Solution& in) {
+                return std::any_of(stage.readings.begin(), stage.readings.end(), [&](const StageReading& r) {
+                    if (r.when.find("first") != std::string::npos || r.says_nothing) return false;
+                    const int net = s.set.net(r.at);
+                    double v = 0;
+                    if (r.at == "lamp") {
+                        v = in.lamp_volts;
+                    } else if (r.at == "set") {
+                        v = in.set_volts;
+                    } else if (net >= 0 && r.quantity == "volts dc") {
+                        v = in.nets[static_cast<std::size_t>(net)].dc.value();
+                    } else {
+                        return false;
+                    }
+                    return (r.stop && v > *r.stop) || (r.stop_below && v < *r.stop_below);
+                });
+            };
+            CHECK_FALSE(tripped(*healthy));
+            for (const Fault& fault : s.faults) {
+                INFO(fault.id);
+                const FaultSolution f = s.bench->solve(c, std::span<const Fault>(&fault, 1), false);
+                REQUIRE(f.solved);
+                CHECK(tripped(f.solution));
+            }
+        }
+        CHECK(stages == 2);
+    }
+}
+
+TEST_CASE("with cold tubes B-plus stands higher, and that is no reason to stop") {
+    const PowerStage* full = nullptr;
+    const PowerUp& p = sheet("s1-quarry-hill.xml");
+    for (const PowerStage& s : p.stages)
+        if (s.name == "full line") full = &s;
+    REQUIRE(full);
+    int early = 0;
+    for (const StageReading& r : full->readings) {
+        if (r.when != "in the first half minute") continue;
+        ++early;
+        const StageReading& warm = at(*full, r.at, "volts dc");
+        CHECK(warm.when == "after the tubes are warm");
+        REQUIRE(r.stop);
+        CHECK(r.expect > warm.high);
+        CHECK(r.high < *r.stop);
+    }
+    CHECK(early == 2);
+}
+
+TEST_CASE("a line that the set is not made for, and a lamp that tells nothing, are refused with what would serve") {
+    Solved& s = solved("s1-quarry-hill.xml");
+    for (const double line : {230.0, 85.0}) {
+        Policy policy;
+        policy.line = {volts(line), hertz(60)};
+        Outcome<Bench> bench = Bench::make(s.set, demo::catalogue(), policy, s.faults);
+        REQUIRE(bench);
+        const Outcome<PowerUp> p = power_up_of(s.set, demo::catalogue(), policy, *bench, s.threats, {}, {});
+        REQUIRE_FALSE(p);
+        CHECK(p.notices().front().message.find("H0") != std::string::npos);
+        CHECK(p.notices().front().remedy.find("opens when") != std::string::npos);
+    }
+    for (const LampChoice lamp : {LampChoice{5, 120}, LampChoice{60, 32}}) {
+        const Outcome<PowerUp> p = power_up_of(s.set, demo::catalogue(), s.policy, *s.bench, s.threats, {}, lamp);
+        REQUIRE_FALSE(p);
+        CHECK(p.notices().front().message.find("cannot serve") != std::string::npos);
+        CHECK(p.notices().front().remedy.find("60 W") != std::string::npos);
+    }
+    for (const PowerStage& stage : s.sheet().stages)
+        for (const StageReading& r : stage.readings)
+            if (r.at == "lamp" && r.stop) CHECK(*r.stop < *stage.line_volts);
+}
+
 TEST_CASE("a set without a power transformer gets a reason, not a sheet") {
     ChassisBuilder b("string set");
     b.line(volts(117), hertz(60), "hot", "gnd");

@@ -51,7 +51,10 @@ struct StageReading {
     std::string at, to;    ///< net or pin; the net where the black clip stays
     std::string quantity;  ///< "volts dc", "volts ac", "ohms", "amps", "watts", "seconds"
     double expect = 0, low = 0, high = 0;
-    std::optional<double> stop;  ///< beyond it: switch off
+    std::optional<double> stop;        ///< beyond it: switch off
+    std::optional<double> stop_below;  ///< under it: switch off
+    std::string when;                  ///< empty: as soon as it stands; else "in the first half minute" ...
+    bool says_nothing = false;         ///< true: no figure is owed (the rectifier's filament is cool yet)
     std::string if_low, if_high;
 };
 struct Gate {

@@ -90,6 +90,10 @@ int answer_tube(Request request) {
         for (const Notice& why : derived.notices())
             model.assumptions.push_back({type->type, "no constants", why.message, why.remedy, "", ""});
     }
+    if (!request.at.empty() && !model.sections.empty()) {
+        if (const std::string wrong = point_complaint(request.at, model); !wrong.empty())
+            return wrong_usage("--at: " + wrong);
+    }
     const Answer answer = report_tube(model, request.at, request.report);
     return put(request, answer.text, exit_of(answer));
 }

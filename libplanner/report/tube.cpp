@@ -52,12 +52,40 @@ Point read_point(std::string_view text) {
     return point;
 }
 
+/// Volts that a law of this tube works with and nobody gave; empty when none.
+std::string missing_volts(const Point& point, const TubeModel& model) {
+    bool screen = false, grid = false;
+    for (const SectionModel& section : model.sections) {
+        const bool screened = section.law == "pentode" || section.law == "converter" || section.law == "pentagrid";
+        screen = screen || screened;
+        grid = grid || screened || section.law == "triode";
+    }
+    screen = screen && !point.screen;
+    grid = grid && !point.grid;
+    if (!screen && !grid) return {};
+    return std::string(screen ? "screen=VOLTS " : "") + (screen && grid ? "and " : "") + (grid ? "grid=VOLTS " : "") +
+           (screen && grid ? "are" : "is") + " wanted for a " + model.type +
+           ", such as plate=250,screen=250,grid=-12.5";
+}
+
+/// A current that a bench meter could show, else that it is less.
+std::string current_words(double value) {
+    if (value == 0) return "none";
+    return std::fabs(value) < 1e-9 ? std::string("under .001 uA") : say(amps(value));
+}
+
 std::string optional_words(const std::optional<double>& value, const char* unit) {
     return value ? two_figures(*value) + unit : std::string("-");
 }
 
 std::string milliamps(double value) {
-    return two_figures(value * 1e3);
+    return value != 0 && std::fabs(value) < 1e-6 ? std::string("under .001") : two_figures(value * 1e3);
+}
+
+/// Rows that are kept as text (a supply behind a resistor, class B) are not worked out: any plate at positive volts
+/// takes something by the law.
+bool computed_row(const PointCheck& check) {
+    return check.plate_amps != 0;
 }
 
 std::string per_cent(double model, const std::optional<double>& listed) {
@@ -70,15 +98,17 @@ Json point_json(const TubeModel& model, const SectionModel& section, const Point
     for (std::size_t i = 0; i < section.parameters.size() && i < section.parameter_names.size(); ++i)
         parameters[section.parameter_names[i]] = number(section.parameters[i]);
     const OperatingPoint& listed = check.listed;
-    const bool known = listed.plate_amps && *listed.plate_amps != 0;
+    const bool computed = computed_row(check);
+    const bool known = computed && listed.plate_amps && *listed.plate_amps != 0;
+    const auto ours = [&](double value) { return computed ? number(value) : Json(); };
     return {{"type", model.type},
             {"section", section.section},
             {"plate_volts", number(listed.plate_volts)},
             {"screen_volts", number(listed.screen_volts)},
             {"grid_volts", number(listed.grid_volts)},
-            {"plate_amps", number(check.plate_amps)},
-            {"screen_amps", number(check.screen_amps)},
-            {"gm_siemens", number(check.gm_siemens)},
+            {"plate_amps", ours(check.plate_amps)},
+            {"screen_amps", ours(check.screen_amps)},
+            {"gm_siemens", ours(check.gm_siemens)},
             {"rp_ohms", check.rp_ohms > 0 ? number(check.rp_ohms) : Json()},
             {"listed_plate_amps", number(listed.plate_amps)},
             {"listed_screen_amps", number(listed.screen_amps)},
@@ -101,8 +131,14 @@ std::string point_complaint(std::string_view at) {
     return read_point(at).wrong;
 }
 
+std::string point_complaint(std::string_view at, const TubeModel& model) {
+    const Point point = read_point(at);
+    return point.wrong.empty() ? missing_volts(point, model) : point.wrong;
+}
+
 Answer report_tube(const TubeModel& model, std::string_view at, const ReportOptions& options) {
-    const Point point = at.empty() ? Point{} : read_point(at);
+    Point point = at.empty() ? Point{} : read_point(at);
+    if (!at.empty() && point.wrong.empty()) point.wrong = missing_volts(point, model);
     const bool computed = !model.sections.empty();
     const bool refused_point = !at.empty() && (!computed || !point.wrong.empty());
     std::string why_refused = point.wrong;
@@ -238,30 +274,30 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
             const OperatingPoint& listed = check.listed;
             std::string mark = check.used ? "" : "*";
             if (!check.flag.empty()) {
-                notes.push_back(check.flag);
-                mark = "[" + std::to_string(notes.size()) + "]";
+                notes.push_back(computed_row(check) ? check.flag
+                                                    : check.flag + ": not worked out, no constants come of it");
+                mark = fmt::format("[{}]", notes.size());
             }
             table.row({optional_words(listed.plate_volts, ""), optional_words(listed.screen_volts, ""),
                        optional_words(listed.grid_volts, ""), listed.plate_amps ? milliamps(*listed.plate_amps) : "-",
-                       milliamps(check.plate_amps), per_cent(check.plate_amps, listed.plate_amps),
+                       computed_row(check) ? milliamps(check.plate_amps) : "-",
+                       computed_row(check) ? per_cent(check.plate_amps, listed.plate_amps) : "-",
                        listed.gm_siemens ? two_figures(*listed.gm_siemens * 1e6) : "-",
-                       two_figures(check.gm_siemens * 1e6), mark});
+                       computed_row(check) ? two_figures(check.gm_siemens * 1e6) : "-", mark});
         }
         if (!table.empty()) {
             page.table(table);
             page.paragraph("* not among the points that the constants were derived from.");
         }
-        for (std::size_t i = 0; i < notes.size(); ++i)
-            page.paragraph("[" + std::to_string(i + 1) + "] " + notes[i], 0, 4);
+        for (std::size_t i = 0; i < notes.size(); ++i) page.paragraph(fmt::format("[{}] {}", i + 1, notes[i]), 0, 4);
         if (!at.empty() && !refused_point) {
             const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)),
                                                       volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
             page.paragraph(fmt::format(
                 "At plate {} V, screen {} V, grid {} V: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.",
                 two_figures(*point.plate), optional_words(point.screen, ""), optional_words(point.grid, ""),
-                say(amps(currents.plate_amps)), say(amps(currents.screen_amps)),
-                std::abs(currents.grid_amps) < 1e-9 ? std::string("none") : say(amps(currents.grid_amps)),
-                two_figures(currents.gm_siemens * 1e6),
+                current_words(currents.plate_amps), current_words(currents.screen_amps),
+                current_words(currents.grid_amps), two_figures(currents.gm_siemens * 1e6),
                 currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
         }
     }

@@ -37,26 +37,6 @@ bool at_rest(const NetVolts& net) {
     return std::fabs(net.dc.value()) < 0.05 && net.rms.value() < 0.05;
 }
 
-std::string volts_cell(const NetVolts& net) {
-    if (net.undetermined) return "not determined";
-    if (mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
-    if (at_rest(net)) return "0";
-    return banded_volts(net.dc.value(), net.low.value(), net.high.value());
-}
-
-/// Empty when the meter reads what stands there.
-std::string meter_cell(const NetVolts& net) {
-    if (net.undetermined || mostly_ac(net) || at_rest(net)) return "";
-    const double dc = net.dc.value(), read = net.meter.value();
-    if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
-    return two_figures(read) + " V";
-}
-
-std::string ripple_cell(const NetVolts& net) {
-    if (net.undetermined || mostly_ac(net) || net.ripple_pp.value() < 0.1) return "";
-    return two_figures(net.ripple_pp.value()) + " V pp";
-}
-
 /// The electrolytic of a supply whose plus is on this net; empty when there is none.
 std::string filter_at(const Chassis& chassis, const Net& net) {
     for (const LeadRef ref : net.leads) {
@@ -65,6 +45,45 @@ std::string filter_at(const Chassis& chassis, const Net& net) {
             return part.id;
     }
     return "";
+}
+
+/// A plate, a screen or a filter that nothing feeds: what the solution has there is the residue of the tubes' laws near
+/// 0 V, where electrons still arrive with the speed that they left with. No figure for a needle.
+bool unfed(const Chassis& chassis, const NetVolts& net) {
+    constexpr double residue = 5, rest = 0.05;  // volts
+    if (net.undetermined || net.dc.value() > -rest || net.dc.value() < -residue || mostly_ac(net)) return false;
+    const Net& there = chassis.nets()[static_cast<std::size_t>(net.net)];
+    if (!filter_at(chassis, there).empty()) return true;
+    return std::any_of(there.leads.begin(), there.leads.end(), [&](const LeadRef ref) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
+        if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier()) return false;
+        const Pin* pin = part.type->pin(part.leads[static_cast<std::size_t>(ref.lead)].name);
+        return pin != nullptr &&
+               std::any_of(pin->electrodes.begin(), pin->electrodes.end(), [](const std::string& name) {
+                   return name.starts_with("p") || name == "g2" || name == "g3+g5" || name == "g2+g4";
+               });
+    });
+}
+
+std::string volts_cell(const Chassis& chassis, const NetVolts& net) {
+    if (net.undetermined) return "not determined";
+    if (unfed(chassis, net)) return "about 0";
+    if (mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
+    if (at_rest(net)) return "0";
+    return banded_volts(net.dc.value(), net.low.value(), net.high.value());
+}
+
+/// Empty when the meter reads what stands there.
+std::string meter_cell(const Chassis& chassis, const NetVolts& net) {
+    if (net.undetermined || unfed(chassis, net) || mostly_ac(net) || at_rest(net)) return "";
+    const double dc = net.dc.value(), read = net.meter.value();
+    if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
+    return two_figures(read) + " V";
+}
+
+std::string ripple_cell(const NetVolts& net) {
+    if (net.undetermined || mostly_ac(net) || net.ripple_pp.value() < 0.1) return "";
+    return two_figures(net.ripple_pp.value()) + " V pp";
 }
 
 std::string cut_short(const Condition& condition) {
@@ -90,7 +109,7 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
     const Chassis& chassis = study.chassis();
     page.heading("by socket, pins from below");
     const bool loaded = std::any_of(solution.nets.begin(), solution.nets.end(),
-                                    [](const NetVolts& net) { return !meter_cell(net).empty(); });
+                                    [&](const NetVolts& net) { return !meter_cell(chassis, net).empty(); });
     std::vector<Column> columns{{"pin"}, {"is"}, {"net", Align::left, true}, {"volts", Align::right}};
     if (loaded) columns.push_back({"on your meter", Align::right});
     columns.push_back({"ripple", Align::right});
@@ -110,8 +129,8 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
                 cells.insert(cells.end(), {"-", "free"});
             } else {
                 const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
-                cells.insert(cells.end(), {net.name, volts_cell(net)});
-                if (loaded) cells.push_back(meter_cell(net));
+                cells.insert(cells.end(), {net.name, volts_cell(chassis, net)});
+                if (loaded) cells.push_back(meter_cell(chassis, net));
                 cells.push_back(ripple_cell(net));
             }
             table.row(std::move(cells));
@@ -153,6 +172,8 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
             const double dc = net.dc.value(), crest = net.crest.value();
             if (net.undetermined) {
                 cells.emplace_back("-");
+            } else if (unfed(chassis, net)) {
+                cells.emplace_back("about 0");
             } else if (std::fabs(dc) < 0.05) {
                 cells.emplace_back("0");
             } else if (std::fabs(dc) < 5) {
@@ -230,7 +251,7 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
     }
 }
 
-void net_table(Page& page, const Solution& solution) {
+void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
     page.heading("every net");
     Table table({{"net", Align::left, true},
                  {"volts", Align::right},
@@ -238,8 +259,8 @@ void net_table(Page& page, const Solution& solution) {
                  {"ripple", Align::right},
                  {"seen from", Align::right}});
     for (const NetVolts& net : solution.nets)
-        table.row(
-            {net.name, volts_cell(net), meter_cell(net), ripple_cell(net), net.undetermined ? "-" : say(net.source)});
+        table.row({net.name, volts_cell(chassis, net), meter_cell(chassis, net), ripple_cell(net),
+                   net.undetermined ? "-" : say(net.source)});
     page.table(table);
     page.paragraph("\"Seen from\": the resistance that a meter works against there.");
 }
@@ -265,7 +286,8 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"crest_volts", value(net.crest.value())},
             {"source_ohms", value(net.source.value())},
             {"meter_volts", value(net.meter.value())},
-            {"undetermined", net.undetermined}};
+            {"undetermined", net.undetermined},
+            {"unfed", unfed(chassis, net)}};
 }
 
 Json branch_row(const Chassis& chassis, const Solved& one, const Branch& branch) {
@@ -342,7 +364,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     supply_table(page, chassis, solved);
     currents(page, chassis, first.solution, options.all);
     if (options.all) {
-        net_table(page, first.solution);
+        net_table(page, chassis, first.solution);
     } else {
         page.blank();
         page.paragraph(

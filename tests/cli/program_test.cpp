@@ -147,9 +147,9 @@ TEST_CASE("Of many errors twenty are printed and then a count") {
 
 TEST_CASE("A wrong command line gives 2, two lines, and nothing on standard output") {
     const Folder folder;
-    for (const std::string& line :
-         {std::string("volts"), std::string("vlots x"), std::string("volts x --line abc"),
-          "volts '" + s9 + "' --scenario tube-out:V9", std::string("tube 6Q99Z"), std::string("tube 42 --at x")}) {
+    for (const std::string& line : {std::string("volts"), std::string("vlots x"), std::string("volts x --line abc"),
+                                    "volts '" + s9 + "' --scenario tube-out:V9", std::string("tube 6Q99Z"),
+                                    std::string("tube 42 --at x"), std::string("tube 42 --at plate=250,grid=-20")}) {
         INFO(line);
         const Ran ran = run(folder, line);
         CHECK(ran.status == 2);

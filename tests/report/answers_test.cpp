@@ -461,3 +461,27 @@ TEST_CASE("No caution is lost where the page is short: each is at least named") 
         CHECK(says(text, one.substr(0, one.find(". "))));
     }
 }
+
+TEST_CASE("With the rectifier out B-plus is about 0, not the volts that a law leaves at a plate without a supply") {
+    tw::ReportOptions options;
+    options.scenario = "rectifier-out";
+    options.all = true;
+    const std::string text = tw::report_volts(amplifier(), options).text;
+    const tw::Outcome<tw::Condition> out = tw::Condition::parse("rectifier-out");
+    REQUIRE(out);
+    const double left = amplifier().volts(*out)->at("bplus2").dc.value();
+    CHECK(left > -5);
+    CHECK(left < 0.05);
+    std::istringstream lines(text);
+    std::string line;
+    int seen = 0;
+    while (std::getline(lines, line)) {
+        if (line.find("bplus2 ") == std::string::npos) continue;
+        ++seen;
+        INFO(line);
+        CHECK((line.find("about 0") != std::string::npos || line.find(" 0 ") != std::string::npos));
+        CHECK(line.find(" -") == std::string::npos);
+    }
+    CHECK(seen >= 1);
+    CHECK(says(tw::report_volts(amplifier(), {}).text, "rect. out"));
+}

@@ -55,3 +55,34 @@ TEST_CASE("A point that cannot be read is refused and says what was expected") {
     }
     CHECK(tw::point_complaint("plate=250,grid=-1.5").empty());
 }
+
+TEST_CASE("Volts that the law of the tube works with and nobody gave are named, not taken as 0") {
+    CHECK(tw::point_complaint("plate=250,grid=-20", model_of("42")).find("screen=VOLTS is wanted") == 0);
+    CHECK(tw::point_complaint("plate=250", model_of("42")).find("screen=VOLTS and grid=VOLTS are wanted") == 0);
+    CHECK(tw::point_complaint("plate=250", model_of("75")).find("grid=VOLTS is wanted") == 0);
+    CHECK(tw::point_complaint("plate=250,grid=-2", model_of("75")).empty());
+    CHECK(tw::point_complaint("plate=60", model_of("80")).empty());
+    CHECK(tw::report_tube(model_of("42"), "plate=250,grid=-20", {}).refused);
+}
+
+TEST_CASE("A current that no meter shows is said to be less, not given in powers of ten") {
+    const std::string text = tw::report_tube(model_of("42"), "plate=250,screen=250,grid=-16.5", {}).text;
+    CHECK(text.find("under .001 uA") != std::string::npos);
+    CHECK(text.find("e-") == std::string::npos);
+}
+
+TEST_CASE("Rows of an eye tube are the volts of a supply: no current of a model stands beside them") {
+    const Json read = Json::parse(tw::report_tube(model_of("6E5"), "", json()).text);
+    int rows = 0;
+    for (const Json& row : read["rows"]) {
+        if (row["section"] != "triode") continue;
+        ++rows;
+        for (const char* key : {"plate_amps", "screen_amps", "gm_siemens", "rp_ohms", "plate_amps_error"})
+            CHECK(row[key].is_null());
+        CHECK(row["listed_plate_amps"].is_number());
+    }
+    CHECK(rows >= 2);
+    const std::string text = tw::report_tube(model_of("6E5"), "", {}).text;
+    CHECK(text.find("-100.0 %") == std::string::npos);
+    CHECK(text.find("not worked out") != std::string::npos);
+}

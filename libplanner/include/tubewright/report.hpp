@@ -41,6 +41,8 @@ TUBEWRIGHT_API Answer report_shop(const Study& study, const ReportOptions& optio
 TUBEWRIGHT_API Answer report_model(const Study& study, const ReportOptions& options);
 /// What is wrong with a point such as "plate=250,screen=250,grid=-12.5", in a sentence; empty when it can be read.
 TUBEWRIGHT_API std::string point_complaint(std::string_view at);
+/// The same, and what this tube wants beside it: a pentode its screen, a triode its grid.
+TUBEWRIGHT_API std::string point_complaint(std::string_view at, const TubeModel& model);
 /// at: a point, or empty. A point that cannot be read is refused.
 TUBEWRIGHT_API Answer report_tube(const TubeModel& model, std::string_view at, const ReportOptions& options);
 

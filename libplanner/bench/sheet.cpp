@@ -42,6 +42,9 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
          "loss amperes); magnetising_henries and loss_ohms across the inner volts of the first winding; ohms.k in "
          "series with winding k, between nodes 2k-1 and 2k of the list"},
         {"capacitor", "farads, with leak_siemens beside it"},
+        {"heater",
+         "heater or lamp: a resistor whose ohms = rated_volts/rated_amps max((V/rated_volts)^(1 - exponent), "
+         "cold_share), V its own rms volts; the ohms of each condition are this law's fixed point"},
         {"line", "volts_rms sqrt(2) cos(2 pi hertz t) from the second node to the first"}};
     return texts;
 }
@@ -78,6 +81,7 @@ std::string figures(double value) {
 ModelSheet model_sheet(const Translation& in) {
     ModelSheet sheet;
     sheet.nodes = in.node_names;
+    std::vector<int> element_of(in.items.size(), -1);
     for (const Item& item : in.items) {
         if (item.kind == "port" || item.full < 0) continue;
         ModelElement one;
@@ -91,6 +95,24 @@ ModelSheet model_sheet(const Translation& in) {
             one.sources.push_back(k < item.sources.size() ? item.sources[k] : std::string());
         }
         sheet.elements.push_back(std::move(one));
+        element_of[static_cast<std::size_t>(&item - in.items.data())] = static_cast<int>(sheet.elements.size()) - 1;
+    }
+    for (const Thermal& heater : in.thermals) {
+        for (std::size_t k = 0; k < heater.items.size(); ++k) {
+            const int at = element_of[static_cast<std::size_t>(heater.items[k])];
+            if (at < 0) continue;
+            ModelElement& one = sheet.elements[static_cast<std::size_t>(at)];
+            one.law = "heater";
+            const std::string rated = one.sources.empty() ? std::string() : one.sources.front();
+            for (const auto& [name, value] :
+                 {std::pair<const char*, double>{"rated_volts", heater.rated_volts * heater.shares[k]},
+                  {"rated_amps", heater.rated_amps},
+                  {"exponent", heater.exponent},
+                  {"cold_share", heater.cold_share}}) {
+                one.values.emplace_back(name, value);
+                one.sources.push_back(name[0] == 'r' ? rated : "common practice, no source");
+            }
+        }
     }
     sheet.laws = law_texts();
     return sheet;

@@ -6,6 +6,7 @@ a long transient by libngspice in a process of its own (engine.py) until the las
 
     direct volts of every net   0.5 % or 5 mV          ripple, peak to peak, of every net   2 % or 5 mV
     rms of every winding half   2 % or 0.1 mA          peak of every rectifier plate        2 % or 0.1 mA
+    ohms of every heater and dial lamp, by its law from the volts that stand across it there: 1 %
 
 --plant ID:CONSTANT=FACTOR makes one constant of one device wrong in the rebuilt equations: the comparison must then fail, or it shows nothing.
 Exit status 0: all within; 1: not; 2: no comparison could be made.
@@ -24,6 +25,7 @@ import rebuild
 
 HERE = Path(__file__).resolve().parent
 CYCLES = 8
+OPEN = 1000  # times the hot ohms of a heater: it is not there
 STEADY = 1e-4
 # Seconds of transient, the share of the answer that direct volts begin at, so that standing still has to be earned, and a factor for the step. A supply without a
 # load creeps for minutes, and conducts for microseconds: there the answer itself is the start, where a wrong one would creep away, and the step is finer.
@@ -121,6 +123,7 @@ def compare(program, file, scenario, options):
         net = rebuild.netlist(sheet, scenario, starts, share)
         vectors = {f"net {name}": f"v({net.nodes[name]})" for name in rows if net.nodes.get(name, "0") != "0"}
         vectors |= {f"current {e} {k}": vector for (e, k), vector in net.currents.items()}
+        vectors |= {f"heater {e}": vector for e, vector in net.heaters.items()}
         found = engine(net, vectors, hertz, seconds, finer * options.step, options)
         moved, whose = unsteady(found)
         if moved <= STEADY:
@@ -136,7 +139,13 @@ def compare(program, file, scenario, options):
             continue
         tally.hold(f"volts {name}", r["dc_volts"], there["means"][-1], 0.005, 0.005)
         tally.hold(f"ripple {name}", r["ripple_volts_pp"], there["high"] - there["low"], 0.02, 0.005)
-    windings = plates = 0
+    windings = plates = heaters = 0
+    for name in net.heaters:
+        values = rebuild.in_scenario(sheet, scenario)[name]["values"]
+        if values["ohms"] > OPEN * values["rated_volts"] / values["rated_amps"]:
+            continue  # pulled with its tube
+        heaters += 1
+        tally.hold(f"ohms {name}", values["ohms"], rebuild.heater_ohms(values, found[f"heater {name}"]["rms"]), 0.01, 1e-6)
     names, net_of_pin = winding_names(file), {pin: name for name, r in rows.items() for pin in r["pins"]}
     for (element, k), _ in net.currents.items():
         there, e = found[f"current {element} {k}"], sheet["by_id"][element]
@@ -151,8 +160,8 @@ def compare(program, file, scenario, options):
                 raise NoComparison(f"{len(plate)} plates of {e['part']} on {e['nodes'][0]}")
             plates += 1
             tally.hold(f"peak {e['part']}.{plate[0]['lead']}", plate[0]["peak_amps"], max(there["high"], -there["low"]), 0.02, 1e-4)
-    if windings < 4 or plates < 2 or len(rows) < 8:
-        raise NoComparison(f"too little to compare: {len(rows)} nets, {windings} windings, {plates} rectifier plates")
+    if windings < 4 or plates < 2 or heaters < 2 or len(rows) < 8:
+        raise NoComparison(f"too little to compare: {len(rows)} nets, {windings} windings, {plates} rectifier plates, {heaters} heaters")
     for kind, (relative, what) in sorted(tally.worst.items()):
         print(f"  worst {kind}: {100 * relative:.3f} % ({what})")
     print(f"  {tally.rows - tally.bad} of {tally.rows} within")

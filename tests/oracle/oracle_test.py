@@ -40,6 +40,12 @@ class Reference(unittest.TestCase):
         self.assertAlmostEqual(solve(parts, ["ground", "in", "out"], changes=[change], scenario="high-line")["out"]["rms"], 50, delta=0.01)
         self.assertAlmostEqual(solve(parts, ["ground", "in", "out"], changes=[change])["out"]["rms"], 75, delta=0.01)
 
+    def test_a_heater_has_its_rated_ohms_at_its_rated_volts_and_a_share_of_them_cold(self):
+        values = {"rated_volts": 6.3, "rated_amps": 0.3, "exponent": 0.58, "cold_share": 1 / 6}
+        self.assertAlmostEqual(rebuild.heater_ohms(values, 6.3), 21, delta=1e-9)
+        self.assertAlmostEqual(rebuild.heater_ohms(values, 3.15), 21 * 0.5 ** 0.42, delta=1e-9)
+        self.assertAlmostEqual(rebuild.heater_ohms(values, 0), 3.5, delta=1e-9)
+
     def test_a_change_of_nothing_is_refused(self):
         with self.assertRaises(ValueError):
             solve([LINE], ["ground", "in"], changes=[{"scenario": "normal", "element": "line", "value": "ohms", "to": 1}])

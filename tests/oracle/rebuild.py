@@ -2,7 +2,7 @@
 """From the answer of `tubewright model` to a netlist of the reference engine: elements and values from the sheet, equations by hand.
 
 What each kind of element is (the sheet gives numbers, this file the meaning):
-    resistor        ohms between two nodes
+    resistor        ohms between two nodes; a heater or lamp besides has its law, which must give those ohms (compare.py)
     gap             siemens between two nodes; 0 is nothing
     capacitor       farads, with leak_siemens beside it
     inductor        henries in series with ohms
@@ -25,6 +25,7 @@ class Netlist:
         self.count = 0
         self.pieces = {}
         self.currents = {}  # (element id, terminal or winding) -> vector
+        self.heaters = {}  # element id -> vector of the volts across it
 
     def node(self, name):
         return self.nodes[name]
@@ -59,6 +60,16 @@ def resistor(net, e):
     a, b = (net.node(n) for n in e["nodes"])
     if a != b:
         net.put(f"R{net.next()} {a} {b} {of(e, 'ohms'):.12g}")
+        if e["law"] == "heater":
+            k = net.next()
+            net.put(f"E{k} heat{k} 0 {a} {b} 1")
+            net.heaters[e["id"]] = f"v(heat{k})"
+
+
+def heater_ohms(values, volts_rms):
+    """Of a filament at its own volts; at rest it is as cold as the room."""
+    hot = values["rated_volts"] / values["rated_amps"]
+    return hot * max((volts_rms / values["rated_volts"]) ** (1 - values["exponent"]), values["cold_share"])
 
 
 def gap(net, e):

@@ -16,7 +16,7 @@ namespace {
 
 using namespace report;
 
-constexpr std::size_t shown_by_current = 12, shown_by_criticality = 10, chains_shown = 6, shown_of_others = 4,
+constexpr std::size_t shown_by_current = 12, shown_by_criticality = 10, chains_shown = 8, shown_of_others = 4,
                       shown_of_capacitors = 6;
 
 double times_normal(const Threat& threat) {

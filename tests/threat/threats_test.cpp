@@ -309,3 +309,14 @@ TEST_CASE("The fuse of the second set opens first where its amperes are passed t
             }
     CHECK(r.for_transformer().size() > 60);
 }
+
+TEST_CASE("What beta was judged by stands beside the nominal heat of the leaking coupler") {
+    const std::vector<Threat> rows = first_set().for_transformer();
+    const Threat& coupler = row_of(rows, "C16 leak 1 M");
+    INFO(coupler.chain());
+    CHECK(coupler.hot_spot_steady_celsius < 105);
+    CHECK(coupler.hot_spot_hot_end_celsius > 105);
+    CHECK(coupler.beta == 0.1);
+    CHECK(coupler.chain().find("C at the hot end of the assumptions") != std::string::npos);
+    CHECK(coupler.chain().find(coupler.beta_reason) != std::string::npos);
+}

@@ -599,12 +599,16 @@ class Sheet {
                 add_cold(l.net, ref, duties_.fed[at(l.net)] && pin->electrodes.front()[0] != 'h', false);
             }
         }
-        for (const ColdOhms& c : sheet_.cold_ohms)
-            if (c.stop_below && c.ohms)
-                s.readings.push_back(reading(
-                    c.at, c.to, "ohms", *c.ohms, *c.low, *c.high, *c.stop_below,
-                    "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power",
-                    "a drifted resistor or an open joint; the set may still be powered"));
+        for (const ColdOhms& c : sheet_.cold_ohms) {
+            if (!c.stop_below) continue;
+            // An open is a lower limit: the meter shows its top, or a leak.
+            const double most = 1e9;
+            s.readings.push_back(reading(
+                c.at, c.to, "ohms", c.ohms.value_or(most), c.low.value_or(*c.stop_below), c.high.value_or(most),
+                *c.stop_below,
+                "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power",
+                c.ohms ? "a drifted resistor or an open joint; the set may still be powered" : ""));
+        }
     }
 
     // Each winding but the primary, by what it reads in a solution; halves to the centre tap.

@@ -41,6 +41,8 @@ std::string said(double value, const std::string& quantity) {
 }
 
 std::string band_of(const StageReading& reading) {
+    if (reading.quantity == "ohms" && reading.high >= 1e9)
+        return "open (over " + said(reading.low, reading.quantity) + ")";
     if (!(reading.high > reading.low)) return said(reading.expect, reading.quantity);
     const std::string key = unit_of(reading.quantity).key;
     if (key == "ohms" || key == "amps" || key == "seconds")
@@ -86,6 +88,8 @@ void meanings(Page& page, const std::vector<StageReading>& readings) {
 
 std::string stop_of(const StageReading& reading) {
     std::string text;
+    // Ohms stop a person when they are too few.
+    if (reading.quantity == "ohms") return reading.stop ? "under " + said(*reading.stop, reading.quantity) : "-";
     if (reading.stop_below) text = "under " + said(*reading.stop_below, reading.quantity);
     if (reading.stop) text += (text.empty() ? "over " : ", over ") + said(*reading.stop, reading.quantity);
     return text.empty() ? "-" : text;

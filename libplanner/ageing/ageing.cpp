@@ -24,7 +24,6 @@ constexpr double most_doublings = 10;
 constexpr int years_when_unknown = 80;
 /// Of the handbook's "short" of a capacitor with paper or creeping silver; the rest stays a dead short.
 constexpr double leak_share_of_short = 0.8;
-constexpr double found_mode_share = 0.9;
 
 /// Arrhenius factor of the handbook: 1 at 25 C.
 double temperature_factor(double ev, double celsius) {
@@ -151,6 +150,7 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
 
     bool certain = false;
     std::string_view found_mode;
+    double finding_factor = 1;
     if (!part.seen.empty()) {
         // a finding with none of the words still moves the likelihood: somebody found it worth writing down
         FindingFactor worst{"", 2, false, ""};
@@ -160,11 +160,9 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
         // scorched, a resistor has drifted; anything else may have failed in any way
         const bool resistive = construction.kind == "resistor" || construction.kind == "control";
         if (worst.mode != "drift" || resistive) found_mode = worst.mode;
-        risk.factors.push_back({"seen: " + part.seen + " (declared estimate)", worst.factor});
-        hazard *= worst.factor;
+        finding_factor = worst.factor;
         chance = chance * worst.factor / (1 - chance + chance * worst.factor);
     }
-    risk.failures_per_million_hours = hazard;
     risk.likelihood = likelihood_word(chance, certain);
 
     double sum = 0;
@@ -189,16 +187,21 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     }
     if (sum > 0)
         for (ModeShare& m : risk.modes) m.alpha /= sum;
-    // what was found is how the part has failed: the other modes keep a tenth between them
+    // What was found is how the part has failed: its rate rises, and the other modes keep theirs. An open capacitor is
+    // no likelier to short.
     const auto found =
         std::find_if(risk.modes.begin(), risk.modes.end(), [&](const ModeShare& m) { return m.mode == found_mode; });
-    if (found != risk.modes.end() && found->alpha < 1) {
-        const double others = 1 - found->alpha;
-        for (ModeShare& m : risk.modes) m.alpha *= (1 - found_mode_share) / others;
-        found->alpha = found_mode_share;
-        risk.factors.push_back(
-            {"found " + found->mode + ": nine tenths of the share go to that mode (declared estimate)", 1});
+    double raised = finding_factor;
+    if (found != risk.modes.end()) {
+        raised = 1 + found->alpha * (finding_factor - 1);
+        for (ModeShare& m : risk.modes) m.alpha *= (m.mode == found_mode ? finding_factor : 1) / raised;
     }
+    if (!part.seen.empty()) {
+        std::string seen = "seen: " + part.seen + " (declared estimate";
+        if (found != risk.modes.end()) seen += "; " + tenths(finding_factor) + " times on " + found->mode + " alone";
+        risk.factors.push_back({seen + ")", raised});
+    }
+    risk.failures_per_million_hours = hazard * raised;
     return risk;
 }
 

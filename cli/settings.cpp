@@ -7,6 +7,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <utility>
 #include <vector>
 
 #include "terms/near.hpp"
@@ -124,20 +125,25 @@ Complaint set_lamp(std::string_view text, ReportOptions& options) {
 }
 
 Complaint set_policies(std::string_view names, Policy& policy) {
+    static constexpr std::array<std::pair<std::string_view, ReplacePolicy>, 3> replacing{
+        {{"replace-all", ReplacePolicy::replace_all},
+         {"replace-risky", ReplacePolicy::replace_risky},
+         {"prove-each", ReplacePolicy::prove_each}}};
+    std::string_view chosen;
     while (true) {
         const std::size_t comma = names.find(',');
         const std::string_view name = names.substr(0, comma);
-        if (name == "replace-all") {
-            policy.replace = ReplacePolicy::replace_all;
-        } else if (name == "replace-risky") {
-            policy.replace = ReplacePolicy::replace_risky;
-        } else if (name == "prove-each") {
-            policy.replace = ReplacePolicy::prove_each;
-        } else {
+        const auto* found =
+            std::find_if(replacing.begin(), replacing.end(), [&](const auto& p) { return p.first == name; });
+        if (found == replacing.end()) {
             const std::string hint = suggestion(name, {"replace-all", "replace-risky", "prove-each"});
             return fmt::format("--policy: {} is no policy; {}", tubewright::quoted(name),
                                hint.empty() ? "one of replace-all, replace-risky, prove-each" : hint);
         }
+        if (!chosen.empty() && chosen != name)
+            return fmt::format("--policy: {} and {} are two answers to one question; name one", chosen, name);
+        chosen = name;
+        policy.replace = found->second;
         if (comma == std::string_view::npos) return {};
         names.remove_prefix(comma + 1);
     }

@@ -68,5 +68,7 @@ TEST_CASE("Policies are named one by one; a wrong name is refused") {
     CHECK_FALSE(set_policies("prove-each", policy));
     CHECK(policy.replace == tw::ReplacePolicy::prove_each);
     CHECK(set_policies("prove-each,replace", policy));
+    CHECK(set_policies("prove-each,replace-all", policy)->find("two answers") != std::string::npos);
+    CHECK_FALSE(set_policies("prove-each,prove-each", policy));
     CHECK(set_policies("", policy));
 }

@@ -28,8 +28,9 @@ struct FaultSolution {
 struct Discharge {
     int part = -1;
     Volts start;
-    Seconds to_60_volts;  ///< never: negative
-    std::string through;  ///< what empties it, in words
+    Seconds to_60_volts;       ///< never: negative
+    std::vector<int> through;  ///< resistors that empty it: those that burn a fifth or more, most first
+    Seconds without_first;     ///< to 60 V with the first of them open; never: negative
 };
 
 /// One element of the equations, enough for another engine to rebuild them.

@@ -167,9 +167,29 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
         capacitors.push_back({item.nodes[0], item.nodes[1], now(Slot::farads, 0), volts});
         capacitor_part.push_back(item.part);
     }
-    constexpr double level = 60, longest = 1e6;
-    const circuit::Decay decayed =
-        circuit::decay(static_cast<int>(in.node_names.size()), resistances, capacitors, level, longest);
+    constexpr double level = 60, longest = 1e6, worth_naming = 0.2;
+    const int nodes = static_cast<int>(in.node_names.size());
+    const circuit::Decay decayed = circuit::decay(nodes, resistances, capacitors, level, longest);
+    // What empties the filters is what their charge is burnt in.
+    std::map<int, double> burnt;
+    double all = 0;
+    for (std::size_t r = 0; r < resistances.size(); ++r) {
+        const int p = resistance_part[r];
+        if (p < 0 || set.parts()[static_cast<std::size_t>(p)].kind != PartKind::resistor) continue;
+        burnt[p] += decayed.joules[r];
+        all += decayed.joules[r];
+    }
+    std::vector<int> through;
+    for (const auto& [p, joules] : burnt)
+        if (all > 0 && joules >= worth_naming * all) through.push_back(p);
+    std::stable_sort(through.begin(), through.end(), [&](int x, int y) { return burnt[x] > burnt[y]; });
+    circuit::Decay without = decayed;
+    if (!through.empty()) {
+        std::vector<circuit::DecayBranch> rest;
+        for (std::size_t r = 0; r < resistances.size(); ++r)
+            if (resistance_part[r] != through.front()) rest.push_back(resistances[r]);
+        without = circuit::decay(nodes, rest, capacitors, level, longest);
+    }
     std::vector<Discharge> out;
     for (std::size_t k = 0; k < capacitors.size(); ++k) {
         const Part& part = set.parts()[static_cast<std::size_t>(capacitor_part[k])];
@@ -178,17 +198,8 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
         one.part = capacitor_part[k];
         one.start = Volts(capacitors[k].volts);
         one.to_60_volts = Seconds(decayed.seconds[k]);
-        // the bleeder: the resistor that takes most, anywhere in the set, as the decay begins
-        int through = -1;
-        double most = 1e-6;
-        for (std::size_t r = 0; r < resistances.size(); ++r) {
-            const int p = resistance_part[r];
-            if (p < 0 || set.parts()[static_cast<std::size_t>(p)].kind != PartKind::resistor) continue;
-            if (std::fabs(decayed.conducting[r]) > most) most = std::fabs(decayed.conducting[r]), through = p;
-        }
-        one.through = decayed.seconds[k] < 0 || through < 0
-                          ? "nothing: it keeps its charge until it is discharged by hand"
-                          : "mainly " + set.parts()[static_cast<std::size_t>(through)].id;
+        if (decayed.seconds[k] >= 0) one.through = through;
+        one.without_first = Seconds(without.seconds[k]);
         out.push_back(std::move(one));
     }
     return out;

@@ -28,7 +28,7 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
             double level_volts, double longest_seconds) {
     Decay out;
     out.seconds.assign(capacitors.size(), 0);
-    out.conducting.assign(conductances.size(), 0);
+    out.joules.assign(conductances.size(), 0);
     const Eigen::Index n = nodes - 1;
     if (n <= 0 || capacitors.empty()) return out;
 
@@ -45,7 +45,6 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
 
     constexpr int steps_to_start = 50;
     double time = 0;
-    bool first = true;
     for (double decade = 1e-4; decade < longest_seconds; decade *= 10) {
         const double h = decade / steps_to_start;
         const Eigen::LDLT<Eigen::MatrixXd> factored(g + c / h);
@@ -71,10 +70,9 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
                 any = any || above[k] != 0;
                 volts[k] = across(v, capacitors[k]);
             }
-            if (first) {
-                for (std::size_t r = 0; r < conductances.size(); ++r)
-                    out.conducting[r] = conductances[r].value * across(v, conductances[r]);
-                first = false;
+            for (std::size_t r = 0; r < conductances.size(); ++r) {
+                const double there = across(v, conductances[r]);
+                out.joules[r] += conductances[r].value * there * there * h;
             }
             if (!any) return out;
         }

@@ -17,7 +17,7 @@ struct DecayBranch {
 struct Decay {
     std::vector<double>
         seconds;  ///< by capacitor: last time above the level; 0 when never above it, negative when it stays above
-    std::vector<double> conducting;  ///< by resistance: amperes from a to b as the decay begins
+    std::vector<double> joules;  ///< by resistance: burnt in it until the last capacitor has fallen below the level
 };
 
 /// nodes: count with the reference. Capacitors that nothing empties within `longest` seconds come back negative.

@@ -9,8 +9,8 @@ inline constexpr int steps_in_a_ring = 4501;
 inline constexpr int stages_need_transformer = 4502;
 inline constexpr int gap_remains = 4503;
 inline constexpr int evening_bound = 4504;
-inline constexpr int stage_not_solved = 4505;
 inline constexpr int line_not_the_sets = 4506;
 inline constexpr int lamp_cannot_serve = 4507;
+inline constexpr int metal_on_the_line = 4508;
 
 }  // namespace tubewright::messages

@@ -29,9 +29,11 @@ struct LampChoice {
     double watts = 0;
     double volts = 120;
 };
-/// `bench` knows the faults of `threats`. Fails when the set does not solve, and for families that are not fed by a
-/// power transformer.
+/// `bench` knows the faults of `threats`; `fuse` is the one of the shopping list, in words. Fails when the set does not
+/// solve, for families that are not fed by a power transformer, when the metal is joined to the line, on a line that
+/// the set is not made for, and behind a lamp that tells nothing.
 Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
-                             const ThreatReport& threats, const Progress& progress, const LampChoice& lamp);
+                             const ThreatReport& threats, const Progress& progress, const LampChoice& lamp,
+                             const std::string& fuse = {});
 
 }  // namespace tubewright

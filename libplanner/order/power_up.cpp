@@ -31,14 +31,19 @@ constexpr double larger_lamp = 1.6;      // times the set's watts (common practi
 constexpr double line_wander = 0.03;     // of the line while one reads, and of the meter on it (assumed)
 constexpr double lamp_spread = 0.05;     // of a lamp's watts, new (assumed)
 constexpr double stop_under = 0.5;       // of the solved ohms: do not power (H19)
+constexpr double open_over = 1e6;        // ohms: an open reads more (assumed)
 constexpr std::size_t table_faults = 3;
 constexpr int table_tries = 24;
 constexpr std::size_t trial_faults = 10;  // the likeliest, beside every short that loads B-plus
 constexpr double grid_most = 0.5;
+constexpr double dried_share = 0.5;                    // of a filter's value: its end (assumed)
+constexpr double filter_spread = 0.2;                  // of a new filter's value (common practice)
+constexpr double reversed_volts = 1.5;                 // an electrolytic bears this backwards (common practice)
 constexpr double seen_on_scale = 0.02;                 // of a range: less is no reading
 constexpr double line_over = 1.15, line_under = 0.80;  // of the marked line: beyond, the set is not powered (H0)
+constexpr double hertz_under = 0.95;                   // of the marked cycles: fewer, and the core fills (H0)
 constexpr double told_apart = 0.02;                    // of the lamp's volts: less, and no eye tells two faults apart
-constexpr double discharge_ohms = 10e3;
+constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
 constexpr double pi = 3.14159265358979323846;
@@ -58,7 +63,7 @@ const char* glow(double share) {
 class Sheet {
   public:
     Sheet(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
-          const ThreatReport& threats, const Progress& progress, const LampChoice& lamp)
+          const ThreatReport& threats, const Progress& progress, const LampChoice& lamp, std::string fuse)
         : chassis_(chassis),
           catalogue_(catalogue),
           policy_(policy),
@@ -66,6 +71,7 @@ class Sheet {
           threats_(threats),
           progress_(progress),
           lamp_(lamp),
+          fuse_(std::move(fuse)),
           duties_(duties_of(chassis)),
           copper_(chassis.parts(), static_cast<int>(chassis.nets().size()), Through::copper) {}
 
@@ -82,11 +88,19 @@ class Sheet {
             return n;
         }
         if (const std::optional<Notice> wrong = wrong_line()) return *wrong;
+        if (chassis_.hot())
+            return refusal(
+                messages::metal_on_the_line,
+                "a line blade reaches the chassis metal, which a power transformer keeps apart from it: one "
+                "way round of the plug the whole set stands at the line's volts",
+                "opens when the joint is found by ohms with the plug out (tubewright audit names it) and the "
+                "file no longer has it");
         const Outcome<Solution> normal = bench_.solve(condition(Scenario::normal));
         if (!normal) return normal.notices();
         line_ = normal->line_volts;
         hertz_ = normal->line_hertz;
         lamp_volts_ = lamp_.watts > 0 ? lamp_.volts : line_ < 150 ? 120 : 230;
+        normal_ = *normal;
         choose_trials();
         if (!choose_lamps(normal->line_watts.value())) return failure_;
         sheet_.reference = name(chassis_.reference());
@@ -109,6 +123,13 @@ class Sheet {
              "line and meter 3 % either way, lamp 5 % of its watts, the output tube's draw by its "
              "spread",
              "solved at those ends", "read the line at the same moment", "where a stop stands", "assumed"});
+        sheet_.assumptions.push_back({"most that the output grid may show", figure(grid_most, 1) + " V",
+                                      "what a coupler fit for service leaves there",
+                                      "the coupler's leak with one end free", "the stop of the output grid",
+                                      "common practice, no source"});
+        sheet_.assumptions.push_back({"high stop of a winding's volts", "its solved volts at the upper line and 5 %",
+                                      "no healthy winding reads more", "read the line at the same moment",
+                                      "where a stop stands", "assumed"});
         sheet_.assumptions.push_back({"band of a winding's volts", "5 % each way", "turns and meter",
                                       "read the line at the same moment", "5 %", "assumed"});
         return std::move(sheet_);
@@ -211,8 +232,8 @@ class Sheet {
         const double now = policy_.line.volts.value() > 0 ? policy_.line.volts.value() : own;
         const double hertz_now = policy_.line.hertz.value() > 0 ? policy_.line.hertz.value() : own_hertz;
         const bool volts_off = now > line_over * own || now < line_under * own;
-        // More cycles leave the core at ease; fewer fill it with flux.
-        const bool hertz_off = hertz_now < line_under * own_hertz || hertz_now > own_hertz / line_under;
+        // More cycles leave the core at ease; fewer fill it with flux: 50 on a 60-cycle core is a fifth too much.
+        const bool hertz_off = hertz_now < hertz_under * own_hertz || hertz_now > own_hertz / line_under;
         if (!volts_off && !hertz_off) return std::nullopt;
         return refusal(messages::line_not_the_sets,
                        "H0: the set is made for " + figure(own) + " V " + figure(own_hertz) +
@@ -359,7 +380,8 @@ class Sheet {
             if (q.kind != PartKind::capacitor || !q.rated_volts || q.leads.size() != 2) continue;
             const int other = q.leads[0].net == net ? q.leads[1].net : q.leads[0].net;
             if (other != chassis_.reference()) continue;
-            if (p.above) p.above = std::min(*p.above, *q.rated_volts);
+            if (p.above || *q.rated_volts > p.high)
+                p.above = std::min(p.above.value_or(*q.rated_volts), *q.rated_volts);
         }
         return p;
     }
@@ -531,6 +553,22 @@ class Sheet {
         s.acts = {{K::check_supply, {}, "label against supply", 0}};
     }
 
+    // Where plus and minus go, by the solution; the file's word counts only where it agrees.
+    std::string polarity(const Part& p) const {
+        if (p.leads.size() < 2) return p.id + ": one lead in the file; trace both";
+        const int plus = p.leads[0].net, minus = p.leads[1].net;
+        const NetVolts &up = normal_.nets[at(plus)], &down = normal_.nets[at(minus)];
+        const double stands = up.dc.value() - down.dc.value();
+        if (!up.undetermined && !down.undetermined && stands < -reversed_volts)
+            return "STOP: " + p.id + ": the file has plus at " + name(plus) + ", but " + name(minus) + " stands " +
+                   say(volts(-stands)) + " above it: plus goes to " + name(minus) +
+                   "; trace it before anything is powered";
+        std::string text = p.id + ": plus to " + name(plus) + ", minus to " + name(minus);
+        if (minus != chassis_.nodes().chassis_metal && chassis_.nodes().chassis_metal >= 0)
+            text += ", insulated from the chassis";
+        return text;
+    }
+
     void eyes() {
         PowerStage& s = stage("eyes and hands, plug out", minutes("visual"));
         s.gate = gate({{"H1"}, {"H2"}, {"H3"}, {"H17"}, {"H23", electrolytics_}});
@@ -538,13 +576,25 @@ class Sheet {
         s.connect = {"black clip to " + name(chassis_.reference()) + ", with the plug out; it stays there"};
         s.notice = {"nothing lifted, nothing left out", "plus of each electrolytic at its lug",
                     "no lead on a sharp edge, no lamp lead on the metal, no track between rectifier pins"};
+        for (const std::string& id : electrolytics_) s.notice.push_back(polarity(part(chassis_.part(id))));
         s.acts = {{K::settle_reference, {}, name(chassis_.reference()), 0}, {K::inspect, line_parts_, "line side", 0}};
     }
 
-    void add_cold(int from, int to, bool b_plus, bool expect_open) {
-        if (from < 0 || to < 0 || from == to || !cold_seen_.insert({std::min(from, to), std::max(from, to)}).second)
+    // before_power: H19 asks for it, with what a low and a high reading say.
+    struct BeforePower {
+        std::string low, high;
+    };
+    void add_cold(int from, int to, bool b_plus, bool expect_open,
+                  const std::optional<BeforePower>& before_power = std::nullopt) {
+        if (from < 0 || to < 0 || from == to) return;
+        const auto [known, fresh] = cold_seen_.emplace(std::minmax(from, to), sheet_.cold_ohms.size());
+        if (before_power) before_power_.emplace(known->second, *before_power);
+        if (!fresh) {
+            sheet_.cold_ohms[known->second].before_power |= before_power.has_value();
             return;
+        }
         ColdOhms c;
+        c.before_power = before_power.has_value();
         c.at = name(from);
         c.to = name(to);
         // Where no copper joins the two, whatever the equations hold a floating part in place with is no reading.
@@ -556,7 +606,7 @@ class Sheet {
             c.high = *c.ohms * ohms_high;
             if (b_plus) c.stop_below = *c.ohms * stop_under;
         } else if (b_plus || expect_open) {
-            c.stop_below = b_plus ? 100e3 : 1e6;
+            c.stop_below = b_plus ? 100e3 : open_over;
         }
         sheet_.cold_ohms.push_back(std::move(c));
     }
@@ -590,24 +640,55 @@ class Sheet {
                 add_cold(first_half ? from : to, first_half ? to : from, false, false);
             }
         }
-        for (int f : filters_) add_cold(f, ref, true, false);
+        const int metal = roles.chassis_metal >= 0 ? roles.chassis_metal : ref;
+        for (int f : filters_)
+            for (const int to : {ref, metal}) add_cold(f, to, true, false, BeforePower{});
+        for (const PartWinding& w : t.windings)
+            if (w.role == WindingRole::heater || w.role == WindingRole::rectifier_heater)
+                for (int k : w.leads)
+                    add_cold(t.leads[at(k)].net, metal, false, true,
+                             BeforePower{"the heater winding touches the metal where it should not",
+                                         "the joint from the heater winding to the metal is open"});
         for (const Part& p : chassis_.parts()) {
             if (p.kind != PartKind::socket || !p.type) continue;
             for (const Lead& l : p.leads) {
                 const Pin* pin = p.type->pin(l.name);
                 if (!pin || l.net < 0 || l.net == ref) continue;
-                add_cold(l.net, ref, duties_.fed[at(l.net)] && pin->electrodes.front()[0] != 'h', false);
+                const std::string& e = pin->electrodes.front();
+                const bool tied = std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& other) {
+                    const Pin* its = p.type->pin(other.name);
+                    return other.net == l.net && its && its->electrodes.front()[0] == 'k';
+                });
+                std::optional<BeforePower> asked;
+                if (e[0] == 'g' && duties_.fed[at(l.net)])
+                    asked = BeforePower{};
+                else if (e[0] == 'g' && !tied)
+                    asked = BeforePower{"a leak or a short beside the grid's return",
+                                        "its return is open: a tube without it runs away; do not power"};
+                else if (e[0] == 'k' && is_output(p))
+                    asked = BeforePower{"the bypass is shorted: the tube has no bias; do not power",
+                                        "the cathode resistor has gone high or open"};
+                add_cold(l.net, ref, duties_.fed[at(l.net)] && e[0] != 'h', false, asked);
             }
         }
-        for (const ColdOhms& c : sheet_.cold_ohms) {
-            if (!c.stop_below) continue;
+        for (std::size_t i = 0; i < sheet_.cold_ohms.size(); ++i) {
+            const ColdOhms& c = sheet_.cold_ohms[i];
+            if (!c.stop_below && !c.before_power) continue;
+            BeforePower words = before_power_.count(i) ? before_power_.at(i) : BeforePower{};
+            if (c.stop_below)
+                words.low =
+                    "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power";
+            if (c.ohms && words.high.empty())
+                words.high = "a drifted resistor or an open joint; the set may still be powered";
+            const bool joined_to_metal = c.ohms && *c.ohms < 1;  // a grounded heater leg can only come off
+            if (joined_to_metal) words.low.clear();
+            if (!c.ohms || (!joined_to_metal && words.high.find("heater winding") != std::string::npos))
+                words.high.clear();
             // An open is a lower limit: the meter shows its top, or a leak.
             const double most = 1e9;
-            s.readings.push_back(reading(
-                c.at, c.to, "ohms", c.ohms.value_or(most), c.low.value_or(*c.stop_below), c.high.value_or(most),
-                *c.stop_below,
-                "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power",
-                c.ohms ? "a drifted resistor or an open joint; the set may still be powered" : ""));
+            s.readings.push_back(reading(c.at, c.to, "ohms", c.ohms.value_or(most),
+                                         c.low.value_or(c.stop_below.value_or(open_over)), c.high.value_or(most),
+                                         c.stop_below, words.low, words.high));
         }
     }
 
@@ -662,10 +743,16 @@ class Sheet {
             Placed p = place_supply(a, lamp_of, {{"primary short", in.line_volts}});
             p.low = std::max(p.low, 0.0);
             p.below.reset();
-            const std::string blind = p.hidden.empty() || in.condition.scenario != Scenario::lamp
-                                          ? ""
-                                          : "; this lamp alone cannot tell " + listed(p.hidden) +
-                                                (warm_enough(in) ? ": B-plus does" : ": the larger lamp and B-plus do");
+            std::string blind;
+            if (in.condition.scenario == Scenario::lamp && !p.hidden.empty()) {
+                const std::vector<std::string> left = untold(a);
+                std::vector<std::string> by_volts;
+                for (const std::string& id : p.hidden)
+                    if (std::find(left.begin(), left.end(), id) == left.end()) by_volts.push_back(id);
+                if (!by_volts.empty()) blind += "; this lamp alone cannot tell " + listed(by_volts) + ": B-plus does";
+                if (!left.empty())
+                    blind += "; nothing in this stage tells " + listed(left) + ": the cold ohms must have told it";
+            }
             put(s, "lamp", "across it", "volts ac", p, "something is not connected",
                 std::string("glows ") + glow(in.lamp_volts / lamp_volts_) +
                     " when healthy; brighter and staying so: switch off" + blind + core);
@@ -691,6 +778,11 @@ class Sheet {
         }
     }
 
+    std::string straight() const {
+        return "straight on the line through the isolation transformer, " +
+               (fuse_.empty() ? std::string("its primary fused by the size that shop names") : "behind the " + fuse_);
+    }
+
     bool transformer_alone() {
         std::vector<std::string> line_side = line_parts_;
         line_side.insert(line_side.end(), line_capacitors_.begin(), line_capacitors_.end());
@@ -713,7 +805,7 @@ class Sheet {
             if (!line_capacitors_.empty())
                 s.remove.push_back("old line capacitors: " + listed(line_capacitors_) + " new, or lifted");
             s.connect = {lamp > 0 ? figure(lamp) + " W incandescent lamp in series, isolation transformer before it"
-                                  : std::string("straight on the line through the isolation transformer, fused")};
+                                  : straight()};
             live(s, solved->line_volts, lamp);
             supply_readings(s, *stage_around, lamp, true);
             winding_readings(s, *stage_around, true);
@@ -906,10 +998,33 @@ class Sheet {
         return true;
     }
 
+    // Ripple as it is, and with the filters dried to half: the band ends and the stop stands half way between.
+    void ripple_readings(PowerStage& s, const Solution& normal) {
+        std::vector<std::pair<std::string, std::pair<std::string, double>>> dried;
+        for (const Part& p : chassis_.parts()) {
+            const Duty d = duties_.of(chassis_.part(p.id));
+            if ((d == Duty::first_filter || d == Duty::filter) && p.farads)
+                dried.push_back({p.id, {"farads", *p.farads * dried_share}});
+        }
+        bench_.set_values(dried);
+        const Outcome<Solution> dry = bench_.solve(condition(Scenario::normal));
+        bench_.set_values({});
+        for (int f : filters_) {
+            const double ripple = normal.nets[at(f)].rms.value();
+            StageReading r =
+                reading(name(f), name(chassis_.reference()), "volts ac", ripple, ripple * (1 - filter_spread),
+                        ripple * (1 + filter_spread), std::nullopt, "lighter load than solved",
+                        "a filter is dry or open (the stop stands before half their value is gone); read "
+                        "through .1 uF of 630 V");
+            if (dry) r.stop = std::max((r.high + dry->nets[at(f)].rms.value()) / 2, r.high);
+            s.readings.push_back(std::move(r));
+        }
+    }
+
     bool full_line(const Solution& normal) {
         PowerStage& s = stage("full line", minutes("power-stage"));
         s.gate = gate({{"H17"}, {"H11"}});
-        s.connect = {"straight on the line through the isolation transformer, fused"};
+        s.connect = {straight()};
         live(s, normal.line_volts, 0);
         const auto stage_around = around(condition(Scenario::normal));
         if (!stage_around) return false;
@@ -929,12 +1044,7 @@ class Sheet {
                 electrode_reading(s, *stage_around, p, l, e);
             }
         }
-        for (int f : filters_) {
-            const double ripple = normal.nets[at(f)].rms.value();
-            s.readings.push_back(reading(name(f), name(chassis_.reference()), "volts ac", ripple, ripple * 0.5,
-                                         ripple * 1.5, ripple * 3, "lighter load than solved",
-                                         "a filter is dry or open; read through .1 uF of 630 V"));
-        }
+        ripple_readings(s, normal);
         if (!first_half_minute(s, 0)) return false;
         full_ = std::move(*stage_around);
         s.notice = {"red plates, smell, a cap that warms; after five minutes the volts stand still",
@@ -1056,22 +1166,45 @@ class Sheet {
         }
     }
 
+    // Each filter section by itself: what it may hold, what is left after five seconds of the clip, and what empties it
+    // if nobody does.
     void discharges() {
         const Outcome<Solution> high = bench_.solve(condition(Scenario::high_line));
         if (!high) return;
-        for (const Discharge& d : bench_.discharge(*high)) {
-            if (d.part < 0 || part(d.part).leads.empty() || d.start.value() <= 60) continue;
+        std::vector<Discharge> sections;
+        double farads = 0;
+        for (Discharge& d : bench_.discharge(*high)) {
+            if (d.part < 0 || part(d.part).leads.size() < 2 || d.start.value() <= 60) continue;
+            farads += part(d.part).farads.value_or(0);
+            sections.push_back(std::move(d));
+        }
+        const auto in_time = [](Seconds t) { return t.value() < 0 ? std::string("never") : "in " + say(t); };
+        for (const char* moment : {"as the plug is pulled", "after 5 s of 10 k 10 W"})
+            for (const Discharge& d : sections) {
+                const Part& p = part(d.part);
+                // No more than if every section emptied through this one clip.
+                const double left = d.start.value() * std::exp(-clip_seconds / (discharge_ohms * farads));
+                const bool clipped = std::string(moment).find("after") == 0;
+                StageReading r =
+                    reading(name(p.leads[0].net), name(p.leads[1].net), "volts dc", clipped ? left : d.start.value(), 0,
+                            clipped ? std::max(left, 1.0) : d.start.value(),
+                            clipped ? std::optional<double>(std::max(empty_volts, 2 * left)) : std::nullopt, "",
+                            clipped ? "the clip did not touch: again, and do not reach in" : "");
+                r.when = moment;
+                sheet_.discharge.push_back(std::move(r));
+            }
+        for (const Discharge& d : sections) {
             const Part& p = part(d.part);
-            const int net = p.leads[0].net, to = p.leads.size() > 1 ? p.leads[1].net : chassis_.reference();
-            const double by_clip = discharge_ohms * p.farads.value_or(0) * std::log(d.start.value() / 60);
-            const bool never = d.to_60_volts.value() < 0;
-            const double t = never ? by_clip : d.to_60_volts.value();
-            sheet_.discharge.push_back(
-                reading(name(net), name(to), "seconds", t, t * 0.7, t * 1.6, std::nullopt,
-                        p.id + " from " + say(volts(d.start.value())) + ": dried out, or already bled",
-                        never ? p.id + " never empties by itself: 10 k 10 W, insulated clip, left on while working"
-                              : p.id + " empties through " + d.through + "; by 10 k 10 W in " + say(seconds(by_clip)) +
-                                    ", meter, again after a minute, clip left on"));
+            std::string text = p.id + " (" + name(p.leads[0].net) + "): left alone it falls from " +
+                               say(volts(d.start.value())) + " to 60 V " + in_time(d.to_60_volts);
+            if (!d.through.empty()) {
+                std::vector<std::string> ids;
+                for (int r : d.through) ids.push_back(part(r).id);
+                text += " through " + listed(ids) + "; with " + ids.front() + " open " + in_time(d.without_first);
+                for (int r : d.through)
+                    if (!part(r).seen.empty()) text += "; the file has " + part(r).id + " " + part(r).seen;
+            }
+            sheet_.discharge_notes.push_back(text);
         }
     }
 
@@ -1082,6 +1215,7 @@ class Sheet {
     const ThreatReport& threats_;
     const Progress& progress_;
     LampChoice lamp_;
+    std::string fuse_;
     Duties duties_;
     PartGraph copper_;
     PowerUp sheet_;
@@ -1089,20 +1223,23 @@ class Sheet {
     std::vector<Fault> trials_;
     std::vector<std::string> supply_;  // ids of the likeliest shorts on B-plus
     Around full_;
+    Solution normal_;
     int transformer_ = -1, b_plus_ = -1;
     std::vector<std::string> rectifiers_, others_, lamps_, riding_, through_, electrolytics_, line_capacitors_,
         winding_capacitors_, guards_, couplers_, bias_, line_parts_;
     std::vector<double> touch_old_;
     std::vector<int> filters_;
-    std::set<std::pair<int, int>> cold_seen_;
+    std::map<std::pair<int, int>, std::size_t> cold_seen_;  // net pair to its row
+    std::map<std::size_t, BeforePower> before_power_;
     double line_ = 0, hertz_ = 60, lamp_volts_ = 120, alone_ = 40, first_ = 60, larger_ = 100;
 };
 
 }  // namespace
 
 Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
-                             const ThreatReport& threats, const Progress& progress, const LampChoice& lamp) {
-    return Sheet(chassis, catalogue, policy, bench, threats, progress, lamp).make();
+                             const ThreatReport& threats, const Progress& progress, const LampChoice& lamp,
+                             const std::string& fuse) {
+    return Sheet(chassis, catalogue, policy, bench, threats, progress, lamp, fuse).make();
 }
 
 }  // namespace tubewright

@@ -315,8 +315,14 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
     if (!report) {
         made = failure<PowerUp>(report);
     } else {
+        std::string fuse;
+        if (const Outcome<ShoppingList> list = shop())
+            for (const ShopLine& line : list->lines)
+                if (line.price_row == "fuse")
+                    fuse = line.what.substr(std::min(line.what.find("time-lag"), line.what.size())) + " " +
+                           line.value_text;
         made = power_up_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report,
-                           state_->progress, LampChoice{lamp_watts, lamp_volts});
+                           state_->progress, LampChoice{lamp_watts, lamp_volts}, fuse);
     }
     return state_->power_ups.emplace(std::pair(lamp_watts, lamp_volts), std::move(made)).first->second;
 }

@@ -43,6 +43,7 @@ std::string said(double value, const std::string& quantity) {
 std::string band_of(const StageReading& reading) {
     if (reading.quantity == "ohms" && reading.high >= 1e9)
         return "open (over " + said(reading.low, reading.quantity) + ")";
+    if (reading.quantity == "ohms" && reading.high < 1) return "under 1 ohm, less the leads";
     if (!(reading.high > reading.low)) return said(reading.expect, reading.quantity);
     const std::string key = unit_of(reading.quantity).key;
     if (key == "ohms" || key == "amps" || key == "seconds")
@@ -193,11 +194,13 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
                             {"expect_ohms", number(one.ohms)},
                             {"low_ohms", number(one.low)},
                             {"high_ohms", number(one.high)},
-                            {"stop_below_ohms", number(one.stop_below)}});
+                            {"stop_below_ohms", number(one.stop_below)},
+                            {"before_power", one.before_power}});
         for (const StageReading& reading : made->discharge) discharge.push_back(reading_json(reading));
         json["lamp_table"] = std::move(lamps);
         json["cold_ohms"] = std::move(cold);
         json["discharge"] = std::move(discharge);
+        json["discharge_notes"] = strings(made->discharge_notes);
         json["reference"] = text_or_null(made->reference);
         return {dumped(json), stopped, false};
     }
@@ -220,9 +223,10 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         constexpr std::size_t shown = 24;
         std::size_t count = 0;
         for (const ColdOhms& one : made->cold_ohms) {
-            if (!options.all && count >= shown && !one.stop_below) continue;
-            const std::string expect = !one.ohms             ? std::string("open")
-                                       : one.low && one.high ? say(ohms(*one.ohms)) + " (" + say(ohms(*one.low)) +
+            if (!options.all && count >= shown && !one.stop_below && !one.before_power) continue;
+            const std::string expect = !one.ohms                   ? std::string("open")
+                                       : one.high && *one.high < 1 ? std::string("under 1 ohm, less the leads")
+                                       : one.low && one.high       ? say(ohms(*one.ohms)) + " (" + say(ohms(*one.low)) +
                                                                    " to " + say(ohms(*one.high)) + ")"
                                                              : say(ohms(*one.ohms));
             table.row({"[ ]", one.at, one.to, expect, one.stop_below ? say(ohms(*one.stop_below)) : std::string("-")});
@@ -289,6 +293,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
     if (!made->discharge.empty()) {
         page.heading("discharge: 10 k 10 w, insulated clip, 5 s, meter, again after a minute");
         readings_table(page, made->discharge);
+        for (const std::string& one : made->discharge_notes) page.point(one);
     }
     assumed(page, study, options.all, made->assumptions);
     return {page.take(), stopped, false};

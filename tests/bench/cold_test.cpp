@@ -53,7 +53,8 @@ TEST_CASE("after switch-off the filter falls to 60 volts by its bleeder's time c
     CHECK(found[0].start.value() == Approx(dc(s, set, "bplus")).epsilon(1e-6));
     const double seconds = 16e-6 * parallel(10e3, 2e6) * std::log(dc(s, set, "bplus") / 60);
     CHECK(found[0].to_60_volts.value() == Approx(seconds).epsilon(0.02));
-    CHECK(found[0].through.find("R1") != std::string::npos);
+    CHECK(found[0].through == std::vector<int>{set.part("R1")});
+    CHECK(found[0].without_first.value() == Approx(16e-6 * 2e6 * std::log(dc(s, set, "bplus") / 60)).epsilon(0.02));
 }
 
 TEST_CASE("without a bleeder the filter is said to keep its charge") {

@@ -2,6 +2,8 @@
 // The two demo sets, read once.
 #pragma once
 
+#include <fstream>
+#include <iterator>
 #include <string>
 #include <vector>
 
@@ -19,6 +21,10 @@ inline const Catalogue& catalogue() {
 inline const std::vector<std::string>& files() {
     static const std::vector<std::string> both{"s1-quarry-hill.xml", "s9-bellows-court.xml"};
     return both;
+}
+inline std::string text(const std::string& file) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file);
+    return {std::istreambuf_iterator<char>(in), {}};
 }
 inline Chassis read(const std::string& file) {
     const Outcome<Chassis> set = read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file, catalogue());

@@ -83,13 +83,15 @@ struct ColdOhms {
     std::string at, to;
     std::optional<double> ohms, low, high;  ///< absent: open circuit
     std::optional<double> stop_below;       ///< do not power
+    bool before_power = false;              ///< asked for before the set is powered (H19): in its stage, never hidden
 };
 struct PowerUp {
     std::vector<PowerStage> stages;
     std::vector<LampGlow> lamp_table;
     std::vector<ColdOhms> cold_ohms;
     std::vector<StageReading> discharge;
-    std::string reference;  ///< where the black clip goes
+    std::vector<std::string> discharge_notes;  ///< what empties each section by itself, in what time
+    std::string reference;                     ///< where the black clip goes
     std::vector<std::string> cautions;
     std::vector<Assumption> assumptions;
 };

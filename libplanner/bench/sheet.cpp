@@ -170,26 +170,10 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
     constexpr double level = 60, longest = 1e6, worth_naming = 0.2;
     const int nodes = static_cast<int>(in.node_names.size());
     const circuit::Decay decayed = circuit::decay(nodes, resistances, capacitors, level, longest);
-    // What empties the filters is what their charge is burnt in.
-    std::map<int, double> burnt;
-    double all = 0;
-    for (std::size_t r = 0; r < resistances.size(); ++r) {
+    const auto is_resistor = [&](std::size_t r) {
         const int p = resistance_part[r];
-        if (p < 0 || set.parts()[static_cast<std::size_t>(p)].kind != PartKind::resistor) continue;
-        burnt[p] += decayed.joules[r];
-        all += decayed.joules[r];
-    }
-    std::vector<int> through;
-    for (const auto& [p, joules] : burnt)
-        if (all > 0 && joules >= worth_naming * all) through.push_back(p);
-    std::stable_sort(through.begin(), through.end(), [&](int x, int y) { return burnt[x] > burnt[y]; });
-    circuit::Decay without = decayed;
-    if (!through.empty()) {
-        std::vector<circuit::DecayBranch> rest;
-        for (std::size_t r = 0; r < resistances.size(); ++r)
-            if (resistance_part[r] != through.front()) rest.push_back(resistances[r]);
-        without = circuit::decay(nodes, rest, capacitors, level, longest);
-    }
+        return p >= 0 && set.parts()[static_cast<std::size_t>(p)].kind == PartKind::resistor;
+    };
     std::vector<Discharge> out;
     for (std::size_t k = 0; k < capacitors.size(); ++k) {
         const Part& part = set.parts()[static_cast<std::size_t>(capacitor_part[k])];
@@ -198,8 +182,29 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
         one.part = capacitor_part[k];
         one.start = Volts(capacitors[k].volts);
         one.to_60_volts = Seconds(decayed.seconds[k]);
-        if (decayed.seconds[k] >= 0) one.through = through;
-        one.without_first = Seconds(without.seconds[k]);
+        one.without_first = one.to_60_volts;
+        // What empties this one is what its own charge is burnt in, the others empty from the start.
+        std::vector<circuit::DecayBranch> alone = capacitors;
+        for (std::size_t j = 0; j < alone.size(); ++j)
+            if (j != k) alone[j].volts = 0;
+        const circuit::Decay own = circuit::decay(nodes, resistances, alone, level, longest);
+        std::map<int, double> burnt;
+        double all = 0;
+        for (std::size_t r = 0; r < resistances.size(); ++r) {
+            if (!is_resistor(r)) continue;
+            burnt[resistance_part[r]] += own.joules[r];
+            all += own.joules[r];
+        }
+        for (const auto& [p, joules] : burnt)
+            if (all > 0 && joules >= worth_naming * all) one.through.push_back(p);
+        std::stable_sort(one.through.begin(), one.through.end(), [&](int x, int y) { return burnt[x] > burnt[y]; });
+        if (decayed.seconds[k] < 0) one.through.clear();
+        if (!one.through.empty()) {
+            std::vector<circuit::DecayBranch> rest;
+            for (std::size_t r = 0; r < resistances.size(); ++r)
+                if (resistance_part[r] != one.through.front()) rest.push_back(resistances[r]);
+            one.without_first = Seconds(circuit::decay(nodes, rest, capacitors, level, longest).seconds[k]);
+        }
         out.push_back(std::move(one));
     }
     return out;

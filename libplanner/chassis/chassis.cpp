@@ -83,6 +83,28 @@ LeadRef Chassis::Data::lead(std::string_view dotted) const {
     return {};
 }
 
+Chassis as_mended(const Chassis& chassis) {
+    const Chassis::Data& found = chassis.data();
+    const auto data = std::make_shared<Chassis::Data>();
+    data->name = found.name;
+    data->file = found.file;
+    data->built = found.built;
+    data->line = found.line;
+    data->parts = found.parts;
+    data->nets = found.nets;
+    data->roles = found.roles;
+    data->reference = found.reference;
+    data->notices = found.notices;
+    for (int i = 0; i < found.ids.size(); ++i) data->ids.intern(found.ids.text(i));
+    data->part_of_id = found.part_of_id;
+    for (int i = 0; i < found.names.size(); ++i) data->names.intern(found.names.text(i));
+    data->net_of_name = found.net_of_name;
+    data->name_of_lead = found.name_of_lead;
+    for (Part& part : data->parts)
+        if (part.seen == "open" || part.seen == "missing") part.seen.clear();
+    return Chassis(data);
+}
+
 int Chassis::Data::net(std::string_view name_or_alias) const {
     if (const int n = names.find(name_or_alias); n >= 0) return net_of_name[at(n)];
     const LeadRef ref = lead(name_or_alias);

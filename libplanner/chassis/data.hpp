@@ -52,6 +52,9 @@ struct Chassis::Data {
     mutable std::unique_ptr<PartGraph> graph_;
 };
 
+/// The same set with no part open or missing: as it will be when its repair is done.
+Chassis as_mended(const Chassis& chassis);
+
 /// From connections alone: topology.cpp says how.
 Chassis::Data::Topology topology_of(const Chassis::Data& data);
 

@@ -10,6 +10,7 @@
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/polarity.hpp"
+#include "choice/safety.hpp"
 
 namespace tubewright {
 namespace choice {
@@ -41,6 +42,9 @@ namespace {
 
 constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over the room (assumed)
 constexpr double low_stress = 0.5;     // of its rating in the worst scenario: under it a part is not pressed (declared)
+constexpr double surge_borne = 1.1;    // of an electrolytic's rating, for the moment of an error (common practice)
+constexpr double same_value = 0.95;    // of the old value: a stocked value this near is the same
+constexpr int cord_life_years = 30;    // of a cord in which nothing is seen (assumed)
 constexpr int modern_life_years = 15;  // an electrolytic younger than this is left (common practice)
 
 std::size_t at(int i) {
@@ -89,6 +93,46 @@ std::optional<double> worst_stress(const Part& part, int index, std::span<const 
         if (s.part == index && s.lead.empty() && s.rated_volts && *s.rated_volts > 0)
             return s.worst.crest_volts / *s.rated_volts;
     return std::nullopt;
+}
+
+// In what condition a capacitor stands over its rating, in words; empty when in none. A speaker plug pulled in error is
+// a surge, which an electrolytic bears to 1.1 of its rating (common practice).
+std::string over_rating(const Part& part, int index, std::span<const PartStress> stress) {
+    if (part.kind != PartKind::capacitor) return {};
+    for (const PartStress& s : stress) {
+        if (s.part != index || !s.lead.empty() || !s.rated_volts || *s.rated_volts <= 0) continue;
+        const StressAt* worst = nullptr;
+        for (const StressAt& a : s.scenarios) {
+            const bool surge = a.scenario == "speaker-unplugged" && is_electrolytic(part);
+            if (a.crest_volts <= *s.rated_volts * (surge ? surge_borne : 1)) continue;
+            if (!worst || a.crest_volts > worst->crest_volts) worst = &a;
+        }
+        if (worst)
+            return "over its rating: " + say(volts(worst->crest_volts)) + " (" + worst->scenario + ") on " +
+                   say(volts(*s.rated_volts));
+    }
+    return {};
+}
+
+// Why a part that its construction would leave in peace is measured all the same: a gate asks for it new or proved.
+const char* gate_of(Duty duty) {
+    switch (duty) {
+        case Duty::output_coupler:
+            return "H8: new or proved before the output tube is powered";
+        case Duty::first_filter:
+        case Duty::filter:
+        case Duty::output_plate_bypass:
+        case Duty::screen_bypass:
+        case Duty::supply_bypass:
+            return "H7: new or proved before the rectifier goes in";
+        case Duty::output_cathode_resistor:
+        case Duty::output_grid_leak:
+        case Duty::back_bias_resistor:
+        case Duty::bias_filter:
+            return "H9: proved before the output tube is powered";
+        default:
+            return nullptr;
+    }
 }
 
 // The fault of the part that does the most harm to something, by the solve; nullptr when none does.
@@ -155,6 +199,9 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                                    std::span<const Threat> threats) {
     const Duties duties = duties_of(chassis);
     std::vector<int> spared;  // by the policy
+    int touch_capacitors = 0;
+    for (std::size_t i = 0; i < chassis.parts().size(); ++i)
+        if (duties.of(static_cast<int>(i)) == Duty::line_to_touch) ++touch_capacitors;
     std::vector<PartAction> actions;
     for (std::size_t i = 0; i < chassis.parts().size(); ++i) {
         const Part& p = chassis.parts()[i];
@@ -214,6 +261,35 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             a.action = "replace";
             a.reasons.push_back("an ordinary capacitor has no place on the line");
         }
+        if (p.kind == PartKind::cord && a.action == "replace" && p.since && p.seen.empty() &&
+            policy.today_year - *p.since < cord_life_years) {
+            a.action = "leave";
+            a.reasons = {"a cord of " + std::to_string(*p.since) + " in which nothing is seen: looked over, kept"};
+        }
+        if (a.action == "leave" || a.action == "measure") {
+            if (duty == Duty::line_to_touch && p.farads && chassis.nodes().line_hot >= 0) {
+                const double safe =
+                    choice::touch_safe_farads(catalogue, *p.farads, choice::upper_line_volts(chassis, policy),
+                                              choice::line_hertz(chassis, policy), touch_capacitors);
+                if (safe < same_value * *p.farads) {
+                    a.action = "replace";
+                    a.reasons.push_back("passes more than the touch-current limit to whoever touches the metal");
+                }
+            }
+            if (duty == Duty::plate_winding && p.kind == PartKind::capacitor) {
+                a.action = "replace";
+                a.reasons.push_back("H6: it stands live in the transformer test, so it is new there or lifted");
+            }
+            if (const char* gate = gate_of(duty); gate != nullptr && a.action == "leave" &&
+                                                  std::find(spared.begin(), spared.end(), index) == spared.end()) {
+                a.action = "measure";
+                a.reasons.push_back(gate);
+            }
+        }
+        if (const std::string over = over_rating(p, index, stress); !over.empty() && a.action != "never-disturb") {
+            a.action = "replace";
+            a.reasons.insert(a.reasons.begin(), over);
+        }
         if (p.kind == PartKind::fuse && a.action == "replace")
             a.reasons.push_back("its rating comes from the solved line current");
         if (seen_burnt(p) && p.kind == PartKind::resistor) {
@@ -253,17 +329,19 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         }
         actions.push_back(std::move(a));
     }
-    // What burnt a resistor goes, whatever the policy (H18).
+    // What burnt a resistor goes, whatever the policy (H18); one that was replaced since is proved before the new
+    // resistor is trusted to it.
     for (const PartAction& burnt : actions) {
         const Part& r = chassis.parts()[at(burnt.part)];
         if (r.kind != PartKind::resistor || !seen_burnt(r) || burnt.action != "replace") continue;
         for (const std::string& id : burnt_by(chassis, duties, burnt.part))
-            for (PartAction& cause : actions)
-                if (chassis.parts()[at(cause.part)].id == id && cause.action != "replace" &&
-                    std::find(spared.begin(), spared.end(), cause.part) != spared.end() && !progress.parts.count(id)) {
-                    cause.action = "replace";
-                    cause.reasons.push_back("it may have burnt " + r.id + " (H18)");
-                }
+            for (PartAction& cause : actions) {
+                if (chassis.parts()[at(cause.part)].id != id || cause.action == "replace" || progress.parts.count(id))
+                    continue;
+                const bool spared_one = std::find(spared.begin(), spared.end(), cause.part) != spared.end();
+                cause.action = spared_one ? "replace" : "measure";
+                cause.reasons.push_back("it may have burnt " + r.id + " (H18)" + (spared_one ? "" : ": proved first"));
+            }
     }
     return actions;
 }

@@ -12,5 +12,6 @@ inline constexpr int two_in_series = 4404;
 inline constexpr int place_over_rating = 4405;
 inline constexpr int touch_current_reduced = 4406;
 inline constexpr int stress_not_known = 4407;
+inline constexpr int fuse_under_rated = 4408;
 
 }  // namespace tubewright::messages

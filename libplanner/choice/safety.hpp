@@ -10,6 +10,8 @@ namespace tubewright::choice {
 
 /// The policy's upper limit, else 126 V on a 100-130 V line and 253 V on 220-240 V (recalled).
 double upper_line_volts(const Chassis& chassis, const Policy& policy);
+/// The policy's, else the set's own, else 60.
+double line_hertz(const Chassis& chassis, const Policy& policy);
 
 /// Largest stocked value, no more than the old one's nearest, that passes its share of .5 mA at the upper line and
 /// upper tolerance; 0 when none does.

@@ -73,6 +73,11 @@ double upper_line_volts(const Chassis& chassis, const Policy& policy) {
     return nominal < 150 ? 126 : 253;
 }
 
+double line_hertz(const Chassis& chassis, const Policy& policy) {
+    const double hertz = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
+    return hertz > 0 ? hertz : 60;
+}
+
 double touch_safe_farads(const Catalogue& catalogue, double old_farads, double upper_line, double hertz,
                          int shared_by) {
     const std::vector<double>& values = catalogue.stock("safety-farads");
@@ -109,8 +114,7 @@ class Shop {
           threats_(threats),
           duties_(duties_of(chassis)) {
         upper_line_ = choice::upper_line_volts(chassis, policy);
-        hertz_ = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
-        if (hertz_ <= 0) hertz_ = 60;
+        hertz_ = choice::line_hertz(chassis, policy);
     }
 
     ShoppingList list(std::span<const PartAction> actions) {
@@ -589,6 +593,8 @@ class Shop {
                  p.id + ": no fuse of " + family + " holds " + say(amps(line_amps)), "name another family");
             return;
         }
+        // In the return of a plate winding it breaks the whole open-circuit peak, as direct current.
+        const double breaks = plate_peak(p);
         const bool ul = family.rfind("UL", 0) == 0;
         const double opens_at = ul ? ul_opens_at : iec_opens_at;
         const std::vector<const Threat*> rows = harmful();
@@ -618,6 +624,18 @@ class Shop {
         w.group = "cord and fuse";
         w.cost_key = "fuse";
         w.what = what + " " + say(amps(rated)) + ", " + family;
+        if (breaks > 0) {
+            w.what = "time-lag fuse and holder for " + say(volts(std::ceil(breaks / 50) * 50)) +
+                     " of direct current, " + say(amps(rated));
+            w.volts = std::ceil(breaks / 50) * 50;
+            warn(
+                messages::fuse_under_rated, Severity::doubt, p,
+                p.id +
+                    " stands in the return of the plate winding: an ordinary 250 V glass fuse is under-rated there, it "
+                    "would have to break " +
+                    say(volts(breaks)) + " of direct current",
+                "a fuse and a holder made for that, or none there: the primary's fuse stays");
+        }
         w.why = say(amps(line_amps)) + " at the upper line, " + figure(line_amps / rated, 2) + " of its rating" +
                 margin + "; never larger, whatever stood there" +
                 (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > rated
@@ -629,6 +647,27 @@ class Shop {
             w.fails = say(amps(below)) + " would run at " + figure(line_amps / below, 2) + " of its rating, limit " +
                       figure(below < smallest ? fuse_runs_at : fuse_practice_at, below < smallest ? 1 : 2);
         wishes_.push_back(std::move(w));
+    }
+    // Open-circuit peak of the plate winding that the fuse hangs on, at the upper line; 0 when it is on no such
+    // winding.
+    double plate_peak(const Part& fuse) const {
+        double most = 0;
+        if (fuse.kind != PartKind::fuse) return most;
+        for (const Part& t : chassis_.parts())
+            for (const PartWinding& w : t.windings) {
+                if (w.role != WindingRole::plate) continue;
+                const bool here = std::any_of(w.leads.begin(), w.leads.end(), [&](int k) {
+                    const int net = t.leads[at(k)].net;
+                    return net >= 0 && std::any_of(fuse.leads.begin(), fuse.leads.end(),
+                                                   [&](const Lead& l) { return l.net == net; });
+                });
+                if (!here) continue;
+                double half = w.volts.value_or(0);
+                for (double v : w.noload_volts) half = std::max(half, v);
+                const double marked = chassis_.line().volts > 0 ? chassis_.line().volts : upper_line_;
+                most = std::max(most, half * std::sqrt(2.0) * upper_line_ / marked);
+            }
+        return most;
     }
     // Which harmful faults leave it whole, a part once, with the amperes.
     static std::string unseen_words(const std::vector<const Threat*>& rows, double rated, double opens_at) {

@@ -66,7 +66,12 @@ std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& c
     const auto any = [&](const auto& test) {
         return std::any_of(chassis.parts().begin(), chassis.parts().end(), test);
     };
-    if (any([](const Part& p) { return p.plug == "speaker"; })) topics.push_back("speaker-plug");
+    // A voice coil alone brings no B-plus to its plug.
+    if (any([](const Part& p) {
+            return p.plug == "speaker" && p.kind != PartKind::speaker &&
+                   !(p.kind == PartKind::coil && (p.role == "voice" || p.role == "hum-bucking"));
+        }))
+        topics.push_back("speaker-plug");
     if (any([](const Part& p) { return p.type && p.type->pin("cap"); })) topics.push_back("plate-cap");
     if (mentions(chassis, "resistance-cord")) topics.push_back("resistance-cord");
     if (family == Family::vehicle) topics.insert(topics.end(), {"vehicle-supply", "vibrator-volts"});

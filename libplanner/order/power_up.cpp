@@ -36,10 +36,11 @@ constexpr std::size_t table_faults = 3;
 constexpr int table_tries = 24;
 constexpr std::size_t trial_faults = 10;  // the likeliest, beside every short that loads B-plus
 constexpr double grid_most = 0.5;
-constexpr double dried_share = 0.5;                    // of a filter's value: its end (assumed)
-constexpr double filter_spread = 0.2;                  // of a new filter's value (common practice)
-constexpr double reversed_volts = 1.5;                 // an electrolytic bears this backwards (common practice)
-constexpr double seen_on_scale = 0.02;                 // of a range: less is no reading
+constexpr double rating_near = 3;       // times the highest sound reading: a rating beyond it stops nothing
+constexpr double dried_share = 0.5;     // of a filter's value: its end (assumed)
+constexpr double filter_spread = 0.2;   // of a new filter's value (common practice)
+constexpr double reversed_volts = 1.5;  // an electrolytic bears this backwards (common practice)
+constexpr double seen_on_scale = 0.02;  // of a range: less is no reading
 constexpr double line_over = 1.15, line_under = 0.80;  // of the marked line: beyond, the set is not powered (H0)
 constexpr double hertz_under = 0.95;                   // of the marked cycles: fewer, and the core fills (H0)
 constexpr double told_apart = 0.02;                    // of the lamp's volts: less, and no eye tells two faults apart
@@ -380,7 +381,8 @@ class Sheet {
             if (q.kind != PartKind::capacitor || !q.rated_volts || q.leads.size() != 2) continue;
             const int other = q.leads[0].net == net ? q.leads[1].net : q.leads[0].net;
             if (other != chassis_.reference()) continue;
-            if (p.above || *q.rated_volts > p.high)
+            // Where no fault is known above, the rating stops, if it is near enough to say something.
+            if (p.above || (*q.rated_volts > p.high && *q.rated_volts < rating_near * p.high))
                 p.above = std::min(p.above.value_or(*q.rated_volts), *q.rated_volts);
         }
         return p;
@@ -545,6 +547,9 @@ class Sheet {
         s.notice = {"the label: " + figure(chassis_.line().volts) + " V " + figure(chassis_.line().hertz) +
                         " cycles; the line here: " + say(volts(line_)) + " " + figure(hertz_) + " cycles",
                     "taps, selector and links agree with it"};
+        if (hertz_ != chassis_.line().hertz)
+            s.notice.push_back(figure(hertz_) + " cycles where " + figure(chassis_.line().hertz) +
+                               " are marked: a core bears more cycles, a motor or a clock does not");
         const double over = line_ / chassis_.line().volts;
         if (over > 1.05 || over < 0.95)
             s.notice.push_back("this line stands " + figure(std::round(100 * std::fabs(over - 1))) + " % " +
@@ -604,7 +609,7 @@ class Sheet {
             c.ohms = r->value();
             c.low = *c.ohms * ohms_low;
             c.high = *c.ohms * ohms_high;
-            if (b_plus) c.stop_below = *c.ohms * stop_under;
+            if (b_plus || (before_power && *c.ohms >= 1)) c.stop_below = *c.ohms * stop_under;
         } else if (b_plus || expect_open) {
             c.stop_below = b_plus ? 100e3 : open_over;
         }
@@ -675,7 +680,7 @@ class Sheet {
             const ColdOhms& c = sheet_.cold_ohms[i];
             if (!c.stop_below && !c.before_power) continue;
             BeforePower words = before_power_.count(i) ? before_power_.at(i) : BeforePower{};
-            if (c.stop_below)
+            if (c.stop_below && words.low.empty())
                 words.low =
                     "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power";
             if (c.ohms && words.high.empty())

@@ -8,6 +8,7 @@
 #include <map>
 #include <set>
 
+#include "chassis/data.hpp"
 #include "chassis/graph.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
@@ -25,6 +26,7 @@ using choice::figure;
 using choice::listed;
 using K = ActKind;
 
+const std::string no_fuse = "(fuse)";  // no part's id
 constexpr std::size_t group_most = 6;  // joints that one check can cover (declared)
 
 std::size_t at(int i) {
@@ -73,7 +75,10 @@ class Planner {
             for (std::size_t k = 0; k < l.for_parts.size(); ++k) {
                 const std::string& id = l.for_parts[k];
                 // Minutes by the row of what is fitted; what comes with it (a resistor across) by its own.
-                Bought& buy = bought_[id];
+                // The fuse of a set built without one is listed for its transformer.
+                const Part* whose = part(id);
+                const bool new_fuse = l.price_row == "fuse" && whose && whose->kind != PartKind::fuse;
+                Bought& buy = bought_[new_fuse ? no_fuse : id];
                 if (k < l.pieces.size()) buy.cost += l.unit_cost.value_or(0) * l.pieces[k];
                 if (const StepCost* row = catalogue.step_cost(l.price_row)) buy.minutes += row->minutes;
                 std::string text = l.what;
@@ -284,6 +289,13 @@ class Planner {
     std::string place_of(int i) const {
         const Part& p = part(i);
         if (!p.location.empty()) return p.location;
+        // A wire is done where the lug is that the file names.
+        if (p.kind == PartKind::wire)
+            for (std::size_t l = 0; l < p.leads.size(); ++l) {
+                const std::string_view written = chassis_.data().written({i, static_cast<int>(l)});
+                const Part* strip = part(std::string(written.substr(0, written.find('.'))));
+                if (strip && strip->kind == PartKind::strip) return strip->id;
+            }
         if (!p.can.empty()) return p.can;
         if (!duties_.feeds[at(i)].empty()) return part(duties_.feeds[at(i)].front()).id;
         if (line_side_.count(p.id)) return "line side";
@@ -386,7 +398,7 @@ class Planner {
             for (const Part& p : chassis_.parts())
                 if ((p.kind == PartKind::transformer) || (p.kind == PartKind::coil)) windings.push_back(p.id);
             RepairStep& s = add("cold-ohms-windings",
-                                "Cold ohms of " + listed(windings) + "; each winding to the others and to the core",
+                                "Cold ohms of " + listed(windings) + "; to the core where nothing joins them to it",
                                 minutes("cold-ohms"));
             s.parts = windings;
             s.reason = "an open winding changes what the set is worth";
@@ -492,8 +504,29 @@ class Planner {
         for (const Part& p : chassis_.parts())
             if (p.kind == PartKind::coil && p.ohms)
                 text += (text.empty() ? "" : ", ") + p.id + " " + say(ohms(*p.ohms));
-        return text.empty() ? "continuity"
-                            : "the file says " + text + "; halves may differ 25 %; to the core over 1 megohm";
+        if (text.empty()) return "continuity";
+        // A winding with a lead on the metal reads its own ohms to the core: only the others can be asked for megohms
+        // while everything is still soldered.
+        const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
+        const PartGraph copper(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::copper);
+        const std::vector<bool> grounded = copper.reached({metal});
+        std::vector<std::string> clear, tied;
+        for (const Part& p : chassis_.parts())
+            for (const PartWinding& w : p.windings) {
+                if (w.role == WindingRole::rf || w.ohms.empty()) continue;
+                const bool joined = std::any_of(w.leads.begin(), w.leads.end(), [&](int k) {
+                    const int net = p.leads[at(k)].net;
+                    return net >= 0 && grounded[at(net)];
+                });
+                (joined ? tied : clear).push_back(p.id + " " + w.name);
+            }
+        text = "the file says " + text + "; halves may differ 25 %";
+        if (!clear.empty()) text += "; over 1 megohm to the core: " + listed(clear);
+        if (!tied.empty())
+            text +=
+                "; " + listed(tied) +
+                " joined to the metal by the circuit: no megohms to be had until a lead is freed, after the pictures";
+        return text;
     }
 
     std::string action(const std::string& id) const {
@@ -563,8 +596,12 @@ class Planner {
             if (action(id) == "replace") caps.push_back(id);
         for (const std::string& id : winding_capacitors_)
             if (action(id) == "replace" || action(id) == "measure") across.push_back(id);
+        // A transformer that is on the list is not tried: the new one is.
+        std::vector<std::string> iron;
+        if (!transformer_.empty() && action(transformer_) == "replace") iron.push_back(transformer_);
         std::vector<std::string> want = cords;
-        for (const auto* list : {&wires, &rest, &caps, &across}) want.insert(want.end(), list->begin(), list->end());
+        for (const auto* list : {&wires, &rest, &caps, &across, &iron})
+            want.insert(want.end(), list->begin(), list->end());
         std::vector<std::string> named = want;
         if (!fused_ && !transformer_.empty()) named.push_back("holder and fuse");
         for (const std::string& id : lamps_)
@@ -598,8 +635,8 @@ class Planner {
             const std::vector<std::string> some(
                 wires.begin() + static_cast<long>(k),
                 wires.begin() + static_cast<long>(std::min(wires.size(), k + group_most)));
-            put("replace-" + joined(some), "transformer leads", some, "crumbled rubber on heater, plate and line leads",
-                "H5", "line, heater and plate leads sound");
+            put("replace-" + joined(some), "transformer leads", some, lead_words(some), "H5",
+                "line, heater and plate leads sound");
         }
         put("replace-" + joined(rest), "line side", rest,
             "the line side is sound before the line reaches the transformer", "H5", "plug, switch and fuse sound");
@@ -607,8 +644,11 @@ class Planner {
         put("replace-" + joined(across), "plate winding", across,
             "it stands live in the transformer test and would spoil its verdict", "H6",
             "capacitors across a plate winding are new");
+        put("replace-" + joined(iron), "power transformer", iron,
+            "it is found bad: what burnt it must be found before the new one is powered", "s4",
+            "the burnt transformer is out before any is powered");
         if (wants_fuse) {
-            const auto it = bought_.find(transformer_);
+            const auto it = bought_.find(no_fuse);
             RepairStep& f = add("fit-fuse",
                                 "line side: fit " +
                                     (it == bought_.end() ? std::string("a holder and a time-lag fuse as the list says")
@@ -638,7 +678,7 @@ class Planner {
         s.acts = {{K::power_transformer_alone, {transformer_}, "behind the lamp", 5},
                   {K::power_transformer_alone, {transformer_}, "full line, watched", 30},
                   {K::discharge, {}, "plug out", 0}};
-        owner_[transformer_] = "transformer-alone";
+        if (iron.empty()) owner_[transformer_] = "transformer-alone";
         after("transformer-alone", "inspect", "H5", "line side, heater and plate leads sound");
         for (const StepLink& f : line_fits_) after("transformer-alone", f.step, f.rule, f.why);
         after("transformer-alone", "pull-tubes", "H6", "rectifier out");
@@ -646,6 +686,22 @@ class Planner {
         after("transformer-alone", "clean-sockets", "list", "a track across a socket would spoil its verdict");
         for (const std::string& id : lamps_)
             if (owner_.count(id)) after(owner_[id], "buy-line-side", "list", "bought before it is fitted");
+    }
+
+    // What is wrong with leads of line, heaters and plates.
+    std::string lead_words(const std::vector<std::string>& wires) const {
+        std::vector<std::string> rubber, seen;
+        for (const std::string& id : wires) {
+            const Part& w = *part(id);
+            if (!w.seen.empty())
+                seen.push_back(id + " " + w.seen);
+            else if (w.construction == "rubber")
+                rubber.push_back(id);
+        }
+        std::string text = seen.empty() ? "" : "found: " + listed(seen);
+        if (!rubber.empty())
+            text += std::string(text.empty() ? "" : "; ") + "old rubber crumbles where it is moved: " + listed(rubber);
+        return (text.empty() ? std::string("old insulation") : text) + "; these carry line, heater or plate volts";
     }
 
     // What a short of a capacitor on the line does, and whether a fuse of the set sees it.
@@ -690,7 +746,13 @@ class Planner {
             const int net = p.leads[l].net;
             return net < 0 ? std::string("nothing") : chassis_.nets()[at(net)].name;
         };
-        return lead == 0 ? name(0) : name(1) + " (NOT to " + name(0) + " as the file has it)";
+        // Where minus is not the metal it must not go there, whatever the can suggests.
+        const std::size_t other = 1 - lead;
+        std::string text = lead == 0 ? name(0) : name(1) + " (NOT to " + name(0) + " as the file has it)";
+        const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
+        if (p.leads[other].net >= 0 && p.leads[other].net != metal)
+            text += ", minus to " + name(other) + ", insulated from the chassis";
+        return text;
     }
     std::vector<Notice> reversals() const {
         std::vector<Notice> notices;
@@ -903,6 +965,15 @@ class Planner {
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
         }
+        // What may have burnt a resistor and stays is proved before the new resistor goes in.
+        for (const PartAction& a : actions_)
+            for (const std::string& cause : burnt_with(a.part)) {
+                const std::string& burnt = part(a.part).id;
+                if (a.action != "replace" || cause == burnt || action(cause) != "measure" || !owner_.count(cause) ||
+                    !owner_.count(burnt) || owner_[cause] == owner_[burnt])
+                    continue;
+                after(owner_[burnt], owner_[cause], "H18", cause + " may have burnt " + burnt + ": proved first");
+            }
         for (const std::vector<int>& g : grouped(resistors)) {
             const std::vector<std::string> list = ids(g);
             const std::string id = "measure-" + joined(list);
@@ -1015,13 +1086,27 @@ class Planner {
                 minutes("measure") * static_cast<double>(std::max<std::size_t>(1, through.size())) + minutes("log"));
             s.parts = both;
             s.place = "speaker plug";
-            s.reason =
-                "an open field leaves the first filter at the peak, an open primary leaves the screen to "
-                "take the "
-                "current";
-            s.check =
-                "each half of the output primary, and the field or choke, read their cold ohms through the "
-                "plug";
+            bool field = false, primary = false, halves = false, by_plug = false;
+            for (const std::string& one : through) {
+                const Part& p = *part(one);
+                field = field || p.kind == PartKind::coil;
+                primary = primary || p.kind == PartKind::transformer;
+                by_plug = by_plug || !p.plug.empty();
+                for (const PartWinding& w : p.windings)
+                    halves = halves || (w.role == WindingRole::output_primary && w.leads.size() == 3);
+            }
+            if (field) s.reason = "an open field or choke leaves the first filter at the peak";
+            if (primary)
+                s.reason +=
+                    std::string(field ? "; " : "") + "an open output primary leaves the screen to take the current";
+            if (!field && !primary) s.reason = "an amplifier without its load burns its output transformer";
+            std::vector<std::string> read;
+            if (primary) read.push_back(halves ? "each half of the output primary" : "the output primary");
+            if (field) read.push_back("the field or choke");
+            if (read.empty()) read.push_back("the voice coil");
+            s.check = "cold ohms as they should be: " + listed(read);
+            if (by_plug) s.check += ", through the plug";
+            if (!by_plug) s.does = "Plug the speaker; continuity of " + listed(through.empty() ? riding : through);
             if (plugged) s.acts.push_back({K::plug_speaker, riding, "plug out, empty", 0});
             if (!through.empty()) s.acts.push_back({K::measure, through, "continuity", 0});
             for (const std::string& id : through) owner_.emplace(id, "speaker-continuity");

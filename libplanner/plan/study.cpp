@@ -12,6 +12,7 @@
 #include <tubewright/study.hpp>
 
 #include "bench/bench.hpp"
+#include "chassis/data.hpp"
 #include "order/order.hpp"
 #include "threat/threat.hpp"
 
@@ -40,6 +41,26 @@ Outcome<To> failure(const Outcome<From>& from) {
     return Outcome<To>(from.notices());
 }
 
+// What the parts will bear when the repair is done: where a part is open now, the set as found loads its neighbours
+// less (or more) than the set that they are bought for.
+Outcome<std::vector<PartStress>> stress_when_mended(const Study& study) {
+    const auto broken = [](const Part& p) { return p.seen == "open" || p.seen == "missing"; };
+    if (std::none_of(study.chassis().parts().begin(), study.chassis().parts().end(), broken)) return study.stress();
+    const Chassis mended = as_mended(study.chassis());
+    Outcome<Bench> bench = Bench::make(mended, study.catalogue(), study.policy());
+    if (!bench) return failure<std::vector<PartStress>>(bench);
+    std::vector<Solution> solutions;
+    for (const Condition& condition : study.scenarios()) {
+        const Outcome<Solution> solved = bench->solve(condition);
+        if (solved) {
+            solutions.push_back(*solved);
+        } else if (condition.scenario == Scenario::normal) {
+            return failure<std::vector<PartStress>>(solved);
+        }
+    }
+    return stress_of(mended, study.catalogue(), study.policy(), solutions);
+}
+
 }  // namespace
 
 struct Study::State {
@@ -57,6 +78,7 @@ struct Study::State {
     std::optional<Outcome<ThreatReport>> threats;
     std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
     std::optional<std::vector<PartAction>> actions;
+    std::optional<Outcome<std::vector<PartStress>>> mended;
     std::optional<Outcome<ShoppingList>> shop;
     std::optional<Outcome<Survey>> survey;
     std::map<std::pair<double, double>, Outcome<RepairOrder>> orders;
@@ -75,6 +97,11 @@ struct Study::State {
             fault_bench.emplace(Bench::make(chassis, catalogue, policy, faults));
         }
         return *fault_bench;
+    }
+    /// Of the set as it will be, which is what is bought for.
+    const Outcome<std::vector<PartStress>>& service_stress(const Study& study) {
+        if (!mended) mended.emplace(stress_when_mended(study));
+        return *mended;
     }
     /// Actions need no solution: without one the parts are judged by age and construction alone.
     const std::vector<PartAction>& actions_under(const Outcome<std::vector<PartStress>>& loads,
@@ -259,7 +286,7 @@ Outcome<std::vector<LeakageLimit>> Study::leakage_limits() const {
 Outcome<Survey> Study::survey() const {
     const std::lock_guard guard(state_->lock);
     if (state_->survey) return *state_->survey;
-    const std::vector<PartAction>& actions = state_->actions_under(stress(), threat_report());
+    const std::vector<PartAction>& actions = state_->actions_under(state_->service_stress(*this), threat_report());
     const Outcome<ShoppingList> list = shop();
     state_->survey.emplace(
         survey_of(state_->chassis, state_->catalogue, state_->policy, actions, list ? *list : ShoppingList{}),
@@ -270,7 +297,7 @@ Outcome<Survey> Study::survey() const {
 Outcome<ShoppingList> Study::shop() const {
     const std::lock_guard guard(state_->lock);
     if (state_->shop) return *state_->shop;
-    const Outcome<std::vector<PartStress>> loads = stress();
+    const Outcome<std::vector<PartStress>> loads = state_->service_stress(*this);
     if (!loads) {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
@@ -286,7 +313,7 @@ Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
     const auto found = state_->orders.find({options.hours, options.budget});
     if (found != state_->orders.end()) return found->second;
     Outcome<RepairOrder> made;
-    const Outcome<std::vector<PartStress>> loads = stress();
+    const Outcome<std::vector<PartStress>> loads = state_->service_stress(*this);
     const Outcome<ShoppingList> list = shop();
     const Outcome<ThreatReport> report = threat_report();
     if (!loads) {
@@ -318,7 +345,7 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
         std::string fuse;
         if (const Outcome<ShoppingList> list = shop())
             for (const ShopLine& line : list->lines)
-                if (line.price_row == "fuse")
+                if (line.price_row == "fuse" && !line.rated_volts)
                     fuse = line.what.substr(std::min(line.what.find("time-lag"), line.what.size())) + " " +
                            line.value_text;
         made = power_up_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report,

@@ -283,7 +283,8 @@ class Judge {
             if (known)
                 for (const std::string& id : it->second) {
                     const bool capacitor = concern_is_capacitor(id);
-                    known = known && (!capacitor || causes.count(id)) && (renewed(id) || on_list(id) || !capacitor);
+                    known = known && (!capacitor || causes.count(id)) &&
+                            (renewed(id) || on_list(id) || measured_.count(id) || !capacitor);
                 }
             need("H18", known, "what burnt " + resistor + " is not found and on the list");
         }

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <tuple>
 
 #include "chassis/graph.hpp"
 #include "choice/duty.hpp"
@@ -45,6 +46,7 @@ constexpr double line_over = 1.15, line_under = 0.80;  // of the marked line: be
 constexpr double hertz_under = 0.95;                   // of the marked cycles: fewer, and the core fills (H0)
 constexpr double told_apart = 0.02;                    // of the lamp's volts: less, and no eye tells two faults apart
 constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
+constexpr double bleeds_within = 600;  // seconds: slower is leakage, not a bleeder (assumed)
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
 constexpr double pi = 3.14159265358979323846;
@@ -186,6 +188,8 @@ class Sheet {
             if (p.kind == PartKind::socket && p.type) (p.type->is_rectifier() ? rectifiers_ : others_).push_back(p.id);
             if (p.kind == PartKind::lamp) lamps_.push_back(p.id);
             if (p.plug == "speaker" || p.kind == PartKind::speaker) riding_.push_back(p.id);
+            plug_carries_ = plug_carries_ || (p.plug == "speaker" && p.kind != PartKind::speaker && p.role != "voice" &&
+                                              p.role != "hum-bucking");
             if ((p.kind == PartKind::transformer && p.role == "output") ||
                 (p.kind == PartKind::coil && (p.role == "field" || p.role == "choke")))
                 through_.push_back(p.id);
@@ -272,6 +276,14 @@ class Sheet {
         std::vector<std::pair<std::string, Solution>> faults;
     };
     std::optional<Around> around(const Condition& c) {
+        const auto key = std::tuple(c.scenario, c.lamp_watts, c.lamp_volts);
+        const auto known = around_.find(key);
+        if (known != around_.end()) return known->second;
+        std::optional<Around> found = solve_around(c);
+        if (found) around_.emplace(key, *found);
+        return found;
+    }
+    std::optional<Around> solve_around(const Condition& c) {
         std::optional<Solution> healthy = solve(c);
         if (!healthy) return std::nullopt;
         Around a;
@@ -989,7 +1001,7 @@ class Sheet {
                         "lamp bright for the first seconds, then " +
                             std::string(glow(solved->lamp_volts / lamp_volts_)) +
                             "; bright again after ten to twenty seconds and staying so: switch off"};
-            if (const std::string text = caution("speaker-plug"); !text.empty() && !riding_.empty())
+            if (const std::string text = caution("speaker-plug"); !text.empty() && plug_carries_)
                 s.cautions.push_back(text);
             if (!refitted) {
                 if (!riding_.empty()) s.acts.push_back({K::plug_speaker, riding_, "plug out, empty", 0});
@@ -1202,7 +1214,9 @@ class Sheet {
             const Part& p = part(d.part);
             std::string text = p.id + " (" + name(p.leads[0].net) + "): left alone it falls from " +
                                say(volts(d.start.value())) + " to 60 V " + in_time(d.to_60_volts);
-            if (!d.through.empty()) {
+            if (d.to_60_volts.value() > bleeds_within) {
+                text += ": nothing bleeds it";
+            } else if (!d.through.empty()) {
                 std::vector<std::string> ids;
                 for (int r : d.through) ids.push_back(part(r).id);
                 text += " through " + listed(ids) + "; with " + ids.front() + " open " + in_time(d.without_first);
@@ -1227,7 +1241,9 @@ class Sheet {
     std::vector<Notice> failure_;
     std::vector<Fault> trials_;
     std::vector<std::string> supply_;  // ids of the likeliest shorts on B-plus
+    bool plug_carries_ = false;        // more than a voice coil rides on the speaker's plug
     Around full_;
+    std::map<std::tuple<Scenario, double, double>, Around> around_;  // a lamp is chosen by what its stage prints later
     Solution normal_;
     int transformer_ = -1, b_plus_ = -1;
     std::vector<std::string> rectifiers_, others_, lamps_, riding_, through_, electrolytics_, line_capacitors_,

@@ -510,22 +510,34 @@ class Planner {
         const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
         const PartGraph copper(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::copper);
         const std::vector<bool> grounded = copper.reached({metal});
-        std::vector<std::string> clear, tied;
+        // An old capacitor to the metal leaks for the winding that it hangs on.
+        const auto leaks = [&](int net) {
+            for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+                const Part& c = part(ref.part);
+                if (c.kind != PartKind::capacitor || c.leads.size() != 2) continue;
+                const int other = c.leads[0].net == net ? c.leads[1].net : c.leads[0].net;
+                if (other >= 0 && grounded[at(other)] && action(c.id) != "leave") return true;
+            }
+            return false;
+        };
+        std::vector<std::string> clear, leaky, tied;
         for (const Part& p : chassis_.parts())
             for (const PartWinding& w : p.windings) {
-                if (w.role == WindingRole::rf || w.ohms.empty()) continue;
-                const bool joined = std::any_of(w.leads.begin(), w.leads.end(), [&](int k) {
-                    const int net = p.leads[at(k)].net;
-                    return net >= 0 && grounded[at(net)];
-                });
-                (joined ? tied : clear).push_back(p.id + " " + w.name);
+                if (w.role == WindingRole::rf) continue;
+                bool joined = false, hangs = false;
+                for (int k : w.leads)
+                    if (const int net = p.leads[at(k)].net; net >= 0) {
+                        joined = joined || grounded[at(net)];
+                        hangs = hangs || leaks(net);
+                    }
+                (joined ? tied : hangs ? leaky : clear).push_back(p.id + " " + w.name);
             }
         text = "the file says " + text + "; halves may differ 25 %";
         if (!clear.empty()) text += "; over 1 megohm to the core: " + listed(clear);
+        if (!leaky.empty()) text += "; over 1 megohm once the old capacitors on it are out: " + listed(leaky);
         if (!tied.empty())
-            text +=
-                "; " + listed(tied) +
-                " joined to the metal by the circuit: no megohms to be had until a lead is freed, after the pictures";
+            text += "; joined to the metal by the circuit, so no megohms until a lead is freed, after the pictures: " +
+                    listed(tied);
         return text;
     }
 
@@ -1182,7 +1194,9 @@ class Planner {
                 const Duty d = duties_.of(i);
                 if (d == Duty::output_coupler)
                     links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
-                if (duties_.guards_rectifier(chassis_, i))
+                const bool supply = d == Duty::first_filter || d == Duty::filter || d == Duty::output_plate_bypass ||
+                                    d == Duty::screen_bypass || d == Duty::supply_bypass;
+                if (duties_.guards_rectifier(chassis_, i) || supply)
                     links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
                 else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak ||
                          d == Duty::back_bias_resistor || d == Duty::bias_filter)

@@ -59,6 +59,7 @@ class Map {
                     const int net = p.leads[at(w.leads[k])].net;
                     if (net < 0) continue;
                     if (w.role == WindingRole::primary) line[at(net)] = 1;
+                    if (w.role == WindingRole::primary && burnt_look(p)) c.burnt_iron.insert(p.id);
                     if (returns_[at(net)]) continue;
                     if (w.role == WindingRole::plate) plates[at(net)] = 1;
                     if (w.role == WindingRole::heater) heaters[at(net)] = 1;

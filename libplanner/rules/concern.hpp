@@ -28,6 +28,7 @@ struct Concern {
     Ids line_capacitors;  ///< a lead on the line or the primary
     Ids line_to_metal;    ///< of these: the other lead on chassis metal, B-minus or what a hand can reach
     Ids plate_winding_capacitors;
+    Ids burnt_iron;          ///< power transformers that look burnt: never powered as found (H6)
     Ids line_parts;          ///< cord, plug, switch, fuse, and wires on line, heater windings and plate windings (H5)
     Ids lamp_leads;          ///< lamps whose leads hang on a heater winding, pulled or not (H5)
     Ids supply_papers;       ///< H7: filters, papers, buffers

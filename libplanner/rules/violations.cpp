@@ -362,6 +362,9 @@ class Judge {
         const bool b_plus = std::any_of(concern_.rectifiers.begin(), concern_.rectifiers.end(),
                                         [&](const std::string& r) { return !out(r); });
         const bool alone = act.kind == ActKind::power_transformer_alone, heaters = act.kind == ActKind::power_heaters;
+        need_all(
+            "H6", concern_.burnt_iron, [&](const std::string& p) { return renewed(p); },
+            "a transformer that looks burnt is powered");
         if (alone) {
             need("H6", !b_plus, "the rectifier is still in");
             need_all(

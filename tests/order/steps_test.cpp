@@ -427,6 +427,35 @@ TEST_CASE("half the pace takes half the minutes, and the order stays") {
     }
 }
 
+TEST_CASE(
+    "what a check asks for can be had: no megohms of grounded windings, no plug that carries nothing, lugs by name") {
+    const RepairOrder radio = *Planned("s1-quarry-hill.xml").steps();
+    const RepairOrder amplifier = *Planned("s9-bellows-court.xml").steps();
+    const auto step = [](const RepairOrder& o, const std::string& id) {
+        for (const RepairStep& s : o.steps)
+            if (s.step.rfind(id, 0) == 0) return s;
+        FAIL("no step " << id);
+        return o.steps.front();
+    };
+    for (const RepairOrder* o : {&radio, &amplifier}) {
+        const std::string check = step(*o, "cold-ohms-windings").check;
+        const std::size_t tied = check.find("no megohms until a lead is freed");
+        INFO(check);
+        REQUIRE(tied != std::string::npos);
+        CHECK(check.find("T1 plate", tied) != std::string::npos);
+        CHECK(check.find("T1 heater", tied) != std::string::npos);
+        CHECK(check.find("T2 output-secondary", tied) != std::string::npos);
+    }
+    const RepairStep plug = step(amplifier, "speaker-continuity");
+    CHECK(plug.reason.find("field") == std::string::npos);
+    CHECK(plug.check.find("field") == std::string::npos);
+    CHECK(plug.check.find("through the plug") == std::string::npos);
+    CHECK(step(radio, "speaker-continuity").check.find("through the plug") != std::string::npos);
+    for (const RepairStep& s : radio.steps)
+        if (s.step.rfind("replace", 0) == 0 && std::count(s.parts.begin(), s.parts.end(), "W4") > 0)
+            CHECK(s.place == "TS2");
+}
+
 TEST_CASE("more danger in a part brings its step forward") {
     Planned p("s1-quarry-hill.xml");
     const auto place = [](const RepairOrder& o, const std::string& part) {

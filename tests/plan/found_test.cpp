@@ -109,6 +109,17 @@ TEST_CASE("A transformer that is found charred is replaced before any transforme
     CHECK(fitted > 0);
     CHECK(tried > fitted);
     CHECK(p.step(tw::ActKind::fit_fuse, "") > 0);
+    // and the checker of the rules says so by itself
+    std::vector<tw::Act> kept;
+    const tw::RepairOrder plan = p.study.steps();
+    for (const tw::RepairStep& s : plan.steps)
+        for (const tw::Act& one : s.acts)
+            if (std::count(one.parts.begin(), one.parts.end(), "T1") == 0 ||
+                one.kind == tw::ActKind::power_transformer_alone || one.kind == tw::ActKind::cold_ohms)
+                kept.push_back(one);
+    const std::vector<tw::Violation> found = tw::violations(p.study.chassis(), catalogue(), kept, {});
+    CHECK(std::any_of(found.begin(), found.end(),
+                      [](const tw::Violation& v) { return v.why.find("looks burnt") != std::string::npos; }));
     double cost = 0;
     const tw::RepairOrder order = p.study.steps();
     for (const tw::RepairStep& s : order.steps) cost += s.cost;

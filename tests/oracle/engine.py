@@ -33,12 +33,12 @@ Running = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_bool, ctypes.c_int, ctypes.c_v
 class Engine:
     def __init__(self):
         self.said = []
-        self.library = ctypes.CDLL("libngspice.so.0")
-        self.library.ngGet_Vec_Info.restype = ctypes.POINTER(Vector)
-        self.library.ngGet_Vec_Info.argtypes = [ctypes.c_char_p]
+        self.spice = ctypes.CDLL("libngspice.so.0")
+        self.spice.ngGet_Vec_Info.restype = ctypes.POINTER(Vector)
+        self.spice.ngGet_Vec_Info.argtypes = [ctypes.c_char_p]
         self.calls = (SendChar(self.hear), SendChar(lambda *_: 0), ControlledExit(self.leave), DataReady(lambda *_: 0), InitData(lambda *_: 0),
                       Running(lambda *_: 0))
-        if self.library.ngSpice_Init(*self.calls, None) != 0:
+        if self.spice.ngSpice_Init(*self.calls, None) != 0:
             raise RuntimeError("libngspice does not start")
 
     def hear(self, text, *_):
@@ -51,9 +51,9 @@ class Engine:
 
     def run(self, lines):
         array = (ctypes.c_char_p * (len(lines) + 1))(*[line.encode() for line in lines], None)
-        if self.library.ngSpice_Circ(array) != 0:
+        if self.spice.ngSpice_Circ(array) != 0:
             raise RuntimeError("the netlist is refused: " + self.complaint())
-        if self.library.ngSpice_Command(b"run") != 0 or any("aborted" in x or "singular" in x for x in self.said):
+        if self.spice.ngSpice_Command(b"run") != 0 or any("aborted" in x or "singular" in x for x in self.said):
             raise RuntimeError("the run failed: " + self.complaint())
 
     def complaint(self):
@@ -61,7 +61,7 @@ class Engine:
         return " | ".join((wrong or self.said)[-6:])
 
     def vector(self, name):
-        info = self.library.ngGet_Vec_Info(name.encode())
+        info = self.spice.ngGet_Vec_Info(name.encode())
         if not info or not info.contents.real or info.contents.length < 2:
             raise RuntimeError(f"no vector {name}: " + self.complaint())
         return info.contents.real[: info.contents.length]

@@ -234,7 +234,9 @@ Duties duties_of(const Chassis& chassis) {
             else if (d.fed[at(a)] != d.fed[at(b)] && (output_net[at(a)] || output_net[at(b)]) &&
                      (returns[at(a)] || returns[at(b)]))
                 duty = Duty::first_filter;
+            // A film or mica bypass from the supply to the metal is what a paper one is, coils beside it or not.
             else if (!is_paper(p) && !is_electrolytic(p) &&
+                     !(d.fed[at(a)] != d.fed[at(b)] && either(touchable) && p.farads.value_or(0) >= 1e-9) &&
                      (radio[at(a)] || radio[at(b)] || p.farads.value_or(0) < 1e-9))
                 duty = Duty::tuned;
             else if (d.fed[at(a)] != d.fed[at(b)] && either(on_screen) && either(touchable))

@@ -130,6 +130,11 @@ TEST_CASE("What may have burnt a resistor and was replaced since is proved befor
     Planned p(R"(construction="moulded-paper" a="screens" b="gnd" since="1956")",
               R"(construction="film" a="screens" b="gnd" since="2018")");
     CHECK(p.action("C12") == "measure");
+    // a film bypass of the screens is no tuned circuit
+    const tw::Survey survey = *p.study.survey();
+    for (const tw::PartAction& a : survey.parts)
+        if (p.study.chassis().parts()[static_cast<std::size_t>(a.part)].id == "C12")
+            CHECK(std::count(a.reasons.begin(), a.reasons.end(), "screen bypass") == 1);
     const int proved = p.step(tw::ActKind::measure, "C12"), fitted = p.step(tw::ActKind::fit, "R3");
     CHECK(proved > 0);
     CHECK(fitted > proved);

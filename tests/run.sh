@@ -123,7 +123,7 @@ watched=(terms catalogue chassis netlist circuit tubes bench)
 mapfile -t targets < <(for module in "${watched[@]}"; do [ -f "tests/$module/CMakeLists.txt" ] && echo "${module}_tests"; done)
 check "configure sanitize" cmake --preset sanitize &&
     check "build sanitize" cmake --build --preset sanitize --target "${targets[@]}" &&
-    suite sanitize -R "^($(IFS='|'; echo "${watched[*]}")): "
+    suite sanitize -R "^($(IFS='|'; echo "${watched[*]}")):"
 
 [ "$passed" -gt 0 ] || failed=$((failed + 1))
 printf '%d passed, %d failed\n' "$passed" "$failed"

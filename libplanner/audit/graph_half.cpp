@@ -109,10 +109,18 @@ void lone_leads(const Trace& trace, Findings& findings) {
         for (std::size_t i = 0; i < part.leads.size(); ++i) {
             const Lead& lead = part.leads[i];
             const bool optional = (part.kind == PartKind::control && lead.name == "wiper") || lead.name == "tap";
-            if (lead.net < 0 || trace.joined(lead.net) > 1) continue;
-            bool winding_tap = false;
-            for (const PartWinding& winding : part.windings)
-                winding_tap = winding_tap || (winding.leads.size() == 3 && winding.leads[1] == static_cast<int>(i));
+            bool winding_tap = false, supply_tap = false;
+            Severity of_tap = Severity::doubt;
+            for (const PartWinding& winding : part.windings) {
+                if (winding.leads.size() != 3 || winding.leads[1] != static_cast<int>(i)) continue;
+                // What the rectifier, or a push-pull stage, draws comes through these taps; the others may stay free.
+                const bool plate = winding.role == WindingRole::plate;
+                (plate || winding.role == WindingRole::output_primary ? supply_tap : winding_tap) = true;
+                if (plate) of_tap = Severity::stop;
+            }
+            // A plate winding's tap makes its net the return of B-plus, but nothing returns where nothing else ends.
+            const bool alone = supply_tap && lead.net >= 0 && trace.net(lead.net).leads.size() == 1;
+            if (lead.net < 0 || (trace.joined(lead.net) > 1 && !alone)) continue;
             const LeadRef ref{p, static_cast<int>(i)};
             const std::string others = soldered_list(trace, lead.net, ref);
             const Net& net = trace.net(lead.net);
@@ -124,8 +132,8 @@ void lone_leads(const Trace& trace, Findings& findings) {
                 message += fill(": the word \"{}\" is used once{}",
                                 {net.name, near.empty() ? std::string() : ", and \"" + near + "\" is near"});
             }
-            message += "; no current can flow in it";
-            const Severity severity = optional || winding_tap ? Severity::note : Severity::doubt;
+            message += supply_tap ? "; the current of B-plus has no other way back" : "; no current can flow in it";
+            const Severity severity = supply_tap ? of_tap : optional || winding_tap ? Severity::note : Severity::doubt;
             findings.add({tw::lone_lead, "lone-lead", severity}, place_of(part, static_cast<int>(i)), {p}, {lead.net},
                          message,
                          fill("follow that end of {}: where is it soldered, and what else is on that lug", {part.id}));

@@ -13,6 +13,7 @@
 #include "audit/numbers.hpp"
 #include "audit/traced.hpp"
 #include "audit/wording.hpp"
+#include "bench/residue.hpp"
 
 namespace tubewright {
 namespace {
@@ -83,7 +84,7 @@ void electrolytics(const Trace& trace, std::span<const Solution> solutions, Find
         if (part.kind != PartKind::capacitor || !part.polarised || part.leads.size() != 2) continue;
         // Normal service decides how grave it is; what a part sees beside it can only cast doubt.
         const Solution *in_service = nullptr, *beside = nullptr;
-        double lowest = 0, lowest_beside = 0, highest = 0;
+        double lowest = 0, lowest_beside = 0, highest = 0, most = 0;  // most: in service, either way
         for (const Solution& solution : solutions) {
             // Without a rectifier only contact potential is left on the supply, and it says nothing of the trace.
             if (!powered(trace, solution.condition)) continue;
@@ -94,6 +95,7 @@ void electrolytics(const Trace& trace, std::span<const Solution> solutions, Find
             const Scenario scenario = solution.condition.scenario;
             const bool service = scenario == Scenario::normal || scenario == Scenario::high_line;
             highest = std::max(highest, across);
+            if (service) most = std::max(most, std::fabs(across));
             if (service && across < lowest) {
                 lowest = across;
                 in_service = &solution;
@@ -103,6 +105,9 @@ void electrolytics(const Trace& trace, std::span<const Solution> solutions, Find
                 beside = &solution;
             }
         }
+        // B-plus that is missing is not exchanged: other findings say so.
+        if (bench::residue_only(part, most, lowest)) in_service = nullptr;
+        if (bench::residue_only(part, most, lowest_beside)) beside = nullptr;
         const double counts = reversal_volts + reversal_share * highest;
         const Solution* worst = nullptr;
         double volts_there = 0;

@@ -2,6 +2,10 @@
 // See polarity.hpp.
 #include "choice/polarity.hpp"
 
+#include <algorithm>
+#include <cmath>
+
+#include "bench/residue.hpp"
 #include "choice/duty.hpp"
 
 namespace tubewright::choice {
@@ -17,10 +21,13 @@ bool powered(const std::string& scenario) {
 
 std::optional<Reversed> reversed(const Part& part, const PartStress& row) {
     if (!is_electrolytic(part)) return std::nullopt;
+    double most = 0;
+    for (const StressAt& a : row.scenarios)
+        if (a.scenario == "normal" || a.scenario == "high-line") most = std::max(most, std::fabs(a.dc_volts));
     std::optional<Reversed> worst;
     bool in_service = false;
     for (const StressAt& a : row.scenarios) {
-        if (a.dc_volts > -borne_volts || !powered(a.scenario)) continue;
+        if (a.dc_volts > -borne_volts || !powered(a.scenario) || bench::residue_only(part, most, a.dc_volts)) continue;
         in_service = in_service || a.scenario == "normal";
         if (!worst || -a.dc_volts > worst->volts) worst = Reversed{-a.dc_volts, a.scenario, false};
     }

@@ -9,6 +9,7 @@
 #include <set>
 #include <tuple>
 
+#include "bench/residue.hpp"
 #include "chassis/graph.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
@@ -576,7 +577,8 @@ class Sheet {
         const int plus = p.leads[0].net, minus = p.leads[1].net;
         const NetVolts &up = normal_.nets[at(plus)], &down = normal_.nets[at(minus)];
         const double stands = up.dc.value() - down.dc.value();
-        if (!up.undetermined && !down.undetermined && stands < -reversed_volts)
+        if (!up.undetermined && !down.undetermined && stands < -reversed_volts &&
+            !bench::residue_only(p, stands, stands))
             return "STOP: " + p.id + ": the file has plus at " + name(plus) + ", but " + name(minus) + " stands " +
                    say(volts(-stands)) + " above it: plus goes to " + name(minus) +
                    "; trace it before anything is powered";

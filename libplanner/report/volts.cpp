@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "bench/residue.hpp"
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
 
@@ -41,7 +42,8 @@ bool at_rest(const NetVolts& net) {
 std::string filter_at(const Chassis& chassis, const Net& net) {
     for (const LeadRef ref : net.leads) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
-        if (part.kind == PartKind::capacitor && part.polarised && part.rated_volts.value_or(0) > 60 && ref.lead == 0)
+        if (part.kind == PartKind::capacitor && part.polarised && part.rated_volts.value_or(0) > bench::supply_rating &&
+            ref.lead == 0)
             return part.id;
     }
     return "";
@@ -50,8 +52,9 @@ std::string filter_at(const Chassis& chassis, const Net& net) {
 /// A plate, a screen or a filter that nothing feeds: what the solution has there is the residue of the tubes' laws near
 /// 0 V, where electrons still arrive with the speed that they left with. No figure for a needle.
 bool unfed(const Chassis& chassis, const NetVolts& net) {
-    constexpr double residue = 5, rest = 0.05;  // volts
-    if (net.undetermined || net.dc.value() > -rest || net.dc.value() < -residue || mostly_ac(net)) return false;
+    constexpr double rest = 0.05;  // volts
+    if (net.undetermined || net.dc.value() > -rest || net.dc.value() < -bench::residue_volts || mostly_ac(net))
+        return false;
     const Net& there = chassis.nets()[static_cast<std::size_t>(net.net)];
     if (!filter_at(chassis, there).empty()) return true;
     return std::any_of(there.leads.begin(), there.leads.end(), [&](const LeadRef ref) {

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <set>
 
+#include "bench/residue.hpp"
 #include "stress/limits.hpp"
 
 namespace tubewright {
@@ -114,8 +115,7 @@ class Table {
             if (std::fabs(b.volts_peak.value()) >= s.crest_volts) {
                 s.crest_volts = std::fabs(b.volts_peak.value());
                 s.dc_volts = b.volts_dc.value();
-                s.ac_volts_rms =
-                    std::sqrt(std::max(0.0, b.volts_rms.value() * b.volts_rms.value() - s.dc_volts * s.dc_volts));
+                s.ac_volts_rms = b.volts_rms.value();
             }
             s.ripple_amps_rms = std::max(s.ripple_amps_rms, b.rms.value());
             s.peak_amps = std::max(s.peak_amps, std::fabs(b.peak.value()));
@@ -281,7 +281,11 @@ class Table {
 
     void remark(PartStress& r, const Part& part) const {
         auto say_so = [&r](const std::string& text) { r.remark += (r.remark.empty() ? "" : "; ") + text; };
-        if (r.plus_minus_low_volts && *r.plus_minus_low_volts < -reversed_volts)
+        double most = 0;
+        for (const StressAt& a : r.scenarios)
+            if (a.scenario == "normal" || a.scenario == "high-line") most = std::max(most, std::fabs(a.dc_volts));
+        if (r.plus_minus_low_volts && *r.plus_minus_low_volts < -reversed_volts &&
+            !bench::residue_only(part, most, *r.plus_minus_low_volts))
             say_so("plus to minus is reversed: down to " + say(volts(*r.plus_minus_low_volts)));
         if (r.rating_over_stress && *r.rating_over_stress < 1) {
             if (r.limiting == "heater volts low")

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <fstream>
 #include <sstream>
+#include <tuple>
 #include <utility>
 
 #include <tubewright/audit.hpp>
@@ -96,6 +97,20 @@ TEST_CASE("The demo sets solved in all conditions have nothing to stop for and a
             doubts += f.severity == Severity::doubt ? 1 : 0;
         }
         CHECK(doubts <= 1);
+    }
+}
+
+TEST_CASE("A plate winding's centre tap that ends nowhere is named, and no sound filter is called reversed for it") {
+    for (const auto& [set, leads, floating] : {std::tuple{s1, "leads=\"V5.2 gnd V5.3\"", "leads=\"V5.2 ct V5.3\""},
+                                               std::tuple{s9, "leads=\"V3.1 gnd V3.6\"", "leads=\"V3.1 ct V3.6\""}}) {
+        const auto findings = audited(edited(file(set), {{leads, floating}}), {"normal", "high-line", "warm-up"});
+        INFO(told(findings));
+        const Finding* tap = found(findings, "lone-lead", "T1");
+        REQUIRE(tap != nullptr);
+        CHECK(tap->severity == Severity::stop);
+        CHECK(tap->message.find("B-plus") != std::string::npos);
+        CHECK(std::none_of(findings.begin(), findings.end(),
+                           [](const Finding& f) { return f.rule == "electrolytic-reversed"; }));
     }
 }
 

@@ -3,6 +3,7 @@
 // same time.
 #include <tubewright/study.hpp>
 
+#include <cmath>
 #include <fstream>
 #include <set>
 #include <sstream>
@@ -159,6 +160,22 @@ TEST_CASE(
         CHECK_THROWS_AS(study.steps(), tw::Error);
     }
     CHECK(tw::must_stop(study.audit()));
+}
+
+TEST_CASE("The alternating volts across a first filter are its ripple, between a triangle's and a sine's rms") {
+    const tw::Study study(set_of("s1-quarry-hill.xml"), catalogue());
+    const double across = study.volts(tw::Scenario::normal)->at("V5.1").ripple_pp.value();
+    const int filter = study.chassis().part("C1.plain");
+    int seen = 0;
+    const auto rows = *study.stress();
+    for (const auto& row : rows)
+        for (const auto& there : row.scenarios) {
+            if (row.part != filter || !row.lead.empty() || there.scenario != "normal") continue;
+            ++seen;
+            CHECK(there.ac_volts_rms > across / (2 * std::sqrt(3.0)) * 0.98);
+            CHECK(there.ac_volts_rms < across / (2 * std::sqrt(2.0)) * 1.02);
+        }
+    CHECK(seen == 1);
 }
 
 TEST_CASE("Threads that ask the same study at the same time get the same answers") {

@@ -76,7 +76,8 @@ struct Branch {
     std::string lead;
     Amps dc, rms, peak;  ///< into the part at that lead
     Watts watts;  ///< copper loss of the winding half; dissipation of the electrode; of the part for two-terminal parts
-    Volts volts_dc, volts_rms, volts_peak;  ///< across the winding half, the part, or electrode to cathode
+    /// Across the winding half, the part, or electrode to cathode; rms without the direct part, peak with it.
+    Volts volts_dc, volts_rms, volts_peak;
 };
 
 struct SolverReport {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `stress`: what each part sees at its worst against its rating. Default: what is over 80 % of a rating, or has a
-// remark. JSON: a row a part, with all its scenarios. Tests: tests/report/answers_test.cpp.
+// remark. JSON: a row a part, with all its scenarios
+// and all its ratings. Tests: tests/report/answers_test.cpp.
 #include <fmt/core.h>
 
 #include <algorithm>
@@ -22,29 +23,40 @@ std::string part_words(const Part& part, const std::string& lead) {
     return text;
 }
 
-std::string share_words(const PartStress& row) {
-    if (!row.rating_over_stress || *row.rating_over_stress <= 0) return "-";
-    const std::string share = fmt::format("{:.0f} %", 100 / *row.rating_over_stress);
-    return *row.rating_over_stress < 1 ? "OVER " + share : share;
+std::string share_words(const StressRating& rating) {
+    const std::string share = fmt::format("{:.0f} %", 100 / rating.rating_over_stress);
+    return rating.rating_over_stress < 1 ? "OVER " + share : share;
 }
 
 /// "1.5 of 1 W"; volts that are too few, "5.2, at least 5.7 V".
-std::string figures_words(const PartStress& row) {
-    const auto both = [&](double stress, double rated) {
-        const std::string figures = in_band(stress, stress, stress), limit = in_band(rated, rated, rated);
-        return figures + (row.limiting.ends_with(" low") ? ", at least " : " of ") + limit;
-    };
-    if (row.stress_watts && row.rated_watts) return both(*row.stress_watts, *row.rated_watts) + " W";
-    if (row.stress_amps && row.rated_amps) return say(amps(*row.stress_amps)) + " of " + say(amps(*row.rated_amps));
-    if (row.stress_volts && row.rated_volts) return both(*row.stress_volts, *row.rated_volts) + " V";
-    return "-";
+std::string figures_words(const StressRating& rating) {
+    if (rating.unit == 'A') return say(amps(rating.stress)) + " of " + say(amps(rating.rated));
+    return in_band(rating.stress, rating.stress, rating.stress) +
+           (rating.quantity.ends_with(" low") ? ", at least " : " of ") +
+           in_band(rating.rated, rating.rated, rating.rated) + " " + rating.unit;
 }
 
-/// The limiting quantity without the lead that the part's name carries already.
-std::string quantity_words(const PartStress& row) {
-    if (row.limiting.empty()) return "-";
-    return !row.lead.empty() && row.limiting.starts_with(row.lead + " ") ? row.limiting.substr(row.lead.size() + 1)
-                                                                         : row.limiting;
+/// The quantity without the lead that the part's name carries already.
+std::string quantity_words(const PartStress& row, const StressRating& rating) {
+    return !row.lead.empty() && rating.quantity.starts_with(row.lead + " ")
+               ? rating.quantity.substr(row.lead.size() + 1)
+               : rating.quantity;
+}
+
+/// A heater a little under its volts is in the middle of its tolerance, not near the end of it.
+bool is_near(const StressRating& rating) {
+    return rating.rating_over_stress < (rating.quantity.ends_with(" low") ? 1 : 1 / shown_above);
+}
+
+Json rating_json(const StressRating& rating) {
+    const char* stress = rating.unit == 'V' ? "stress_volts" : rating.unit == 'W' ? "stress_watts" : "stress_amps";
+    const char* rated = rating.unit == 'V' ? "rated_volts" : rating.unit == 'W' ? "rated_watts" : "rated_amps";
+    return {{"quantity", rating.quantity},
+            {"scenario", rating.scenario},
+            {stress, number(rating.stress)},
+            {rated, number(rating.rated)},
+            {"rating_over_stress", number(rating.rating_over_stress)},
+            {"rated_source", rating.source}};
 }
 
 /// The remark without what the table says already.
@@ -95,6 +107,8 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                 scenarios.push_back(at_json(at));
             }
             if (!here) continue;
+            Json ratings = Json::array();
+            for (const StressRating& rating : row.ratings) ratings.push_back(rating_json(rating));
             json["rows"].push_back({{"part", part.id},
                                     {"lead", text_or_null(row.lead)},
                                     {"kind", word(part.kind)},
@@ -116,13 +130,14 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                                     {"rated_source", text_or_null(row.rated_source)},
                                     {"rating_over_stress", number(row.rating_over_stress)},
                                     {"limiting", text_or_null(row.limiting)},
+                                    {"ratings", std::move(ratings)},
                                     {"volts_scenario", text_or_null(row.volts_scenario)},
                                     {"watts_scenario", text_or_null(row.watts_scenario)},
                                     {"ripple_scenario", text_or_null(row.ripple_scenario)},
                                     {"remark", text_or_null(row.remark)},
                                     {"scenarios", std::move(scenarios)}});
         }
-        return {dumped(json), false, false};
+        return {dumped(json), audit_stops(study), false};
     }
     if (!made) return refused(study, "stress", made.notices(), options);
 
@@ -133,7 +148,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
     std::vector<const PartStress*> rows;
     std::size_t within = 0;
     for (const PartStress& row : *made) {
-        const bool near = row.rating_over_stress && *row.rating_over_stress < 1 / shown_above;
+        const bool near = std::any_of(row.ratings.begin(), row.ratings.end(), is_near);
         if (near || !row.remark.empty() || options.all) {
             rows.push_back(&row);
         } else {
@@ -166,21 +181,35 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
             page.paragraph("The scenario " + options.scenario + " is not among those that set the stress of this set.");
         }
     } else {
-        std::stable_sort(rows.begin(), rows.end(), [](const PartStress* x, const PartStress* y) {
-            return x->rating_over_stress.value_or(1e9) < y->rating_over_stress.value_or(1e9);
-        });
         Table table({{"of rating", Align::right},
                      {"part", Align::left, true},
                      {"quantity", Align::left, true},
                      {"worst", Align::right},
                      {"when"}});
-        std::vector<std::string> remarks;
+        std::vector<std::pair<const PartStress*, const StressRating*>> lines;
         for (const PartStress* row : rows) {
-            const Part& part = chassis.parts()[static_cast<std::size_t>(row->part)];
-            const std::string name = part_words(part, row->lead);
-            table.row({share_words(*row), name, quantity_words(*row), figures_words(*row), row->worst.scenario});
-            if (const std::string remark = remark_words(*row); !remark.empty()) remarks.push_back(name + ": " + remark);
+            if (row->ratings.empty()) lines.emplace_back(row, nullptr);
+            for (const StressRating& rating : row->ratings)
+                if (&rating == &row->ratings.front() || is_near(rating)) lines.emplace_back(row, &rating);
         }
+        std::stable_sort(lines.begin(), lines.end(), [](const auto& x, const auto& y) {
+            return (x.second == nullptr ? 1e9 : x.second->rating_over_stress) <
+                   (y.second == nullptr ? 1e9 : y.second->rating_over_stress);
+        });
+        for (const auto& [row, rating] : lines) {
+            const std::string name = part_words(chassis.parts()[static_cast<std::size_t>(row->part)], row->lead);
+            if (rating == nullptr) {
+                table.row({"-", name, "-", "-", row->worst.scenario});
+            } else {
+                table.row({share_words(*rating), name, quantity_words(*row, *rating), figures_words(*rating),
+                           rating->scenario});
+            }
+        }
+        std::vector<std::string> remarks;
+        for (const PartStress* row : rows)
+            if (const std::string remark = remark_words(*row); !remark.empty())
+                remarks.push_back(part_words(chassis.parts()[static_cast<std::size_t>(row->part)], row->lead) + ": " +
+                                  remark);
         page.table(table);
         for (const std::string& remark : remarks) page.point(remark);
     }
@@ -209,7 +238,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
     }
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), false, false};
+    return {page.take(), audit_stops(study), false};
 }
 
 }  // namespace tubewright

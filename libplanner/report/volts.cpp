@@ -276,19 +276,21 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
     }
     const bool known = !net.undetermined;
     const auto value = [&](double v) { return known ? number(v) : Json(); };
+    // band and meter are of the direct volts: on a net that alternates they would pass for its own
+    const auto direct = [&](double v) { return known && !mostly_ac(net) ? number(v) : Json(); };
     return {{"net", net.name},
             {"pins", std::move(pins)},
             {"scenario", one.condition.text()},
             {"dc_volts", value(net.dc.value())},
-            {"low_volts", value(net.low.value())},
-            {"high_volts", value(net.high.value())},
+            {"low_volts", direct(net.low.value())},
+            {"high_volts", direct(net.high.value())},
             {"rms_volts", value(net.rms.value())},
             {"ripple_volts_pp", value(net.ripple_pp.value())},
             {"ripple_hertz", net.ripple_hertz > 0 ? number(net.ripple_hertz) : Json()},
             {"trough_volts", value(net.trough.value())},
             {"crest_volts", value(net.crest.value())},
             {"source_ohms", value(net.source.value())},
-            {"meter_volts", value(net.meter.value())},
+            {"meter_volts", direct(net.meter.value())},
             {"undetermined", net.undetermined},
             {"unfed", unfed(chassis, net)}};
 }
@@ -302,7 +304,7 @@ Json branch_row(const Chassis& chassis, const Solved& one, const Branch& branch)
             {"peak_amps", number(branch.peak.value())},
             {"watts", number(branch.watts.value())},
             {"dc_volts", number(branch.volts_dc.value())},
-            {"rms_volts", number(branch.volts_rms.value())},
+            {"ac_volts_rms", number(branch.volts_rms.value())},
             {"peak_volts", number(branch.volts_peak.value())}};
 }
 
@@ -352,7 +354,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         json["conditions"] = std::move(conditions_json);
         json["left_out"] = std::move(left_out);
         if (none) return refusal_json(std::move(json), failed);
-        return {dumped(json), false, false};
+        return {dumped(json), audit_stops(study), false};
     }
     if (none) return refused(study, "volts", failed, options);
 
@@ -376,7 +378,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     }
     assumed(page, study, options.all, first.solution.assumptions);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), false, false};
+    return {page.take(), audit_stops(study), false};
 }
 
 }  // namespace tubewright

@@ -43,6 +43,20 @@ bool is_watts(Figure f) {
 bool is_heater(Figure f) {
     return f == Figure::heater_high || f == Figure::heater_low;
 }
+char unit_of(Figure f) {
+    switch (f) {
+        case Figure::watts:
+        case Figure::electrode_watts:
+            return 'W';
+        case Figure::cathode_amps:
+        case Figure::direct_amps:
+        case Figure::peak_amps:
+        case Figure::rms_amps:
+            return 'A';
+        default:
+            return 'V';
+    }
+}
 
 /// Does the figure belong to the row of this lead? A tube's whole-part figures stand in a row of their own.
 bool belongs(const Limit& limit, const PartStress& row) {
@@ -197,86 +211,59 @@ class Table {
         return {};
     }
 
+    /// Every limit of the row against the worst of what it asks for, and the nearest of them.
     void rate(PartStress& r) const {
-        const Limit* nearest = nullptr;
-        double nearest_figure = 0;
         for (const Limit& limit : limits_) {
             if (!belongs(limit, r)) continue;
-            switch (limit.figure) {
-                case Figure::crest_volts:
-                case Figure::inverse_volts:
-                case Figure::heater_cathode_volts:
-                    r.rated_volts = limit.limit;
-                    break;
-                case Figure::heater_high:
-                    if (!r.rated_volts) r.rated_volts = limit.limit;
-                    break;
-                case Figure::watts:
-                case Figure::electrode_watts:
-                    r.rated_watts = limit.limit;
-                    break;
-                case Figure::cathode_amps:
-                case Figure::direct_amps:
-                case Figure::peak_amps:
-                case Figure::rms_amps:
-                    r.rated_amps = limit.limit;
-                    break;
-                case Figure::lamp_volts:
-                    r.rated_volts = limit.limit;
-                    break;
-                case Figure::heater_low:
-                    break;
+            std::optional<double>& rated = rated_of(r, unit_of(limit.figure));
+            const auto [most, scenario] = worst_of(limit, r);
+            if (most <= 0) {
+                if (limit.figure != Figure::heater_low && !rated) rated = limit.limit;
+                continue;
             }
-            std::vector<std::pair<double, const Loads*>> figures;
-            double most = 0;
-            for (const Loads& loads : loads_) {
-                if (is_heater(limit.figure) && !in_service(loads.solution().condition)) continue;
-                if (is_watts(limit.figure) && !lasts(loads.solution().condition)) continue;
-                double figure = stress::figure_of(limit, chassis_, loads);
-                if (limit.figure == Figure::crest_volts && to_metal_from_line(r.part))
-                    figure = std::max(figure, loads.solution().line_volts * std::sqrt(2.0));
-                if (figure <= 0) continue;
-                figures.emplace_back(figure, &loads);
-                most = std::max(most, figure);
-            }
-            if (most <= 0 || (r.rating_over_stress && limit.limit / most >= *r.rating_over_stress)) continue;
-            nearest = &limit;
-            nearest_figure = most;
-            r.rating_over_stress = limit.limit / most;
-            r.limiting = limit.quantity;
-            r.rated_source = limit.source;
-            for (const auto& [figure, loads] : figures) {
-                if (figure < (1 - same_within) * most) continue;
-                r.worst.scenario = loads->solution().condition.text();
-                break;
-            }
-        }
-        if (nearest == nullptr) return;
-        // the ratio is made of fields that are printed
-        switch (nearest->figure) {
-            case Figure::watts:
-            case Figure::electrode_watts:
-                r.rated_watts = nearest->limit;
-                r.stress_watts = nearest_figure;
-                break;
-            case Figure::cathode_amps:
-            case Figure::direct_amps:
-            case Figure::peak_amps:
-            case Figure::rms_amps:
-                r.rated_amps = nearest->limit;
-                r.stress_amps = nearest_figure;
-                break;
-            case Figure::heater_low: {
+            StressRating one{limit.quantity, unit_of(limit.figure), most,     limit.limit, limit.limit / most,
+                             scenario,       limit.source};
+            if (limit.figure == Figure::heater_low) {
                 const double heater = stress::wired_heater_volts(chassis_.parts()[static_cast<std::size_t>(r.part)]);
-                r.rated_volts = heater / nearest->limit;
-                r.stress_volts = heater / nearest_figure;
-                break;
+                one.rated = heater / limit.limit;
+                one.stress = heater / most;
             }
-            default:
-                r.rated_volts = nearest->limit;
-                r.stress_volts = nearest_figure;
-                break;
+            r.ratings.push_back(std::move(one));
         }
+        std::stable_sort(r.ratings.begin(), r.ratings.end(), [](const StressRating& x, const StressRating& y) {
+            return x.rating_over_stress < y.rating_over_stress;
+        });
+        for (auto one = r.ratings.rbegin(); one != r.ratings.rend(); ++one) rated_of(r, one->unit) = one->rated;
+        if (r.ratings.empty()) return;
+        const StressRating& nearest = r.ratings.front();
+        r.rating_over_stress = nearest.rating_over_stress;
+        r.limiting = nearest.quantity;
+        r.rated_source = nearest.source;
+        r.worst.scenario = nearest.scenario;
+        (nearest.unit == 'V' ? r.stress_volts : nearest.unit == 'W' ? r.stress_watts : r.stress_amps) = nearest.stress;
+    }
+
+    static std::optional<double>& rated_of(PartStress& r, char unit) {
+        return unit == 'V' ? r.rated_volts : unit == 'W' ? r.rated_watts : r.rated_amps;
+    }
+
+    /// The most that the solutions ask of a limit, and the plainest scenario that comes to it.
+    std::pair<double, std::string> worst_of(const Limit& limit, const PartStress& r) const {
+        std::vector<std::pair<double, const Loads*>> figures;
+        double most = 0;
+        for (const Loads& loads : loads_) {
+            if (is_heater(limit.figure) && !in_service(loads.solution().condition)) continue;
+            if (is_watts(limit.figure) && !lasts(loads.solution().condition)) continue;
+            double figure = stress::figure_of(limit, chassis_, loads);
+            if (limit.figure == Figure::crest_volts && to_metal_from_line(r.part))
+                figure = std::max(figure, loads.solution().line_volts * std::sqrt(2.0));
+            if (figure <= 0) continue;
+            figures.emplace_back(figure, &loads);
+            most = std::max(most, figure);
+        }
+        for (const auto& [figure, loads] : figures)
+            if (figure >= (1 - same_within) * most) return {most, loads->solution().condition.text()};
+        return {0, {}};
     }
 
     void remark(PartStress& r, const Part& part) const {
@@ -287,11 +274,12 @@ class Table {
         if (r.plus_minus_low_volts && *r.plus_minus_low_volts < -reversed_volts &&
             !bench::residue_only(part, most, *r.plus_minus_low_volts))
             say_so("plus to minus is reversed: down to " + say(volts(*r.plus_minus_low_volts)));
-        if (r.rating_over_stress && *r.rating_over_stress < 1) {
-            if (r.limiting == "heater volts low")
-                say_so("heater more than a tenth under its volts in " + r.worst.scenario);
+        for (const StressRating& one : r.ratings) {
+            if (one.rating_over_stress >= 1) break;
+            if (one.quantity == "heater volts low")
+                say_so("heater more than a tenth under its volts in " + one.scenario);
             else
-                say_so("over its " + r.limiting + " in " + r.worst.scenario);
+                say_so("over its " + one.quantity + " in " + one.scenario);
         }
         if (to_metal_from_line(r.part)) say_so("takes the whole line when the metal is earthed or touched");
         if (r.rated_watts && *r.rated_watts > 0)
@@ -302,11 +290,10 @@ class Table {
             first_filter(part, say_so);
     }
 
-    /// More microfarads on the rectifier's output than its row allows.
+    /// More microfarads on the rectifier's output than its row allows, or no word in the row of how many.
     template <class Say>
     void first_filter(const Part& part, Say say_so) const {
         const RectifierType* row = catalogue_.rectifier(part.type->type);
-        if (row == nullptr || !row->max_first_filter_farads) return;
         std::set<int> output;
         for (const Pin& pin : part.type->pins)
             for (const std::string& e : pin.electrodes)
@@ -318,7 +305,11 @@ class Table {
             if (c.kind == PartKind::capacitor && c.farads && c.leads.size() >= 2 &&
                 (output.count(c.leads[0].net) > 0) != (output.count(c.leads[1].net) > 0))
                 farads += *c.farads;
-        if (farads > *row->max_first_filter_farads * 1.001)
+        if (farads <= 0) return;
+        if (row == nullptr || !row->max_first_filter_farads)
+            say_so("no limit of the first filter is known for it: not above the " + say(tubewright::farads(farads)) +
+                   " that were fitted");
+        else if (farads > *row->max_first_filter_farads * 1.001)
             say_so("first filter of " + say(tubewright::farads(farads)) + " is more than the " +
                    say(tubewright::farads(*row->max_first_filter_farads)) + " that the row allows");
     }

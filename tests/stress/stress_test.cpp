@@ -210,6 +210,32 @@ TEST_CASE("The ratio of every row is made of fields that it prints") {
     }
 }
 
+TEST_CASE("A heater near its volts does not hide the volts between it and its cathode") {
+    const Worked w = worked("s9-bellows-court.xml", {"normal", "high-line", "warm-up"});
+    const PartStress* heater = w.row("V3", "h");
+    REQUIRE(heater != nullptr);
+    const auto insulation =
+        std::find_if(heater->ratings.begin(), heater->ratings.end(),
+                     [](const StressRating& one) { return one.quantity == "heater-cathode volts"; });
+    REQUIRE(insulation != heater->ratings.end());
+    // the cathode is the first filter's plus, the heater winding is grounded
+    CHECK(insulation->stress == Approx(w.solutions[2].at(w.set, "bplus").dc.value()).epsilon(1e-6));
+    CHECK(insulation->rated == 450);
+    CHECK(insulation->scenario == "warm-up");
+    CHECK(insulation->rating_over_stress == Approx(insulation->rated / insulation->stress));
+    for (const PartStress& row : w.rows)
+        for (std::size_t i = 1; i < row.ratings.size(); ++i)
+            CHECK(row.ratings[i - 1].rating_over_stress <= row.ratings[i].rating_over_stress);
+}
+
+TEST_CASE("A rectifier of which no first-filter limit is known says so") {
+    const Worked w = worked("s9-bellows-court.xml", {"normal"});
+    const PartStress* rectifier = w.row("V3");
+    REQUIRE(rectifier != nullptr);
+    CHECK(rectifier->remark.find("no limit of the first filter is known") != std::string::npos);
+    CHECK(rectifier->remark.find("16 uF") != std::string::npos);
+}
+
 TEST_CASE("With the rectifier out nothing is reversed, and a scenario that does not differ does not set") {
     const Worked w = worked("s9-bellows-court.xml", {"normal", "high-line", "rectifier-out", "speaker-unplugged"});
     for (const PartStress& r : w.rows) {

@@ -18,6 +18,17 @@ struct StressAt {
     double dc_volts = 0, crest_volts = 0, ac_volts_rms = 0, ripple_amps_rms = 0, peak_amps = 0, watts = 0;
 };
 
+/// One rated quantity of a part at its worst.
+struct StressRating {
+    std::string quantity;  ///< "volts", "watts", "dc amperes", "inverse volts", "heater volts low" ...
+    char unit = 'V';       ///< V, W or A, of `stress` and `rated`
+    double stress = 0;     ///< in `scenario`
+    double rated = 0;      ///< for "heater volts low" the least volts allowed
+    double rating_over_stress = 0;  ///< for "heater volts low" stress over rating
+    std::string scenario;           ///< the plainest of those that come to the worst
+    std::string source;             ///< of the rating: "stated in the file", "catalogue (recalled)"
+};
+
 struct PartStress {
     int part = -1;
     std::string lead;  ///< empty for the part as a whole; else electrode ("p", "g2"), winding ("plate.1")
@@ -25,14 +36,13 @@ struct PartStress {
     StressAt worst;  ///< field by field the largest magnitude; `scenario` is the one that sets the limiting quantity
     std::string volts_scenario, watts_scenario, ripple_scenario;        ///< of equals the plainest; heaters: in service
     std::optional<double> plus_minus_low_volts, plus_minus_high_volts;  ///< electrolytics: V(+) - V(-), powered
-    /// Of the unit of `limiting`: what rating_over_stress is made of (for "heater volts low" the least volts allowed,
-    /// and the ratio is stress over rating). Others: the part's further ratings.
+    std::vector<StressRating> ratings;  ///< every rated quantity, the nearest to its limit first; empty: nothing rated
+    /// The part's ratings by unit, each the nearest of its unit.
     std::optional<double> rated_volts, rated_watts, rated_amps;
-    std::optional<double> stress_volts, stress_watts, stress_amps;  ///< of the limiting quantity, in worst.scenario
-    std::string rated_source;                                       ///< "stated in the file", "catalogue (recalled)"
-    std::optional<double> rating_over_stress;  ///< the smallest of the ratios; absent when nothing is rated
-    std::string
-        limiting;  ///< the quantity of that ratio: "volts", "watts", "dc amperes", "inverse volts", "heater volts" ...
+    std::optional<double> stress_volts, stress_watts, stress_amps;  ///< of the limiting quantity alone
+    std::string rated_source;                                       ///< of the limiting quantity
+    std::optional<double> rating_over_stress;                       ///< of ratings.front()
+    std::string limiting;                                           ///< ratings.front().quantity
     std::string remark;  ///< "plus to minus is reversed", "over its rating at no load" ...
 };
 

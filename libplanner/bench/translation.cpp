@@ -267,8 +267,17 @@ class Translator {
             case PartKind::untraced:
                 untraced(p, part);
                 return true;
+            case PartKind::battery:
+            case PartKind::vibrator:
+            case PartKind::rectifier:
+                failure_ =
+                    Notice{messages::kind_without_a_law, Severity::error, part.place,
+                           part.id + " is a " + word(part.kind) + ": sets with one are read and audited, not solved",
+                           "survey and audit answer for this set"};
+                return false;
             case PartKind::plug:
             case PartKind::strip:
+            case PartKind::block:
                 return true;
         }
         return true;

@@ -91,6 +91,12 @@ std::string_view usual_construction(const Part& part) {
             return "speaker";
         case PartKind::strip:
             return "terminal-strip";
+        case PartKind::battery:
+            return "dry-battery";
+        case PartKind::vibrator:
+            return "vibrator";
+        case PartKind::rectifier:
+            return "selenium";
         default:
             return {};
     }
@@ -102,7 +108,7 @@ std::string_view kinds_for(PartKind kind) {
         case PartKind::capacitor:
             return "capacitor";
         case PartKind::resistor:
-            return "resistor control";
+            return "resistor control ballast";
         case PartKind::control:
             return "control resistor";
         case PartKind::coil:
@@ -127,6 +133,14 @@ std::string_view kinds_for(PartKind kind) {
             return "speaker";
         case PartKind::strip:
             return "strip";
+        case PartKind::battery:
+            return "battery";
+        case PartKind::vibrator:
+            return "vibrator";
+        case PartKind::rectifier:
+            return "rectifier";
+        case PartKind::block:
+            return "capacitor";
         case PartKind::untraced:
             return "";
     }
@@ -296,6 +310,13 @@ void Assembly::can(std::string_view id, std::string_view minus, Spot spot, Spot 
     }
     data_->part_of_id.push_back(-1);
     can_minus_.push_back(minus.empty() ? new_point(-1, spot) : point(minus, minus_spot));
+}
+
+void Assembly::lugs(std::string_view id, Spot spot, int count) {
+    can(id, {}, spot, spot);
+    const int i = data_->ids.find(id);
+    if (i >= 0 && i < static_cast<int>(can_minus_.size()) && data_->part_of_id[at(i)] < 0)
+        can_minus_[at(i)] = -2 - count;
 }
 
 void Assembly::reach(std::string_view part, Spot part_spot, std::vector<std::pair<std::string, Spot>> lift) {
@@ -470,9 +491,19 @@ void Assembly::settle_constructions(const Catalogue& catalogue) {
     }
 }
 
+/// Pin 2 of seven from above, clockwise, is pin 6 from below.
+std::string Assembly::seen_from_below(const Part& socket, std::string_view pin) const {
+    if (!socket.top_view || !digits_only(pin)) return std::string(pin);
+    const auto pins = std::count_if(socket.leads.begin(), socket.leads.end(),
+                                    [](const Lead& lead) { return digits_only(lead.name); });
+    const int from_above = whole(pin);
+    return from_above < 1 || from_above > pins ? std::string(pin) : std::to_string(pins + 1 - from_above);
+}
+
 int Assembly::resolve_on(int p, std::string_view lead_name, int name, Spot spot) {
     Part& part = parts_[at(p)];
-    const int found = lead_by_any_name(part, lead_name);
+    const int found =
+        lead_by_any_name(part, part.kind == PartKind::socket ? seen_from_below(part, lead_name) : lead_name);
     if (found >= 0) return found;
     const std::string_view written = data_->names.text(name);
     const auto make = [&] {
@@ -498,6 +529,7 @@ int Assembly::resolve_on(int p, std::string_view lead_name, int name, Spot spot)
             }
             return -1;
         case PartKind::plug:
+        case PartKind::block:
             return make();
         case PartKind::coil:
             if (lead_name == "tap") return make();
@@ -538,6 +570,13 @@ void Assembly::resolve(int name) {
             if (lead.place.line == 0 ||
                 (lead.place.line == parts_[at(p)].place.line && lead.place.column == parts_[at(p)].place.column))
                 lead.place = place(spot);
+            return;
+        }
+        if (const int lugs = -2 - can_minus_[at(i)]; lugs >= 0) {
+            if (lugs > 0 && (!digits_only(lead_name) || whole(lead_name) < 1 || whole(lead_name) > lugs))
+                error(messages::unknown_lead, spot,
+                      quoted(written) + ": " + std::string(id) + " has no lug " + quoted(lead_name),
+                      "it has 1 to " + std::to_string(lugs));
             return;
         }
         if (lead_name == "minus" || lead_name == "can" || lead_name == "-") {
@@ -608,7 +647,7 @@ void Assembly::resolve_reach() {
 
 void Assembly::join_wires() {
     for (const Part& part : parts_)
-        if ((part.kind == PartKind::wire || part.kind == PartKind::cord) && part.leads.size() == 2)
+        if ((part.kind == PartKind::wire || part.kind == PartKind::cord) && part.leads.size() == 2 && !part.ohms)
             unite(part.leads[0].net, part.leads[1].net);
 }
 
@@ -645,6 +684,16 @@ void Assembly::check_leads() {
             error(messages::lead_missing, part_spots_[i].part,
                   "the control " + quoted(part.id) + " needs two of its leads a, b and wiper", "write a, b, wiper");
     }
+}
+
+/// What a part is said to be inside of must be there.
+void Assembly::check_holders() {
+    for (std::size_t i = 0; i < parts_.size(); ++i)
+        if (!parts_[i].inside.empty() && data_->ids.find(parts_[i].inside) < 0)
+            error(
+                messages::unknown_part, part_spots_[i].part,
+                "no part has the id " + quoted(parts_[i].inside) + ", and " + parts_[i].id + " is said to be inside it",
+                suggest_part(parts_[i].inside));
 }
 
 void Assembly::number_nets() {
@@ -737,6 +786,7 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     join_wires();
     untraced_returns();
     check_leads();
+    check_holders();
     resolve_reach();
     number_nets();
     place_roles();
@@ -763,6 +813,9 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     data_->file = file;
     data_->built = built;
     data_->line = line;
+    for (const Part& part : parts_)
+        if (part.touch)
+            for (const Lead& lead : part.leads) data_->nets[at(lead.net)].touch = true;
     data_->notices = notices_;
     return {Chassis(data_), std::move(notices_)};
 }

@@ -55,6 +55,9 @@ class Assembly {
     void unplaced_lead(Part& part, std::string_view lead_name, bool required);
     /// A can: its id is known, its common minus (may be empty) is "C20.minus"; sections are parts of their own.
     void can(std::string_view id, std::string_view minus, Spot spot, Spot minus_spot);
+    /// A part of several sections, each a part of its own ("R20.1-2"): "R20.1" is a lug, a plain name of a net.
+    /// count 0: any name will do.
+    void lugs(std::string_view id, Spot spot, int count);
     /// Parts to lift before `part` (a part or a can) can be reached.
     void reach(std::string_view part, Spot part_spot, std::vector<std::pair<std::string, Spot>> lift);
 
@@ -107,10 +110,12 @@ class Assembly {
     void resolve_names();
     void resolve(int name);
     int resolve_on(int part, std::string_view lead_name, int name, Spot spot);
+    std::string seen_from_below(const Part& socket, std::string_view pin) const;
     void resolve_reach();
     void join_wires();
     void untraced_returns();
     void check_leads();
+    void check_holders();
     void number_nets();
     void place_roles();
 
@@ -121,7 +126,8 @@ class Assembly {
     std::vector<Spot> point_spot_;
     std::vector<int> point_of_name_;  ///< every name has one
     std::vector<LeadAt> required_;
-    std::vector<int> can_minus_;  ///< point of the common minus, by id index; -1 when the id is a part
+    std::vector<int> can_minus_;  ///< point of the common minus, by id index; -1: the id is a part, -2: it has lugs,
+                                  ///< -2 - n: lugs 1 to n
     std::vector<RoleNet> roles_;
     std::vector<Reach> reaches_;
     std::vector<Notice> notices_;

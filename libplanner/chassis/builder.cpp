@@ -31,7 +31,10 @@ void ChassisBuilder::file(std::string path) {
 }
 
 void ChassisBuilder::line(Volts volts, Hertz hertz, std::string_view hot, std::string_view neutral) {
-    plan_->assembly.line = {volts.value(), hertz.value(), true};
+    LineSpec& made = plan_->assembly.line;
+    made.volts = volts.value();
+    made.hertz = hertz.value();
+    made.volts_stated = true;
     plan_->assembly.line_nets(hot, {}, neutral, {});
 }
 
@@ -40,8 +43,8 @@ void ChassisBuilder::reference(std::string_view net) {
 }
 
 void ChassisBuilder::node(std::string_view is, std::string_view net, bool touch, Place place) {
-    if (is != "chassis-metal" && is != "b-minus" && is != "earth")
-        throw Error("a node is chassis-metal, b-minus or earth, not " + std::string(is));
+    if (is != "chassis-metal" && is != "b-minus" && is != "earth" && is != "line-hot" && is != "line-neutral")
+        throw Error("a node is chassis-metal, b-minus, earth, line-hot or line-neutral, not " + std::string(is));
     plan_->assembly.node(is, net, touch, {place.line, place.column});
 }
 

@@ -213,6 +213,14 @@ const char* word(PartKind kind) {
             return "strip";
         case PartKind::untraced:
             return "untraced";
+        case PartKind::battery:
+            return "battery";
+        case PartKind::vibrator:
+            return "vibrator";
+        case PartKind::rectifier:
+            return "rectifier";
+        case PartKind::block:
+            return "block";
     }
     return "part";
 }
@@ -231,6 +239,10 @@ const char* word(WindingRole role) {
             return "output-primary";
         case WindingRole::output_secondary:
             return "output-secondary";
+        case WindingRole::interstage_primary:
+            return "interstage-primary";
+        case WindingRole::interstage_secondary:
+            return "interstage-secondary";
         case WindingRole::rf:
             return "rf";
         case WindingRole::other:

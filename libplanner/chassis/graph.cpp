@@ -114,6 +114,14 @@ std::vector<ConductingGroup> conducting_groups(const Part& part, int index, Thro
         case PartKind::capacitor:
         case PartKind::plug:
         case PartKind::strip:
+        case PartKind::block:
+            break;
+        case PartKind::battery:
+            if (part.closed && !short_wire) add_group(groups, index, all_leads(part));
+            break;
+        case PartKind::rectifier:
+        case PartKind::vibrator:
+            if (!short_wire) add_group(groups, index, all_leads(part));
             break;
         case PartKind::socket:
             tube_groups(part, index, through, groups);
@@ -125,9 +133,12 @@ std::vector<ConductingGroup> conducting_groups(const Part& part, int index, Thro
         case PartKind::power_switch:
             if (part.closed || through != Through::direct_current) add_group(groups, index, all_leads(part));
             break;
+        case PartKind::cord:
+            if (short_wire && part.ohms && *part.ohms > short_wire_ohms) break;
+            add_group(groups, index, all_leads(part));
+            break;
         case PartKind::fuse:
         case PartKind::wire:
-        case PartKind::cord:
             add_group(groups, index, all_leads(part));
             break;
         case PartKind::resistor:

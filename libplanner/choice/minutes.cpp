@@ -48,6 +48,13 @@ Cost replace_cost(const Part& p, const Catalogue& catalogue) {
             return row(catalogue, "speaker");
         case PartKind::strip:
             return row(catalogue, "strip");
+        case PartKind::battery:
+            return row(catalogue, "battery");
+        case PartKind::vibrator:
+            return row(catalogue, "vibrator");
+        case PartKind::rectifier:
+            return row(catalogue, p.construction == "silicon" ? "silicon" : "selenium");
+        case PartKind::block:
         case PartKind::untraced:
             break;
     }

@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <memory>
 #include <pugixml.hpp>
@@ -23,7 +24,8 @@ namespace tubewright {
 namespace {
 
 constexpr int most_lugs = 100;
-constexpr std::size_t most_windings = 40;
+constexpr double drifted_by = 0.25;  ///< over the usual tolerance of a fifth (common practice, no source)
+constexpr std::size_t most_windings = 40, most_winding_leads = 9;
 constexpr int most_suggestions = 50;
 
 bool blank(char c) {
@@ -98,6 +100,7 @@ class Reader {
         std::string_view value;
         std::size_t name_offset = 0, value_offset = 0;
         Spot spot;
+        int element = 0;  ///< counted; the attribute stands only if it is the element being read
     };
 
     // ---- places and messages
@@ -135,13 +138,13 @@ class Reader {
     // ---- attributes
 
     const Given& given(Attr attr) const { return given_[static_cast<std::size_t>(attr)]; }
-    bool has(Attr attr) const { return (seen_ >> static_cast<unsigned>(attr) & 1U) != 0; }
+    bool has(Attr attr) const { return given(attr).element == count_; }
     std::string_view text(Attr attr) const { return has(attr) ? given(attr).value : std::string_view(); }
     Spot spot(Attr attr) const { return has(attr) ? given(attr).spot : element_; }
 
     /// Sorts the attributes of an element into given_; reports unknown, doubled and missing ones.
     void collect(const pugi::xml_node& node, const ElementRule& rule) {
-        seen_ = 0;
+        ++count_;
         element_ = places_->at(offset_of(node.name()) - 1);
         for (pugi::xml_attribute a = node.first_attribute(); a; a = a.next_attribute()) {
             const std::string_view name = a.name();
@@ -164,8 +167,7 @@ class Reader {
                       "leave one out");
                 continue;
             }
-            seen_ |= std::uint64_t{1} << static_cast<unsigned>(found->attr);
-            given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here};
+            given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here, count_};
         }
         for (const AttributeRule& r : rule.attributes) {
             if (has(r.attr) && given(r.attr).value.empty() && names_something(r.attr))
@@ -182,7 +184,7 @@ class Reader {
     /// Attributes that are silently nothing when they are empty; nets and ids are refused where they are used.
     static bool names_something(Attr attr) {
         return attr == Attr::hot || attr == Attr::neutral || attr == Attr::mark || attr == Attr::name ||
-               attr == Attr::construction;
+               attr == Attr::construction || attr == Attr::inside;
     }
 
     /// An unknown value: left out or "?".
@@ -316,8 +318,10 @@ class Reader {
         const std::string_view name = node.name();
         const ElementRule* rule = element_rule(name);
         if (!rule) {
+            const std::string_view meant = element_meant_by(name);
             error(messages::unknown_element, places_->at(offset_of(node.name()) - 1),
-                  "there is no element <" + std::string(name.substr(0, 40)) + ">", suggest(name, element_names()));
+                  "there is no element <" + std::string(name.substr(0, 40)) + ">",
+                  meant.empty() ? suggest(name, element_names()) : "write " + std::string(meant));
             return nullptr;
         }
         if (rule->parent != parent || rule->tag == Tag::chassis) {
@@ -346,7 +350,8 @@ class Reader {
                   "letters and figures without blanks and dots: \"C14\"");
         const std::string_view id = has(Attr::id) && !text(Attr::id).empty() ? text(Attr::id) : std::string_view();
         Part& made = assembly_.add(kind, id, element_, spot(Attr::id));
-        assembly_.spots(has(Attr::tube) ? inside(given(Attr::tube), 0) : element_,
+        const Attr tube = has(Attr::fitted) ? Attr::fitted : has(Attr::found) ? Attr::found : Attr::tube;
+        assembly_.spots(has(tube) ? inside(given(tube), 0) : element_,
                         has(Attr::construction) ? inside(given(Attr::construction), 0) : element_);
         common(made);
         return made;
@@ -360,7 +365,34 @@ class Reader {
         if (has(Attr::note)) made.note = text(Attr::note);
         if (has(Attr::location)) made.location = text(Attr::location);
         if (has(Attr::plug)) made.plug = text(Attr::plug);
+        if (has(Attr::inside)) made.inside = text(Attr::inside);
+        if (has(Attr::touch)) made.touch = yes(Attr::touch);
     }
+
+    /// The words of the file for what should be there, what was found and what was put in.
+    void three_words(Part& made, Attr documented) {
+        if (!has(Attr::found) && !has(Attr::fitted)) return;
+        if (!unknown(documented)) made.documented = text(documented);
+        if (!unknown(Attr::found)) made.found = text(Attr::found);
+        if (!unknown(Attr::fitted)) made.fitted = text(Attr::fitted);
+    }
+
+    /// Documented, found and fitted ohms: the set stands with what was fitted, else with what it should have, else with
+    /// what was found.
+    void three_ohms(Part& made) {
+        made.ohms = value(Attr::value, Measure::ohms);
+        three_words(made, Attr::value);
+        made.found_value = value(Attr::found, Measure::ohms);
+        if (const std::optional<double> fitted = value(Attr::fitted, Measure::ohms)) made.ohms = fitted;
+        if (!made.ohms) made.ohms = made.found_value;
+        // what reads a quarter off its print has drifted, whether or not the file says so
+        if (made.seen.empty() && made.fitted.empty() && made.found_value && made.ohms &&
+            std::fabs(*made.found_value / *made.ohms - 1) > drifted_by)
+            made.seen = "drifted";
+    }
+
+    /// A value given by its colours, where the file gives no figures.
+    void colours(std::optional<double>&) {}
 
     void seen(Part& made) {
         made.seen = text(Attr::seen);
@@ -409,25 +441,23 @@ class Reader {
             case Tag::can:
                 return can(node);
             case Tag::socket: {
-                Part& made = part(PartKind::socket);
-                if (!unknown(Attr::tube)) made.tube = text(Attr::tube);
+                socket();
                 break;
             }
             case Tag::capacitor:
                 capacitor();
                 break;
-            case Tag::resistor: {
-                Part& made = part(PartKind::resistor);
-                made.ohms = value(Attr::value, Measure::ohms);
-                made.rated_watts = value(Attr::watts, Measure::watts);
-                made.tolerance = tolerance();
-                two_leads(made);
+            case Tag::resistor:
+            case Tag::ballast:
+                if (has(Attr::sections) || has(Attr::leads))
+                    sectioned(rule.tag == Tag::ballast);
+                else
+                    resistor(rule.tag == Tag::ballast);
                 break;
-            }
             case Tag::control: {
                 Part& made = part(PartKind::control);
                 made.role = text(Attr::role);
-                made.ohms = value(Attr::value, Measure::ohms);
+                three_ohms(made);
                 made.rated_watts = value(Attr::watts, Measure::watts);
                 made.tolerance = tolerance();
                 two_leads(made);
@@ -448,13 +478,8 @@ class Reader {
             case Tag::lamp:
                 lamp();
                 break;
-            case Tag::power_switch: {
-                static const std::vector<std::string_view> states = {"open", "closed"};
-                Part& made = part(PartKind::power_switch);
-                made.closed = !has(Attr::state) || word_in(Attr::state, states) == 1;
-                two_leads(made);
-                break;
-            }
+            case Tag::power_switch:
+                return power_switch(node);
             case Tag::fuse: {
                 Part& made = part(PartKind::fuse);
                 made.rated_amps = value(Attr::amps, Measure::amps);
@@ -464,6 +489,37 @@ class Reader {
             case Tag::plug: {
                 Part& made = part(PartKind::plug);
                 if (word_in(Attr::role, plug_roles()) >= 0) made.role = text(Attr::role);
+                made.closed = in_or_out();
+                break;
+            }
+            case Tag::battery: {
+                Part& made = part(PartKind::battery);
+                if (word_in(Attr::role, battery_roles()) >= 0) made.role = text(Attr::role);
+                made.rated_volts = value(Attr::volts, Measure::volts);
+                made.ohms = value(Attr::ohms, Measure::ohms);
+                made.polarised = true;
+                made.closed = in_or_out();
+                lead(made, "plus", Attr::plus);
+                lead(made, "minus", Attr::minus);
+                break;
+            }
+            case Tag::vibrator:
+                vibrator();
+                break;
+            case Tag::rectifier: {
+                Part& made = part(PartKind::rectifier);
+                made.rated_volts = value(Attr::volts, Measure::volts);
+                made.rated_amps = value(Attr::amps, Measure::amps);
+                made.polarised = true;
+                lead(made, "anode", Attr::anode);
+                lead(made, "cathode", Attr::cathode);
+                break;
+            }
+            case Tag::block: {
+                Part& made = part(PartKind::block);
+                if (has(Attr::terminals))
+                    for (const auto& [name, at] : names(Attr::terminals))
+                        if (made.lead(name) < 0) assembly_.unplaced_lead(made, name, false);
                 break;
             }
             case Tag::wire:
@@ -474,6 +530,10 @@ class Reader {
                           "write both from and to, or neither");
                 if (has(Attr::from)) lead(made, "from", Attr::from);
                 if (has(Attr::to)) lead(made, "to", Attr::to);
+                if (rule.tag == Tag::cord) {
+                    made.ohms = value(Attr::ohms, Measure::ohms);
+                    made.rated_watts = value(Attr::watts, Measure::watts);
+                }
                 break;
             }
             case Tag::speaker: {
@@ -503,9 +563,222 @@ class Reader {
             case Tag::chassis:
             case Tag::winding:
             case Tag::section:
+            case Tag::position:
                 break;
         }
         no_children(node, rule.tag);
+    }
+
+    bool in_or_out() {
+        static const std::vector<std::string_view> states = {"out", "in"};
+        return !has(Attr::state) || word_in(Attr::state, states) != 0;
+    }
+
+    void socket() {
+        Part& made = part(PartKind::socket);
+        three_words(made, Attr::tube);
+        static const std::vector<std::string_view> views = {"bottom", "top"};
+        made.top_view = has(Attr::view) && word_in(Attr::view, views) == 1;
+        // what stands there now, as far as the file goes
+        const Attr now = !unknown(Attr::fitted) ? Attr::fitted : !unknown(Attr::found) ? Attr::found : Attr::tube;
+        if (!unknown(now) && text(now) != "none") made.tube = text(now);
+    }
+
+    void resistor(bool ballast) {
+        Part& made = part(PartKind::resistor);
+        if (ballast) {
+            made.ohms = value(Attr::value, Measure::ohms);
+            as_ballast(made);
+        } else {
+            three_ohms(made);
+            colours(made.ohms);
+        }
+        made.rated_watts = value(Attr::watts, Measure::watts);
+        made.tolerance = ballast ? std::nullopt : tolerance();
+        two_leads(made);
+    }
+
+    void as_ballast(Part& made) {
+        if (made.construction.empty()) made.construction = "ballast";
+        made.role = "ballast";
+        if (!unknown(Attr::type)) made.tube = text(Attr::type);
+        made.rated_amps = value(Attr::amps, Measure::amps);
+    }
+
+    /// A tapped or many-sectioned resistor: a part from each lead to the next, "R20.1-2", "R20.2-3"; its lugs are
+    /// R20.1, R20.2 ... The watts of the whole go to the sections by their ohms, as one wire of one size is wound.
+    void sectioned(bool ballast) {
+        const std::string id(text(Attr::id));
+        const auto leads = names(Attr::leads);
+        const std::vector<double> ohms = values(Attr::sections, Measure::ohms);
+        const bool stated = has(Attr::sections) && text(Attr::sections) != "?";
+        if (!has(Attr::leads) || leads.size() < 2 || (stated && !ohms.empty() && ohms.size() + 1 != leads.size())) {
+            error(messages::bad_count, has(Attr::leads) ? spot(Attr::leads) : element_,
+                  std::to_string(leads.size()) + " leads for " + std::to_string(ohms.size()) + " sections",
+                  "one lead more than sections: sections=\"8k 7k 5k\" leads=\"bplus screens bias gnd\"");
+            return;
+        }
+        if (has(Attr::value) || has(Attr::a) || has(Attr::b))
+            error(messages::exclusive_attributes, element_, "sections and leads beside value, a or b",
+                  "sections and leads for a tapped one, value, a and b for a plain one");
+        if (id.empty()) {
+            (void)part(PartKind::resistor);  // says what is wrong with the id
+            return;
+        }
+        assembly_.lugs(id, spot(Attr::id), static_cast<int>(leads.size()));
+        const Spot construction = has(Attr::construction) ? inside(given(Attr::construction), 0) : element_;
+        const std::optional<double> watts = value(Attr::watts, Measure::watts);
+        double whole = 0;
+        for (const double one : ohms) whole += one;
+        Part shared;
+        common(shared);
+        if (ballast) as_ballast(shared);
+        shared.tolerance = ballast ? std::nullopt : tolerance();
+        for (std::size_t i = 0; i + 1 < leads.size(); ++i) {
+            const std::string first = std::to_string(i + 1), second = std::to_string(i + 2);
+            Part& made = assembly_.add(PartKind::resistor, id + "." + first + "-" + second, element_, spot(Attr::id));
+            assembly_.spots(element_, construction);
+            take_over(made, shared);
+            made.can = id;
+            made.mark = first + "-" + second;
+            if (i < ohms.size()) {
+                made.ohms = ohms[i];
+                if (watts && whole > 0) made.rated_watts = *watts * ohms[i] / whole;
+            }
+            assembly_.lead(made, first, leads[i].first, leads[i].second);
+            assembly_.lead(made, second, leads[i + 1].first, leads[i + 1].second);
+            assembly_.join({{id + "." + first, leads[i].second}, leads[i]});
+        }
+        assembly_.join({{id + "." + std::to_string(leads.size()), leads.back().second}, leads.back()});
+    }
+
+    /// What a section has from the part that it is a section of.
+    static void take_over(Part& made, const Part& whole) {
+        made.construction = whole.construction;
+        made.since = whole.since;
+        made.seen = whole.seen;
+        made.note = whole.note;
+        made.location = whole.location;
+        made.plug = whole.plug;
+        made.inside = whole.inside;
+        made.touch = whole.touch;
+        made.role = whole.role;
+        made.tube = whole.tube;
+        made.tolerance = whole.tolerance;
+        made.rated_amps = whole.rated_amps;
+        made.insulated = whole.insulated;
+    }
+
+    /// One pair of contacts, or a table of positions: every pair that some position joins is a part of its own, closed
+    /// in the position that the switch stands in.
+    void power_switch(const pugi::xml_node& node) {
+        bool table = false;
+        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling())
+            table = table || (child.type() == pugi::node_element && std::string_view(child.name()) == "position");
+        if (!table) {
+            static const std::vector<std::string_view> states = {"open", "closed"};
+            Part& made = part(PartKind::power_switch);
+            if (has(Attr::role) && word_in(Attr::role, switch_roles()) >= 0) made.role = text(Attr::role);
+            made.closed = !has(Attr::state) || word_in(Attr::state, states) == 1;
+            two_leads(made);
+            no_children(node, Tag::power_switch);
+            return;
+        }
+        const std::string id(text(Attr::id));
+        if (has(Attr::a) || has(Attr::b))
+            error(messages::exclusive_attributes, element_, "a switch with positions and a or b",
+                  "a and b for one pair of contacts, positions for the rest");
+        if (!id.empty()) assembly_.lugs(id, spot(Attr::id), 0);
+        Part shared;
+        common(shared);
+        shared.role = "other";
+        if (has(Attr::role) && word_in(Attr::role, switch_roles()) >= 0) shared.role = text(Attr::role);
+        const bool stated = !unknown(Attr::state);
+        const std::string state(text(Attr::state));
+        const Spot state_spot = stated ? inside(given(Attr::state), 0) : element_;
+        const Spot here = element_, id_spot = spot(Attr::id);
+        const Spot construction = has(Attr::construction) ? inside(given(Attr::construction), 0) : element_;
+        struct Contact {
+            std::string first, second;
+            bool closed = false;
+            Spot spot;
+        };
+        std::vector<Contact> contacts;
+        std::vector<std::string> positions;
+        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
+            if (child.type() != pugi::node_element) continue;
+            const ElementRule* rule = rule_for(child, Tag::power_switch);
+            if (!rule) continue;
+            collect(child, *rule);
+            const std::string name(text(Attr::name));
+            if (std::find(positions.begin(), positions.end(), name) != positions.end())
+                error(messages::duplicate_id, spot(Attr::name), "two positions are called " + quoted(name),
+                      "give each its own name");
+            positions.push_back(name);
+            const bool now = stated ? name == state : positions.size() == 1;
+            if (has(Attr::joins) && !text(Attr::joins).empty())
+                for (const auto& [pair, at] : names(Attr::joins)) {
+                    const std::size_t dash = pair.find('-');
+                    if (dash == std::string::npos || dash == 0 || dash + 1 == pair.size() ||
+                        pair.find('-', dash + 1) != std::string::npos || pair.find('.') != std::string::npos) {
+                        error(messages::bad_name, at, quoted(pair) + " is no pair of lugs",
+                              "two lugs of this switch with a dash between them: \"1-2\"");
+                        continue;
+                    }
+                    std::string first = pair.substr(0, dash), second = pair.substr(dash + 1);
+                    if (second < first) std::swap(first, second);
+                    auto known = std::find_if(contacts.begin(), contacts.end(),
+                                              [&](const Contact& c) { return c.first == first && c.second == second; });
+                    if (known == contacts.end())
+                        known =
+                            contacts.insert(contacts.end(), Contact{std::move(first), std::move(second), false, at});
+                    known->closed = known->closed || now;
+                }
+            no_children(child, Tag::position);
+        }
+        if (stated && std::find(positions.begin(), positions.end(), state) == positions.end())
+            error(messages::unknown_word, state_spot, quoted(state) + " is no position of " + id,
+                  "write the name of one of its positions");
+        if (id.empty()) return;
+        for (const Contact& contact : contacts) {
+            const std::string mark = contact.first + "-" + contact.second;
+            Part& made = assembly_.add(PartKind::power_switch, id + "." + mark, here, id_spot);
+            assembly_.spots(here, construction);
+            take_over(made, shared);
+            if (made.construction.empty()) made.construction = "wafer-switch";
+            made.can = id;
+            made.mark = mark;
+            made.closed = contact.closed;
+            assembly_.lead(made, contact.first, id + "." + contact.first, contact.spot);
+            assembly_.lead(made, contact.second, id + "." + contact.second, contact.spot);
+        }
+    }
+
+    void vibrator() {
+        Part& made = part(PartKind::vibrator);
+        if (word_in(Attr::role, vibrator_roles()) >= 0) made.role = text(Attr::role);
+        made.hertz = value(Attr::hertz, Measure::hertz);
+        if (!unknown(Attr::duty)) {
+            const Outcome<double> read = read_value(given(Attr::duty).value, Measure::per_cent);
+            if (!read)
+                value_error(given(Attr::duty), 0, given(Attr::duty).value, read.notices().front());
+            else
+                made.duty = *read > 1 ? *read / 100 : *read;  // ".85" and "85 %" are the same
+            if (made.duty && (*made.duty <= 0 || *made.duty > 1))
+                error(messages::value_out_of_range, inside(given(Attr::duty), 0),
+                      quoted(text(Attr::duty)) + " is no share of the time", "0 to 1: \".85\"");
+        }
+        lead(made, "reed", Attr::reed);
+        const auto contacts = names(Attr::contacts);
+        const std::size_t wanted = made.role == "synchronous" ? 4 : 2;
+        if (has(Attr::contacts) && !contacts.empty() && contacts.size() != wanted)
+            error(messages::bad_count, spot(Attr::contacts),
+                  "a " + made.role + " vibrator has " + std::to_string(wanted) + " contacts, and here are " +
+                      std::to_string(contacts.size()),
+                  wanted == 2 ? "the two that feed the primary"
+                              : "the two of the primary, then the two of the secondary");
+        for (std::size_t i = 0; i < contacts.size(); ++i)
+            assembly_.lead(made, std::to_string(i + 1), contacts[i].first, contacts[i].second);
     }
 
     void line() {
@@ -521,10 +794,32 @@ class Reader {
             assembly_.line.hertz = 0;
         else if (const auto f = value(Attr::hertz, Measure::hertz))
             assembly_.line.hertz = *f;
+        if (has(Attr::supply) && word_in(Attr::supply, supply_words()) >= 0) assembly_.line.supply = text(Attr::supply);
+        assembly_.line.watts = value(Attr::watts, Measure::watts);
         assembly_.line_nets(text(Attr::hot), spot(Attr::hot), text(Attr::neutral), spot(Attr::neutral));
     }
 
+    std::optional<CapacitorPrint> print(Attr attr) {
+        if (unknown(attr)) return std::nullopt;
+        const Outcome<CapacitorPrint> read = read_capacitor(given(attr).value);
+        if (read) return *read;
+        value_error(given(attr), 0, given(attr).value, read.notices().front());
+        return std::nullopt;
+    }
+
+    /// Documented, found and fitted, as three_ohms().
     void capacitance(Part& made) {
+        documented_capacitance(made);
+        three_words(made, Attr::value);
+        if (const std::optional<CapacitorPrint> found = print(Attr::found)) made.found_value = found->farads;
+        if (const std::optional<CapacitorPrint> fitted = print(Attr::fitted)) {
+            made.farads = fitted->farads;
+            if (fitted->volts) made.rated_volts = fitted->volts;
+        }
+        if (!made.farads) made.farads = made.found_value;
+    }
+
+    void documented_capacitance(Part& made) {
         if (unknown(Attr::value)) {
             made.rated_volts = value(Attr::volts, Measure::volts);
             return;
@@ -548,7 +843,9 @@ class Reader {
     void capacitor() {
         Part& made = part(PartKind::capacitor);
         capacitance(made);
+        colours(made.farads);
         made.tolerance = tolerance();
+        made.insulated = has(Attr::insulated) && yes(Attr::insulated);
         const bool poles = has(Attr::plus) || has(Attr::minus), plain = has(Attr::a) || has(Attr::b);
         if (poles && plain) {
             error(messages::exclusive_attributes, element_, "a capacitor with plus or minus and a or b",
@@ -582,6 +879,7 @@ class Reader {
         const Spot minus_spot = spot(Attr::minus);
         Part shared;
         common(shared);
+        shared.insulated = has(Attr::insulated) && yes(Attr::insulated);
         const Spot construction = has(Attr::construction) ? inside(given(Attr::construction), 0) : element_;
         if (has(Attr::minus) && minus.empty())
             error(messages::bad_name, minus_spot, "the attribute \"minus\" is empty",
@@ -599,12 +897,7 @@ class Reader {
             Part& made = assembly_.add(PartKind::capacitor, id + "." + std::string(text(Attr::mark)), element_,
                                        spot(Attr::mark));
             assembly_.spots(element_, construction);
-            made.construction = shared.construction;
-            made.since = shared.since;
-            made.seen = shared.seen;
-            made.note = shared.note;
-            made.location = shared.location;
-            made.plug = shared.plug;
+            take_over(made, shared);
             made.can = id;
             made.mark = text(Attr::mark);
             common(made);
@@ -676,24 +969,29 @@ class Reader {
         winding.amps = value(Attr::amps, Measure::amps);
         winding.impedance_ohms = value(Attr::impedance, Measure::ohms);
         const auto leads = names(Attr::leads);
-        if (has(Attr::leads) && !leads.empty() && leads.size() != 2 && leads.size() != 3)
+        const bool countable = leads.size() >= 2 && leads.size() <= most_winding_leads;
+        if (has(Attr::leads) && !leads.empty() && !countable)
             error(messages::winding_leads, inside(given(Attr::leads), 0),
-                  "a winding has two leads, or three with the tap in the middle, and here are " +
+                  "a winding has two leads, or more with taps between them, nine at most, and here are " +
                       std::to_string(leads.size()),
                   "leads=\"V5.2 gnd V5.3\"");
-        const std::size_t halves = leads.size() == 3 ? 2 : 1;
+        const std::size_t halves = leads.size() - 1;
         for (const auto& [attr, list] :
              {std::pair{Attr::noload_volts, &winding.noload_volts}, {Attr::ohms, &winding.ohms}})
-            if (leads.size() >= 2 && leads.size() <= 3 && !list->empty() && list->size() != halves)
+            if (countable && !list->empty() && list->size() != halves)
                 error(messages::winding_figures, inside(given(attr), 0),
-                      halves == 2 ? "a tapped winding needs one figure for each half"
-                                  : "a winding without a tap has one figure",
-                      halves == 2 ? "write two, as in \"185 210\"" : "write one, or three leads");
+                      halves > 1 ? "a tapped winding needs one figure from each lead to the next, " +
+                                       std::to_string(halves) + " here"
+                                 : std::string("a winding without a tap has one figure"),
+                      halves > 1 ? "write them with blanks, as in \"185 210\"" : "write one, or three leads");
         // "T1.red" in T1's own windings is the name of the lead.
         const std::string own = made.id + ".";
         for (std::size_t i = 0; i < leads.size(); ++i) {
             const auto& [net, at] = leads[i];
-            std::string name = winding.name + (leads.size() == 3 && i == 1 ? ".tap" : i == 0 ? ".1" : ".2");
+            std::string name = winding.name + (i == 0                  ? ".1"
+                                               : i + 1 == leads.size() ? ".2"
+                                               : leads.size() == 3     ? ".tap"
+                                                                       : ".tap" + std::to_string(i));
             if (!made.id.empty() && net.starts_with(own)) name = net.substr(own.size());
             if (const int known = made.lead(name); known >= 0) {
                 winding.leads.push_back(known);  // two windings share a lead
@@ -716,11 +1014,9 @@ class Reader {
     int suggestions_ = 0;
     // The element being read.
     Spot element_;
-    std::uint64_t seen_ = 0;
+    int count_ = 0;  ///< elements so far
     std::array<Given, static_cast<std::size_t>(Attr::count)> given_{};
 };
-
-static_assert(static_cast<int>(Attr::count) <= 64, "seen_ has a bit for every attribute");
 
 }  // namespace
 

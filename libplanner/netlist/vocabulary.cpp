@@ -2,6 +2,7 @@
 #include "netlist/vocabulary.hpp"
 
 #include <initializer_list>
+#include <utility>
 
 namespace tubewright {
 namespace {
@@ -22,9 +23,9 @@ ElementRule plain(std::string_view name, Tag tag, Tag parent, std::initializer_l
 /// A part: what every part may say of itself besides its own attributes.
 ElementRule part(std::string_view name, Tag tag, std::initializer_list<AttributeRule> own) {
     std::vector<AttributeRule> all(own);
-    for (const AttributeRule& a :
-         {may("construction", Attr::construction), may("since", Attr::since), may("seen", Attr::seen),
-          may("note", Attr::note), may("location", Attr::location), may("plug", Attr::plug)})
+    for (const AttributeRule& a : {may("construction", Attr::construction), may("since", Attr::since),
+                                   may("seen", Attr::seen), may("note", Attr::note), may("location", Attr::location),
+                                   may("plug", Attr::plug), may("inside", Attr::inside), may("touch", Attr::touch)})
         all.push_back(a);
     ElementRule rule{name, tag, Tag::chassis, std::move(all), {}};
     for (const AttributeRule& a : rule.attributes) rule.attribute_names.push_back(a.name);
@@ -40,9 +41,10 @@ std::vector<ElementRule> make() {
          may("m-means", A::m_means), may("paper", A::paper), may("mica", A::mica), may("electrolytic", A::electrolytic),
          may("resistor", A::resistor), may("wire", A::wire), may("cord", A::cord), may("tolerance", A::tolerance),
          may("note", A::note), may("xmlns:xsi", A::xsi), may("xsi:noNamespaceSchemaLocation", A::xsi_schema)}));
-    rules.push_back(plain("line", Tag::line, Tag::chassis,
-                          {may("volts", A::volts), may("hertz", A::hertz), must("hot", A::hot),
-                           must("neutral", A::neutral), may("note", A::note)}));
+    rules.push_back(
+        plain("line", Tag::line, Tag::chassis,
+              {may("volts", A::volts), may("hertz", A::hertz), must("hot", A::hot), must("neutral", A::neutral),
+               may("supply", A::supply), may("watts", A::watts), may("note", A::note)}));
     rules.push_back(plain("node", Tag::node, Tag::chassis,
                           {must("is", A::is), must("net", A::net), may("touch", A::touch), may("note", A::note)}));
     rules.push_back(plain("join", Tag::join, Tag::chassis, {must("at", A::at), may("note", A::note)}));
@@ -52,22 +54,28 @@ std::vector<ElementRule> make() {
                           {must("role", A::role), must("leads", A::leads), may("name", A::name), may("volts", A::volts),
                            may("noload-volts", A::noload_volts), may("ohms", A::ohms), may("amps", A::amps),
                            may("impedance", A::impedance), may("note", A::note)}));
-    rules.push_back(part("socket", Tag::socket, {must("id", A::id), may("tube", A::tube)}));
+    rules.push_back(part("socket", Tag::socket,
+                         {must("id", A::id), may("tube", A::tube), may("found", A::found), may("fitted", A::fitted),
+                          may("view", A::view)}));
+    rules.push_back(part(
+        "capacitor", Tag::capacitor,
+        {must("id", A::id), may("value", A::value), may("volts", A::volts), may("a", A::a), may("b", A::b),
+         may("plus", A::plus), may("minus", A::minus), may("tolerance", A::tolerance), may("found", A::found),
+         may("fitted", A::fitted), may("colours", A::colours), may("code", A::code), may("insulated", A::insulated)}));
+    rules.push_back(part("can", Tag::can, {must("id", A::id), may("minus", A::minus), may("insulated", A::insulated)}));
+    rules.push_back(plain("section", Tag::section, Tag::can,
+                          {must("mark", A::mark), may("value", A::value), may("volts", A::volts), may("plus", A::plus),
+                           may("minus", A::minus), may("found", A::found), may("fitted", A::fitted),
+                           may("since", A::since), may("seen", A::seen), may("note", A::note)}));
     rules.push_back(
-        part("capacitor", Tag::capacitor,
-             {must("id", A::id), may("value", A::value), may("volts", A::volts), may("a", A::a), may("b", A::b),
-              may("plus", A::plus), may("minus", A::minus), may("tolerance", A::tolerance)}));
-    rules.push_back(part("can", Tag::can, {must("id", A::id), may("minus", A::minus)}));
-    rules.push_back(
-        plain("section", Tag::section, Tag::can,
-              {must("mark", A::mark), may("value", A::value), may("volts", A::volts), may("plus", A::plus),
-               may("minus", A::minus), may("since", A::since), may("seen", A::seen), may("note", A::note)}));
-    rules.push_back(part("resistor", Tag::resistor,
-                         {must("id", A::id), may("value", A::value), may("watts", A::watts), may("a", A::a),
-                          may("b", A::b), may("tolerance", A::tolerance)}));
+        part("resistor", Tag::resistor,
+             {must("id", A::id), may("value", A::value), may("watts", A::watts), may("a", A::a), may("b", A::b),
+              may("tolerance", A::tolerance), may("found", A::found), may("fitted", A::fitted),
+              may("colours", A::colours), may("code", A::code), may("sections", A::sections), may("leads", A::leads)}));
     rules.push_back(part("control", Tag::control,
                          {must("id", A::id), may("role", A::role), may("value", A::value), may("watts", A::watts),
-                          may("a", A::a), may("b", A::b), may("wiper", A::wiper), may("tolerance", A::tolerance)}));
+                          may("a", A::a), may("b", A::b), may("wiper", A::wiper), may("tolerance", A::tolerance),
+                          may("found", A::found), may("fitted", A::fitted)}));
     rules.push_back(
         part("coil", Tag::coil,
              {must("id", A::id), must("role", A::role), may("henries", A::henries), may("ohms", A::ohms),
@@ -76,11 +84,14 @@ std::vector<ElementRule> make() {
                          {must("id", A::id), may("type", A::type), may("volts", A::volts), may("amps", A::amps),
                           may("a", A::a), may("b", A::b)}));
     rules.push_back(
-        part("switch", Tag::power_switch, {must("id", A::id), may("a", A::a), may("b", A::b), may("state", A::state)}));
+        part("switch", Tag::power_switch,
+             {must("id", A::id), may("role", A::role), may("a", A::a), may("b", A::b), may("state", A::state)}));
     rules.push_back(part("fuse", Tag::fuse, {must("id", A::id), may("amps", A::amps), may("a", A::a), may("b", A::b)}));
-    rules.push_back(part("plug", Tag::plug, {must("id", A::id), must("role", A::role)}));
+    rules.push_back(part("plug", Tag::plug, {must("id", A::id), must("role", A::role), may("state", A::state)}));
     rules.push_back(part("wire", Tag::wire, {may("id", A::id), must("from", A::from), must("to", A::to)}));
-    rules.push_back(part("cord", Tag::cord, {may("id", A::id), may("from", A::from), may("to", A::to)}));
+    rules.push_back(
+        part("cord", Tag::cord,
+             {may("id", A::id), may("from", A::from), may("to", A::to), may("ohms", A::ohms), may("watts", A::watts)}));
     rules.push_back(
         part("speaker", Tag::speaker, {may("id", A::id), may("ohms", A::ohms), may("a", A::a), may("b", A::b)}));
     rules.push_back(part("strip", Tag::strip, {must("id", A::id), must("lugs", A::lugs)}));
@@ -89,6 +100,22 @@ std::vector<ElementRule> make() {
     rules.push_back(
         plain("untraced", Tag::untraced, Tag::chassis,
               {may("id", A::id), must("net", A::net), may("to", A::to), must("amps", A::amps), may("note", A::note)}));
+    rules.push_back(plain("position", Tag::position, Tag::power_switch,
+                          {must("name", A::name), may("joins", A::joins), may("note", A::note)}));
+    rules.push_back(part("battery", Tag::battery,
+                         {must("id", A::id), must("role", A::role), may("volts", A::volts), may("ohms", A::ohms),
+                          may("plus", A::plus), may("minus", A::minus), may("state", A::state)}));
+    rules.push_back(part("vibrator", Tag::vibrator,
+                         {must("id", A::id), must("role", A::role), may("hertz", A::hertz), may("duty", A::duty),
+                          must("reed", A::reed), must("contacts", A::contacts)}));
+    rules.push_back(part("rectifier", Tag::rectifier,
+                         {must("id", A::id), may("volts", A::volts), may("amps", A::amps), may("anode", A::anode),
+                          may("cathode", A::cathode)}));
+    rules.push_back(
+        part("ballast", Tag::ballast,
+             {must("id", A::id), may("type", A::type), may("value", A::value), may("sections", A::sections),
+              may("watts", A::watts), may("amps", A::amps), may("a", A::a), may("b", A::b), may("leads", A::leads)}));
+    rules.push_back(part("block", Tag::block, {must("id", A::id), may("terminals", A::terminals)}));
     return rules;
 }
 
@@ -114,14 +141,55 @@ const std::vector<std::string_view>& element_names() {
     return names;
 }
 
+std::string_view element_meant_by(std::string_view word) {
+    constexpr std::pair<std::string_view, std::string_view> words[] = {
+        {"inductor", "<coil role=\"choke\"> or role=\"rf\""},
+        {"choke", "<coil role=\"choke\">"},
+        {"field", "<coil role=\"field\">"},
+        {"tube", "<socket tube=\"...\">"},
+        {"valve", "<socket tube=\"...\">"},
+        {"potentiometer", "<control>"},
+        {"pot", "<control>"},
+        {"volume", "<control role=\"volume\">"},
+        {"tone", "<control role=\"tone\">"},
+        {"rheostat", "<control>"},
+        {"trimmer", "<capacitor construction=\"mica-trimmer\">"},
+        {"padder", "<capacitor construction=\"mica-trimmer\">"},
+        {"gang", "one <capacitor construction=\"air-variable\"> for each section"},
+        {"condenser", "<capacitor>"},
+        {"electrolytic", "<capacitor plus=\"...\" minus=\"...\">, or <can> for several in one"},
+        {"pack", "<block>, and inside=\"...\" on the parts in it"},
+        {"bulb", "<lamp>"},
+        {"pilot", "<lamp>"},
+        {"selenium", "<rectifier construction=\"selenium\">"},
+        {"silicon", "<rectifier construction=\"silicon\">"},
+        {"diode", "<rectifier>, or <socket> for a tube"},
+        {"terminal-strip", "<strip>"},
+        {"ground", "<node is=\"chassis-metal\" net=\"...\">"},
+        {"net", "nothing: a net is named by the parts that stand on it"},
+    };
+    for (const auto& [said, meant] : words)
+        if (said == word) return meant;
+    return {};
+}
+
 const std::vector<std::string_view>& transformer_roles() {
-    static const std::vector<std::string_view> words = {"power", "output", "if", "rf", "oscillator", "interstage"};
+    static const std::vector<std::string_view> words = {"power",      "output",     "if",      "rf",
+                                                        "oscillator", "interstage", "vibrator"};
     return words;
 }
 
 const std::vector<std::string_view>& winding_roles() {
-    static const std::vector<std::string_view> words = {
-        "primary", "plate", "rectifier-heater", "heater", "output-primary", "output-secondary", "rf", "other"};
+    static const std::vector<std::string_view> words = {"primary",
+                                                        "plate",
+                                                        "rectifier-heater",
+                                                        "heater",
+                                                        "output-primary",
+                                                        "output-secondary",
+                                                        "interstage-primary",
+                                                        "interstage-secondary",
+                                                        "rf",
+                                                        "other"};
     return words;
 }
 
@@ -136,7 +204,33 @@ const std::vector<std::string_view>& plug_roles() {
 }
 
 const std::vector<std::string_view>& node_words() {
-    static const std::vector<std::string_view> words = {"chassis-metal", "b-minus", "earth"};
+    static const std::vector<std::string_view> words = {"chassis-metal", "b-minus", "earth", "line-hot",
+                                                        "line-neutral"};
+    return words;
+}
+
+const std::vector<std::string_view>& switch_roles() {
+    static const std::vector<std::string_view> words = {"line", "band", "tone", "changeover", "phono", "other"};
+    return words;
+}
+
+const std::vector<std::string_view>& battery_roles() {
+    static const std::vector<std::string_view> words = {"a", "b", "c", "vehicle"};
+    return words;
+}
+
+const std::vector<std::string_view>& vibrator_roles() {
+    static const std::vector<std::string_view> words = {"nonsynchronous", "synchronous"};
+    return words;
+}
+
+const std::vector<std::string_view>& supply_words() {
+    static const std::vector<std::string_view> words = {"ac", "dc", "ac-dc"};
+    return words;
+}
+
+const std::vector<std::string_view>& colour_codes() {
+    static const std::vector<std::string_view> words = {"bands", "body-end-dot", "mica-3", "mica-6-rma", "mica-6-eia"};
     return words;
 }
 

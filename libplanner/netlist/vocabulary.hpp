@@ -32,7 +32,13 @@ enum class Tag {
     speaker,
     strip,
     reach,
-    untraced
+    untraced,
+    position,
+    battery,
+    vibrator,
+    rectifier,
+    ballast,
+    block
 };
 
 /// Every attribute that some element has.
@@ -92,6 +98,22 @@ enum class Attr {
     note,
     location,
     plug,
+    inside,
+    supply,
+    view,
+    found,
+    fitted,
+    colours,
+    code,
+    sections,
+    insulated,
+    joins,
+    anode,
+    cathode,
+    reed,
+    contacts,
+    duty,
+    terminals,
     count
 };
 
@@ -114,6 +136,8 @@ const std::vector<ElementRule>& vocabulary();
 /// nullptr for an unknown element.
 const ElementRule* element_rule(std::string_view name);
 const std::vector<std::string_view>& element_names();
+/// What to write for a word of the trade that is no element: "inductor" is <coil role="choke">; empty when none.
+std::string_view element_meant_by(std::string_view word);
 
 // Words that an attribute may hold.
 const std::vector<std::string_view>& transformer_roles();
@@ -121,6 +145,11 @@ const std::vector<std::string_view>& winding_roles();  ///< in the order of Wind
 const std::vector<std::string_view>& coil_roles();
 const std::vector<std::string_view>& plug_roles();
 const std::vector<std::string_view>& node_words();
+const std::vector<std::string_view>& switch_roles();
+const std::vector<std::string_view>& battery_roles();
+const std::vector<std::string_view>& vibrator_roles();
+const std::vector<std::string_view>& supply_words();
+const std::vector<std::string_view>& colour_codes();
 /// What an eye, a finger or a nose finds; a word outside the list is kept and noted.
 const std::vector<std::string_view>& seen_words();
 

@@ -221,7 +221,7 @@ class Table {
                 if (limit.figure != Figure::heater_low && !rated) rated = limit.limit;
                 continue;
             }
-            StressRating one{limit.quantity, unit_of(limit.figure), most,     limit.limit, limit.limit / most,
+            StressRating one{limit.quantity, unit_of(limit.figure), most, limit.limit, limit.limit / most,
                              scenario,       limit.source};
             if (limit.figure == Figure::heater_low) {
                 const double heater = stress::wired_heater_volts(chassis_.parts()[static_cast<std::size_t>(r.part)]);

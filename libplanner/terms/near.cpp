@@ -53,7 +53,7 @@ std::string nearest(std::string_view word, const std::vector<std::string_view>& 
 
 std::string suggestion(std::string_view word, const std::vector<std::string_view>& known) {
     if (const std::string near = nearest(word, known); !near.empty()) return "did you mean \"" + near + "\"?";
-    if (known.empty() || known.size() > 24) return {};
+    if (known.empty() || known.size() > 32) return {};
     std::string list = "one of ";
     for (std::size_t i = 0; i < known.size(); ++i) list.append(i ? ", " : "").append(known[i]);
     return list;

@@ -119,6 +119,10 @@ class Placer {
             case PartKind::plug:
             case PartKind::strip:
             case PartKind::untraced:
+            case PartKind::battery:
+            case PartKind::vibrator:
+            case PartKind::rectifier:
+            case PartKind::block:
                 break;
         }
     }

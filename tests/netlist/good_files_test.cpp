@@ -75,7 +75,7 @@ TEST_CASE("A part's values come in SI, with its history and place") {
     CHECK(c1.note == "a & b, \xCE\xA9 < 1");
     CHECK(c1.location == "under \"V4\"");
     CHECK(c1.plug == "speaker");
-    CHECK(c1.place.line == 28);
+    CHECK(c1.place.line == 29);
     CHECK(c1.place.column == 3);
     CHECK(c1.lift_first == std::vector<std::string>{"C2", "C20"});
 
@@ -140,15 +140,86 @@ TEST_CASE("Sections of a can are parts of their own with a common minus") {
     CHECK(square.mark == "square");
     CHECK(square.construction == "wet-electrolytic");
     CHECK(square.since == 1940);
+    CHECK_FALSE(square.insulated);
     CHECK(square.seen == "bulged");
     CHECK(square.leads.at(1).net == set.net("gnd"));
     CHECK(square.lift_first == std::vector<std::string>{"R1"});
     const Part& moon = part(set, "C20.half-moon");
     CHECK(moon.farads == 16e-6);
-    CHECK(moon.rated_volts == 450.0);
+    CHECK(moon.rated_volts == 500.0);  // what was fitted
+    CHECK(moon.found_value == 3e-6);
     CHECK(moon.since == 1956);
     CHECK(moon.leads.at(1).net == set.net("k"));
     CHECK(joined(set, "C20.half-moon", "C20.half-moon.plus"));
+}
+
+TEST_CASE("The set stands with what was fitted, else with what it should have, else with what was found") {
+    const Chassis& set = every_element();
+    CHECK(part(set, "R4").ohms == 270e3);
+    CHECK(part(set, "R4").found_value == 380e3);
+    CHECK(part(set, "R4").documented == "250M");
+    CHECK(part(set, "C4").farads == 0.022e-6);
+    CHECK(part(set, "C4").rated_volts == 630.0);
+    CHECK(part(set, "C4").insulated);
+    CHECK(part(set, "V7").tube.empty());  // pulled
+    CHECK(part(set, "V7").found == "6K7GT");
+    CHECK(part(set, "R3").ohms == 1e6);
+    const auto one = [](const std::string& attributes) {
+        return *files::read("<chassis version=\"1\" name=\"x\"><resistor id=\"R1\" " + attributes +
+                            " a=\"p\" b=\"q\"/></chassis>");
+    };
+    CHECK(part(one("value=\"250k\" found=\"380k\""), "R1").seen == "drifted");
+    CHECK(part(one("value=\"250k\" found=\"270k\""), "R1").seen.empty());
+    CHECK(part(one("value=\"250k\" found=\"380k\" fitted=\"240k\""), "R1").seen.empty());
+    CHECK(part(one("found=\"270k\""), "R1").ohms == 270e3);
+}
+
+TEST_CASE("A tapped resistor is a part from each lug to the next, and a wafer switch one for each pair it can join") {
+    const Chassis& set = every_element();
+    const Part& first = part(set, "R20.1-2");
+    CHECK(first.can == "R20");
+    CHECK(first.ohms == 8000);
+    CHECK(first.rated_watts == 8);  // of 20 W over 20 k
+    CHECK(joined(set, "R20.1", "bplus"));
+    CHECK(joined(set, "R20.2", "screens"));
+    CHECK(part(set, "R20.3-4").leads.at(0).net == set.net("R20.3"));
+    CHECK(joined(set, "R20.4", "gnd"));
+    CHECK(part(set, "S2.2-3").closed);
+    CHECK_FALSE(part(set, "S2.1-2").closed);
+    CHECK(part(set, "S2.5-6").closed);
+    CHECK(part(set, "S2.1-2").role == "band");
+    CHECK(joined(set, "S2.2", "V4.4"));
+    CHECK_FALSE(joined(set, "S2.2", "S2.3"));
+    CHECK(part(set, "R30.1-2").construction == "ballast");
+    CHECK(part(set, "R31").ohms == 160);
+}
+
+TEST_CASE("Batteries, vibrators, dry rectifiers and blocks are read") {
+    const Chassis& set = every_element();
+    CHECK(part(set, "BT1").rated_volts == 90);
+    CHECK_FALSE(part(set, "BT1").closed);
+    CHECK(part(set, "Y1").hertz == 115);
+    CHECK(part(set, "Y1").duty == 0.85);
+    REQUIRE(part(set, "Y1").leads.size() == 3);
+    CHECK(part(set, "Y1").leads[0].net == set.net("gnd"));
+    CHECK(part(set, "CR1").construction == "selenium");
+    CHECK(part(set, "CR1").leads.at(1).net == set.net("bplus"));
+    CHECK(part(set, "A1").leads.size() == 2);
+    CHECK(part(set, "C5").inside == "T3");
+    CHECK(part(set, "W3").ohms == 139);
+    CHECK_FALSE(joined(set, "P1.1", "cold"));  // a resistance cord is no wire
+}
+
+TEST_CASE("Pins counted from above are turned to the bottom view") {
+    const auto set = files::read(
+        "<chassis version=\"1\" name=\"x\"><socket id=\"V1\" tube=\"6K7\" view=\"top\"/>"
+        "<socket id=\"V2\" tube=\"6K7\"/><resistor id=\"R1\" value=\"1k\" a=\"V1.6\" b=\"V2.3\"/>"
+        "<resistor id=\"R2\" value=\"1k\" a=\"V1.plate\" b=\"V2.cap\"/></chassis>");
+    REQUIRE(set);
+    // octal: pin 3 from below is pin 6 from above
+    CHECK(part(*set, "R1").leads[0].net ==
+          part(*set, "V1").leads[static_cast<std::size_t>(part(*set, "V1").lead("3"))].net);
+    CHECK(joined(*set, "V1.plate", "V1.6"));
 }
 
 TEST_CASE("Line ends, a byte-order mark and the locale do not change a set") {

@@ -100,7 +100,13 @@ TEST_CASE("Schema and reader know the same words") {
     CHECK(words_of("plug-role") == as_set(plug_roles()));
     CHECK(words_of("node-word") == as_set(node_words()));
     CHECK(words_of("m-means") == std::set<std::string>{"thousand", "million"});
-    CHECK(words_of("switch-state") == std::set<std::string>{"open", "closed"});
+    CHECK(words_of("switch-role") == as_set(switch_roles()));
+    CHECK(words_of("battery-role") == as_set(battery_roles()));
+    CHECK(words_of("vibrator-role") == as_set(vibrator_roles()));
+    CHECK(words_of("supply-word") == as_set(supply_words()));
+    CHECK(words_of("colour-code") == as_set(colour_codes()));
+    CHECK(words_of("in-or-out") == std::set<std::string>{"in", "out"});
+    CHECK(words_of("view") == std::set<std::string>{"bottom", "top"});
     for (int role = 0; role <= static_cast<int>(WindingRole::other); ++role)
         CHECK(winding_roles().at(static_cast<std::size_t>(role)) == word(static_cast<WindingRole>(role)));
 }
@@ -122,7 +128,8 @@ TEST_CASE("The file of every element shows every element and attribute of the vo
     show.shown = &shown;
     document.traverse(show);
     // What every part may say of itself is shown by C1.
-    const std::set<std::string> common = {"construction", "since", "seen", "note", "location", "plug"};
+    const std::set<std::string> common = {"construction", "since", "seen",   "note",
+                                          "location",     "plug",  "inside", "touch"};
     for (const ElementRule& rule : vocabulary()) {
         REQUIRE(shown.count(std::string(rule.name)) == 1);
         for (const AttributeRule& a : rule.attributes) {

@@ -214,9 +214,9 @@ TEST_CASE("A heater near its volts does not hide the volts between it and its ca
     const Worked w = worked("s9-bellows-court.xml", {"normal", "high-line", "warm-up"});
     const PartStress* heater = w.row("V3", "h");
     REQUIRE(heater != nullptr);
-    const auto insulation =
-        std::find_if(heater->ratings.begin(), heater->ratings.end(),
-                     [](const StressRating& one) { return one.quantity == "heater-cathode volts"; });
+    const auto insulation = std::find_if(heater->ratings.begin(), heater->ratings.end(), [](const StressRating& one) {
+        return one.quantity == "heater-cathode volts";
+    });
     REQUIRE(insulation != heater->ratings.end());
     // the cathode is the first filter's plus, the heater winding is grounded
     CHECK(insulation->stress == Approx(w.solutions[2].at(w.set, "bplus").dc.value()).epsilon(1e-6));

@@ -39,7 +39,11 @@ enum class PartKind {
     wire,
     speaker,
     strip,
-    untraced
+    untraced,
+    battery,
+    vibrator,
+    rectifier,  ///< a dry one: selenium, silicon, copper oxide
+    block       ///< what holds parts that cannot be seen: a tar pack, a capacitor block
 };
 TUBEWRIGHT_API const char* word(PartKind kind);
 
@@ -50,11 +54,22 @@ struct Lead {
     Place place;  ///< of the attribute that named it
 };
 
-enum class WindingRole { primary, plate, rectifier_heater, heater, output_primary, output_secondary, rf, other };
+enum class WindingRole {
+    primary,
+    plate,
+    rectifier_heater,
+    heater,
+    output_primary,
+    output_secondary,
+    interstage_primary,
+    interstage_secondary,
+    rf,
+    other
+};
 TUBEWRIGHT_API const char* word(WindingRole role);
 
-/// A winding; leads index Part::leads: two, or three with the middle one the tap. ohms, noload_volts: one entry per
-/// half.
+/// A winding; leads index Part::leads, in the order of the turns: two, or more with taps between. ohms, noload_volts:
+/// one entry from each lead to the next.
 struct PartWinding {
     WindingRole role = WindingRole::other;
     std::string name;  ///< unique in the part: the role, or role and number
@@ -77,19 +92,22 @@ struct Part {
     std::vector<PartWinding> windings;  ///< transformers
     std::string role;  ///< coil: choke, field, rf, voice; transformer: power, output, if, rf, oscillator; control:
                        ///< volume, tone ...
-    std::string tube;  ///< socket: type as written (documented or found, the fitted one first)
+    std::string tube;  ///< socket: type as written, of the tube that stands there: fitted, else found, else documented
     std::string lamp_type;
     std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
     std::optional<double> drawn_amps;  ///< untraced
     bool polarised = false;
-    bool closed = true;        ///< power_switch
-    std::string can, mark;     ///< a section of a can: its id and mark
-    std::string plug;          ///< rides on this plug ("speaker")
-    std::optional<int> since;  ///< year of replacement
-    std::string seen;          ///< burnt, bulged, cracked, waxy, spliced, missing ...
-    std::string note;
-    std::vector<std::string> lift_first;  ///< access: parts to be lifted to reach this one
-    std::string location;                 ///< strip or place, for grouping steps
+    bool closed = true;        ///< power_switch; plug, battery: in
+    std::string can, mark;     ///< one of several in a can, a tapped resistor, a switch: its id and mark
+    std::string plug, inside;  ///< the plug it rides on ("speaker"); the block or IF can that holds it
+    /// Its shell stands off the metal; a hand can reach it; a socket whose pins the file counts from above.
+    bool insulated = false, touch = false, top_view = false;
+    std::string documented, found, fitted;           ///< as written, where the file tells them apart
+    std::optional<double> found_value, duty, hertz;  ///< `found` in the kind's unit; vibrator: closed share, cycles
+    std::optional<int> since;                        ///< year of replacement
+    std::string seen, note;                          ///< burnt, bulged, cracked, waxy, spliced, missing ...
+    std::vector<std::string> lift_first;             ///< access: parts to be lifted to reach this one
+    std::string location;                            ///< strip or place, for grouping steps
     Place place;
     const TubeType* type =
         nullptr;  ///< socket: the catalogue row used (lives as long as the Catalogue); nullptr when empty
@@ -120,6 +138,8 @@ struct NodeRoles {
 struct LineSpec {
     double volts = 117, hertz = 60;
     bool volts_stated = false;
+    std::string supply;           ///< as the label has it: "ac", "dc", "ac-dc"; empty where nobody says
+    std::optional<double> watts;  ///< as the label has it
 };
 
 enum class Family { ac_transformer, series_string, floating_b_minus, doubler, portable, vehicle, battery, unknown };

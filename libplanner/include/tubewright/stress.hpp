@@ -20,10 +20,10 @@ struct StressAt {
 
 /// One rated quantity of a part at its worst.
 struct StressRating {
-    std::string quantity;  ///< "volts", "watts", "dc amperes", "inverse volts", "heater volts low" ...
-    char unit = 'V';       ///< V, W or A, of `stress` and `rated`
-    double stress = 0;     ///< in `scenario`
-    double rated = 0;      ///< for "heater volts low" the least volts allowed
+    std::string quantity;           ///< "volts", "watts", "dc amperes", "inverse volts", "heater volts low" ...
+    char unit = 'V';                ///< V, W or A, of `stress` and `rated`
+    double stress = 0;              ///< in `scenario`
+    double rated = 0;               ///< for "heater volts low" the least volts allowed
     double rating_over_stress = 0;  ///< for "heater volts low" stress over rating
     std::string scenario;           ///< the plainest of those that come to the worst
     std::string source;             ///< of the rating: "stated in the file", "catalogue (recalled)"

@@ -813,6 +813,15 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     data_->file = file;
     data_->built = built;
     data_->line = line;
+    data_->tolerance = tolerance;
+    for (const auto& [attribute, value] : {std::pair{"paper", &paper.key},
+                                           {"mica", &mica.key},
+                                           {"electrolytic", &electrolytic.key},
+                                           {"resistor", &resistor.key},
+                                           {"wire", &wire.key},
+                                           {"cord", &cord.key},
+                                           {"m-means", &m_means}})
+        if (!value->empty()) data_->defaults.emplace_back(attribute, *value);
     for (const Part& part : parts_)
         if (part.touch)
             for (const Lead& lead : part.leads) data_->nets[at(lead.net)].touch = true;

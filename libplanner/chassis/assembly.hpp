@@ -38,6 +38,7 @@ class Assembly {
     /// File-wide constructions; empty: the trade's usual one, and a note says so.
     FileDefault paper, mica, electrolytic, resistor, wire, cord;
     std::optional<double> tolerance;
+    std::string m_means;  ///< as written; empty: unsettled
 
     void title(std::string_view name) { data_->name = name; }
     /// Room for this many parts.

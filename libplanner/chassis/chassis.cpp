@@ -95,6 +95,8 @@ Chassis as_mended(const Chassis& chassis) {
     data->roles = found.roles;
     data->reference = found.reference;
     data->notices = found.notices;
+    data->defaults = found.defaults;
+    data->tolerance = found.tolerance;
     for (int i = 0; i < found.ids.size(); ++i) data->ids.intern(found.ids.text(i));
     data->part_of_id = found.part_of_id;
     for (int i = 0; i < found.names.size(); ++i) data->names.intern(found.names.text(i));

@@ -24,6 +24,9 @@ struct Chassis::Data {
     NodeRoles roles;
     int reference = -1;
     std::vector<Notice> notices;
+    /// Attributes of the root that say what goes for all parts ("paper", "m-means" ...), as written.
+    std::vector<std::pair<std::string, std::string>> defaults;
+    std::optional<double> tolerance;  ///< of the root, as a share
 
     NameTable ids;                ///< of parts and cans
     std::vector<int> part_of_id;  ///< -1 for a can

@@ -287,6 +287,7 @@ class Reader {
             static const std::vector<std::string_view> meanings = {"thousand", "million"};
             const int meaning = word_in(Attr::m_means, meanings);
             m_means_ = meaning == 0 ? MMeans::thousand : meaning == 1 ? MMeans::million : MMeans::unstated;
+            if (meaning >= 0) assembly_.m_means = text(Attr::m_means);
             if (meaning < 0) m_means_ = MMeans::million;  // reported once; no second error at every M
         }
         for (const auto& [attr, slot] : {std::pair{Attr::paper, &assembly_.paper},
@@ -886,6 +887,15 @@ class Reader {
                   "write a name, or leave the attribute out");
         if (!id.empty()) assembly_.can(id, minus, spot(Attr::id), minus_spot);
         const Spot can_spot = element_;
+        const Given print = has(Attr::value) ? given(Attr::value) : Given();
+        std::optional<CanPrint> values;
+        if (!unknown(Attr::value)) {
+            const Outcome<CanPrint> read = read_can(print.value);
+            if (read)
+                values = *read;
+            else
+                value_error(print, 0, print.value, read.notices().front());
+        }
         int sections = 0;
         for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
             if (child.type() != pugi::node_element) continue;
@@ -903,6 +913,10 @@ class Reader {
             common(made);
             made.polarised = true;
             capacitance(made);
+            if (values && static_cast<std::size_t>(sections) <= values->farads.size()) {
+                if (!made.farads) made.farads = values->farads[static_cast<std::size_t>(sections) - 1];
+                if (!made.rated_volts) made.rated_volts = values->volts;
+            }
             lead(made, "plus", Attr::plus);
             if (has(Attr::minus))
                 lead(made, "minus", Attr::minus);
@@ -910,6 +924,11 @@ class Reader {
                 assembly_.lead(made, "minus", id + ".minus", element_);
             no_children(child, Tag::section);
         }
+        if (values && sections > 0 && values->farads.size() != static_cast<std::size_t>(sections))
+            error(messages::bad_count, inside(print, 0),
+                  quoted(print.value) + " has " + std::to_string(values->farads.size()) + " figures for " +
+                      std::to_string(sections) + " sections",
+                  "a figure for each section, in their order");
         if (sections == 0)
             error(messages::missing_element, can_spot, "the can " + quoted(id) + " has no <section>",
                   "<section mark=\"square\" value=\"8 mfd\" volts=\"450\" plus=\"bplus\"/>");

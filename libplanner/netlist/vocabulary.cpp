@@ -62,7 +62,9 @@ std::vector<ElementRule> make() {
         {must("id", A::id), may("value", A::value), may("volts", A::volts), may("a", A::a), may("b", A::b),
          may("plus", A::plus), may("minus", A::minus), may("tolerance", A::tolerance), may("found", A::found),
          may("fitted", A::fitted), may("colours", A::colours), may("code", A::code), may("insulated", A::insulated)}));
-    rules.push_back(part("can", Tag::can, {must("id", A::id), may("minus", A::minus), may("insulated", A::insulated)}));
+    rules.push_back(
+        part("can", Tag::can,
+             {must("id", A::id), may("value", A::value), may("minus", A::minus), may("insulated", A::insulated)}));
     rules.push_back(plain("section", Tag::section, Tag::can,
                           {must("mark", A::mark), may("value", A::value), may("volts", A::volts), may("plus", A::plus),
                            may("minus", A::minus), may("found", A::found), may("fitted", A::fitted),

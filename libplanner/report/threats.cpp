@@ -223,7 +223,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         }
         json["drift_limits"] = Json();
         if (!made) return refusal_json(std::move(json), made.notices());
-        return {dumped(json), false, false};
+        return {dumped(json), audit_stops(study), false};
     }
     if (!made) return refused(study, "threats", made.notices(), options);
 
@@ -362,7 +362,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     if (limits) leakage(page, *limits, options.all);
     assumed(page, study, options.all, made->assumptions);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), false, false};
+    return {page.take(), audit_stops(study), false};
 }
 
 }  // namespace tubewright

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdint>
 #include <iterator>
+#include <span>
 #include <string>
 
 #include "terms/near.hpp"
@@ -559,6 +560,112 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
     const Outcome<double> farads = not_zero(with_power(*number, power, text), measure, text);
     if (!farads) return farads.notices();
     return CapacitorPrint{*farads, volts};
+}
+
+Outcome<CanPrint> read_can(std::string_view text) {
+    constexpr Measure measure = Measure::farads;
+    constexpr double least_volts = 100;  // "16-16-450"; no can has a section of 100 mfd beside its volts unsaid
+    if (const auto refused = refused_at_sight(text, measure)) return *refused;
+    std::size_t at = 0;
+    const std::string_view body = trimmed(text, &at);
+    if (const std::size_t comma = body.find(','); comma != std::string_view::npos)
+        return number_at(body, at, measure, text).notices();
+    std::vector<std::string_view> figures;
+    std::size_t end = at;
+    while (true) {
+        const std::string_view figure = decimal_at(body, end);
+        if (figure.empty()) {
+            const Outcome<Number> number = number_at(body, end, measure, text);
+            if (!number) return number.notices();
+            break;
+        }
+        figures.push_back(figure);
+        end += figure.size();
+        if (end >= body.size() || body[end] != '-' || end + 1 >= body.size() ||
+            !(digit(body[end + 1]) || body[end + 1] == '.'))
+            break;
+        ++end;
+    }
+    const std::size_t unit_at = skip_blanks(body, end);
+    std::size_t unit_end = unit_at;
+    while (unit_end < body.size() && !digit(body[unit_end]) && body[unit_end] != '/' && body[unit_end] != '@' &&
+           body[unit_end] != '-')
+        ++unit_end;
+    int power = -6;
+    if (const std::string name = plain_unit(body.substr(unit_at, unit_end - unit_at)); !name.empty()) {
+        const UnitRow* row = unit_row(measure, name);
+        if (!row) return unknown_unit(text, unit_at, measure).notices();
+        power = row->power;
+    }
+    CanPrint can;
+    if (unit_end < body.size()) {
+        const std::size_t volts_at = skip_blanks(body, digit(body[unit_end]) ? unit_end : unit_end + 1);
+        Outcome<double> volts = read_value(body.substr(volts_at), Measure::volts);
+        if (!volts) {
+            Notice notice = volts.notices().front();
+            notice.place.column += column_of(text, volts_at) - 1;
+            return notice;
+        }
+        can.volts = *volts;
+    } else if (unit_end == unit_at && figures.size() > 1 && plain(figures.back()) >= least_volts) {
+        can.volts = plain(figures.back());
+        figures.pop_back();
+    }
+    for (const std::string_view figure : figures) {
+        Number number;
+        number.decimal = figure;
+        const Outcome<double> farads = not_zero(with_power(number, power, text), measure, text);
+        if (!farads) return farads.notices();
+        can.farads.push_back(*farads);
+    }
+    return can;
+}
+
+std::string printed(double value, Measure measure) {
+    if (!std::isfinite(value) || value < 0 || (value == 0 && measure != Measure::per_cent)) return "?";
+    struct Unit {
+        double from;
+        int power;
+        std::string_view name;
+    };
+    constexpr Unit ohms[] = {{1e6, 6, " meg"}, {1e3, 3, "K"}, {0, 0, ""}};
+    constexpr Unit farads[] = {{1e-9, -6, " mfd"}, {0, -12, " mmf"}};
+    constexpr Unit henries[] = {{0.1, 0, " H"}, {1e-4, -3, " mh"}, {0, -6, " uh"}};
+    constexpr Unit amps[] = {{1, 0, " A"}, {1e-3, -3, " mA"}, {0, -6, " uA"}};
+    constexpr Unit plain_ones[] = {{0, 0, ""}};
+    std::span<const Unit> units = plain_ones;
+    if (measure == Measure::ohms) units = ohms;
+    if (measure == Measure::farads) units = farads;
+    if (measure == Measure::henries) units = henries;
+    if (measure == Measure::amps) units = amps;
+    const Unit* unit = &units.back();
+    for (const Unit& one : units)
+        if (value >= one.from) {
+            unit = &one;
+            break;
+        }
+    // The shortest digits that give the double back, and where their point stands in the unit.
+    std::array<char, 40> buffer{};
+    const auto written =
+        std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::scientific);
+    const std::string digits(buffer.data(), written.ptr);
+    const std::size_t e = digits.find('e');
+    int exponent = 0;
+    std::size_t exponent_at = e + 1;
+    if (digits[exponent_at] == '+') ++exponent_at;
+    std::from_chars(digits.data() + exponent_at, digits.data() + digits.size(), exponent);
+    std::string mantissa = digits.substr(0, e);
+    std::erase(mantissa, '.');
+    const int point = exponent - unit->power + 1;  // digits before the point
+    std::string text;
+    if (point <= 0)
+        text = "." + std::string(static_cast<std::size_t>(-point), '0') + mantissa;
+    else if (point >= static_cast<int>(mantissa.size()))
+        text = mantissa + std::string(static_cast<std::size_t>(point) - mantissa.size(), '0');
+    else
+        text = mantissa.substr(0, static_cast<std::size_t>(point)) + "." +
+               mantissa.substr(static_cast<std::size_t>(point));
+    return text + std::string(unit->name);
 }
 
 Outcome<int> read_whole(std::string_view text, int most) {

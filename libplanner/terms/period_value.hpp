@@ -7,6 +7,8 @@
 //     coded    = digits letter digits          "4k7" ohms, "2R2" ohms, "4n7" farads (IEC 60062)
 //     capacitor = value | value sep volts      ".02 mfd 400 V"; sep: blank, "-", "/", "@"; "8-450" without a unit is
 //     mfd
+//     can       = number {"-" number} [unit] [sep volts]    "8-8-20/450", "40-20 mfd 150 V", "16-16-450": a last figure
+//     of 100 or more behind a dash is the volts
 //
 // Units in capitals or small letters, with or without dots and blanks: "W.V.", "M.F.D.".
 //     farads   mfd mf uf; mmf mmfd uuf pf; nf; cm (of the old centimetre system, 1.11265 pF); f
@@ -20,7 +22,9 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <string_view>
+#include <vector>
 
 #include <tubewright/outcome.hpp>
 
@@ -42,6 +46,17 @@ struct CapacitorPrint {
     std::optional<double> volts;
 };
 Outcome<CapacitorPrint> read_capacitor(std::string_view text);
+
+/// The print of a can of several sections, in its order.
+struct CanPrint {
+    std::vector<double> farads;
+    std::optional<double> volts;
+};
+Outcome<CanPrint> read_can(std::string_view text);
+
+/// The value as it would stand on a part: ".02 mfd", "470K", "1.5 meg", "62 mA". read_value() gives the very same double
+/// back. Positive and finite values only; others read "?".
+std::string printed(double value, Measure measure);
 
 /// A whole number in digits, from 0 to `most`.
 Outcome<int> read_whole(std::string_view text, int most);

@@ -151,6 +151,9 @@ TEST_CASE("Sections of a can are parts of their own with a common minus") {
     CHECK(moon.since == 1956);
     CHECK(moon.leads.at(1).net == set.net("k"));
     CHECK(joined(set, "C20.half-moon", "C20.half-moon.plus"));
+    CHECK(part(set, "C21.square").farads == 8e-6);
+    CHECK(part(set, "C21.plain").farads == 20e-6);
+    CHECK(part(set, "C21.plain").rated_volts == 450.0);
 }
 
 TEST_CASE("The set stands with what was fitted, else with what it should have, else with what was found") {

@@ -182,6 +182,72 @@ TEST_CASE("A decimal text gives the double nearest to it, whatever the unit") {
     }
 }
 
+TEST_CASE("What is printed is read back to the last bit") {
+    CHECK(printed(0.02e-6, Measure::farads) == ".02 mfd");
+    CHECK(printed(250e-12, Measure::farads) == "250 mmf");
+    CHECK(printed(470e3, Measure::ohms) == "470K");
+    CHECK(printed(1.5e6, Measure::ohms) == "1.5 meg");
+    CHECK(printed(410, Measure::ohms) == "410");
+    CHECK(printed(0.062, Measure::amps) == "62 mA");
+    CHECK(printed(12, Measure::henries) == "12 H");
+    CHECK(printed(0, Measure::ohms) == "?");
+    std::mt19937_64 random(31);
+    std::uniform_real_distribution<double> decade(-13, 8);
+    for (int i = 0; i < 20000; ++i) {
+        const double value = std::pow(10, decade(random));
+        for (const Measure measure :
+             {Measure::ohms, Measure::farads, Measure::henries, Measure::volts, Measure::amps, Measure::watts,
+              Measure::volt_amperes, Measure::hertz, Measure::kilohertz, Measure::per_cent}) {
+            const std::string text = printed(value, measure);
+            if (text.size() > 80) continue;  // longer than anything printed on a part
+            INFO(text);
+            const Outcome<double> back = read_value(text, measure);
+            REQUIRE(back);
+            CHECK(*back == value);
+        }
+    }
+}
+
+TEST_CASE("Figures of the standard series are read alike in every spelling of the period") {
+    // IEC 60063, E24
+    for (const int figure :
+         {10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91})
+        for (const int decade : {0, 1, 2, 3, 4, 5}) {
+            const std::string text = fmt::format("{}{}", figure, std::string(static_cast<std::size_t>(decade), '0'));
+            const double ohms = std::stod(text);
+            CHECK(*read_value(text, Measure::ohms) == ohms);
+            CHECK(*read_value(text + " ohms", Measure::ohms) == ohms);
+            CHECK(*read_value(printed(ohms, Measure::ohms), Measure::ohms) == ohms);
+            CHECK(*read_value(fmt::format("{}{}", text, "M"), Measure::ohms, MMeans::thousand) == ohms * 1000);
+            const double farads = std::stod(text + "e-12");
+            for (const char* unit : {" mmf", "mmfd", " MMFD.", " uuf", "pF"})
+                CHECK(*read_value(text + unit, Measure::farads) == farads);
+            CHECK(*read_value(printed(farads, Measure::farads), Measure::farads) == farads);
+        }
+}
+
+TEST_CASE("The print of a can gives its sections in order, and its volts") {
+    const auto can = [](std::string_view text) {
+        const Outcome<CanPrint> read = read_can(text);
+        REQUIRE(read);
+        return *read;
+    };
+    CHECK(can("8-8-20/450").farads == std::vector<double>{8e-6, 8e-6, 20e-6});
+    CHECK(can("8-8-20/450").volts == 450.0);
+    CHECK(can("40-20 mfd 150 V").farads == std::vector<double>{40e-6, 20e-6});
+    CHECK(can("40-20 mfd 150 V").volts == 150.0);
+    CHECK(can("16-16-450").volts == 450.0);
+    CHECK(can("16-16-450").farads.size() == 2);
+    CHECK(can("50-30").farads.size() == 2);
+    CHECK_FALSE(can("50-30").volts);
+    CHECK(can("4-2-2 mfd @ 600WV").volts == 600.0);
+    CHECK(can("20").farads == std::vector<double>{20e-6});
+    for (const std::string_view text : {"", "x", "8-8-20/", "8-8-20/450 Q", "8 hens", "8,8", "-8-8", "0-8/450"}) {
+        INFO(text);
+        CHECK_FALSE(read_can(text));
+    }
+}
+
 TEST_CASE("Random bytes are read or refused, never anything else") {
     std::mt19937_64 random(7);
     const std::string_view letters = "0123456789.,-/ kKmMefdFpunWV@%+\xC2\xB5\xCE\xA9~\t";

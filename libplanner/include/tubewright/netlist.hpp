@@ -15,6 +15,8 @@ TUBEWRIGHT_API Outcome<Chassis> read_chassis(const std::string& path, const Cata
 /// The same from memory; name stands in the places of the notices.
 TUBEWRIGHT_API Outcome<Chassis> read_chassis_text(std::string_view xml, const std::string& name,
                                                   const Catalogue& catalogue);
+/// The set as the text of a chassis file: reading it gives the same parts, values and nets.
+TUBEWRIGHT_API std::string write_chassis_text(const Chassis& chassis);
 /// The schema of the chassis file, as installed.
 TUBEWRIGHT_API std::string_view chassis_schema();
 

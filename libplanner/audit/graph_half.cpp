@@ -10,71 +10,30 @@
 
 #include <tubewright/audit.hpp>
 
+#include "audit/findings.hpp"
 #include "audit/heaters.hpp"
 #include "audit/numbers.hpp"
-#include "audit/traced.hpp"
 #include "audit/wording.hpp"
 #include "terms/near.hpp"
 
 namespace tubewright {
 namespace {
 
+using audit::at;
 using audit::Conductor;
 using audit::Electrode;
 using audit::fill;
+using audit::Findings;
 using audit::HeaterPath;
 using audit::PinElectrode;
+using audit::place_of;
+using audit::Rule;
 using audit::Trace;
 using audit::Unit;
-
-std::size_t at(int index) {
-    return static_cast<std::size_t>(index);
-}
 
 // Common practice, no source: where a value stops being one that somebody chose.
 constexpr double pi = 3.14159265358979;
 constexpr double least_audio_coupler = 1e-9, highest_audio_corner = 500;  ///< cycles
-constexpr double least_field_ohms = 100;
-constexpr double longest_choke_seconds = 0.25;  ///< henries over ohms; 10 H of 60 ohm, a large choke, is .17
-constexpr double primary_ohms_share = 0.035;    ///< of volts squared over volt-amperes
-constexpr double far_off = 5;
-
-struct Rule {
-    int number;
-    const char* name;
-    Severity severity;
-};
-
-class Findings {
-  public:
-    explicit Findings(const Trace& trace) : trace_(trace) {}
-
-    void add(const Rule& rule, const Place& place, std::vector<int> parts, std::vector<int> nets, std::string message,
-             std::string look_at) {
-        Finding finding;
-        finding.severity = rule.severity;
-        finding.number = rule.number;
-        finding.rule = rule.name;
-        finding.place = place;
-        for (const int part : parts) finding.parts.push_back(trace_.part(part).id);
-        for (const int net : nets) {
-            if (net >= 0) finding.nets.push_back(trace_.net(net).name);
-        }
-        finding.message = std::move(message);
-        finding.look_at = std::move(look_at);
-        rows_.push_back(std::move(finding));
-    }
-    std::vector<Finding> take() { return std::move(rows_); }
-
-  private:
-    const Trace& trace_;
-    std::vector<Finding> rows_;
-};
-
-const Place& place_of(const Part& part, int lead) {
-    const Place& own = part.leads[at(lead)].place;
-    return own.line > 0 ? own : part.place;
-}
 
 bool known_word(const Net& net) {
     return !net.name.empty() && net.name.find('.') == std::string::npos;
@@ -277,7 +236,10 @@ void tube_units(const Trace& trace, Findings& findings) {
                 if (pin.electrode == Electrode::heater) cathodes.push_back(socket.leads[at(pin.lead)].net);
             }
         }
+        int done = -1;  // two grids joined inside are one pin
         for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode == Electrode::screen && pin.lead == done) continue;
+            if (pin.electrode == Electrode::screen) done = pin.lead;
             const int net = socket.leads[at(pin.lead)].net;
             const std::string name = trace.pin_name(unit.part, pin);
             const bool bare = nothing_soldered(trace, socket, pin);
@@ -1106,75 +1068,6 @@ void values(const Trace& trace, Findings& findings) {
     }
 }
 
-/// Ohms of chokes and primaries against what copper of their size has, and the first filter against the rectifier's
-/// row.
-void supply_values(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
-    const Rule rule{tw::implausible_value, "implausible-value", Severity::doubt};
-    const bool transformer_set = trace.chassis().family() == Family::ac_transformer;
-    const std::size_t count = trace.chassis().parts().size();
-    for (std::size_t p = 0; p < count; ++p) {
-        const Part& part = trace.chassis().parts()[p];
-        const int index = static_cast<int>(p);
-        if (part.kind == PartKind::coil && (part.role == "field" || part.role == "choke") && part.ohms) {
-            const double ohms_there = *part.ohms;
-            const bool in_supply = transformer_set && part.leads.size() >= 2 && part.leads[0].net >= 0 &&
-                                   part.leads[1].net >= 0 && trace.b_plus(part.leads[0].net) &&
-                                   trace.b_plus(part.leads[1].net);
-            if (part.role == "field" && in_supply && ohms_there < least_field_ohms)
-                findings.add(
-                    rule, part.place, {index}, {},
-                    fill("{} is a field of {} in the B-plus of a set with a power transformer: the current there "
-                         "cannot magnetise it (such fields have some hundreds to some thousands of ohms)",
-                         {part.id, say(ohms(ohms_there))}),
-                    "its ohms by meter, plug out; a zero or a multiplier misread");
-            else if (part.henries && ohms_there > 0 && *part.henries / ohms_there > longest_choke_seconds)
-                findings.add(rule, part.place, {index}, {},
-                             fill("{} is given {} and {}: so many henries cannot be wound with so little resistance",
-                                  {part.id, say(henries(*part.henries)), say(ohms(ohms_there))}),
-                             "its ohms by meter, plug out; a zero or a multiplier misread");
-        }
-        if (part.kind == PartKind::transformer && part.role == "power" && part.rated_va && *part.rated_va > 0) {
-            for (const PartWinding& winding : part.windings) {
-                if (winding.role != WindingRole::primary || !winding.volts || winding.ohms.empty()) continue;
-                double total = 0;
-                for (const double half : winding.ohms) total += half;
-                const double usual = primary_ohms_share * *winding.volts * *winding.volts / *part.rated_va;
-                if (total <= 0 || (total < far_off * usual && total > usual / far_off)) continue;
-                findings.add(rule, winding.place, {index}, {},
-                             fill("the primary of {} is given {}; one for {} and {} VA has about {}",
-                                  {part.id, say(ohms(total)), say(volts(*winding.volts)),
-                                   std::to_string(std::lround(*part.rated_va)), say(ohms(usual))}),
-                             "its ohms by meter, plug out and the switch on; a zero or a multiplier misread");
-            }
-        }
-        if (part.kind != PartKind::socket || part.type == nullptr || !part.type->is_rectifier()) continue;
-        const RectifierType* row = catalogue.rectifier(part.type->type);
-        if (row == nullptr || !row->max_first_filter_farads) continue;
-        double farads_there = 0;
-        std::vector<int> parts{index};
-        for (std::size_t c = 0; c < count; ++c) {
-            const Part& filter = trace.chassis().parts()[c];
-            if (filter.kind != PartKind::capacitor || !filter.farads || filter.leads.size() != 2) continue;
-            const int a = filter.leads[0].net, b = filter.leads[1].net;
-            const auto on_this = [&](int net) {
-                if (!trace.rectifier_output(net)) return false;
-                return std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(),
-                                   [&](LeadRef ref) { return ref.part == index; });
-            };
-            if (!(on_this(a) && trace.bottom(b)) && !(on_this(b) && trace.bottom(a))) continue;
-            farads_there += *filter.farads;
-            parts.push_back(static_cast<int>(c));
-        }
-        if (farads_there > 1.25 * *row->max_first_filter_farads)
-            findings.add(
-                rule, part.place, parts, {},
-                fill("the first filter on {} ({}) is {}; its row allows {}: each charge of it takes more than the "
-                     "tube and the plate winding are made for",
-                     {part.id, part.tube, say(farads(farads_there)), say(farads(*row->max_first_filter_farads))}),
-                "the print on the first filter; whether someone fitted a larger one");
-    }
-}
-
 void line_nodes(const Trace& trace, Findings& findings) {
     const NodeRoles& roles = trace.chassis().nodes();
     if (trace.chassis().family() != Family::ac_transformer) return;
@@ -1241,7 +1134,7 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     ideal_windings(trace, findings);
     heaters(trace, catalogue, findings);
     values(trace, findings);
-    supply_values(trace, catalogue, findings);
+    audit::supply(trace, catalogue, findings);
     line_nodes(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);

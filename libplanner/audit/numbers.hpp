@@ -29,6 +29,8 @@ inline constexpr int unit_not_used = 2021;
 inline constexpr int grid_without_drive = 2022;
 inline constexpr int signal_part_on_heater = 2023;
 inline constexpr int filter_missing = 2024;
+inline constexpr int line_switch_open = 2025;
+inline constexpr int output_feeds_exchanged = 2026;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

@@ -242,8 +242,11 @@ class Translator {
                 return true;
             }
             case PartKind::power_switch:
-                two_terminal(p, part, part.closed ? assumed::switch_ohms : 1e12,
-                             part.closed ? "assumed: a closed switch" : "an open switch");
+                // the line switch is found open as often as not: what is solved is the set switched on
+                two_terminal(p, part, part.closed || part.role == "line" ? assumed::switch_ohms : 1e12,
+                             part.closed           ? "assumed: a closed switch"
+                             : part.role == "line" ? "assumed: the line switch, written open, is on"
+                                                   : "an open switch");
                 return true;
             case PartKind::wire:
                 two_terminal(p, part, part.ohms.value_or(assumed::wire_ohms),

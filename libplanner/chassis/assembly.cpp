@@ -773,6 +773,31 @@ void Assembly::place_roles() {
                "reference=\"...\" on <chassis>, or <node is=\"chassis-metal\" net=\"...\"/>");
 }
 
+/// A switch in the path from a blade, through cord, fuse and hash choke, is the line switch.
+void Assembly::find_line_switches() {
+    const Chassis::Data& data = *data_;
+    std::vector<char> reached(data.nets.size());
+    std::vector<int> queue;
+    const auto reach = [&](int net) {
+        if (net < 0 || reached[at(net)]) return;
+        reached[at(net)] = 1;
+        queue.push_back(net);
+    };
+    reach(data.roles.line_hot);
+    reach(data.roles.line_neutral);
+    while (!queue.empty()) {
+        const Net& net = data.nets[at(queue.back())];
+        queue.pop_back();
+        for (const LeadRef ref : net.leads) {
+            Part& part = parts_[at(ref.part)];
+            if (part.kind == PartKind::power_switch && part.can.empty() && part.role.empty()) part.role = "line";
+            if (part.kind == PartKind::fuse || part.kind == PartKind::cord ||
+                (part.kind == PartKind::coil && part.role == "rf"))
+                for (const Lead& lead : part.leads) reach(lead.net);
+        }
+    }
+}
+
 Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     if (finished_) throw Error("a chassis is built once");
     finished_ = true;
@@ -790,6 +815,7 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     resolve_reach();
     number_nets();
     place_roles();
+    find_line_switches();
 
     std::stable_sort(notices_.begin(), notices_.end(), [](const Notice& a, const Notice& b) {
         return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);

@@ -119,6 +119,7 @@ class Assembly {
     void check_holders();
     void number_nets();
     void place_roles();
+    void find_line_switches();
 
     std::shared_ptr<Chassis::Data> data_;
     std::vector<Part>& parts_;

@@ -3,6 +3,7 @@
 // what a tracer miscounts or misreads must be found at its part, and the sets themselves must come out clean.
 #include <algorithm>
 #include <fstream>
+#include <set>
 #include <sstream>
 #include <tuple>
 #include <utility>
@@ -112,6 +113,60 @@ TEST_CASE("A plate winding's centre tap that ends nowhere is named, and no sound
         CHECK(std::none_of(findings.begin(), findings.end(),
                            [](const Finding& f) { return f.rule == "electrolytic-reversed"; }));
     }
+}
+
+TEST_CASE("A line switch that is written open is told in one note, and the set is solved switched on") {
+    for (const auto& [set, from, to] : {std::tuple{s1, "state=\"closed\"", "state=\"open\""}}) {
+        const auto open = audited(edited(file(set), {{from, to}}), in_service), closed = audited(file(set), in_service);
+        INFO(told(open));
+        const Finding* told_so = found(open, "line-switch-open", "S1");
+        REQUIRE(told_so != nullptr);
+        CHECK(told_so->severity == Severity::note);
+        CHECK(told(open) == told(closed));
+    }
+}
+
+TEST_CASE("Plate and screen of an output tube exchanged is a stop at both pins") {
+    const auto first = audited(edited(file(s9), {{"V2.7", "V2.x"}, {"V2.9", "V2.7"}, {"V2.x", "V2.9"}}), in_service);
+    INFO(told(first));
+    const Finding* feeds = found(first, "output-feeds-exchanged", "V2");
+    REQUIRE(feeds != nullptr);
+    CHECK(feeds->severity == Severity::stop);
+    CHECK(feeds->message.find("V2.9 (screen)") != std::string::npos);
+    CHECK(feeds->message.find("V2.7 (plate)") != std::string::npos);
+}
+
+TEST_CASE("A zero misread on the power transformer is a doubt at it") {
+    const std::string plate = "noload-volts=\"330 330\" ohms=\"185 210\"";
+    for (const auto& [from, to] : {std::pair{plate, std::string("noload-volts=\"33 33\" ohms=\"185 210\"")},
+                                   {plate, "noload-volts=\"330 230\" ohms=\"185 210\""},
+                                   {plate, "noload-volts=\"330 330\" ohms=\".185 .210\""},
+                                   {plate, "noload-volts=\"330 330\" ohms=\"1850 2100\""},
+                                   {plate, "noload-volts=\"330 330\" ohms=\"185 21\""},
+                                   {"ohms=\"7.5\"", "ohms=\".75\""},
+                                   {"ohms=\"7.5\"", "ohms=\"75\""}}) {
+        INFO(to);
+        const Outcome<Chassis> set = read_chassis_text(edited(file(s1), {{from, to}}), "set.xml", shipped());
+        REQUIRE(set);
+        const std::vector<Finding> findings = audit_graph(*set, shipped());
+        const Finding* doubt = found(findings, "implausible-value", "T1");
+        REQUIRE(doubt != nullptr);
+        CHECK(doubt->severity == Severity::doubt);
+    }
+}
+
+TEST_CASE("Without B-plus each pin is told once, and a converter's anode grid by its name") {
+    const Outcome<Chassis> set = read_chassis_text(
+        edited(file(s1), {{"a=\"V5.1\" b=\"bplus\"", "a=\"V5.1\" b=\"nowhere\""}}), "set.xml", shipped());
+    REQUIRE(set);
+    std::set<std::string> messages;
+    bool anode_grid = false;
+    for (const Finding& f : audit_graph(*set, shipped())) {
+        INFO(f.message);
+        CHECK(messages.insert(f.message).second);
+        anode_grid = anode_grid || f.message.find("V1.4 (anode grid)") != std::string::npos;
+    }
+    CHECK(anode_grid);
 }
 
 TEST_CASE("What a tracer miscounts or misreads stops the person, at its part, with where to look") {

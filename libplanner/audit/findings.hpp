@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: MIT
+// What the files of the graph half share: a rule, the findings as they come, and where a lead stands in the file.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <tubewright/audit.hpp>
+
+#include "audit/traced.hpp"
+
+namespace tubewright::audit {
+
+inline std::size_t at(int index) {
+    return static_cast<std::size_t>(index);
+}
+
+struct Rule {
+    int number;
+    const char* name;
+    Severity severity;
+};
+
+class Findings {
+  public:
+    explicit Findings(const Trace& trace) : trace_(trace) {}
+
+    void add(const Rule& rule, const Place& place, std::vector<int> parts, std::vector<int> nets, std::string message,
+             std::string look_at) {
+        Finding finding;
+        finding.severity = rule.severity;
+        finding.number = rule.number;
+        finding.rule = rule.name;
+        finding.place = place;
+        for (const int part : parts) finding.parts.push_back(trace_.part(part).id);
+        for (const int net : nets) {
+            if (net >= 0) finding.nets.push_back(trace_.net(net).name);
+        }
+        finding.message = std::move(message);
+        finding.look_at = std::move(look_at);
+        rows_.push_back(std::move(finding));
+    }
+    std::vector<Finding> take() { return std::move(rows_); }
+
+  private:
+    const Trace& trace_;
+    std::vector<Finding> rows_;
+};
+
+inline const Place& place_of(const Part& part, int lead) {
+    const Place& own = part.leads[at(lead)].place;
+    return own.line > 0 ? own : part.place;
+}
+
+/// Supply and line: windings, chokes, first filter, the switch, the output tube's two feeds. supply_half.cpp.
+void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings);
+
+}  // namespace tubewright::audit

@@ -36,7 +36,10 @@ constexpr double resistor_opens_at = 5;       ///< times its watts
 constexpr double coil_opens_at = 10;          ///< times the watts it may bear
 constexpr double fuse_opens_at = 2;           ///< times its rating
 constexpr double resistor_opens_within = 60;  ///< seconds
-constexpr double chassis_air_rise = 20;       ///< of small parts over the room
+/// Cases in which what should open does not: a fuse of the wrong size, a resistor that chars and goes on conducting. A
+/// coil is not counted on at all.
+constexpr double fuse_holds = 0.05, resistor_holds = 0.2, coil_holds = 1;
+constexpr double chassis_air_rise = 20;  ///< of small parts over the room
 
 double ratio_beta(double ratio) {
     return ratio >= 2 ? 1 : ratio >= 1.3 ? 0.5 : ratio > 1 ? 0.1 : 0;
@@ -61,7 +64,7 @@ struct Target {
 struct Opening {
     int placed = -1;
     int part = -1;
-    bool counted_on = false;
+    double holds = 1;  ///< share of the cases in which it does not open in time
     std::string words;
 };
 
@@ -388,11 +391,11 @@ class Judge {
     Opening opening(const Loads& loads, int blamed) const {
         Opening best;
         double worst = 1;
-        auto consider = [&](int index, double over, bool counted, std::string words) {
+        auto consider = [&](int index, double over, double holds, std::string words) {
             if (index == blamed || over < worst) return;
             for (std::size_t i = 0; i < placed_.size(); ++i)
                 if (placed_[i].fault.part == index && placed_[i].fault.mode == FaultMode::open) {
-                    best = {static_cast<int>(i), index, counted, std::move(words)};
+                    best = {static_cast<int>(i), index, holds, std::move(words)};
                     worst = over;
                     return;
                 }
@@ -402,7 +405,7 @@ class Judge {
             if (p.kind != PartKind::fuse || !p.rated_amps) continue;
             for (const Branch& b : loads.of(static_cast<int>(i)))
                 consider(
-                    static_cast<int>(i), b.rms.value() / (fuse_opens_at * *p.rated_amps), true,
+                    static_cast<int>(i), b.rms.value() / (fuse_opens_at * *p.rated_amps), fuse_holds,
                     "the fuse " + p.id + " (" + say(amps(b.rms.value())) + " in " + say(amps(*p.rated_amps)) + ")");
         }
         if (best.placed >= 0) return best;
@@ -411,7 +414,7 @@ class Judge {
             const Part& p = part(l.part);
             if (l.figure != Figure::watts || (p.kind != PartKind::resistor && p.kind != PartKind::control)) continue;
             const double watts_now = stress::figure_of(l, chassis_, loads);
-            consider(l.part, watts_now / (resistor_opens_at * l.limit), true,
+            consider(l.part, watts_now / (resistor_opens_at * l.limit), resistor_holds,
                      p.id + " burns open (" + say(watts(watts_now)) + " in a " + say(watts(l.limit)) + " part)");
         }
         if (best.placed >= 0) return best;
@@ -420,7 +423,7 @@ class Judge {
             const Part& p = part(l.part);
             if (l.figure != Figure::watts || (p.kind != PartKind::coil && p.kind != PartKind::transformer)) continue;
             const double watts_now = stress::figure_of(l, chassis_, loads);
-            consider(l.part, watts_now / (coil_opens_at * l.limit), false,
+            consider(l.part, watts_now / (coil_opens_at * l.limit), coil_holds,
                      p.id + " may open (" + say(watts(watts_now)) + " where " + say(watts(normal_figures_[k])) +
                          " is normal); it is not counted on");
         }
@@ -667,11 +670,17 @@ class Judge {
             row.hot_winding =
                 windings_[static_cast<std::size_t>(c.hottest)].name + (c.ring_hottest ? " (its shorted layer)" : "");
 
+        After after;
         if (verdict.beta > 0 || !row.overloads.empty()) {
             const Opening opens = opening(loads, blamed);
             if (opens.placed >= 0) {
                 row.opens_first = opens.words;
-                after_opening(row, index, opens);
+                after = after_opening(row, index, opens);
+                const bool in_time = !row.seconds_to_damage_low || *row.seconds_to_damage_low > resistor_opens_within;
+                if (!in_time) after.holds = 1;
+                row.beta = over_both(row.beta, after.transformer.beta, after);
+                if (row.beta < verdict.beta)
+                    row.beta_reason = both_ways(verdict.beta, verdict.why, after.transformer.beta, after);
             }
         }
         const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
@@ -681,7 +690,8 @@ class Judge {
                 facts.between = between(placed, row.limited_by, facts.limited_by_words);
             if (power_ >= 0) facts.between_from = part(power_).id;
         }
-        row.severity = row.beta >= 0.5 ? "II" : row.beta > 0 ? "III" : "IV";
+        // by the worse of the two outcomes, as MIL-STD-1629A has it
+        row.severity = verdict.beta >= 0.5 ? "II" : row.beta > 0 ? "III" : "IV";
         rate(row, placed);
         Threat others = row;
         threat::tell(row, facts);
@@ -696,8 +706,12 @@ class Judge {
             if (worst <= 1) continue;
             Threat t = others;
             t.target = part(target.part).id;
-            t.beta = ratio_beta(worst);
+            const double as_it_stands = ratio_beta(worst);
+            const auto later = after.worst.find(target.part);
+            const double afterwards = later == after.worst.end() ? 0 : ratio_beta(later->second);
+            t.beta = over_both(as_it_stands, afterwards, after);
             t.beta_reason = threat::figure(worst) + " times a rating";
+            if (t.beta < as_it_stands) t.beta_reason = both_ways(as_it_stands, t.beta_reason, afterwards, after);
             t.severity = "III";
             t.links.clear();
             facts.for_other_target = true;
@@ -707,21 +721,47 @@ class Judge {
         }
     }
 
-    void after_opening(Threat& row, int index, const Opening& opens) {
+    /// How things stand once what opens first has opened, and in what share of the cases it does not.
+    struct After {
+        double holds = 1;
+        std::string part;
+        Verdict transformer;
+        std::map<int, double> worst;  ///< by part: the largest ratio to a rating
+    };
+    /// The rule for every target alike: the damage of both outcomes, each by its share. An opening never makes it more.
+    static double over_both(double as_it_stands, double afterwards, const After& after) {
+        return after.holds * as_it_stands + (1 - after.holds) * std::min(as_it_stands, afterwards);
+    }
+    static std::string both_ways(double as_it_stands, const std::string& why, double afterwards, const After& after) {
+        return threat::figure(as_it_stands) + " where " + after.part + " holds (" + threat::figure(100 * after.holds) +
+               " % of the cases): " + why + "; " + threat::figure(std::min(as_it_stands, afterwards)) +
+               " where it opens";
+    }
+
+    After after_opening(Threat& row, int index, const Opening& opens) {
+        After out;
         const std::array both{placed_[static_cast<std::size_t>(index)].fault,
                               placed_[static_cast<std::size_t>(opens.placed)].fault};
         const FaultSolution after = bench_.solve(Condition{}, both, false);
         if (!after.solved) {
             row.after_opening = "what follows is not solved: " + after.why;
-            return;
+            return out;
         }
         const Loads loads(chassis_, after.solution);
         const double primary = after.solution.primary_rms.value();
-        const Verdict verdict = heat(heat_of(loads, &both[0]));
+        out.holds = opens.holds;
+        out.part = part(opens.part).id;
+        out.transformer = heat(heat_of(loads, &both[0]));
         row.after_opening = "the primary draws " + say(amps(primary)) + " (normal " + say(amps(primary_normal_)) + ")";
-        row.after_opening +=
-            verdict.beta > 0 ? ", and the transformer goes on heating" : ": for the transformer the fault ends there";
-        for (const Overload& o : overloads_of(loads)) {
+        row.after_opening += out.transformer.beta > 0 ? ", and the transformer goes on heating"
+                                                      : ": for the transformer the fault ends there";
+        std::vector<int> parts;
+        const std::vector<Overload> overloads = overloads_of(loads, &parts);
+        for (std::size_t i = 0; i < overloads.size(); ++i) {
+            double& worst = out.worst[parts[i]];
+            worst = std::max(worst, overloads[i].value / overloads[i].limit);
+        }
+        for (const Overload& o : overloads) {
             const bool known = std::any_of(row.overloads.begin(), row.overloads.end(), [&](const Overload& b) {
                 return b.part == o.part && b.quantity == o.quantity && b.value >= 0.98 * o.value;
             });
@@ -730,11 +770,7 @@ class Judge {
                 "; now " + o.part + " is over its " + o.quantity + " (" + threat::figure(o.value / o.limit) + " times)";
             break;
         }
-        const bool in_time = !row.seconds_to_damage_low || *row.seconds_to_damage_low > resistor_opens_within;
-        if (opens.counted_on && in_time && verdict.beta < row.beta) {
-            row.beta = verdict.beta;
-            row.beta_reason = verdict.beta > 0 ? verdict.why + ", after the opening" : std::string();
-        }
+        return out;
     }
 
     // ---- the whole
@@ -786,8 +822,13 @@ class Judge {
                "no rating in the file", "the part's own label", "beta of those parts");
         say_so("what opens first",
                "a fuse at twice its amperes; a resistor at five times its watts, within a minute; a coil at ten times "
-               "what it may bear, not counted on",
-               "estimates", "", "beta of the faults that end so");
+               "what it may bear. In " +
+                   threat::figure(100 * fuse_holds) + " % of the cases the fuse is a wrong one and holds, in " +
+                   threat::figure(100 * resistor_holds) +
+                   " % the resistor chars and goes on conducting, a coil always; beta is the damage of both outcomes, "
+                   "each by its share, for every target alike",
+               "estimates: no source for how old resistors end", "",
+               "beta of the faults that end so, from nothing to what it is without an opening");
         say_so("shares of a capacitor's leaks", "1 meg .55, its aged insulation .25, 100 k .15, 10 k .05",
                "the handbook has no leak; four fifths of a paper capacitor's shorts are taken as leaks", "",
                "ranks within a target");

@@ -320,3 +320,34 @@ TEST_CASE("What beta was judged by stands beside the nominal heat of the leaking
     CHECK(coupler.chain().find("C at the hot end of the assumptions") != std::string::npos);
     CHECK(coupler.chain().find(coupler.beta_reason) != std::string::npos);
 }
+
+TEST_CASE("A dropper that should burn open does not clear the filter behind it of all danger, for any target") {
+    const std::string amplifier = text_of("s9-bellows-court.xml");
+    const ThreatReport as_it_is = threats_in(amplifier);
+    std::string strong = amplifier;
+    replace(strong, "<resistor id=\"R1\" value=\"1k\" watts=\"2\"", "<resistor id=\"R1\" value=\"1k\" watts=\"50\"");
+    const ThreatReport held = threats_in(strong);
+    const auto row = [](const ThreatReport& report, const std::string& target,
+                        const std::string& fault) -> const Threat& {
+        for (const Threat& t : report.rows)
+            if (t.target == target && t.fault.id == fault) return t;
+        FAIL("no row for " << fault << " at " << target);
+        return report.rows.front();
+    };
+    for (const std::string target : {"T1", "V3"}) {
+        const Threat &weak = row(as_it_is, target, "C1.square short"), &whole = row(held, target, "C1.square short");
+        INFO(target << ": " << weak.beta_reason);
+        CHECK(weak.opens_first.find("R1 burns open") != std::string::npos);
+        CHECK(whole.opens_first.find("R1") == std::string::npos);
+        CHECK(whole.beta == 1);
+        // one case in five goes on as if nothing opened; the rest ends there
+        CHECK(weak.beta == Approx(0.2));
+        CHECK(weak.beta_reason.find("R1 holds (20 % of the cases)") != std::string::npos);
+        CHECK(weak.criticality == weak.beta * weak.alpha * weak.failures_per_million_hours * weak.hours / 1e6);
+    }
+    // severity is that of the worse outcome
+    CHECK(row(as_it_is, "T1", "C1.square short").severity == "II");
+    CHECK(std::any_of(as_it_is.assumptions.begin(), as_it_is.assumptions.end(), [](const Assumption& a) {
+        return a.about == "what opens first" && a.taken.find("20 %") != std::string::npos;
+    }));
+}

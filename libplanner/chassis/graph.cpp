@@ -172,10 +172,16 @@ PartGraph::PartGraph(const std::vector<Part>& parts, int net_count, Through thro
 }
 
 std::vector<bool> PartGraph::reached(const std::vector<int>& from, int without) const {
+    std::vector<bool> barred(at(nets_));
+    if (without >= 0 && without < nets_) barred[at(without)] = true;
+    return reached(from, barred);
+}
+
+std::vector<bool> PartGraph::reached(const std::vector<int>& from, const std::vector<bool>& without) const {
     std::vector<bool> net_seen(at(nets_)), group_seen(groups_.size());
     std::vector<int> queue;
     const auto visit = [&](int net) {
-        if (net < 0 || net == without || net_seen[at(net)]) return;
+        if (net < 0 || without[at(net)] || net_seen[at(net)]) return;
         net_seen[at(net)] = true;
         queue.push_back(net);
     };

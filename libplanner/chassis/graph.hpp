@@ -46,6 +46,8 @@ class PartGraph {
 
     /// For every net: can it be reached from one of `from`, without passing through net `without`?
     std::vector<bool> reached(const std::vector<int>& from, int without = -1) const;
+    /// The same, with many nets that are not passed.
+    std::vector<bool> reached(const std::vector<int>& from, const std::vector<bool>& without) const;
     /// Parts that every path between the two nets passes, nearest to `from` first. Empty when there is no path.
     /// `without` is taken out of the graph unless it is an end.
     std::vector<int> parts_between(int from, int to, int without = -1) const;

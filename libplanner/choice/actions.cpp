@@ -9,6 +9,7 @@
 
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
+#include "choice/fuse.hpp"
 #include "choice/polarity.hpp"
 #include "choice/safety.hpp"
 
@@ -41,9 +42,10 @@ std::string listed(const std::vector<std::string>& ids) {
 namespace {
 
 constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over the room (assumed)
-constexpr double low_stress = 0.5;     // of its rating in the worst scenario: under it a part is not pressed (declared)
-constexpr double surge_borne = 1.1;    // of an electrolytic's rating, for the moment of an error (common practice)
-constexpr double same_value = 0.95;    // of the old value: a stocked value this near is the same
+constexpr double low_stress = 0.5;   // of its rating in the worst scenario: under it a part is not pressed (declared)
+constexpr double surge_borne = 1.1;  // of an electrolytic's rating, for the moment of an error (common practice)
+constexpr double same_value = 0.95;  // of the old value: a stocked value this near is the same
+const std::string proved_first = "policy: each part is proved bad before it goes";
 constexpr int cord_life_years = 30;    // of a cord in which nothing is seen (assumed)
 constexpr int modern_life_years = 15;  // an electrolytic younger than this is left (common practice)
 
@@ -165,6 +167,23 @@ std::string stress_words(const PartStress& s) {
     return text;
 }
 
+// A fuse of the size that the solve asks for stays; any other goes.
+void fuse_action(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                 std::span<const PartStress> stress, std::span<const Threat> threats, int index, PartAction& action) {
+    const Part& p = chassis.parts()[at(index)];
+    const choice::FuseSize size =
+        choice::fuse_size(chassis, catalogue, policy, choice::line_amps(stress, index, ""), threats);
+    const bool right = p.rated_amps && size.rated > 0 && std::fabs(*p.rated_amps / size.rated - 1) < 0.02 &&
+                       p.seen.empty() && choice::plate_peak(chassis, policy, p) <= 0;
+    if (right && (action.action == "replace" || action.action == "measure")) {
+        action.action = "leave";
+        action.reasons.push_back("the size that the solved line current asks for: look that it is a time-lag one of " +
+                                 size.family);
+    } else if (action.action == "replace") {
+        action.reasons.push_back("its rating comes from the solved line current");
+    }
+}
+
 }  // namespace
 
 std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, int resistor) {
@@ -237,7 +256,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             if (policy.replace == ReplacePolicy::prove_each && p.kind == PartKind::capacitor && !safety &&
                 !seen_bad(p)) {
                 a.action = "measure";
-                a.reasons.push_back("policy: each part is proved bad before it goes");
+                a.reasons.push_back(proved_first);
                 spared.push_back(index);
             } else if (policy.replace == ReplacePolicy::replace_risky) {
                 if (const std::string why = why_left(p, index, duty, stress, threats); !why.empty()) {
@@ -261,6 +280,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             a.action = "replace";
             a.reasons.push_back("an ordinary capacitor has no place on the line");
         }
+        if (p.kind == PartKind::cord && a.action == "replace" && p.seen.empty() && a.year > 0)
+            a.reasons.push_back(std::to_string(policy.today_year - a.year) +
+                                " years old: rubber hardens and cracks where "
+                                "it bends");
         if (p.kind == PartKind::cord && a.action == "replace" && p.since && p.seen.empty() &&
             policy.today_year - *p.since < cord_life_years) {
             a.action = "leave";
@@ -288,10 +311,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         }
         if (const std::string over = over_rating(p, index, stress); !over.empty() && a.action != "never-disturb") {
             a.action = "replace";
+            std::erase(a.reasons, proved_first);
             a.reasons.insert(a.reasons.begin(), over);
         }
-        if (p.kind == PartKind::fuse && a.action == "replace")
-            a.reasons.push_back("its rating comes from the solved line current");
+        if (p.kind == PartKind::fuse) fuse_action(chassis, catalogue, policy, stress, threats, index, a);
         if (seen_burnt(p) && p.kind == PartKind::resistor) {
             const std::vector<std::string> causes = burnt_by(chassis, duties, index);
             a.reasons.push_back(causes.empty() ? "burnt: find what burnt it before the new one goes in (H18)"

@@ -140,9 +140,12 @@ Duties duties_of(const Chassis& chassis) {
     std::sort(sources.begin(), sources.end());
     sources.erase(std::unique(sources.begin(), sources.end()), sources.end());
     const PartGraph direct(parts, nets, Through::direct_current);
-    d.fed = direct.reached(sources, chassis.reference());
-    for (std::size_t n = 0; n < d.fed.size(); ++n)
-        if (returns[n] || winding_ends[n]) d.fed[n] = false;
+    // Not back through the rectifier and its winding to the centre tap, and from there into the bias of a back-bias
+    // set.
+    std::vector<bool> ends = returns;
+    for (std::size_t n = 0; n < ends.size(); ++n) ends[n] = ends[n] || winding_ends[n];
+    if (chassis.reference() >= 0) ends[at(chassis.reference())] = true;
+    d.fed = direct.reached(sources, ends);
     // Parts on the shortest way from the rectifier, net by net.
     d.rank.assign(at(nets), -1);
     std::vector<int> front = sources;
@@ -229,7 +232,8 @@ Duties duties_of(const Chassis& chassis) {
                 duty = output_net[at(a)] || output_net[at(b)] ? Duty::first_filter : Duty::filter;
             else if ((d.fed[at(a)] && any_output(e.plate[at(a)])) || (d.fed[at(b)] && any_output(e.plate[at(b)])))
                 duty = Duty::output_plate_bypass;
-            else if (is_electrolytic(p) && (grid_side[at(a)] || grid_side[at(b)]) && !either(on_cathode))
+            else if (!either(on_cathode) && !either(on_output_grid) && (returns[at(a)] || returns[at(b)]) &&
+                     (grid_side[at(a)] || grid_side[at(b)]))
                 duty = Duty::bias_filter;
             else if (d.fed[at(a)] != d.fed[at(b)] && (output_net[at(a)] || output_net[at(b)]) &&
                      (returns[at(a)] || returns[at(b)]))

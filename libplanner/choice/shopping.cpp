@@ -13,6 +13,7 @@
 
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
+#include "choice/fuse.hpp"
 #include "choice/numbers.hpp"
 #include "choice/polarity.hpp"
 #include "choice/safety.hpp"
@@ -34,10 +35,6 @@ constexpr double volts_630_holds = 500;            // one rating for everything 
 constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
 constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
 constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
-constexpr double fuse_runs_at = 0.9;               // of its rating at the upper line, at most
-constexpr double fuse_practice_at = 0.75;          // of a UL rating, for years without nuisance (common practice)
-constexpr double ul_opens_at = 2.0, iec_opens_at = 2.1;  // times its rating, surely
-constexpr std::size_t unseen_named = 4;
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
@@ -135,7 +132,7 @@ class Shop {
                     cord(p);
                     break;
                 case PartKind::fuse:
-                    fuse(p, line_amps(a.part, ""), "time-lag fuse");
+                    fuse(p, choice::line_amps(stress_, a.part, ""), "time-lag fuse");
                     break;
                 case PartKind::wire:
                     wire(p);
@@ -431,6 +428,12 @@ class Shop {
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
+        // In a back-bias set the first filter returns to the centre tap, which stands below the metal.
+        if (const int minus = p.leads.size() > 1 ? p.leads[1].net : -1;
+            w.first_filter && minus >= 0 && chassis_.nodes().chassis_metal >= 0 &&
+            minus != chassis_.nodes().chassis_metal && minus != chassis_.nodes().b_minus)
+            w.why += "; minus to " + chassis_.nets()[at(minus)].name +
+                     ", NOT to the chassis: its can stands insulated, on a wafer or in a sleeve";
         if (choice::plus_lead(p, s) == 1)
             w.why += "; PLUS TO " + chassis_.nets()[at(p.leads[1].net)].name + ", not to " +
                      chassis_.nets()[at(p.leads[0].net)].name + " as the file has it";
@@ -557,76 +560,29 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
-    // Primary amperes under each fault that harms the power transformer and is not ahead of it.
-    std::vector<const Threat*> harmful() const {
-        std::vector<const Threat*> rows;
-        for (const Threat& t : threats_) {
-            const int target = chassis_.part(t.target);
-            if (t.ahead_of_primary || !t.solved || t.beta <= 0 || target < 0) continue;
-            const Part& p = chassis_.parts()[at(target)];
-            if (p.kind == PartKind::transformer && p.role == "power") rows.push_back(&t);
-        }
-        std::stable_sort(rows.begin(), rows.end(),
-                         [](const Threat* a, const Threat* b) { return a->criticality > b->criticality; });
-        return rows;
-    }
-
-    // Time-lag, at 0.9 or less of its rating at the upper line. Where that is tight and the next size sees every
-    // harmful fault that the smaller one sees, the next size is taken: a fuse that blows for nothing is replaced by a
-    // larger one.
-    void fuse(const Part& p, double line_amps, const std::string& what) {
-        const std::string family = !policy_.fuse_family.empty() ? policy_.fuse_family
-                                   : upper_line_ < 150          ? "UL 248-14"
-                                                                : "IEC 60127-2 sheet 3";
-        if (line_amps <= 0) {
+    // Time-lag, at 0.9 or less of its rating at the upper line: choice::fuse_size().
+    void fuse(const Part& p, double amps_there, const std::string& what) {
+        if (amps_there <= 0) {
             warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the line current is not solved",
                  "take what the label asks for");
             return;
         }
-        std::vector<double> ladder;
-        for (const FuseRow& f : catalogue_.fuses())
-            if (f.family.rfind(family, 0) == 0) ladder.push_back(f.amps);
-        std::sort(ladder.begin(), ladder.end());
-        double rated = step_up(ladder, line_amps / fuse_runs_at);
-        if (rated == 0) {
+        const choice::FuseSize size = choice::fuse_size(chassis_, catalogue_, policy_, amps_there, threats_);
+        if (size.rated <= 0) {
             warn(messages::nothing_stocked, Severity::doubt, p,
-                 p.id + ": no fuse of " + family + " holds " + say(amps(line_amps)), "name another family");
+                 p.id + ": no fuse of " + size.family + " holds " + say(amps(amps_there)), "name another family");
             return;
         }
         // In the return of a plate winding it breaks the whole open-circuit peak, as direct current.
-        const double breaks = plate_peak(p);
-        const bool ul = family.rfind("UL", 0) == 0;
-        const double opens_at = ul ? ul_opens_at : iec_opens_at;
-        const std::vector<const Threat*> rows = harmful();
-        const auto seen = [&](double size) {
-            return std::count_if(rows.begin(), rows.end(),
-                                 [&](const Threat* t) { return t->primary_amps_rms >= opens_at * size; });
-        };
-        std::string margin;
-        const double smallest = rated;
-        if (ul && line_amps > rated * fuse_practice_at && !rows.empty()) {
-            const double next = step_up(ladder, rated * 1.001);
-            if (next > 0 && line_amps <= next * fuse_practice_at && seen(next) == seen(rated)) {
-                rated = next;
-                margin = "; " + say(amps(smallest)) + " would run at " + figure(line_amps / smallest, 2) +
-                         ", within the limit of " + figure(fuse_runs_at, 1) + " but past the " +
-                         figure(fuse_practice_at, 2) +
-                         " of common practice, and would open for no harmful fault that this one misses";
-            } else {
-                margin = "; common practice is " + figure(fuse_practice_at, 2) + " or less" +
-                         (next > 0 && seen(next) < seen(rated)
-                              ? ", but " + say(amps(next)) + " would miss harmful faults that this one sees"
-                              : "");
-            }
-        }
+        const double breaks = choice::plate_peak(chassis_, policy_, p);
         Wish w;
         w.id = p.id;
         w.group = "cord and fuse";
         w.cost_key = "fuse";
-        w.what = what + " " + say(amps(rated)) + ", " + family;
+        w.what = what + " " + say(amps(size.rated)) + ", " + size.family;
         if (breaks > 0) {
             w.what = "time-lag fuse and holder for " + say(volts(std::ceil(breaks / 50) * 50)) +
-                     " of direct current, " + say(amps(rated));
+                     " of direct current, " + say(amps(size.rated));
             w.volts = std::ceil(breaks / 50) * 50;
             warn(
                 messages::fuse_under_rated, Severity::doubt, p,
@@ -636,70 +592,13 @@ class Shop {
                     say(volts(breaks)) + " of direct current",
                 "a fuse and a holder made for that, or none there: the primary's fuse stays");
         }
-        w.why = say(amps(line_amps)) + " at the upper line, " + figure(line_amps / rated, 2) + " of its rating" +
-                margin + "; never larger, whatever stood there" +
-                (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > rated
+        w.why = size.why + "; never larger, whatever stood there" +
+                (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > size.rated
                      ? " (" + say(amps(*p.rated_amps)) + " as found)"
                      : std::string()) +
-                unseen_words(rows, rated, opens_at);
-        const double below = step_below(ladder, rated);
-        if (below > 0)
-            w.fails = say(amps(below)) + " would run at " + figure(line_amps / below, 2) + " of its rating, limit " +
-                      figure(below < smallest ? fuse_runs_at : fuse_practice_at, below < smallest ? 1 : 2);
+                size.unseen;
+        w.fails = size.fails;
         wishes_.push_back(std::move(w));
-    }
-    // Open-circuit peak of the plate winding that the fuse hangs on, at the upper line; 0 when it is on no such
-    // winding.
-    double plate_peak(const Part& fuse) const {
-        double most = 0;
-        if (fuse.kind != PartKind::fuse) return most;
-        for (const Part& t : chassis_.parts())
-            for (const PartWinding& w : t.windings) {
-                if (w.role != WindingRole::plate) continue;
-                const bool here = std::any_of(w.leads.begin(), w.leads.end(), [&](int k) {
-                    const int net = t.leads[at(k)].net;
-                    return net >= 0 && std::any_of(fuse.leads.begin(), fuse.leads.end(),
-                                                   [&](const Lead& l) { return l.net == net; });
-                });
-                if (!here) continue;
-                double half = w.volts.value_or(0);
-                for (double v : w.noload_volts) half = std::max(half, v);
-                const double marked = chassis_.line().volts > 0 ? chassis_.line().volts : upper_line_;
-                most = std::max(most, half * std::sqrt(2.0) * upper_line_ / marked);
-            }
-        return most;
-    }
-    // Which harmful faults leave it whole, a part once, with the amperes.
-    static std::string unseen_words(const std::vector<const Threat*>& rows, double rated, double opens_at) {
-        if (rows.empty()) return {};
-        std::vector<std::string> names;
-        std::size_t more = 0;
-        bool some_seen = false;
-        for (const Threat* t : rows) {
-            if (t->primary_amps_rms >= opens_at * rated) {
-                some_seen = true;
-                continue;
-            }
-            if (names.size() < unseen_named)
-                names.push_back(t->fault.id + " (" + say(amps(t->primary_amps_rms)) + ")");
-            else
-                ++more;
-        }
-        if (names.empty()) return "; opens for every harmful fault in the list of threats";
-        std::string text = "; does not see: ";
-        for (std::size_t k = 0; k < names.size(); ++k) text += (k == 0 ? "" : ", ") + names[k];
-        if (more > 0) text += " and " + std::to_string(more) + " more";
-        return text + "; it opens surely at " + say(amps(opens_at * rated)) +
-               (some_seen ? "" : ", which no harmful fault reaches");
-    }
-    // Of the fuse, or of the primary where the set was built without one.
-    double line_amps(int part, std::string_view lead) const {
-        double most = 0;
-        for (const PartStress& s : stress_)
-            if (s.part == part && s.lead == lead)
-                for (const StressAt& a : s.scenarios)
-                    if (a.scenario == "normal" || a.scenario == "high-line") most = std::max(most, a.ripple_amps_rms);
-        return most;
     }
     void fuse_where_none_is() {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
@@ -711,7 +610,8 @@ class Shop {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
             for (const PartWinding& w : chassis_.parts()[i].windings)
                 if (w.role == WindingRole::primary)
-                    fuse(chassis_.parts()[i], line_amps(static_cast<int>(i), w.name), "holder, and time-lag fuse");
+                    fuse(chassis_.parts()[i], choice::line_amps(stress_, static_cast<int>(i), w.name),
+                         "holder, and time-lag fuse");
     }
 
     // Lamp leads are part of the lamp: sleeved or replaced with it, whatever the wires before them are.

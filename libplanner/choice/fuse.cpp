@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: MIT
+// See fuse.hpp.
+#include "choice/fuse.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "choice/figure.hpp"
+#include "choice/safety.hpp"
+
+namespace tubewright::choice {
+namespace {
+
+constexpr double runs_at = 0.9;                          // of its rating at the upper line, at most
+constexpr double practice_at = 0.75;                     // of a UL rating, for years without nuisance (common practice)
+constexpr double ul_opens_at = 2.0, iec_opens_at = 2.1;  // times its rating, surely
+constexpr std::size_t unseen_named = 4;
+
+std::size_t at(int i) {
+    return static_cast<std::size_t>(i);
+}
+
+/// Faults that harm the power transformer and are not ahead of it, the worst first.
+std::vector<const Threat*> harmful(const Chassis& chassis, std::span<const Threat> threats) {
+    std::vector<const Threat*> rows;
+    for (const Threat& t : threats) {
+        const int target = chassis.part(t.target);
+        if (t.ahead_of_primary || !t.solved || t.beta <= 0 || target < 0) continue;
+        const Part& p = chassis.parts()[at(target)];
+        if (p.kind == PartKind::transformer && p.role == "power") rows.push_back(&t);
+    }
+    std::stable_sort(rows.begin(), rows.end(),
+                     [](const Threat* a, const Threat* b) { return a->criticality > b->criticality; });
+    return rows;
+}
+
+/// Which harmful faults leave it whole, a part once, with the amperes.
+std::string unseen_words(const std::vector<const Threat*>& rows, double rated, double opens_at) {
+    if (rows.empty()) return {};
+    std::vector<std::string> names;
+    std::size_t more = 0;
+    bool some_seen = false;
+    for (const Threat* t : rows) {
+        if (t->primary_amps_rms >= opens_at * rated) {
+            some_seen = true;
+            continue;
+        }
+        if (names.size() < unseen_named)
+            names.push_back(t->fault.id + " (" + say(amps(t->primary_amps_rms)) + ")");
+        else
+            ++more;
+    }
+    if (names.empty()) return "; opens for every harmful fault in the list of threats";
+    std::string text = "; does not see: ";
+    for (std::size_t k = 0; k < names.size(); ++k) text += (k == 0 ? "" : ", ") + names[k];
+    if (more > 0) text += " and " + std::to_string(more) + " more";
+    return text + "; it opens surely at " + say(amps(opens_at * rated)) +
+           (some_seen ? "" : ", which no harmful fault reaches");
+}
+
+}  // namespace
+
+FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, double line_amps,
+                   std::span<const Threat> threats) {
+    FuseSize size;
+    size.family = !policy.fuse_family.empty()               ? policy.fuse_family
+                  : upper_line_volts(chassis, policy) < 150 ? "UL 248-14"
+                                                            : "IEC 60127-2 sheet 3";
+    if (line_amps <= 0) return size;
+    std::vector<double> ladder;
+    for (const FuseRow& f : catalogue.fuses())
+        if (f.family.rfind(size.family, 0) == 0) ladder.push_back(f.amps);
+    std::sort(ladder.begin(), ladder.end());
+    const auto from = [&](double least) {
+        const auto step = std::lower_bound(ladder.begin(), ladder.end(), least * (1 - 1e-9));
+        return step == ladder.end() ? 0 : *step;
+    };
+    size.rated = from(line_amps / runs_at);
+    if (size.rated == 0) return size;
+    const bool ul = size.family.rfind("UL", 0) == 0;
+    const double opens_at = ul ? ul_opens_at : iec_opens_at;
+    const std::vector<const Threat*> rows = harmful(chassis, threats);
+    const auto seen = [&](double rated) {
+        return std::count_if(rows.begin(), rows.end(),
+                             [&](const Threat* t) { return t->primary_amps_rms >= opens_at * rated; });
+    };
+    std::string margin;
+    const double smallest = size.rated;
+    if (ul && line_amps > smallest * practice_at && !rows.empty()) {
+        const double next = from(smallest * 1.001);
+        if (next > 0 && line_amps <= next * practice_at && seen(next) == seen(smallest)) {
+            size.rated = next;
+            margin = "; " + say(amps(smallest)) + " would run at " + figure(line_amps / smallest, 2) +
+                     ", within the limit of " + figure(runs_at, 1) + " but past the " + figure(practice_at, 2) +
+                     " of common practice, and would open for no harmful fault that this one misses";
+        } else {
+            margin = "; common practice is " + figure(practice_at, 2) + " or less" +
+                     (next > 0 && seen(next) < seen(smallest)
+                          ? ", but " + say(amps(next)) + " would miss harmful faults that this one sees"
+                          : "");
+        }
+    }
+    size.why =
+        say(amps(line_amps)) + " at the upper line, " + figure(line_amps / size.rated, 2) + " of its rating" + margin;
+    size.unseen = unseen_words(rows, size.rated, opens_at);
+    const auto here = std::find(ladder.begin(), ladder.end(), size.rated);
+    if (here != ladder.begin() && here != ladder.end()) {
+        const double below = *(here - 1);
+        size.fails = say(amps(below)) + " would run at " + figure(line_amps / below, 2) + " of its rating, limit " +
+                     figure(below < smallest ? runs_at : practice_at, below < smallest ? 1 : 2);
+    }
+    return size;
+}
+
+double line_amps(std::span<const PartStress> stress, int part, std::string_view lead) {
+    double most = 0;
+    for (const PartStress& s : stress)
+        if (s.part == part && s.lead == lead)
+            for (const StressAt& a : s.scenarios)
+                if (a.scenario == "normal" || a.scenario == "high-line") most = std::max(most, a.ripple_amps_rms);
+    return most;
+}
+
+double plate_peak(const Chassis& chassis, const Policy& policy, const Part& fuse) {
+    double most = 0;
+    if (fuse.kind != PartKind::fuse) return most;
+    const double upper = upper_line_volts(chassis, policy);
+    for (const Part& t : chassis.parts())
+        for (const PartWinding& w : t.windings) {
+            if (w.role != WindingRole::plate) continue;
+            const bool here = std::any_of(w.leads.begin(), w.leads.end(), [&](int k) {
+                const int net = t.leads[at(k)].net;
+                return net >= 0 &&
+                       std::any_of(fuse.leads.begin(), fuse.leads.end(), [&](const Lead& l) { return l.net == net; });
+            });
+            if (!here) continue;
+            double half = w.volts.value_or(0);
+            for (const double v : w.noload_volts) half = std::max(half, v);
+            const double marked = chassis.line().volts > 0 ? chassis.line().volts : upper;
+            most = std::max(most, half * std::sqrt(2.0) * upper / marked);
+        }
+    return most;
+}
+
+}  // namespace tubewright::choice

@@ -98,6 +98,30 @@ int answer_tube(Request request) {
     return put(request, answer.text, exit_of(answer));
 }
 
+/// A chassis file begins with a mark of XML; everything else is a sheet.
+bool looks_like_xml(std::string_view text) {
+    if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
+    const std::size_t first = text.find_first_not_of(" \t\r\n");
+    return first != std::string_view::npos && text[first] == '<';
+}
+
+int answer_sheet(const Request& request) {
+    const Outcome<std::string> text = read_text(request.operand);
+    if (!text) {
+        print_errors(text.notices());
+        return status(Exit::input);
+    }
+    const Catalogue catalogue = Catalogue::shipped();
+    const std::string name = request.operand == "-" ? "standard input" : request.operand;
+    const Outcome<std::string> made =
+        looks_like_xml(*text) ? sheet_of_chassis(*text, name, catalogue) : chassis_of_sheet(*text, name, catalogue);
+    if (!made) {
+        print_errors(made.notices());
+        return status(Exit::input);
+    }
+    return put(request, *made, Exit::answered);
+}
+
 int answer_chassis(Request request) {
     using Report = Answer (*)(const Study&, const ReportOptions&);
     static const std::map<std::string_view, Report> reports{
@@ -143,6 +167,7 @@ int run(const std::vector<std::string>& arguments) {
         return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
+    if (request.command == "sheet") return answer_sheet(request);
     if (request.command == "tube") return answer_tube(std::move(request));
     return answer_chassis(std::move(request));
 }

@@ -108,6 +108,15 @@ const std::vector<CommandWord>& table() {
          "tubewright model set.xml --format json",
          "is enough to rebuild the equations elsewhere.",
          {"--line", "--hertz", "--assume", "--all"}},
+        {"sheet",
+         "IN",
+         "a spreadsheet to a chassis file, or a chassis file back",
+         "Comma-separated text (RFC 4180), a row a part or a lead: kind,id,value,rating,a,b,more,remark, in any order, "
+         "and any attribute of the chassis file as a column of its own. Values stand as printed on the parts. What IN "
+         "is, is seen by what is in it. Every error is told with its row and column, and nothing is written then.",
+         "tubewright sheet parts.csv -o set.xml",
+         "writes the chassis file; tubewright sheet set.xml -o parts.csv goes back without loss.",
+         {}},
         {"schema",
          "[chassis]",
          "the XSD of the chassis file",
@@ -199,7 +208,7 @@ std::string help(const std::string& name) {
         scenario = scenario || word == "--scenario";
     }
     for (const std::string_view word : {"--format", "--output", "--colour", "--quiet"}) {
-        if (found->name == "schema" && word != std::string_view("--output")) continue;
+        if ((found->name == "schema" || found->name == "sheet") && word != std::string_view("--output")) continue;
         text += option_line(option(word));
     }
     if (scenario)

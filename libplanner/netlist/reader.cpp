@@ -1043,9 +1043,8 @@ Outcome<Chassis> read_chassis_text(std::string_view xml, const std::string& name
     return Reader(xml, name, catalogue).read();
 }
 
-Outcome<Chassis> read_chassis(const std::string& path, const Catalogue& catalogue) {
+Outcome<std::string> read_text(const std::string& path) {
     const bool standard_input = path == "-";
-    const std::string name = standard_input ? "standard input" : path;
     struct Close {
         void operator()(std::FILE* file) const {
             if (file != stdin) std::fclose(file);
@@ -1055,10 +1054,10 @@ Outcome<Chassis> read_chassis(const std::string& path, const Catalogue& catalogu
     const auto failed = [&](const char* message, const char* remedy) {
         Notice notice;
         notice.number = messages::cannot_open;
-        notice.place.file = name;
+        notice.place.file = standard_input ? "standard input" : path;
         notice.message = message;
         notice.remedy = remedy;
-        return Outcome<Chassis>(notice);
+        return Outcome<std::string>(notice);
     };
     if (!file) return failed("the file cannot be opened", "check its name and whether you may read it");
     std::string text;
@@ -1070,7 +1069,13 @@ Outcome<Chassis> read_chassis(const std::string& path, const Catalogue& catalogu
         if (got < sizeof block) break;
     }
     if (std::ferror(file.get())) return failed("the file cannot be read", "is it a folder?");
-    return read_chassis_text(text, name, catalogue);
+    return text;
+}
+
+Outcome<Chassis> read_chassis(const std::string& path, const Catalogue& catalogue) {
+    const Outcome<std::string> text = read_text(path);
+    if (!text) return text.notices();
+    return read_chassis_text(*text, path == "-" ? "standard input" : path, catalogue);
 }
 
 }  // namespace tubewright

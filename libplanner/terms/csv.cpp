@@ -50,8 +50,9 @@ class Reader {
     }
 
     CsvField read_field() {
-        CsvField field{{}, line_, column_};
+        CsvField field{{}, line_, column_, false};
         if (at_ < text_.size() && text_[at_] == '"') {
+            field.quoted = true;
             advance();
             for (;;) {
                 if (at_ >= text_.size()) {

@@ -21,6 +21,7 @@ struct CsvField {
     std::string text;
     int line = 0;
     int column = 0;
+    bool quoted = false;  ///< the text begins a column later
 };
 
 struct CsvTable {

@@ -82,5 +82,6 @@ inline constexpr int csv_stray_quote = 1902;
 inline constexpr int csv_wrong_width = 1903;
 inline constexpr int csv_repeated_header = 1904;
 inline constexpr int csv_no_header = 1905;
+inline constexpr int csv_unknown_column = 1906;
 
 }  // namespace tubewright::messages

@@ -123,7 +123,8 @@ void heat(Threat& row, const ChainFacts& facts) {
                 : "; left alone it settles near " + degrees(row.hot_spot_steady_celsius) + " C";
     text += " (" + degrees(facts.healthy_celsius) + " C in health)";
     // what beta was judged by stands beside the nominal figure
-    if (row.beta > 0 && !row.beta_reason.empty()) text += "; beta " + figure(row.beta) + " for " + row.beta_reason;
+    if (row.beta > 0 && !row.beta_reason.empty() && !facts.two_outcomes)
+        text += "; beta " + figure(row.beta) + " for " + row.beta_reason;
     row.links.push_back(text + ".");
 }
 
@@ -203,6 +204,8 @@ void tell(Threat& row, const ChainFacts& facts) {
         if (!row.after_opening.empty()) text += "; then " + row.after_opening;
         row.links.push_back(text + ".");
     }
+    if (facts.two_outcomes)
+        row.links.push_back("Beta " + figure(row.beta) + " for " + row.target + ": " + row.beta_reason + ".");
     if (row.upper_bound && row.beta >= 0.5)
         row.links.push_back(
             "A hard short: the currents are upper bounds, since neither emission nor iron saturates in the law.");

@@ -25,6 +25,7 @@ struct ChainFacts {
     double healthy_celsius = 0;
     std::string why_not_solved;
     bool does_nothing = false;  ///< no winding moves by 1 %
+    bool two_outcomes = false;  ///< beta hangs on whether something opens
     bool has_transformer = true;
     std::string ahead_words;  ///< ahead of the primary: what it does instead
     std::string ahead_note;   ///< the same in amperes of the line or of a hand

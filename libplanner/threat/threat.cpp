@@ -29,20 +29,40 @@ using threat::WindingCopper;
 
 constexpr double nothing_moves = 0.01;
 constexpr double worse_than_health = 1.02;
-constexpr double dead_below = 0.02;           ///< of the normal primary current
-constexpr double over_the_limit = 1.005;      ///< two figures do not tell 25.0 from 25.1
-constexpr double unrated_margin = 2;          ///< watts a coil may bear over its normal ones
-constexpr double resistor_opens_at = 5;       ///< times its watts
-constexpr double coil_opens_at = 10;          ///< times the watts it may bear
-constexpr double fuse_opens_at = 2;           ///< times its rating
-constexpr double resistor_opens_within = 60;  ///< seconds
-/// Cases in which what should open does not: a fuse of the wrong size, a resistor that chars and goes on conducting. A
-/// coil is not counted on at all.
-constexpr double fuse_holds = 0.05, resistor_holds = 0.2, coil_holds = 1;
-constexpr double chassis_air_rise = 20;  ///< of small parts over the room
+constexpr double dead_below = 0.02;       ///< of the normal primary current
+constexpr double over_the_limit = 1.005;  ///< two figures do not tell 25.0 from 25.1
+constexpr double unrated_margin = 2;      ///< watts a coil may bear over its normal ones
+constexpr double chassis_air_rise = 20;   ///< of small parts over the room
+
+// One rule of what gives way first, for every part and every target. Nothing that burns open is certain to.
+constexpr double gives_way_within = 60;  ///< seconds, at so many times a rating:
+constexpr double fuse_gives_way = 2, resistor_gives_way = 5, tube_gives_way = 5, coil_gives_way = 10;
+/// Share of the cases in which it does not open: a wrong or bypassed fuse; a resistor that chars and goes on
+/// conducting; a wound one, which bears more for so long. A coil, a tube, a rectifier: all of them.
+constexpr double fuse_holds = 0.05, resistor_holds = 0.2, wound_holds = 0.5, not_counted_on = 1;
+constexpr double capacitor_breaks_at = 2;  ///< times its volts, when an opening leaves it with them
 
 double ratio_beta(double ratio) {
     return ratio >= 2 ? 1 : ratio >= 1.3 ? 0.5 : ratio > 1 ? 0.1 : 0;
+}
+
+/// Times its rating at which a part is lost within the minute, by opening or otherwise.
+double gives_way_at(const Part& part) {
+    switch (part.kind) {
+        case PartKind::fuse:
+            return fuse_gives_way;
+        case PartKind::resistor:
+        case PartKind::control:
+            return resistor_gives_way;
+        case PartKind::socket:
+            return tube_gives_way;
+        default:
+            return coil_gives_way;
+    }
+}
+
+bool is_wound(const std::string& construction) {
+    return construction.find("wire") != std::string::npos || construction == "metal-clad";
 }
 
 /// A word for one mode of a part: how sure its failure is, less what falls to other modes.
@@ -64,8 +84,14 @@ struct Target {
 struct Opening {
     int placed = -1;
     int part = -1;
-    double holds = 1;  ///< share of the cases in which it does not open in time
+    double over = 0;                ///< times what makes it give way
+    double holds = not_counted_on;  ///< share of the cases in which it does not open in time
     std::string words;
+};
+
+struct Judged {
+    double beta = 0;
+    std::string why;
 };
 
 class Judge {
@@ -388,15 +414,19 @@ class Judge {
         return text + ". It draws from the line, not through the transformer: fire and shock.";
     }
 
+    /// The part furthest past what makes it give way: of those that are counted on, else of the others.
     Opening opening(const Loads& loads, int blamed) const {
-        Opening best;
-        double worst = 1;
+        std::vector<Opening> all;
         auto consider = [&](int index, double over, double holds, std::string words) {
-            if (index == blamed || over < worst) return;
+            if (index == blamed || over < 1) return;
+            for (Opening& o : all)
+                if (o.part == index) {
+                    if (over > o.over) o = {o.placed, index, over, holds, std::move(words)};
+                    return;
+                }
             for (std::size_t i = 0; i < placed_.size(); ++i)
                 if (placed_[i].fault.part == index && placed_[i].fault.mode == FaultMode::open) {
-                    best = {static_cast<int>(i), index, holds, std::move(words)};
-                    worst = over;
+                    all.push_back({static_cast<int>(i), index, over, holds, std::move(words)});
                     return;
                 }
         };
@@ -405,28 +435,42 @@ class Judge {
             if (p.kind != PartKind::fuse || !p.rated_amps) continue;
             for (const Branch& b : loads.of(static_cast<int>(i)))
                 consider(
-                    static_cast<int>(i), b.rms.value() / (fuse_opens_at * *p.rated_amps), fuse_holds,
+                    static_cast<int>(i), b.rms.value() / (gives_way_at(p) * *p.rated_amps), fuse_holds,
                     "the fuse " + p.id + " (" + say(amps(b.rms.value())) + " in " + say(amps(*p.rated_amps)) + ")");
         }
-        if (best.placed >= 0) return best;
         for (std::size_t k = 0; k < limits_.size(); ++k) {
             const Limit& l = limits_[k];
             const Part& p = part(l.part);
-            if (l.figure != Figure::watts || (p.kind != PartKind::resistor && p.kind != PartKind::control)) continue;
-            const double watts_now = stress::figure_of(l, chassis_, loads);
-            consider(l.part, watts_now / (resistor_opens_at * l.limit), resistor_holds,
-                     p.id + " burns open (" + say(watts(watts_now)) + " in a " + say(watts(l.limit)) + " part)");
+            const double now = stress::figure_of(l, chassis_, loads), over = now / (gives_way_at(p) * l.limit);
+            const bool of_watts = l.figure == Figure::watts || l.figure == Figure::electrode_watts;
+            const bool of_amps =
+                l.figure == Figure::cathode_amps || l.figure == Figure::direct_amps || l.figure == Figure::peak_amps;
+            if (p.kind == PartKind::resistor || p.kind == PartKind::control) {
+                if (of_watts)
+                    consider(l.part, over, is_wound(p.construction) ? wound_holds : resistor_holds,
+                             p.id + " burns open (" + say(watts(now)) + " in a " + say(watts(l.limit)) + " part)");
+            } else if (p.kind == PartKind::coil || p.kind == PartKind::transformer) {
+                if (of_watts)
+                    consider(l.part, over, not_counted_on,
+                             p.id + " may open (" + say(watts(now)) + " where " + say(watts(normal_figures_[k])) +
+                                 " is normal); it is not counted on");
+            } else if (p.kind == PartKind::socket && (of_watts || of_amps)) {
+                const std::string now_words = of_watts ? say(watts(now)) : say(amps(now));
+                const std::string limit_words = of_watts ? say(watts(l.limit)) : say(amps(l.limit));
+                consider(l.part, over, not_counted_on,
+                         p.id + " may burn out or short (" + l.quantity + " " + now_words + " where " + limit_words +
+                             " is the limit); it is not counted on");
+            }
         }
-        if (best.placed >= 0) return best;
-        for (std::size_t k = 0; k < limits_.size(); ++k) {
-            const Limit& l = limits_[k];
-            const Part& p = part(l.part);
-            if (l.figure != Figure::watts || (p.kind != PartKind::coil && p.kind != PartKind::transformer)) continue;
-            const double watts_now = stress::figure_of(l, chassis_, loads);
-            consider(l.part, watts_now / (coil_opens_at * l.limit), coil_holds,
-                     p.id + " may open (" + say(watts(watts_now)) + " where " + say(watts(normal_figures_[k])) +
-                         " is normal); it is not counted on");
+        Opening best;
+        for (const Opening& o : all) {
+            const bool counted = o.holds < not_counted_on, best_counted = best.holds < not_counted_on;
+            if (counted != best_counted ? counted : o.over > best.over) best = o;
         }
+        if (best.holds < not_counted_on)
+            for (const Opening& o : all)
+                if (o.holds >= not_counted_on && o.over > best.over)
+                    best.words += "; " + part(o.part).id + " may go before it and is not counted on";
         // the winding that is hot, not the first of the part
         if (best.placed >= 0 && part(best.part).kind == PartKind::transformer) {
             std::string lead;
@@ -447,9 +491,7 @@ class Judge {
         return best;
     }
 
-    struct Verdict {
-        double beta = 0;
-        std::string why;
+    struct Verdict : Judged {
         std::array<Course, 3> course;
     };
     Verdict heat(const Heat& h) const {
@@ -658,8 +700,6 @@ class Judge {
         else
             for (const Corner corner : {threat::cool, threat::middle, threat::hot})
                 if (!heatings_.empty()) verdict.course[corner].steady_celsius = heatings_[corner].healthy_celsius();
-        row.beta = verdict.beta;
-        row.beta_reason = verdict.why;
         row.hot_spot_hot_end_celsius = verdict.course[threat::hot].steady_celsius;
         row.hot_spot_steady_celsius = verdict.course[threat::middle].steady_celsius;
         row.seconds_to_105_low = verdict.course[threat::hot].seconds_to_105;
@@ -675,14 +715,15 @@ class Judge {
             const Opening opens = opening(loads, blamed);
             if (opens.placed >= 0) {
                 row.opens_first = opens.words;
-                after = after_opening(row, index, opens);
-                const bool in_time = !row.seconds_to_damage_low || *row.seconds_to_damage_low > resistor_opens_within;
-                if (!in_time) after.holds = 1;
-                row.beta = over_both(row.beta, after.transformer.beta, after);
-                if (row.beta < verdict.beta)
-                    row.beta_reason = both_ways(verdict.beta, verdict.why, after.transformer.beta, after);
+                // a tube opens or shorts: what follows is not told
+                if (part(opens.part).kind != PartKind::socket) after = after_opening(row, index, opens);
             }
         }
+        const bool burnt_before = row.seconds_to_damage_low && *row.seconds_to_damage_low <= gives_way_within;
+        const Judged both = over_both(verdict, after.transformer, burnt_before, after);
+        row.beta = both.beta;
+        row.beta_reason = both.why;
+        facts.two_outcomes = both.why != verdict.why;
         const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
         if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
             facts.ring_watts = heat_now.ring_watts;
@@ -691,7 +732,8 @@ class Judge {
             if (power_ >= 0) facts.between_from = part(power_).id;
         }
         // by the worse of the two outcomes, as MIL-STD-1629A has it
-        row.severity = verdict.beta >= 0.5 ? "II" : row.beta > 0 ? "III" : "IV";
+        const double worse = after.holds < 1 ? std::max(verdict.beta, after.transformer.beta) : verdict.beta;
+        row.severity = worse >= 0.5 ? "II" : worse > 0 ? "III" : "IV";
         rate(row, placed);
         Threat others = row;
         threat::tell(row, facts);
@@ -703,15 +745,17 @@ class Judge {
             for (std::size_t i = 0; i < row.overloads.size(); ++i)
                 if (over_parts[i] == target.part)
                     worst = std::max(worst, row.overloads[i].value / row.overloads[i].limit);
-            if (worst <= 1) continue;
+            const auto later = after.worst.find(target.part);
+            const double afterwards = later == after.worst.end() ? 0 : later->second;
+            if (worst <= 1 && (after.holds >= 1 || afterwards <= 1)) continue;
             Threat t = others;
             t.target = part(target.part).id;
-            const double as_it_stands = ratio_beta(worst);
-            const auto later = after.worst.find(target.part);
-            const double afterwards = later == after.worst.end() ? 0 : ratio_beta(later->second);
-            t.beta = over_both(as_it_stands, afterwards, after);
-            t.beta_reason = threat::figure(worst) + " times a rating";
-            if (t.beta < as_it_stands) t.beta_reason = both_ways(as_it_stands, t.beta_reason, afterwards, after);
+            const Judged as_it_stands = by_ratio(worst);
+            const Judged judged =
+                over_both(as_it_stands, by_ratio(afterwards), worst >= gives_way_at(part(target.part)), after);
+            t.beta = judged.beta;
+            t.beta_reason = judged.why;
+            facts.two_outcomes = judged.why != as_it_stands.why;
             t.severity = "III";
             t.links.clear();
             facts.for_other_target = true;
@@ -725,42 +769,99 @@ class Judge {
     struct After {
         double holds = 1;
         std::string part;
-        Verdict transformer;
+        Judged transformer;
         std::map<int, double> worst;  ///< by part: the largest ratio to a rating
     };
-    /// The rule for every target alike: the damage of both outcomes, each by its share. An opening never makes it more.
-    static double over_both(double as_it_stands, double afterwards, const After& after) {
-        return after.holds * as_it_stands + (1 - after.holds) * std::min(as_it_stands, afterwards);
+    static Judged by_ratio(double ratio) {
+        if (ratio <= 1) return {};
+        return {ratio_beta(ratio), threat::figure(ratio) + " times a rating"};
     }
-    static std::string both_ways(double as_it_stands, const std::string& why, double afterwards, const After& after) {
-        return threat::figure(as_it_stands) + " where " + after.part + " holds (" + threat::figure(100 * after.holds) +
-               " % of the cases): " + why + "; " + threat::figure(std::min(as_it_stands, afterwards)) +
-               " where it opens";
+    /// The rule for every target alike: the damage of both outcomes, each by its share. What is lost before anything
+    /// opens is not saved by it.
+    static Judged over_both(const Judged& as_it_stands, const Judged& afterwards, bool lost_before,
+                            const After& after) {
+        if (after.holds >= 1) return as_it_stands;
+        if (lost_before) return {as_it_stands.beta, as_it_stands.why + ", lost before " + after.part + " opens"};
+        if (as_it_stands.beta == afterwards.beta)
+            return {as_it_stands.beta, as_it_stands.beta > 0
+                                           ? as_it_stands.why + ", and after " + after.part + " opens no less"
+                                           : as_it_stands.why};
+        auto outcome = [](const Judged& j, const std::string& when) {
+            return threat::figure(j.beta) + when + (j.why.empty() ? "" : ": " + j.why);
+        };
+        const double beta = after.holds * as_it_stands.beta + (1 - after.holds) * afterwards.beta;
+        return {std::round(beta * 1e6) / 1e6,
+                outcome(as_it_stands, " if " + after.part + " does not open (declared: " +
+                                          threat::figure(100 * after.holds) + " % of the cases)") +
+                    "; " + outcome(afterwards, " after it opens")};
+    }
+
+    FaultSolution solve_with(std::span<const Fault> faults) {
+        FaultSolution found = bench_.solve(Condition{}, faults, false);
+        if (found.solved && ripple_shows(Loads(chassis_, found.solution)))
+            if (FaultSolution whole = bench_.solve(Condition{}, faults, true); whole.solved) return whole;
+        return found;
+    }
+
+    /// The capacitor that the opening leaves furthest over its volts, when it breaks down by them: its short.
+    int breaks_down(const Loads& loads, double& times) const {
+        int short_of = -1;
+        times = capacitor_breaks_at;
+        for (const Limit& l : limits_) {
+            if (l.figure != Figure::crest_volts || part(l.part).kind != PartKind::capacitor) continue;
+            const double ratio = stress::figure_of(l, chassis_, loads) / l.limit;
+            if (ratio < times) continue;
+            for (std::size_t i = 0; i < placed_.size(); ++i)
+                if (placed_[i].fault.part == l.part && placed_[i].fault.mode == FaultMode::short_circuit) {
+                    short_of = static_cast<int>(i);
+                    times = ratio;
+                    break;
+                }
+        }
+        return short_of;
     }
 
     After after_opening(Threat& row, int index, const Opening& opens) {
         After out;
-        const std::array both{placed_[static_cast<std::size_t>(index)].fault,
-                              placed_[static_cast<std::size_t>(opens.placed)].fault};
-        const FaultSolution after = bench_.solve(Condition{}, both, false);
+        std::vector<Fault> faults{placed_[static_cast<std::size_t>(index)].fault,
+                                  placed_[static_cast<std::size_t>(opens.placed)].fault};
+        FaultSolution after = solve_with(faults);
         if (!after.solved) {
-            row.after_opening = "what follows is not solved: " + after.why;
+            row.after_opening = "what follows is not solved, and it is not counted on: " + after.why;
             return out;
         }
-        const Loads loads(chassis_, after.solution);
-        const double primary = after.solution.primary_rms.value();
+        // the worse of what the opening leaves and of what a breakdown then makes of it
+        auto take = [&](const Loads& loads, const std::vector<Overload>& overloads, const std::vector<int>& parts) {
+            Verdict verdict = heat(heat_of(loads, &faults.front()));
+            if (verdict.beta > out.transformer.beta) out.transformer = verdict;
+            for (std::size_t i = 0; i < overloads.size(); ++i) {
+                double& worst = out.worst[parts[i]];
+                worst = std::max(worst, overloads[i].value / overloads[i].limit);
+            }
+        };
+        std::vector<int> parts;
+        std::vector<Overload> overloads = overloads_of(Loads(chassis_, after.solution), &parts);
+        take(Loads(chassis_, after.solution), overloads, parts);
+        double times = 0;
+        if (const int broken = breaks_down(Loads(chassis_, after.solution), times); broken >= 0) {
+            const PlacedFault& p = placed_[static_cast<std::size_t>(broken)];
+            faults.push_back(p.fault);
+            after = solve_with(faults);
+            row.after_opening = p.blamed + " stands at " + threat::figure(times) + " times its volts and breaks down; ";
+            if (!after.solved) {
+                row.after_opening += "what follows is not solved, and the opening is not counted on: " + after.why;
+                return {};
+            }
+            parts.clear();
+            overloads = overloads_of(Loads(chassis_, after.solution), &parts);
+            take(Loads(chassis_, after.solution), overloads, parts);
+        }
         out.holds = opens.holds;
         out.part = part(opens.part).id;
-        out.transformer = heat(heat_of(loads, &both[0]));
-        row.after_opening = "the primary draws " + say(amps(primary)) + " (normal " + say(amps(primary_normal_)) + ")";
+        row.after_opening += "the primary draws " + say(amps(after.solution.primary_rms.value())) + " (normal " +
+                             say(amps(primary_normal_)) + ")";
         row.after_opening += out.transformer.beta > 0 ? ", and the transformer goes on heating"
                                                       : ": for the transformer the fault ends there";
-        std::vector<int> parts;
-        const std::vector<Overload> overloads = overloads_of(loads, &parts);
-        for (std::size_t i = 0; i < overloads.size(); ++i) {
-            double& worst = out.worst[parts[i]];
-            worst = std::max(worst, overloads[i].value / overloads[i].limit);
-        }
         for (const Overload& o : overloads) {
             const bool known = std::any_of(row.overloads.begin(), row.overloads.end(), [&](const Overload& b) {
                 return b.part == o.part && b.quantity == o.quantity && b.value >= 0.98 * o.value;
@@ -821,14 +922,20 @@ class Judge {
         say_so("ratings of coils and transformers that nobody gave", "twice the watts that they lose in health",
                "no rating in the file", "the part's own label", "beta of those parts");
         say_so("what opens first",
-               "a fuse at twice its amperes; a resistor at five times its watts, within a minute; a coil at ten times "
-               "what it may bear. In " +
-                   threat::figure(100 * fuse_holds) + " % of the cases the fuse is a wrong one and holds, in " +
-                   threat::figure(100 * resistor_holds) +
-                   " % the resistor chars and goes on conducting, a coil always; beta is the damage of both outcomes, "
-                   "each by its share, for every target alike",
+               "within a minute a fuse gives way at twice its amperes, a resistor at five times its watts, a tube or "
+               "rectifier at five times a rating, a coil or winding at ten times. In the declared share of the cases "
+               "nothing opens: " +
+                   threat::figure(100 * fuse_holds) + " % for a fuse (a wrong one, or bypassed), " +
+                   threat::figure(100 * resistor_holds) + " % for a resistor (it chars and goes on conducting), " +
+                   threat::figure(100 * wound_holds) +
+                   " % for a wound one, all of them for a coil, a tube, a rectifier. Beta = this share x beta as it "
+                   "stands + the rest x beta after the opening (our extension of the steps above), for every target "
+                   "alike; one that is itself past its figure, or past 180 C, within that minute is lost before. A "
+                   "capacitor that the opening leaves at twice its volts breaks down. Severity is that of the worse "
+                   "outcome. Ahead of the primary nothing is counted on",
                "estimates: no source for how old resistors end", "",
-               "beta of the faults that end so, from nothing to what it is without an opening");
+               "beta of the faults that end so, from that after the opening to that without it; more where a resistor "
+               "that holds drops in ohms");
         say_so("shares of a capacitor's leaks", "1 meg .55, its aged insulation .25, 100 k .15, 10 k .05",
                "the handbook has no leak; four fifths of a paper capacitor's shorts are taken as leaks", "",
                "ranks within a target");

@@ -296,3 +296,19 @@ TEST_CASE("The version names the program first and the libraries with their lice
     WARN("--version with its shell: " << best * 1000 << " ms");
     CHECK(best < 0.05);
 }
+
+TEST_CASE("A sheet becomes a chassis file and goes back; with an error nothing is written") {
+    const Folder folder;
+    folder.write("parts.csv", "kind,id,value,a,b\r\nresistor,R1,470k,V1.5,gnd\r\ntube,V1,6V6GT,,\r\n");
+    CHECK(run(folder, "sheet parts.csv -o set.xml").status == 0);
+    CHECK(run(folder, "sheet set.xml -o back.csv").status == 0);
+    CHECK(run(folder, "sheet back.csv -o again.xml").status == 0);
+    CHECK(run(folder, "sheet again.xml").out == run(folder, "sheet set.xml").out);
+    folder.write("bad.csv", "kind,id,value,a,b\nresistor,R1,470 kay,V1.5,gnd\n");
+    const Ran bad = run(folder, "sheet bad.csv -o bad.xml");
+    CHECK(bad.status == 3);
+    CHECK(bad.out.empty());
+    CHECK(has(bad.err, "bad.csv:2:"));
+    CHECK(run(folder, "audit bad.xml").status == 3);  // it is not there
+    CHECK(run(folder, "sheet set.xml -o set.xml").status == 2);
+}

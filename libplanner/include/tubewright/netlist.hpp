@@ -17,6 +17,14 @@ TUBEWRIGHT_API Outcome<Chassis> read_chassis_text(std::string_view xml, const st
                                                   const Catalogue& catalogue);
 /// The set as the text of a chassis file: reading it gives the same parts, values and nets.
 TUBEWRIGHT_API std::string write_chassis_text(const Chassis& chassis);
+/// A spreadsheet (RFC 4180, a row a part or a lead) to the text of a chassis file that reads without an error, or every
+/// error with its row and column in the sheet; and a chassis file to a spreadsheet, values as printed, comments kept.
+TUBEWRIGHT_API Outcome<std::string> chassis_of_sheet(std::string_view csv, const std::string& name,
+                                                     const Catalogue& catalogue);
+TUBEWRIGHT_API Outcome<std::string> sheet_of_chassis(std::string_view xml, const std::string& name,
+                                                     const Catalogue& catalogue);
+/// The bytes of a file, or of standard input for "-"; 64 MiB at most and a byte to show that there is more.
+TUBEWRIGHT_API Outcome<std::string> read_text(const std::string& path);
 /// The schema of the chassis file, as installed.
 TUBEWRIGHT_API std::string_view chassis_schema();
 

@@ -82,6 +82,11 @@ void chains(Page& page, const std::vector<const Threat*>& threats, std::size_t m
     }
 }
 
+/// Beta is the sum over two outcomes.
+bool hangs_on_opening(const Threat& threat) {
+    return threat.beta_reason.find(" does not open ") != std::string::npos;
+}
+
 Json windings_json(const std::vector<WindingLoad>& windings) {
     Json list = Json::array();
     for (const WindingLoad& one : windings)
@@ -286,6 +291,10 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             "Hot spot: at the middle of the assumptions, and at their hot end, by which beta is judged: 1 where 180 C "
             "is "
             "passed within an hour, .5 within eight, .1 where 105 C is passed for good.");
+    if (std::any_of(by_current.begin(), by_current.end(), hangs_on_opening))
+        page.paragraph(
+            "Where a part should burn open first, beta is the sum over both outcomes, each by its declared share: see "
+            "\"what opens first\" under what is assumed.");
     const std::vector<Threat> by_criticality = made->for_transformer();
     std::vector<const Threat*> critical;
     for (const Threat& threat : by_criticality) {
@@ -349,6 +358,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
                         over += (over.empty() ? "" : ", ") + one.quantity + " " + two_figures(one.value) + " of " +
                                 two_figures(one.limit);
                 }
+                if (hangs_on_opening(*threat)) over += (over.empty() ? "" : "; beta ") + threat->beta_reason;
                 table.row({threat->fault.id, threat->likelihood, two_figures(threat->beta), criticality_words(*threat),
                            over});
                 ++count;

@@ -35,7 +35,7 @@ constexpr double unrated_margin = 2;      ///< watts a coil may bear over its no
 constexpr double chassis_air_rise = 20;   ///< of small parts over the room
 
 // One rule of what gives way first, for every part and every target. Nothing that burns open is certain to.
-constexpr double gives_way_within = 60;  ///< seconds, at so many times a rating:
+constexpr double gives_way_within = 60;  ///< seconds, at so many times a rating; sooner in proportion to the heat:
 constexpr double fuse_gives_way = 2, resistor_gives_way = 5, tube_gives_way = 5, coil_gives_way = 10;
 /// Share of the cases in which it does not open: a wrong or bypassed fuse; a resistor that chars and goes on
 /// conducting; a wound one, which bears more for so long. A coil, a tube, a rectifier: all of them.
@@ -46,7 +46,7 @@ double ratio_beta(double ratio) {
     return ratio >= 2 ? 1 : ratio >= 1.3 ? 0.5 : ratio > 1 ? 0.1 : 0;
 }
 
-/// Times its rating at which a part is lost within the minute, by opening or otherwise.
+/// Times its rating at which a part is lost within a minute, by opening or otherwise.
 double gives_way_at(const Part& part) {
     switch (part.kind) {
         case PartKind::fuse:
@@ -84,7 +84,7 @@ struct Target {
 struct Opening {
     int placed = -1;
     int part = -1;
-    double over = 0;                ///< times what makes it give way
+    double over = 0;                ///< times the heat that makes it give way in a minute
     double holds = not_counted_on;  ///< share of the cases in which it does not open in time
     std::string words;
 };
@@ -92,6 +92,7 @@ struct Opening {
 struct Judged {
     double beta = 0;
     std::string why;
+    bool hangs = false;  ///< beta hangs on the declared share of an opening
 };
 
 class Judge {
@@ -414,7 +415,7 @@ class Judge {
         return text + ". It draws from the line, not through the transformer: fire and shock.";
     }
 
-    /// The part furthest past what makes it give way: of those that are counted on, else of the others.
+    /// The part that gives way soonest: of those that are counted on, else of the others.
     Opening opening(const Loads& loads, int blamed) const {
         std::vector<Opening> all;
         auto consider = [&](int index, double over, double holds, std::string words) {
@@ -433,10 +434,12 @@ class Judge {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
             if (p.kind != PartKind::fuse || !p.rated_amps) continue;
-            for (const Branch& b : loads.of(static_cast<int>(i)))
+            for (const Branch& b : loads.of(static_cast<int>(i))) {
+                const double times = b.rms.value() / (gives_way_at(p) * *p.rated_amps);
                 consider(
-                    static_cast<int>(i), b.rms.value() / (gives_way_at(p) * *p.rated_amps), fuse_holds,
+                    static_cast<int>(i), times * times, fuse_holds,
                     "the fuse " + p.id + " (" + say(amps(b.rms.value())) + " in " + say(amps(*p.rated_amps)) + ")");
+            }
         }
         for (std::size_t k = 0; k < limits_.size(); ++k) {
             const Limit& l = limits_[k];
@@ -719,11 +722,12 @@ class Judge {
                 if (part(opens.part).kind != PartKind::socket) after = after_opening(row, index, opens);
             }
         }
-        const bool burnt_before = row.seconds_to_damage_low && *row.seconds_to_damage_low <= gives_way_within;
+        const bool burnt_before = row.seconds_to_damage_low && *row.seconds_to_damage_low <= after.seconds;
         const Judged both = over_both(verdict, after.transformer, burnt_before, after);
         row.beta = both.beta;
         row.beta_reason = both.why;
         facts.two_outcomes = both.why != verdict.why;
+        hang_on_opening_ += both.hangs && power_ >= 0 ? 1 : 0;
         const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
         if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
             facts.ring_watts = heat_now.ring_watts;
@@ -751,11 +755,12 @@ class Judge {
             Threat t = others;
             t.target = part(target.part).id;
             const Judged as_it_stands = by_ratio(worst);
-            const Judged judged =
-                over_both(as_it_stands, by_ratio(afterwards), worst >= gives_way_at(part(target.part)), after);
+            const double lost_within = gives_way_within * gives_way_at(part(target.part)) / std::max(worst, 1.0);
+            const Judged judged = over_both(as_it_stands, by_ratio(afterwards), lost_within <= after.seconds, after);
             t.beta = judged.beta;
             t.beta_reason = judged.why;
             facts.two_outcomes = judged.why != as_it_stands.why;
+            hang_on_opening_ += judged.hangs ? 1 : 0;
             t.severity = "III";
             t.links.clear();
             facts.for_other_target = true;
@@ -767,7 +772,7 @@ class Judge {
 
     /// How things stand once what opens first has opened, and in what share of the cases it does not.
     struct After {
-        double holds = 1;
+        double holds = 1, seconds = 0;
         std::string part;
         Judged transformer;
         std::map<int, double> worst;  ///< by part: the largest ratio to a rating
@@ -781,7 +786,9 @@ class Judge {
     static Judged over_both(const Judged& as_it_stands, const Judged& afterwards, bool lost_before,
                             const After& after) {
         if (after.holds >= 1) return as_it_stands;
-        if (lost_before) return {as_it_stands.beta, as_it_stands.why + ", lost before " + after.part + " opens"};
+        if (lost_before)
+            return {as_it_stands.beta, as_it_stands.why + ", lost before " + after.part + " opens (in " +
+                                           threat::figure(std::round(after.seconds)) + " s, declared)"};
         if (as_it_stands.beta == afterwards.beta)
             return {as_it_stands.beta, as_it_stands.beta > 0
                                            ? as_it_stands.why + ", and after " + after.part + " opens no less"
@@ -793,7 +800,8 @@ class Judge {
         return {std::round(beta * 1e6) / 1e6,
                 outcome(as_it_stands, " if " + after.part + " does not open (declared: " +
                                           threat::figure(100 * after.holds) + " % of the cases)") +
-                    "; " + outcome(afterwards, " after it opens")};
+                    "; " + outcome(afterwards, " after it opens"),
+                true};
     }
 
     FaultSolution solve_with(std::span<const Fault> faults) {
@@ -857,6 +865,7 @@ class Judge {
             take(Loads(chassis_, after.solution), overloads, parts);
         }
         out.holds = opens.holds;
+        out.seconds = gives_way_within / opens.over;
         out.part = part(opens.part).id;
         row.after_opening += "the primary draws " + say(amps(after.solution.primary_rms.value())) + " (normal " +
                              say(amps(primary_normal_)) + ")";
@@ -922,20 +931,22 @@ class Judge {
         say_so("ratings of coils and transformers that nobody gave", "twice the watts that they lose in health",
                "no rating in the file", "the part's own label", "beta of those parts");
         say_so("what opens first",
-               "within a minute a fuse gives way at twice its amperes, a resistor at five times its watts, a tube or "
-               "rectifier at five times a rating, a coil or winding at ten times. In the declared share of the cases "
-               "nothing opens: " +
-                   threat::figure(100 * fuse_holds) + " % for a fuse (a wrong one, or bypassed), " +
-                   threat::figure(100 * resistor_holds) + " % for a resistor (it chars and goes on conducting), " +
-                   threat::figure(100 * wound_holds) +
-                   " % for a wound one, all of them for a coil, a tube, a rectifier. Beta = this share x beta as it "
-                   "stands + the rest x beta after the opening (our extension of the steps above), for every target "
-                   "alike; one that is itself past its figure, or past 180 C, within that minute is lost before. A "
-                   "capacitor that the opening leaves at twice its volts breaks down. Severity is that of the worse "
-                   "outcome. Ahead of the primary nothing is counted on",
+               "a fuse at twice its amperes and a resistor at five times its watts, within a minute, and sooner in "
+               "proportion to the heat; a tube or rectifier at five times a rating and a coil at ten may, and are not "
+               "counted on. In " +
+                   threat::figure(100 * fuse_holds) + " % of the cases the fuse is a wrong one or bypassed, in " +
+                   threat::figure(100 * resistor_holds) +
+                   " % the resistor chars and goes on conducting (a wound one: " + threat::figure(100 * wound_holds) +
+                   " %). Beta is the sum over both outcomes, each by its share (our extension of the steps above), for "
+                   "every target alike; a target that by the same figures gives way sooner, or passes 180 C sooner, is "
+                   "lost before; a capacitor that the opening leaves at twice its volts breaks down; severity is that "
+                   "of the worse outcome; ahead of the primary nothing is counted on",
                "estimates: no source for how old resistors end", "",
-               "beta of the faults that end so, from that after the opening to that without it; more where a resistor "
-               "that holds drops in ohms");
+               hang_on_opening_ == 0
+                   ? "nothing on this set"
+                   : "beta of " + std::to_string(hang_on_opening_) + (hang_on_opening_ == 1 ? " row" : " rows") +
+                         ", from that after the opening to that without it; more where a resistor that holds drops in "
+                         "ohms");
         say_so("shares of a capacitor's leaks", "1 meg .55, its aged insulation .25, 100 k .15, 10 k .05",
                "the handbook has no leak; four fifths of a paper capacitor's shorts are taken as leaks", "",
                "ranks within a target");
@@ -965,6 +976,7 @@ class Judge {
     std::vector<std::string> leads_;
     std::vector<Heating> heatings_;
     double va_ = 0, primary_normal_ = 0, copper_normal_ = 0;
+    int hang_on_opening_ = 0;  ///< rows
     std::map<std::pair<int, std::string>, AgeRisk> risks_;
 };
 

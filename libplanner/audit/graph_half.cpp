@@ -215,11 +215,38 @@ bool nothing_soldered(const Trace& trace, const Part& part, const PinElectrode& 
     return net < 0 || trace.net(net).leads.size() < 2;
 }
 
+/// A doubler's second half hangs on the line, or on a winding, by the first capacitor.
+bool fed_by_capacitor(const Trace& trace, int net) {
+    constexpr double least = 1e-6;
+    if (net < 0) return false;
+    const NodeRoles& roles = trace.chassis().nodes();
+    for (const LeadRef ref : trace.net(net).leads) {
+        const Part& part = trace.part(ref.part);
+        if (part.kind != PartKind::capacitor || part.farads.value_or(0) < least || part.leads.size() != 2) continue;
+        const int other = part.leads[at(1 - ref.lead)].net;
+        if (trace.same_direct(other, roles.line_hot) || trace.same_direct(other, roles.line_neutral)) return true;
+        for (const Conductor& path : trace.conductors())
+            if (path.winding >= 0 && trace.same_direct(other, path.a) &&
+                trace.part(path.part).windings[at(path.winding)].role == WindingRole::plate)
+                return true;
+    }
+    return false;
+}
+
 void tube_units(const Trace& trace, Findings& findings) {
     for (const Unit& unit : trace.units()) {
         const Part& socket = trace.part(unit.part);
-        const bool idle = std::all_of(unit.pins.begin(), unit.pins.end(),
-                                      [&](const PinElectrode& pin) { return nothing_soldered(trace, socket, pin); });
+        // A pin that is an end of the filament too says nothing of the unit.
+        const auto of_filament = [&](const PinElectrode& pin) {
+            const std::vector<PinElectrode>& all = trace.electrodes(unit.part);
+            return std::any_of(all.begin(), all.end(), [&](const PinElectrode& one) {
+                return one.lead == pin.lead &&
+                       (one.electrode == Electrode::heater || one.electrode == Electrode::heater_tap);
+            });
+        };
+        const bool idle = std::all_of(unit.pins.begin(), unit.pins.end(), [&](const PinElectrode& pin) {
+            return nothing_soldered(trace, socket, pin) || of_filament(pin);
+        });
         if (idle) {
             findings.add({tw::unit_not_used, "unit-not-used", Severity::note}, socket.place, {unit.part}, {},
                          fill("nothing is soldered to {} of {} ({})",
@@ -307,6 +334,7 @@ void tube_units(const Trace& trace, Findings& findings) {
                                    trace.part(path.part).role == "power");
                         }
                     }
+                    fed = fed || fed_by_capacitor(trace, net);
                     if (fed) break;
                     findings.add({tw::rectifier_plate_not_fed, "rectifier-plate-not-fed", Severity::doubt}, place,
                                  {unit.part}, {net},
@@ -898,13 +926,14 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             }
         }
     }
-    if (string && string_known && !string_parallel) {
+    if (string && string_known && !string_parallel && trace.chassis().family() != Family::portable) {
         double resistance_volts = 0;
         for (const Part& part : trace.chassis().parts()) {
             // A dropper or resistance cord stands between a line blade and the first heater.
-            if (part.kind != PartKind::resistor || !part.ohms || !part.rated_watts || *part.rated_watts < 5 ||
-                part.leads.size() < 2)
-                continue;
+            const bool drops = part.kind == PartKind::cord || part.construction == "ballast" ||
+                               part.construction == "resistance-cord" ||
+                               (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5);
+            if (!drops || !part.ohms || part.leads.size() < 2) continue;
             if (*part.ohms < 1500) resistance_volts += *part.ohms * string_amps;
         }
         const double line = trace.chassis().line().volts, sum = string_volts + resistance_volts;

@@ -75,14 +75,32 @@ std::vector<int> biconnected_blocks(int nets, const std::vector<std::pair<int, i
 
 std::vector<HeaterPath> heaters_of(const Trace& trace) {
     std::vector<HeaterPath> heaters;
+    std::vector<std::pair<int, int>> inside;  // pins that a tube joins
     const Chassis& chassis = trace.chassis();
     for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
         const Part& socket = chassis.parts()[p];
         if (socket.kind != PartKind::socket || socket.type == nullptr) continue;
         std::vector<int> ends;
+        std::vector<std::string> names;
         int tap = -1;
+        const auto soldered = [&](int lead) {
+            const int net = socket.leads[at(lead)].net;
+            return net >= 0 && trace.net(net).leads.size() > 1;
+        };
         for (const PinElectrode& pin : trace.electrodes(static_cast<int>(p))) {
-            if (pin.electrode == Electrode::heater) ends.push_back(pin.lead);
+            if (pin.electrode == Electrode::heater) {
+                // two pins of one end ("h-" twice) are joined in the tube: the one that is soldered counts
+                const auto known =
+                    pin.written == "h" ? names.end() : std::find(names.begin(), names.end(), pin.written);
+                if (known == names.end()) {
+                    names.push_back(pin.written);
+                    ends.push_back(pin.lead);
+                } else {
+                    int& end = ends[static_cast<std::size_t>(known - names.begin())];
+                    inside.emplace_back(socket.leads[at(end)].net, socket.leads[at(pin.lead)].net);
+                    if (!soldered(end)) end = pin.lead;
+                }
+            }
             if (pin.electrode == Electrode::heater_tap && pin.written == "hct") tap = pin.lead;
         }
         if (ends.size() < 2) continue;
@@ -118,6 +136,11 @@ std::vector<HeaterPath> heaters_of(const Trace& trace) {
         edges.emplace_back(heaters[i].net_a, heaters[i].net_b);
         source.push_back(Source::none);
     }
+    for (const auto& [a, b] : inside)
+        if (a >= 0 && b >= 0) {
+            edges.emplace_back(a, b);
+            source.push_back(Source::none);
+        }
     std::map<std::pair<int, int>, std::pair<int, int>> across;  // nets in order -> part, winding with half
     std::map<std::pair<int, int>, double> volts_across;
     bool any_source = false;
@@ -141,11 +164,15 @@ std::vector<HeaterPath> heaters_of(const Trace& trace) {
                 if (winding.volts) volts_across.emplace(whole, *winding.volts);
             }
         } else if (part.kind == PartKind::resistor || part.kind == PartKind::control) {
-            if (part.ohms && *part.ohms > ohms_in_a_string) continue;
+            // a filament string draws twentieths of an ampere: its dropper has thousands of ohms
+            const double most = chassis.family() == Family::portable ? 4 * ohms_in_a_string : ohms_in_a_string;
+            if (part.ohms && *part.ohms > most) continue;
         } else if (part.kind == PartKind::coil && (part.role == "field" || part.role == "choke") && part.ohms &&
                    *part.ohms > 50) {
             continue;
         }
+        // An A battery, or a vehicle's, heats as a winding does.
+        if (part.kind == PartKind::battery && (part.role == "a" || part.role == "vehicle")) kind = Source::winding;
         edges.emplace_back(path.a, path.b);
         source.push_back(kind);
         any_source = any_source || kind != Source::none;

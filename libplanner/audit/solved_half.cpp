@@ -5,6 +5,7 @@
 // loads are its consequences and are not told. Tests: tests/audit/solved_test.cpp, planted_test.cpp.
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <tuple>
 
 #include <tubewright/audit.hpp>
@@ -166,10 +167,16 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
         if (type.is_rectifier()) {
             const RectifierType* row = catalogue.rectifier(type.type);
             if (row == nullptr) continue;
+            std::set<int> cathodes;
+            for (const PinElectrode& pin : trace.electrodes(p))
+                if (pin.electrode == Electrode::cathode) cathodes.insert(socket.leads[at(pin.lead)].net);
+            const bool apart = cathodes.size() > 1;
             double direct = 0, peak = 0;
             for (const Branch* branch : of[at(p)]) {
                 if (first_word(branch->lead).substr(0, 1) != "p") continue;
-                direct += std::fabs(branch->dc.value());
+                // two cathodes apart, as in a doubler: each half by itself
+                direct =
+                    apart ? std::max(direct, std::fabs(branch->dc.value())) : direct + std::fabs(branch->dc.value());
                 peak = std::max(peak, std::fabs(branch->peak.value()));
             }
             const std::string look =

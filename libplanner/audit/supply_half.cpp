@@ -124,6 +124,15 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
     const std::size_t count = trace.chassis().parts().size();
     const RectifierType* row = catalogue.rectifier(part.type->type);
     if (row == nullptr || !row->max_first_filter_farads) return;
+    // In a back-bias set a filter to the metal has the field before it: only those to the centre tap are the first.
+    std::vector<int> taps;
+    for (const Part& source : trace.chassis().parts())
+        for (const PartWinding& winding : source.windings)
+            if (winding.role == WindingRole::plate && winding.leads.size() == 3)
+                taps.push_back(source.leads[at(winding.leads[1])].net);
+    const auto home = [&](int net) {
+        return taps.empty() ? trace.bottom(net) : std::find(taps.begin(), taps.end(), net) != taps.end();
+    };
     double farads_there = 0;
     std::vector<int> parts{index};
     for (std::size_t c = 0; c < count; ++c) {
@@ -135,7 +144,7 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
             return std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(),
                                [&](LeadRef ref) { return ref.part == index; });
         };
-        if (!(on_this(a) && trace.bottom(b)) && !(on_this(b) && trace.bottom(a))) continue;
+        if (!(on_this(a) && home(b)) && !(on_this(b) && home(a))) continue;
         farads_there += *filter.farads;
         parts.push_back(static_cast<int>(c));
     }

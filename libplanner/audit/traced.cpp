@@ -86,6 +86,17 @@ void Trace::find_conductors() {
                     add(part.leads[i].net, part.leads[i + 1].net, index, -1, 0, choke);
                 break;
             }
+            case PartKind::cord:
+                if (part.ohms && part.leads.size() == 2) add(part.leads[0].net, part.leads[1].net, index, -1, 0, false);
+                break;
+            case PartKind::battery:
+            case PartKind::rectifier:
+                if (part.leads.size() == 2) add(part.leads[0].net, part.leads[1].net, index, -1, 0, false);
+                break;
+            case PartKind::vibrator:
+                for (std::size_t i = 1; i < part.leads.size(); ++i)
+                    add(part.leads[0].net, part.leads[i].net, index, -1, 0, false);
+                break;
             case PartKind::transformer:
                 for (std::size_t w = 0; w < part.windings.size(); ++w) {
                     const std::vector<int>& leads = part.windings[w].leads;
@@ -119,6 +130,15 @@ void Trace::find_nodes() {
         if (part.kind == PartKind::untraced) {
             for (const Lead& lead : part.leads) {
                 if (lead.net >= 0) untraced_[at(lead.net)] = 1;
+            }
+        }
+        const bool dry = part.kind == PartKind::rectifier,
+                   b_battery = part.kind == PartKind::battery && part.role == "b";
+        if ((dry || b_battery) && part.leads.size() == 2) {
+            const int net = part.leads[dry ? 1 : 0].net;
+            if (net >= 0 && !bottom_[at(net)]) {
+                output_[at(net)] = 1;
+                has_rectifier_ = true;
             }
         }
         if (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier()) {

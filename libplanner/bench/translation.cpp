@@ -178,9 +178,18 @@ class Translator {
 
     // ---- the line
 
+    bool without_law(const Part& part) {
+        failure_ = Notice{messages::kind_without_a_law, Severity::error, part.place,
+                          part.id + " is a " + word(part.kind) + ": sets with one are read and audited, not solved",
+                          "survey and audit answer for this set"};
+        return false;
+    }
+
     bool line() {
         const NodeRoles& roles = set_.nodes();
         if (roles.line_hot < 0 || roles.line_neutral < 0 || roles.line_hot == roles.line_neutral) {
+            for (const Part& part : set_.parts())
+                if (part.kind == PartKind::battery) return without_law(part);
             failure_ = Notice{messages::no_line,
                               Severity::error,
                               {set_.file(), 0, 0},
@@ -273,11 +282,7 @@ class Translator {
             case PartKind::battery:
             case PartKind::vibrator:
             case PartKind::rectifier:
-                failure_ =
-                    Notice{messages::kind_without_a_law, Severity::error, part.place,
-                           part.id + " is a " + word(part.kind) + ": sets with one are read and audited, not solved",
-                           "survey and audit answer for this set"};
-                return false;
+                return without_law(part);
             case PartKind::plug:
             case PartKind::strip:
             case PartKind::block:

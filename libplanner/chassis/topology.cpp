@@ -37,6 +37,9 @@ struct Supply {
 };
 
 bool vehicle_supply(const Chassis::Data& data) {
+    if (std::any_of(data.parts.begin(), data.parts.end(),
+                    [](const Part& part) { return part.kind == PartKind::battery && part.role == "vehicle"; }))
+        return true;
     return data.line.volts_stated && data.line.hertz == 0 && data.line.volts <= vehicle_volts;
 }
 
@@ -64,6 +67,8 @@ std::vector<PlacedUnit> placed_rectifiers(const Chassis::Data& data) {
             for (const int lead : unit.cathodes) placed.cathodes.push_back(part.leads[at(lead)].net);
             units.push_back(std::move(placed));
         }
+        if (part.kind == PartKind::rectifier && part.leads.size() == 2)
+            units.push_back({{part.leads[0].net}, {part.leads[1].net}});
     }
     return units;
 }

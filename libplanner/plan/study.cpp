@@ -12,6 +12,7 @@
 #include <tubewright/study.hpp>
 
 #include "bench/bench.hpp"
+#include "bench/numbers.hpp"
 #include "chassis/data.hpp"
 #include "order/order.hpp"
 #include "threat/threat.hpp"
@@ -204,11 +205,15 @@ std::vector<Finding> Study::audit() const {
     } else {
         for (const Notice& why : normal.notices()) {
             Finding finding;
-            finding.severity = Severity::doubt;
+            // What the laws do not cover is no fault of the trace.
+            const bool no_law = why.number == messages::kind_without_a_law;
+            finding.severity = no_law ? Severity::note : Severity::doubt;
             finding.number = why.number;
-            finding.rule = "no-solution";
+            finding.rule = no_law ? "not-solved" : "no-solution";
             finding.place = why.place;
-            finding.message = "the circuit has no solution as traced: " + why.message;
+            finding.message = (no_law ? "the half of the audit that solves the circuit was not done: "
+                                      : "the circuit has no solution as traced: ") +
+                              why.message;
             finding.look_at = why.remedy;
             rows.push_back(std::move(finding));
         }

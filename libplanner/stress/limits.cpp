@@ -304,9 +304,12 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         case Figure::cathode_amps:
             return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
         case Figure::direct_amps: {
+            // Two cathodes apart, as in a doubler: each half by itself; else both halves feed one load.
+            const bool apart = nets_with(part, "k").size() > 1;
             double amps = 0;
             for (const Branch& b : loads.of(limit.part))
-                if (is_plate(electrode_of(b.lead).electrode)) amps += b.dc.value();
+                if (is_plate(electrode_of(b.lead).electrode))
+                    amps = apart ? std::max(amps, std::fabs(b.dc.value())) : amps + b.dc.value();
             return std::fabs(amps);
         }
         case Figure::peak_amps:

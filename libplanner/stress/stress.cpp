@@ -294,7 +294,11 @@ class Table {
     template <class Say>
     void first_filter(const Part& part, Say say_so) const {
         const RectifierType* row = catalogue_.rectifier(part.type->type);
-        std::set<int> output;
+        std::set<int> output, taps;
+        for (const Part& source : chassis_.parts())
+            for (const PartWinding& w : source.windings)
+                if (w.role == WindingRole::plate && w.leads.size() == 3)
+                    taps.insert(source.leads[static_cast<std::size_t>(w.leads[1])].net);
         for (const Pin& pin : part.type->pins)
             for (const std::string& e : pin.electrodes)
                 if (e.front() == (part.type->directly_heated ? 'h' : 'k'))
@@ -303,7 +307,8 @@ class Table {
         double farads = 0;
         for (const Part& c : chassis_.parts())
             if (c.kind == PartKind::capacitor && c.farads && c.leads.size() >= 2 &&
-                (output.count(c.leads[0].net) > 0) != (output.count(c.leads[1].net) > 0))
+                (output.count(c.leads[0].net) > 0) != (output.count(c.leads[1].net) > 0) &&
+                (taps.empty() || taps.count(c.leads[0].net) + taps.count(c.leads[1].net) > 0))
                 farads += *c.farads;
         if (farads <= 0) return;
         if (row == nullptr || !row->max_first_filter_farads)

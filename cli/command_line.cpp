@@ -163,6 +163,30 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         if (const std::string wrong = point_complaint(*text); !wrong.empty()) return usage("--at: " + wrong);
         request.at = *text;
     }
+    if (const std::string* text = written.last("--metal")) {
+        if (*text == "on-line")
+            request.start.metal = MetalIs::on_the_line;
+        else if (*text == "parts")
+            request.start.metal = MetalIs::behind_parts;
+        else if (*text == "apart")
+            request.start.metal = MetalIs::apart;
+        else
+            return usage(fmt::format("--metal: on-line, parts or apart, not {}", tubewright::quoted(*text)));
+    }
+    if (const std::string* text = written.last("--can")) {
+        if (*text != "bare" && *text != "insulated")
+            return usage(fmt::format("--can: bare or insulated, not {}", tubewright::quoted(*text)));
+        request.can_said = true;
+        request.start.can_insulated = *text == "insulated";
+    }
+    if (const std::string* text = written.last("--name")) request.start.name = *text;
+    if (const std::string* text = written.last("--built")) {
+        double year = 0;
+        if (auto wrong = taken(set_number("--built", *text, year))) return *wrong;
+        if (year < 1900 || year > 2100 || year != static_cast<int>(year))
+            return usage(fmt::format("--built: a year from 1900 to 2100, not {}", tubewright::quoted(*text)));
+        request.start.built = static_cast<int>(year);
+    }
     if (const std::string* text = written.last("--format")) {
         if (*text == "json") {
             request.report.format = Format::json;

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include <tubewright/netlist.hpp>
 #include <tubewright/outcome.hpp>
 #include <tubewright/policy.hpp>
 #include <tubewright/report.hpp>
@@ -24,6 +25,8 @@ struct Request {
     std::string command;  ///< may be empty for help
     std::string operand;  ///< FILE, TYPE, or what schema is asked for
     std::string at;       ///< tube
+    NodeAnswers start;    ///< start
+    bool can_said = false;
     Policy policy;
     ReportOptions report;
     std::string output;  ///< -o; empty or "-": standard output

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "run.hpp"
 
-#include <fmt/core.h>
+#include <fmt/format.h>
 #include <unistd.h>
 
+#include <cstdio>
 #include <cstdlib>
 #include <map>
 #include <string_view>
@@ -122,6 +123,51 @@ int answer_sheet(const Request& request) {
     return put(request, *made, Exit::answered);
 }
 
+/// One of the words, asked on the terminal until it is said; empty when the input ends or nothing is typed.
+std::string ask(std::string_view question, const std::vector<std::string_view>& words) {
+    while (true) {
+        fmt::print(stderr, "{}\n  {} (nothing: not known) > ", question, fmt::join(words, ", "));
+        std::fflush(stderr);
+        std::string line;
+        for (int c = std::getchar(); c != EOF && c != '\n'; c = std::getchar()) line += static_cast<char>(c);
+        if (line.empty()) return {};
+        for (const std::string_view word : words)
+            if (word == line || (line.size() == 1 && word.front() == line.front())) return std::string(word);
+        fmt::print(stderr, "one of those words, please\n");
+    }
+}
+
+int answer_start(Request request) {
+    const bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDERR_FILENO) == 1;
+    if (terminal && request.start.metal == MetalIs::not_said && request.operand != "vehicle" &&
+        request.operand != "battery") {
+        say_error("Plug out, switch on, an ohmmeter from each blade in turn to the bare chassis metal:");
+        const std::string metal = ask("about nothing on one of them, the ohms of a resistor, or no reading?",
+                                      {"nothing", "resistor", "open"});
+        request.start.metal = metal == "nothing" ? MetalIs::on_the_line
+                              : metal == "open"  ? MetalIs::apart
+                                                 : MetalIs::not_said;
+        if (metal == "resistor") {
+            if (ask("Is there a capacitor beside that resistor, between the common bus and the metal?",
+                    {"yes", "no"}) == "yes")
+                request.start.metal = MetalIs::behind_parts;
+        }
+    }
+    if (terminal && !request.can_said) {
+        request.start.can_insulated =
+            ask("Does the can of the filter stand on a fibre wafer or in a sleeve, off the metal?", {"yes", "no"}) ==
+            "yes";
+    }
+    const Outcome<std::string> made = starter_file(request.operand, request.start);
+    if (!made) {
+        const Notice& why = made.notices().front();
+        return wrong_usage(why.message + (why.remedy.empty() ? "" : "; " + why.remedy));
+    }
+    if (!request.quiet)
+        for (const Notice& note : made.notices()) say_error(note.message);
+    return put(request, *made, Exit::answered);
+}
+
 int answer_chassis(Request request) {
     using Report = Answer (*)(const Study&, const ReportOptions&);
     static const std::map<std::string_view, Report> reports{
@@ -163,10 +209,11 @@ int run(const std::vector<std::string>& arguments) {
 
     const bool to_file = !request.output.empty() && request.output != "-";
     if (to_file && request.operand != "-" && request.command != "tube" && request.command != "schema" &&
-        same_file(request.output, request.operand))
+        request.command != "start" && same_file(request.output, request.operand))
         return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
+    if (request.command == "start") return answer_start(std::move(request));
     if (request.command == "sheet") return answer_sheet(request);
     if (request.command == "tube") return answer_tube(std::move(request));
     return answer_chassis(std::move(request));

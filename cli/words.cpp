@@ -24,6 +24,10 @@ constexpr std::array options{
     OptionWord{"--lamp", "60W@120V", "the incandescent lamp you have in series"},
     OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},
     OptionWord{"--at", "NAME=VOLTS,..", "plate=250,screen=250,grid=-12.5"},
+    OptionWord{"--metal", "WORD", "the metal: on-line, parts (hangs by them), apart"},
+    OptionWord{"--can", "WORD", "the filter can on the metal: bare, insulated"},
+    OptionWord{"--name", "TEXT", "what the set is called"},
+    OptionWord{"--built", "YEAR", "the year on the label"},
     OptionWord{"--format", "text|json", "for people or for programs (text)"},
     OptionWord{"--all", "", "every row, not only what matters"},
     OptionWord{"--output", "FILE", "-o FILE; written whole or not at all (-)"},
@@ -108,6 +112,16 @@ const std::vector<CommandWord>& table() {
          "tubewright model set.xml --format json",
          "is enough to rebuild the equations elsewhere.",
          {"--line", "--hertz", "--assume", "--all"}},
+        {"start",
+         "FAMILY",
+         "a commented chassis file to begin with",
+         "FAMILY: ac-transformer, back-bias, series-string, floating-b-minus, doubler, portable, vehicle, battery. On "
+         "a "
+         "terminal it asks in words what an ohmmeter says of the metal; --metal and --can answer beforehand. The file "
+         "audits clean; put your own values in and add the rest.",
+         "tubewright start series-string --metal on-line -o set.xml",
+         "writes the file for a set whose chassis is joined to the line.",
+         {"--metal", "--can", "--name", "--built"}},
         {"sheet",
          "IN",
          "a spreadsheet to a chassis file, or a chassis file back",
@@ -208,7 +222,9 @@ std::string help(const std::string& name) {
         scenario = scenario || word == "--scenario";
     }
     for (const std::string_view word : {"--format", "--output", "--colour", "--quiet"}) {
-        if ((found->name == "schema" || found->name == "sheet") && word != std::string_view("--output")) continue;
+        if ((found->name == "schema" || found->name == "sheet" || found->name == "start") &&
+            word != std::string_view("--output"))
+            continue;
         text += option_line(option(word));
     }
     if (scenario)

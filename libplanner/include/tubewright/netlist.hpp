@@ -23,6 +23,19 @@ TUBEWRIGHT_API Outcome<std::string> chassis_of_sheet(std::string_view csv, const
                                                      const Catalogue& catalogue);
 TUBEWRIGHT_API Outcome<std::string> sheet_of_chassis(std::string_view xml, const std::string& name,
                                                      const Catalogue& catalogue);
+/// What an ohmmeter says of the metal, plug out and switch on.
+enum class MetalIs { not_said, on_the_line, behind_parts, apart };
+/// Answers to the questions about the nodes, and what stands at the head of the file.
+struct NodeAnswers {
+    MetalIs metal = MetalIs::not_said;
+    bool can_insulated = false;  ///< the filter can stands off the metal
+    std::string name;
+    std::optional<int> built;
+};
+/// "ac-transformer", "series-string" ...
+TUBEWRIGHT_API std::vector<std::string_view> starter_families();
+/// A commented chassis file to begin with, which the audit passes; notes say where an answer chose another family.
+TUBEWRIGHT_API Outcome<std::string> starter_file(std::string_view family, const NodeAnswers& answers);
 /// The bytes of a file, or of standard input for "-"; 64 MiB at most and a byte to show that there is more.
 TUBEWRIGHT_API Outcome<std::string> read_text(const std::string& path);
 /// The schema of the chassis file, as installed.

@@ -117,7 +117,11 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         return usage(complaint(error));
     }
 
-    if (request.operand.empty()) {
+    const bool line_up = written.last("--tubes") != nullptr;
+    if (line_up && !request.operand.empty()) return usage("survey takes a FILE or --tubes, not both");
+    if (!line_up && (written.last("--label") != nullptr || written.last("--year") != nullptr))
+        return usage("--label and --year go with --tubes");
+    if (request.operand.empty() && !line_up) {
         if (first_word != "schema") return usage(fmt::format("{} wants a {}", first_word, found->operand));
         request.operand = "chassis";
     }
@@ -180,13 +184,23 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         request.start.can_insulated = *text == "insulated";
     }
     if (const std::string* text = written.last("--name")) request.start.name = *text;
-    if (const std::string* text = written.last("--built")) {
-        double year = 0;
-        if (auto wrong = taken(set_number("--built", *text, year))) return *wrong;
-        if (year < 1900 || year > 2100 || year != static_cast<int>(year))
-            return usage(fmt::format("--built: a year from 1900 to 2100, not {}", tubewright::quoted(*text)));
-        request.start.built = static_cast<int>(year);
+    for (const auto& [name, year] : {std::pair{"--built", &request.start.built}, {"--year", &request.year}}) {
+        const std::string* text = written.last(name);
+        if (text == nullptr) continue;
+        double value = 0;
+        if (auto wrong = taken(set_number(name, *text, value))) return *wrong;
+        if (value < 1900 || value > 2100 || value != static_cast<int>(value))
+            return usage(fmt::format("{}: a year from 1900 to 2100, not {}", name, tubewright::quoted(*text)));
+        *year = static_cast<int>(value);
     }
+    if (const std::string* text = written.last("--tubes")) {
+        for (std::size_t at = 0; at <= text->size();) {
+            const std::size_t end = std::min(text->find_first_of(", ", at), text->size());
+            if (end > at) request.tubes.push_back(text->substr(at, end - at));
+            at = end + 1;
+        }
+    }
+    if (const std::string* text = written.last("--label")) request.label = *text;
     if (const std::string* text = written.last("--format")) {
         if (*text == "json") {
             request.report.format = Format::json;

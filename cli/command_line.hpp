@@ -22,10 +22,13 @@ enum class Colour { automatic, always, never };
 struct Request {
     enum class What { help, version, command };
     What what = What::command;
-    std::string command;  ///< may be empty for help
-    std::string operand;  ///< FILE, TYPE, or what schema is asked for
-    std::string at;       ///< tube
-    NodeAnswers start;    ///< start
+    std::string command;             ///< may be empty for help
+    std::string operand;             ///< FILE, TYPE, or what schema is asked for
+    std::string at;                  ///< tube
+    NodeAnswers start;               ///< start
+    std::vector<std::string> tubes;  ///< survey without a file
+    std::string label;
+    std::optional<int> year;
     bool can_said = false;
     Policy policy;
     ReportOptions report;

@@ -168,6 +168,19 @@ int answer_start(Request request) {
     return put(request, *made, Exit::answered);
 }
 
+int answer_line_up(const Request& request) {
+    const Catalogue catalogue = Catalogue::shipped();
+    const Outcome<LineUp> made = line_up_of(request.tubes, request.label, request.year, catalogue);
+    if (!made) {
+        std::string text;
+        for (const Notice& why : made.notices())
+            text += (text.empty() ? "" : "; ") + why.message + (why.remedy.empty() ? "" : " (" + why.remedy + ")");
+        return wrong_usage(text);
+    }
+    const Answer answer = report_line_up(*made, request.report);
+    return put(request, answer.text, exit_of(answer));
+}
+
 int answer_chassis(Request request) {
     using Report = Answer (*)(const Study&, const ReportOptions&);
     static const std::map<std::string_view, Report> reports{
@@ -208,11 +221,12 @@ int run(const std::vector<std::string>& arguments) {
     if (request.what == Request::What::version) return put(Request{}, version(), Exit::answered);
 
     const bool to_file = !request.output.empty() && request.output != "-";
-    if (to_file && request.operand != "-" && request.command != "tube" && request.command != "schema" &&
-        request.command != "start" && same_file(request.output, request.operand))
+    if (to_file && !request.operand.empty() && request.operand != "-" && request.command != "tube" &&
+        request.command != "schema" && request.command != "start" && same_file(request.output, request.operand))
         return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
+    if (request.command == "survey" && request.operand.empty()) return answer_line_up(request);
     if (request.command == "start") return answer_start(std::move(request));
     if (request.command == "sheet") return answer_sheet(request);
     if (request.command == "tube") return answer_tube(std::move(request));

@@ -24,6 +24,9 @@ constexpr std::array options{
     OptionWord{"--lamp", "60W@120V", "the incandescent lamp you have in series"},
     OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},
     OptionWord{"--at", "NAME=VOLTS,..", "plate=250,screen=250,grid=-12.5"},
+    OptionWord{"--tubes", "TYPE,TYPE", "the line-up, as printed on the glass"},
+    OptionWord{"--label", "TEXT", "what the label asks for: \"115V 60c 60W\""},
+    OptionWord{"--year", "YEAR", "the year on the label"},
     OptionWord{"--metal", "WORD", "the metal: on-line, parts (hangs by them), apart"},
     OptionWord{"--can", "WORD", "the filter can on the metal: bare, insulated"},
     OptionWord{"--name", "TEXT", "what the set is called"},
@@ -49,11 +52,11 @@ const std::vector<CommandWord>& table() {
          "FILE",
          "family, hot or isolated, age and action of parts, cost",
          "What family the set is, whether its chassis can be live, what age has done to each part, and what to do "
-         "about "
-         "it: replace, measure, leave, never disturb.",
-         "tubewright survey set.xml --policy replace-risky",
-         "leaves what is not risky where it is.",
-         {"--policy", "--line", "--hertz", "--assume", "--all"}},
+         "about it: replace, measure, leave, never disturb. Without a file, from the tubes and the label alone: what "
+         "the set may be, its heaters' sum, its usual parts, what to look at first.",
+         "tubewright survey --tubes 6A7,78,75,42,80 --label 115V,60c,60W --year 1936",
+         "surveys a set of which nothing is traced yet.",
+         {"--tubes", "--label", "--year", "--policy", "--line", "--hertz", "--assume", "--all"}},
         {"volts",
          "FILE",
          "direct volts and ripple on every pin and net, with a band",

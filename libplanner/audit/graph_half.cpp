@@ -879,6 +879,10 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                                  trace.chassis().lead_name({heater.part, heater.lead_b});
         const Place& place = place_of(socket, heater.lead_a);
         if (trace.untraced_near(heater.net_a) && trace.untraced_near(heater.net_b) && !heater.fed) continue;
+        // a line-up: no pin of this heater is traced yet
+        if (trace.chassis().level() < 2 && heater.net_a >= 0 && heater.net_b >= 0 &&
+            trace.net(heater.net_a).leads.size() < 2 && trace.net(heater.net_b).leads.size() < 2)
+            continue;
         if (heater.net_a >= 0 && heater.net_a == heater.net_b) {
             findings.add(
                 {tw::both_ends_one_net, "both-ends-on-one-net", Severity::stop}, place, {heater.part}, {heater.net_a},

@@ -47,6 +47,12 @@ class Translator {
     }
 
     Outcome<Translation> run(std::span<const Fault> faults) {
+        if (set_.level() < 2)
+            return Notice{messages::too_little_traced,
+                          Severity::error,
+                          {set_.file(), 0, 0},
+                          "supply and output stage of '" + set_.name() + "' are not traced: there is nothing to solve",
+                          "trace from the line to the filter, then the output tube; until then survey and shop answer"};
         make_nodes();
         if (!line()) return failure_;
         find_power_transformer();

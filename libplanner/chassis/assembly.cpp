@@ -17,6 +17,8 @@ std::size_t at(int i) {
     return static_cast<std::size_t>(i);
 }
 
+constexpr double least_listed_electrolytic = 4e-6;
+constexpr int first_electrolytics = 1930;
 constexpr int most_suggestions = 50;         ///< a hostile file must not buy a search for every error
 constexpr std::size_t most_notices = 10000;  ///< more are counted, not kept
 constexpr std::size_t most_known = 5000;     ///< ids that a suggestion is sought among
@@ -432,6 +434,10 @@ void Assembly::settle_constructions(const Catalogue& catalogue) {
             std::string_view from_file, usual = usual_construction(part);
             switch (part.kind) {
                 case PartKind::capacitor:
+                    // So many microfarads in a list of capacitors are an electrolytic's, once there were such.
+                    if (part.leads.empty() && part.farads.value_or(0) >= least_listed_electrolytic &&
+                        built.value_or(first_electrolytics) >= first_electrolytics)
+                        part.polarised = true;
                     if (part.polarised) {
                         from_file = electrolytic.key;
                         usual = "dry-electrolytic";
@@ -667,7 +673,26 @@ void Assembly::check_leads() {
     const auto lonely = [&](const Lead& lead) {
         return name_of_point_[at(lead.net)] < 0 && weight_[at(root(lead.net))] == 1;
     };
+    // A part that stands nowhere is one of a list, until it is traced.
+    std::vector<char> listed_only(parts_.size());
+    std::string ids;
+    int count = 0;
+    Spot first;
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        Part& part = parts_[i];
+        const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
+                         part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control;
+        if (!may || part.leads.empty() || !std::all_of(part.leads.begin(), part.leads.end(), lonely)) continue;
+        listed_only[i] = 1;
+        part.leads.clear();
+        if (++count == 1) first = part_spots_[i].part;
+        if (count <= 8) ids += (count > 1 ? ", " : "") + part.id;
+    }
+    if (count > 0)
+        note(messages::note_not_placed, first, "parts that stand nowhere yet: " + ids + (count > 8 ? ", ..." : ""),
+             "say where their leads go when you have traced them");
     for (const LeadAt& need : required_) {
+        if (listed_only[at(need.part)]) continue;
         const Part& part = parts_[at(need.part)];
         const Lead& lead = part.leads[at(need.lead)];
         if (part.kind == PartKind::control || !lonely(lead)) continue;
@@ -678,7 +703,7 @@ void Assembly::check_leads() {
     }
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         Part& part = parts_[i];
-        if (part.kind != PartKind::control) continue;
+        if (part.kind != PartKind::control || listed_only[i]) continue;
         std::erase_if(part.leads, lonely);
         if (part.leads.size() < 2)
             error(messages::lead_missing, part_spots_[i].part,
@@ -769,7 +794,11 @@ void Assembly::place_roles() {
     }
     if (data.reference < 0) data.reference = data.roles.b_minus >= 0 ? data.roles.b_minus : data.roles.chassis_metal;
     if (data.reference < 0)
-        notice(messages::note_no_reference, Severity::doubt, {}, "nothing says where readings are taken from",
+        notice(messages::note_no_reference,
+               std::any_of(data.nets.begin(), data.nets.end(), [](const Net& n) { return n.leads.size() > 1; })
+                   ? Severity::doubt
+                   : Severity::note,  // a line-up: nothing to read yet
+               {}, "nothing says where readings are taken from",
                "reference=\"...\" on <chassis>, or <node is=\"chassis-metal\" net=\"...\"/>");
 }
 
@@ -806,11 +835,11 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     if (no_ids) make_ids();
     fit_tubes(catalogue);
     check_defaults(catalogue);
-    settle_constructions(catalogue);
     resolve_names();
     join_wires();
     untraced_returns();
     check_leads();
+    settle_constructions(catalogue);
     check_holders();
     resolve_reach();
     number_nets();

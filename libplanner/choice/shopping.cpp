@@ -41,6 +41,11 @@ std::size_t at(int i) {
     return static_cast<std::size_t>(i);
 }
 
+std::string duty_words(Duty duty) {
+    const std::string words = word(duty);
+    return words.empty() ? "duty not known" : words;
+}
+
 double nearest(const std::vector<double>& ladder, double x) {
     double best = ladder.empty() ? x : ladder.front();
     for (double v : ladder)
@@ -386,8 +391,8 @@ class Shop {
                 w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
                           figure(policy_.film_stress_limit, 2);
         }
-        w.why = std::string(word(duty)) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" +
-                scenario + ")" + (pulse.empty() ? "" : "; " + pulse);
+        w.why = duty_words(duty) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" + scenario + ")" +
+                (pulse.empty() ? "" : "; " + pulse);
         wishes_.push_back(std::move(w));
     }
 
@@ -424,7 +429,7 @@ class Shop {
         }
         const double need = std::max(steady * policy_.electrolytic_margin, surge / surge_over_rating);
         w.worst_volts = need;
-        w.why = std::string(word(duty)) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
+        w.why = duty_words(duty) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";

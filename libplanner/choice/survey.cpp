@@ -43,11 +43,13 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
     if (chassis.hot())
         reasons.push_back(
             "a line blade reaches the metal or B-minus through something that is not a capacitor or a winding");
+    else if (chassis.level() < 2)
+        reasons.push_back("the supply is not traced: whether the line reaches the metal is not known");
     else if (n.line_hot >= 0)
         reasons.push_back(
             "no blade reaches the metal but through capacitors and windings, in any position of switch and plug");
     if (n.b_minus >= 0 && n.b_minus != n.chassis_metal) reasons.push_back("B-minus is not the chassis metal");
-    if (n.line_hot < 0) reasons.push_back("no line: batteries or a vehicle feed it");
+    if (n.line_hot < 0 && chassis.level() >= 2) reasons.push_back("no line: batteries or a vehicle feed it");
     return reasons;
 }
 
@@ -56,9 +58,11 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
 std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& catalogue) {
     std::vector<std::string> topics;
     const Family family = chassis.family();
-    const bool line = chassis.nodes().line_hot >= 0;
+    const bool line = chassis.nodes().line_hot >= 0 || chassis.level() < 2;
     const bool floating = family == Family::floating_b_minus || family == Family::doubler;
-    if (chassis.hot()) topics.push_back(floating ? "floating-bus" : "hot-chassis");
+    // Not known is treated as hot.
+    const bool unknown = chassis.level() < 2 && family != Family::battery && family != Family::vehicle;
+    if (chassis.hot() || unknown) topics.push_back(floating ? "floating-bus" : "hot-chassis");
     topics.insert(topics.end(), {"b-plus", "charge"});
     if (line) topics.push_back("local-code");
     topics.insert(topics.end(), {"one-hand", "alone", "unattended"});

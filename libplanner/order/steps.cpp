@@ -347,7 +347,9 @@ class Planner {
         }
         {
             RepairStep& s = add("reference", "Settle where the black clip goes: " + reference_words(), minutes("log"));
-            s.reason = chassis_.hot() ? "hot by topology: the metal is a line wire" : "isolated by topology";
+            s.reason = chassis_.hot()         ? "hot by topology: the metal is a line wire"
+                       : chassis_.level() < 2 ? "hot or isolated is not known from so little of a trace: taken as hot"
+                                              : "isolated by topology";
             s.check = "written on the tag";
             s.acts = {{K::settle_reference, {}, reference_words(), 0}};
             after("reference", "cord-safe", "H1", "nothing before the cord is safe");

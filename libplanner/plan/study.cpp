@@ -206,7 +206,7 @@ std::vector<Finding> Study::audit() const {
         for (const Notice& why : normal.notices()) {
             Finding finding;
             // What the laws do not cover is no fault of the trace.
-            const bool no_law = why.number == messages::kind_without_a_law;
+            const bool no_law = why.number == messages::kind_without_a_law || why.number == messages::too_little_traced;
             finding.severity = no_law ? Severity::note : Severity::doubt;
             finding.number = why.number;
             finding.rule = no_law ? "not-solved" : "no-solution";
@@ -303,7 +303,11 @@ Outcome<ShoppingList> Study::shop() const {
     const std::lock_guard guard(state_->lock);
     if (state_->shop) return *state_->shop;
     const Outcome<std::vector<PartStress>> loads = state_->service_stress(*this);
-    if (!loads) {
+    if (!loads && state_->chassis.level() == 1) {
+        // A list of capacitors: what is printed on them is all that is known.
+        state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, {},
+                                           state_->actions_under(loads, threat_report()), {}));
+    } else if (!loads) {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
         const Outcome<ThreatReport> report = threat_report();

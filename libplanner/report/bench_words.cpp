@@ -274,9 +274,12 @@ void set_words(Page& page, const Study& study, std::string_view what, bool with_
     page.title(chassis.name(), what);
     static constexpr const char* levels[] = {"line-up only", "line-up and capacitors",
                                              "supply, output stage and capacitors", "all of it"};
+    const bool off_the_line = chassis.family() == Family::battery || chassis.family() == Family::vehicle;
     std::string text = family_words(chassis.family()) + "; " +
                        (chassis.hot() ? "DANGER: the line reaches the chassis or B-minus (hot)"
-                                      : "isolated from the line, as traced") +
+                        : chassis.level() < 2 && !off_the_line
+                            ? "hot or isolated: NOT KNOWN from so little of a trace: treat all metal as the line"
+                            : "isolated from the line, as traced") +
                        "; " + std::to_string(chassis.parts().size()) + " parts";
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
     text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";

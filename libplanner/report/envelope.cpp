@@ -65,8 +65,15 @@ Json envelope(std::string_view command, const Study& study, const std::vector<As
     Json json;
     json["schema"] = "tubewright/" + std::string(command) + "/1";
     json["version"] = TUBEWRIGHT_VERSION;
-    json["chassis"] = {{"name", chassis.name()},  {"file", chassis.file()},          {"family", word(chassis.family())},
-                       {"hot", chassis.hot()},    {"parts", chassis.parts().size()}, {"nets", chassis.nets().size()},
+    json["chassis"] = {{"name", chassis.name()},
+                       {"file", chassis.file()},
+                       {"family", word(chassis.family())},
+                       {"hot", chassis.hot() || chassis.level() >= 2 || chassis.family() == Family::battery ||
+                                       chassis.family() == Family::vehicle
+                                   ? Json(chassis.hot())
+                                   : Json()},
+                       {"parts", chassis.parts().size()},
+                       {"nets", chassis.nets().size()},
                        {"level", chassis.level()}};
     const bool stated = policy.line.volts.value() > 0;
     json["line_volts"] = number(stated ? policy.line.volts.value() : chassis.line().volts);

@@ -76,6 +76,7 @@ inline constexpr int note_lamp_type = 1406;
 inline constexpr int note_no_reference = 1407;
 inline constexpr int note_line_assumed = 1408;
 inline constexpr int note_starter = 1409;
+inline constexpr int note_not_placed = 1410;
 
 // Reading: comma-separated tables.
 inline constexpr int csv_unclosed_quote = 1901;

@@ -6,6 +6,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <tubewright/ageing.hpp>
@@ -69,6 +70,39 @@ struct Survey {
 };
 TUBEWRIGHT_API Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                 std::span<const PartAction> actions, const ShoppingList& list);
+/// A family that a line-up and a label may be, and why.
+struct FamilyGuess {
+    Family family = Family::unknown;
+    std::string likelihood;  ///< "likely", "possible", "seldom"
+    std::vector<std::string> reasons;
+};
+/// Heaters of one current: volts in a string, amperes side by side.
+struct HeaterSum {
+    std::vector<std::string> tubes;
+    double volts_in_series = 0, amps = 0;  ///< amps: of each, in series
+    double amps_in_parallel = 0, volts_each = 0, watts = 0;
+};
+/// What a line-up and a label tell before anything is traced: level 0. Hot or isolated is not known from them.
+struct LineUp {
+    std::vector<const TubeType*> tubes;
+    std::optional<double> volts, hertz, watts;
+    std::string current;  ///< "ac", "dc", "ac-dc"; empty when the label does not say
+    std::optional<int> year;
+    std::vector<FamilyGuess> families;      ///< the likeliest first
+    std::vector<HeaterSum> in_series;       ///< by current, where a string is possible
+    std::vector<HeaterSum> in_parallel;     ///< by volts
+    std::vector<std::string> heater_words;  ///< what the sums say of the family
+    struct UsualPart {
+        std::string what, construction, action, reason, count;  ///< count: "1 or 2", "8 to 15" (common practice)
+    };
+    std::vector<UsualPart> usual_parts;
+    std::vector<std::string> look_at;  ///< what to see and measure next, plug out
+    std::vector<std::string> cautions;
+};
+/// label: "115V 60c 60W", "117 V AC/DC"; a word that is none of these is a notice. An unknown type is refused, the
+/// nearest named.
+TUBEWRIGHT_API Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_view label,
+                                          std::optional<int> year, const Catalogue& catalogue);
 /// Cautions for the set at hand, in the order of danger; always with the deference to local codes and licensed
 /// practice.
 TUBEWRIGHT_API std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& catalogue);

@@ -32,6 +32,8 @@ struct Answer {
 };
 TUBEWRIGHT_API Answer report_audit(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_survey(const Study& study, const ReportOptions& options);
+/// Level 0: from the tubes and the label alone.
+TUBEWRIGHT_API Answer report_line_up(const LineUp& line_up, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_volts(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_stress(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_threats(const Study& study, const ReportOptions& options);

@@ -290,6 +290,7 @@ void tube_units(const Trace& trace, Findings& findings) {
                 case Electrode::control_grid:
                 case Electrode::suppressor:
                 case Electrode::diode: {
+                    if (of_filament(pin)) break;
                     bool back = trace.reaches_bottom(net);
                     for (const int cathode : cathodes)
                         back = back || (net >= 0 && (net == cathode || trace.same_direct(net, cathode)));
@@ -867,13 +868,59 @@ void ideal_windings(const Trace& trace, Findings& findings) {
     }
 }
 
+/// A net that the line reaches through switch and fuse alone.
+bool line_blade(const Trace& trace, int net) {
+    const NodeRoles& roles = trace.chassis().nodes();
+    for (const LeadRef ref : trace.net(net).leads) {
+        const Part& part = trace.part(ref.part);
+        if (part.kind != PartKind::power_switch && part.kind != PartKind::fuse) continue;
+        for (const Lead& lead : part.leads)
+            if (lead.net == roles.line_hot || lead.net == roles.line_neutral) return true;
+    }
+    return false;
+}
+
 void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
     const std::vector<HeaterPath> all = audit::heaters_of(trace);
     std::map<std::pair<int, int>, double> drawn;  // winding -> amperes
-    double string_volts = 0, string_amps = 0;
-    bool string = false, string_known = true, string_parallel = false;
-    std::set<std::pair<int, int>> seen_pairs;
-    for (const HeaterPath& heater : all) {
+    // Heaters on the line's loop: those that share a net which is no blade and no bottom are of one string.
+    struct String {
+        std::vector<std::size_t> heaters;
+        std::set<int> nets;
+        double volts = 0, amps = 0;
+        bool known = true, parallel = false;
+    };
+    std::vector<String> strings;
+    const auto inner = [&](int net) {
+        const NodeRoles& roles = trace.chassis().nodes();
+        return net >= 0 && !trace.bottom(net) && net != roles.line_hot && net != roles.line_neutral;
+    };
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        if (!all[i].by_line || !all[i].fed) continue;
+        String joined;
+        joined.heaters.push_back(i);
+        joined.nets = {all[i].net_a, all[i].net_b};
+        for (std::size_t s = 0; s < strings.size();) {
+            const bool shares = std::any_of(joined.nets.begin(), joined.nets.end(), [&](int net) {
+                return inner(net) && !line_blade(trace, net) && strings[s].nets.count(net) > 0;
+            });
+            if (!shares) {
+                ++s;
+                continue;
+            }
+            joined.heaters.insert(joined.heaters.begin(), strings[s].heaters.begin(), strings[s].heaters.end());
+            joined.nets.insert(strings[s].nets.begin(), strings[s].nets.end());
+            strings.erase(strings.begin() + static_cast<std::ptrdiff_t>(s));
+        }
+        std::sort(joined.heaters.begin(), joined.heaters.end());
+        strings.push_back(std::move(joined));
+    }
+    std::vector<String*> string_of(all.size(), nullptr);
+    std::vector<std::set<std::pair<int, int>>> seen_pairs(strings.size());
+    for (String& one : strings)
+        for (const std::size_t i : one.heaters) string_of[i] = &one;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const HeaterPath& heater = all[i];
         const Part& socket = trace.part(heater.part);
         const std::string pins = trace.chassis().lead_name({heater.part, heater.lead_a}) + " and " +
                                  trace.chassis().lead_name({heater.part, heater.lead_b});
@@ -913,39 +960,43 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                 }
             }
         }
-        if (heater.by_line) {
-            string = true;
-            if (!seen_pairs.insert(std::minmax(heater.net_a, heater.net_b)).second) string_parallel = true;
+        if (String* string = string_of[i]; string != nullptr) {
+            auto& pairs = seen_pairs[static_cast<std::size_t>(string - strings.data())];
+            if (!pairs.insert(std::minmax(heater.net_a, heater.net_b)).second) string->parallel = true;
             if (heater.volts && heater.amps) {
-                string_volts += *heater.volts;
-                if (string_amps > 0 && std::fabs(*heater.amps - string_amps) > 0.02 * string_amps)
+                string->volts += *heater.volts;
+                if (string->amps > 0 && std::fabs(*heater.amps - string->amps) > 0.02 * string->amps)
                     findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt}, place,
                                  {heater.part}, {},
                                  fill("{} ({}) takes {} in a string of {}: one of the two gets the wrong volts",
-                                      {socket.id, socket.tube, say(amps(*heater.amps)), say(amps(string_amps))}),
+                                      {socket.id, socket.tube, say(amps(*heater.amps)), say(amps(string->amps))}),
                                  "the tube in this socket; a shunt across the heater of the smaller current");
-                if (string_amps == 0) string_amps = *heater.amps;
+                if (string->amps == 0) string->amps = *heater.amps;
             } else {
-                string_known = false;
+                string->known = false;
             }
         }
     }
-    if (string && string_known && !string_parallel && trace.chassis().family() != Family::portable) {
+    for (const String& string : strings) {
+        if (!string.known || string.parallel || trace.chassis().family() == Family::portable) continue;
         double resistance_volts = 0;
         for (const Part& part : trace.chassis().parts()) {
             // A dropper or resistance cord stands between a line blade and the first heater.
             const bool drops = part.kind == PartKind::cord || part.construction == "ballast" ||
                                part.construction == "resistance-cord" ||
                                (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5);
-            if (!drops || !part.ohms || part.leads.size() < 2) continue;
-            if (*part.ohms < 1500) resistance_volts += *part.ohms * string_amps;
+            if (!drops || !part.ohms || part.leads.size() < 2 || *part.ohms >= 1500) continue;
+            const bool here = std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
+                return inner(lead.net) && !line_blade(trace, lead.net) && string.nets.count(lead.net) > 0;
+            });
+            if (here || strings.size() == 1) resistance_volts += *part.ohms * string.amps;
         }
-        const double line = trace.chassis().line().volts, sum = string_volts + resistance_volts;
+        const double line = trace.chassis().line().volts, sum = string.volts + resistance_volts;
         if (std::fabs(sum - line) > 0.15 * line)
             findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
-                         trace.part(all.front().part).place, {all.front().part}, {},
+                         trace.part(all[string.heaters.front()].part).place, {all[string.heaters.front()].part}, {},
                          fill("the heaters of the string add up to {} with what drops before them {}; the line is {}",
-                              {say(volts(string_volts)), say(volts(sum)), say(volts(line))}),
+                              {say(volts(string.volts)), say(volts(sum)), say(volts(line))}),
                          "a tube, a ballast or a resistance cord that the trace lacks");
     }
     for (const auto& [winding, amps] : drawn) {

@@ -73,8 +73,8 @@ void shuffle_attributes(pugi::xml_node node, std::mt19937& random) {
 
 /// Names in these attributes are nets or lists of nets.
 bool holds_nets(std::string_view attribute) {
-    for (const char* known :
-         {"a", "b", "plus", "minus", "wiper", "tap", "from", "to", "net", "at", "leads", "hot", "neutral", "reference"})
+    for (const char* known : {"a", "b", "plus", "minus", "wiper", "tap", "from", "to", "net", "at", "leads", "hot",
+                              "neutral", "reference", "anode", "cathode", "reed", "contacts"})
         if (attribute == known) return true;
     return false;
 }
@@ -83,7 +83,7 @@ bool holds_nets(std::string_view attribute) {
 void rename_all(pugi::xml_node node) {
     for (pugi::xml_attribute a : node.attributes()) {
         const std::string_view name = a.name();
-        const bool list_of_parts = name == "part" || name == "lift";
+        const bool list_of_parts = name == "part" || name == "lift" || name == "inside";
         const bool control = node.name() == std::string_view("chassis") && name == "reference";
         if (name == "id") {
             a = ("TSx" + std::string(a.value())).c_str();

@@ -13,6 +13,7 @@
 #include <span>
 
 #include "bench/numbers.hpp"
+#include "chassis/data.hpp"
 #include "tubes/laws.hpp"
 
 namespace tubewright::bench {
@@ -300,7 +301,7 @@ class Translator {
     void two_terminal(int p, const Part& part, double ohms, std::string source) {
         const Node a = lead_node(part, 0), b = lead_node(part, 1);
         if (a < 0 || b < 0) return;
-        if (part.seen == "missing" || part.seen == "open") ohms *= assumed::open_factor;
+        if (stands_open(part)) ohms *= assumed::open_factor;
         const int item = resistor(part.id, p, a, b, ohms, std::move(source));
         tap(p, part.leads[0].name, item, a, b);
     }
@@ -339,7 +340,7 @@ class Translator {
                    "read its marking", "ripple, no direct volts unless it is a first filter",
                    "common practice, no source");
         }
-        if (part.seen == "missing" || part.seen == "open") farads = 0;
+        if (stands_open(part)) farads = 0;
         Item item;
         item.id = part.id;
         item.kind = "capacitor";
@@ -395,7 +396,7 @@ class Translator {
                    "read its colours, or ohms with one end free", "everything it feeds: a factor of 3 either way",
                    "common practice, no source");
         }
-        if (part.seen == "missing" || part.seen == "open") ohms *= assumed::open_factor;
+        if (stands_open(part)) ohms *= assumed::open_factor;
         if (part.leads.size() <= 2) {
             const Node a = lead_node(part, 0), b = lead_node(part, 1);
             if (a < 0 || b < 0) return;
@@ -462,7 +463,7 @@ class Translator {
                    "ohms, one end free", iron ? "B-plus by tens of volts" : "nothing that a meter shows",
                    "common practice, no source");
         }
-        if (part.seen == "missing" || part.seen == "open") ohms = assumed::open_ohms;
+        if (stands_open(part)) ohms = assumed::open_ohms;
         int item = -1;
         if (iron) {
             const double henries = part.henries.value_or(assumed::choke_henries);
@@ -520,7 +521,7 @@ class Translator {
                    "type not known", "read its base or bead", "heater load by .1 A", "common practice, no source");
         }
         const double ohms =
-            part.seen == "missing" || part.seen == "open" ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
+            stands_open(part) ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
         const int item = resistor(part.id, p, a, b, ohms, source);
         tap(p, part.leads[0].name, item, a, b);
         if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms >= assumed::open_ohms) return;
@@ -692,8 +693,10 @@ class Translator {
             Half half;
             const double by_rule = 0.035 * design * design / va / static_cast<double>(primary_halves);
             primary_ohms += half_ohms(part, *primary, h, primary_halves, by_rule, "0.035 V^2/VA", half);
-            half.turns = design / static_cast<double>(primary_halves);
-            half.turns_source = "the winding's marked volts";
+            // A tapped primary is marked by sections: "110 10" for taps of 110 and 120.
+            const bool sections = primary->noload_volts.size() == primary_halves && primary_halves > 1;
+            half.turns = sections ? primary->noload_volts[h] : design / static_cast<double>(primary_halves);
+            half.turns_source = sections ? "the winding's sections, by volts" : "the winding's marked volts";
             fill(part, *primary, h, half);
             halves.push_back(half);
         }

@@ -68,6 +68,17 @@ int lead_by_any_name(const Part& part, std::string_view name) {
     return -1;
 }
 
+bool stands_open(const Part& part) {
+    std::string_view rest = part.seen;
+    while (!rest.empty()) {
+        const std::size_t end = std::min(rest.find(' '), rest.size());
+        const std::string_view word = rest.substr(0, end);
+        if (word == "open" || word == "missing") return true;
+        rest.remove_prefix(std::min(end + 1, rest.size()));
+    }
+    return false;
+}
+
 int Part::lead(std::string_view lead_name) const {
     return exact_lead(*this, lead_name);
 }
@@ -103,7 +114,7 @@ Chassis as_mended(const Chassis& chassis) {
     data->net_of_name = found.net_of_name;
     data->name_of_lead = found.name_of_lead;
     for (Part& part : data->parts)
-        if (part.seen == "open" || part.seen == "missing") part.seen.clear();
+        if (stands_open(part)) part.seen.clear();
     return Chassis(data);
 }
 

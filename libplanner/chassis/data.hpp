@@ -15,6 +15,9 @@ namespace tubewright {
 /// none. An element word on a socket ("V3.plate") gives the one pin that carries it, or -2 when several do.
 int lead_by_any_name(const Part& part, std::string_view name);
 
+/// The part passes nothing: "open" or "missing" is among the words of what was seen.
+bool stands_open(const Part& part);
+
 struct Chassis::Data {
     std::string name, file;
     std::optional<int> built;

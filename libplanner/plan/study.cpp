@@ -45,7 +45,7 @@ Outcome<To> failure(const Outcome<From>& from) {
 // What the parts will bear when the repair is done: where a part is open now, the set as found loads its neighbours
 // less (or more) than the set that they are bought for.
 Outcome<std::vector<PartStress>> stress_when_mended(const Study& study) {
-    const auto broken = [](const Part& p) { return p.seen == "open" || p.seen == "missing"; };
+    const auto broken = [](const Part& p) { return stands_open(p); };
     if (std::none_of(study.chassis().parts().begin(), study.chassis().parts().end(), broken)) return study.stress();
     const Chassis mended = as_mended(study.chassis());
     Outcome<Bench> bench = Bench::make(mended, study.catalogue(), study.policy());

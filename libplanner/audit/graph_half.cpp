@@ -1219,6 +1219,7 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     heaters(trace, catalogue, findings);
     values(trace, findings);
     audit::supply(trace, catalogue, findings);
+    audit::stages(trace, findings);
     line_nodes(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);

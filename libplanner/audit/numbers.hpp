@@ -31,6 +31,11 @@ inline constexpr int signal_part_on_heater = 2023;
 inline constexpr int filter_missing = 2024;
 inline constexpr int line_switch_open = 2025;
 inline constexpr int output_feeds_exchanged = 2026;
+inline constexpr int electrolytic_turned = 2027;
+inline constexpr int never_meet = 2028;
+inline constexpr int capacitors_alone = 2029;
+inline constexpr int grid_on_supply = 2030;
+inline constexpr int bypass_missing = 2031;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

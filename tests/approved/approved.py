@@ -19,6 +19,7 @@ import sys
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
 COMMANDS = ["audit", "survey", "volts", "stress", "threats", "steps", "powerup", "shop", "model"]
+SOLVED = ("s1", "s9")
 YEAR = "year=2026"
 TUBES = ["42", "12AX7", "6A7", "80"]
 
@@ -60,7 +61,8 @@ def keys_of(value, path=""):
 def answers(program, wanted=None):
     """Name and text of every answer (only the wanted names, when given)."""
     for short, path in sets():
-        for command in COMMANDS:
+        # Sets of families whose solution is not proved yet: what the audit says of them.
+        for command in COMMANDS if short in SOLVED else ["audit"]:
             base = [command, str(path), "--assume", YEAR]
             for name, extra in ((f"{short}/{command}.txt", []), (f"{short}/{command}.keys", ["--format", "json"])):
                 if wanted is None or name in wanted:
@@ -71,7 +73,7 @@ def answers(program, wanted=None):
         if wanted is None or name in wanted:
             yield name, run(program, ["tube", tube])
     if wanted is None or "help.txt" in wanted:
-        yield "help.txt", "".join(run(program, words) for words in [["--help"], *([command, "--help"] for command in [*COMMANDS, "tube", "schema"])])
+        yield "help.txt", "".join(run(program, words) for words in [["--help"], *([command, "--help"] for command in [*COMMANDS, "tube", "start", "sheet", "schema"])])
 
 
 def differences(name, approved, now):

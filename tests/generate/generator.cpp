@@ -212,6 +212,8 @@ class Maker {
         if (ends.size() < 2) return;
         if (string_) {
             string_pins_.push_back(ends);
+            string_volts_ += t.heater_volts.value_or(0);
+            string_amps_ = t.heater_amps.value_or(0.3);
         } else {
             join(heaters_ + " " + ends[0]);
             if (const std::string tap = pin(v, t, "hct"); !tap.empty()) {
@@ -420,6 +422,7 @@ class Maker {
         const std::string n = std::to_string(groups_);
         heaters_ = "heaters" + n;
         string_pins_.clear();
+        string_volts_ = 0;
         signal_.clear();
         audio_.clear();
         const std::string first = "first" + n, plus = "bplus" + n, rf = "rail" + n + "a", af = "rail" + n + "b";
@@ -561,6 +564,7 @@ class Maker {
             body_ << "  <lamp id=\"DS" << n << "\" type=\"47\" a=\"" << ends[0] << "\" b=\"" << tap
                   << "\" location=\"dial\"/>\n";
             string_end_ = ends[1];
+            string_volts_ += t.heater_volts.value_or(0);
             join(first + " " + pin(v, t, "k"));
             can({{"50 mfd", first}, {"30 mfd", plus}}, 150, home_, false);
             resistor(1000, "1", first, plus, true);
@@ -650,15 +654,24 @@ class Maker {
             return;
         }
         std::string above = string_end_;
+        const double left = 117 - string_volts_;
+        const std::string dropper = number(std::round(left / string_amps_)),
+                          watts = number(std::ceil(left * string_amps_));
         if (above.empty()) {
             above = "string" + n;
             const bool cord = kind_->family == "floating-b-minus";
             if (cord)
                 body_ << "  <cord id=\"W" << 100 + groups_ << "\" construction=\"resistance-cord\" from=\"live\" to=\""
-                      << above << "\" ohms=\"160\" watts=\"15\"/>\n";
+                      << above << "\" ohms=\"" << dropper << "\" watts=\"" << watts << "\"/>\n";
             else
-                body_ << "  <ballast id=\"R" << 900 + groups_ << "\" value=\"160\" watts=\"15\" a=\"live\" b=\""
-                      << above << "\" location=\"rear\"/>\n";
+                body_ << "  <ballast id=\"R" << 900 + groups_ << "\" value=\"" << dropper << "\" watts=\"" << watts
+                      << "\" a=\"live\" b=\"" << above << "\" location=\"rear\"/>\n";
+        } else if (left > 12) {
+            // a short string: what is left drops behind the rectifier
+            const std::string below = "string" + n;
+            body_ << "  <ballast id=\"R" << 900 + groups_ << "\" value=\"" << dropper << "\" watts=\"" << watts
+                  << "\" a=\"" << above << "\" b=\"" << below << "\" location=\"rear\"/>\n";
+            above = below;
         }
         string_end_.clear();
         for (const std::vector<std::string>& ends : string_pins_) {
@@ -676,6 +689,7 @@ class Maker {
     bool string_ = false, floats_ = false;
     std::string home_, heaters_, signal_, audio_, avc_now_, string_end_, string_start_;
     std::vector<std::vector<std::string>> string_pins_;
+    double string_volts_ = 0, string_amps_ = 0.3;
     int year_ = 1936, groups_ = 0, avc_ = 1;
     int capacitors_ = 1, resistors_ = 1, sockets_ = 0, transformers_ = 0, coils_ = 0, strips_ = 1, lugs_ = 0;
 };

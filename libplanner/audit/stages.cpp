@@ -1,0 +1,340 @@
+// SPDX-License-Identifier: MIT
+// Stages as traced: what each electrode of a tube has to stand on, the values that belong there, which way an
+// electrolytic stands, and nets on which things meet that never do. Ranges are wide (common practice, no source): they
+// catch a zero, a multiplier or a lug misread, not a poor choice. Tests: tests/audit/stages_test.cpp,
+// tests/generate/trace_mutations.cpp.
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "audit/findings.hpp"
+#include "audit/numbers.hpp"
+#include "audit/wording.hpp"
+
+namespace tubewright::audit {
+namespace {
+
+struct Range {
+    double least, most;
+};
+constexpr Range power_cathode{45, 1800}, pentode_cathode{80, 1600}, triode_cathode{150, 12e3};
+constexpr Range grid_leak{20e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6}, high_mu_load{45e3, 1.2e6};
+constexpr Range screen_feed{900, 5e6};
+constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
+    cathode_electrolytic{1.5e-6, 300e-6};
+constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6};
+constexpr double high_voltage = 100;  ///< an electrolytic rated for more is a filter
+constexpr int packs_until = 1931;     ///< before that, paper was made in microfarads
+
+bool outside(double x, const Range& range) {
+    return x < range.least || x > range.most;
+}
+
+/// What stands on a net, by electrode.
+struct OnNet {
+    struct Pin {
+        int part;
+        PinElectrode pin;
+    };
+    std::vector<Pin> pins;
+    const Pin* first(Electrode electrode) const {
+        for (const Pin& one : pins)
+            if (one.pin.electrode == electrode) return &one;
+        return nullptr;
+    }
+};
+
+class Stages {
+  public:
+    Stages(const Trace& trace, Findings& findings)
+        : trace_(trace), findings_(findings), on_(trace.chassis().nets().size()) {
+        const int parts = static_cast<int>(trace.chassis().parts().size());
+        for (int p = 0; p < parts; ++p)
+            for (const PinElectrode& pin : trace.electrodes(p))
+                if (const int net = trace.part(p).leads[at(pin.lead)].net; net >= 0)
+                    on_[at(net)].pins.push_back({p, pin});
+    }
+
+    void run() {
+        const int parts = static_cast<int>(trace_.chassis().parts().size());
+        for (int p = 0; p < parts; ++p) {
+            polarity(p);
+            value(p);
+        }
+        for (int net = 0; net < static_cast<int>(on_.size()); ++net) {
+            meetings(net);
+            capacitors_alone(net);
+        }
+        supplied_grids();
+        bypasses();
+    }
+
+  private:
+    const Part& part(int p) const { return trace_.part(p); }
+    int net(int p, int lead) const { return part(p).leads[at(lead)].net; }
+    bool has(int net, Electrode electrode) const { return net >= 0 && on_[at(net)].first(electrode) != nullptr; }
+    std::string name(const OnNet::Pin& one) const { return trace_.pin_name(one.part, one.pin); }
+    bool power(int p) const {
+        return part(p).type != nullptr && part(p).type->tube_class.find("power") != std::string::npos &&
+               !part(p).type->is_rectifier();
+    }
+    bool triode(int p) const {
+        return part(p).type != nullptr && part(p).type->tube_class.find("triode") != std::string::npos;
+    }
+    bool untraced(int net) const { return net >= 0 && trace_.untraced_near(net); }
+
+    // ---- which way it stands
+
+    void polarity(int p) {
+        const Part& c = part(p);
+        if (c.kind != PartKind::capacitor || !c.polarised || c.leads.size() != 2) return;
+        const int plus = net(p, 0), minus = net(p, 1);
+        if (plus < 0 || minus < 0 || plus == minus || untraced(plus) || untraced(minus)) return;
+        // Above the other: what a rectifier feeds stands above everything, a cathode above the bottom.
+        const auto height = [&](int n) {
+            if (trace_.bottom(n)) return 0;
+            if (trace_.b_plus(n)) return 3;
+            if (trace_.reaches_b_plus(n) && !cathode_only(n)) return 2;
+            return has(n, Electrode::cathode) ? 1 : -1;  // -1: the graph does not say
+        };
+        const int above = height(plus), below = height(minus);
+        if (above < 0 || below < 0 || above >= below) return;
+        // A bias supply stands below the bottom: its plus is the metal.
+        if (above == 0 && below == 2 && negative_supply(minus)) return;
+        findings_.add(
+            {tw::electrolytic_turned, "electrolytic-turned", Severity::stop}, place_of(c, 0), {p}, {plus, minus},
+            fill("{} has its plus on {} and its minus on {}, which stands above it: reversed it boils and shorts",
+                 {c.id, trace_.net(plus).name, trace_.net(minus).name}),
+            "the marks on the can against its lugs, by eye");
+    }
+    bool cathode_only(int n) const {
+        return has(n, Electrode::cathode) && !has(n, Electrode::plate) && !has(n, Electrode::screen);
+    }
+    bool negative_supply(int n) const {
+        for (const LeadRef ref : trace_.net(n).leads) {
+            const Part& on = part(ref.part);
+            if (on.kind == PartKind::rectifier && ref.lead == 0) return true;
+            for (const PinElectrode& pin : trace_.electrodes(ref.part))
+                if (pin.lead == ref.lead && pin.electrode == Electrode::rectifier_plate) return true;
+        }
+        return false;
+    }
+
+    // ---- values by what they do
+
+    void odd(int p, const std::string& what, const std::string& given, const Range& range, bool farads_there) {
+        const auto words = [&](double x) { return farads_there ? say(farads(x)) : say(ohms(x)); };
+        findings_.add(
+            {tw::implausible_value, "implausible-value", Severity::doubt}, part(p).place, {p}, {},
+            fill("{} is {} and is given {}; such have {} to {}",
+                 {part(p).id, what, given, words(range.least), words(range.most)}),
+            "the print or the colours on it, and the unit written in the file; a zero or a multiplier misread");
+    }
+
+    void value(int p) {
+        const Part& one = part(p);
+        if (one.leads.size() != 2 || !one.can.empty()) return;
+        const int a = net(p, 0), b = net(p, 1);
+        if (a < 0 || b < 0 || a == b) return;
+        if (one.kind == PartKind::resistor && one.ohms && one.role != "ballast") resistor(p, a, b);
+        if (one.kind == PartKind::capacitor && one.farads) capacitor(p, a, b);
+    }
+
+    void resistor(int p, int a, int b) {
+        const double r = *part(p).ohms;
+        const std::string given = say(ohms(r));
+        for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
+            if (trace_.bottom(here)) continue;
+            const bool to_bottom = trace_.bottom(there);
+            if (const OnNet::Pin* k = on_[at(here)].first(Electrode::cathode);
+                k && to_bottom && !rectifies(part(k->part), k->pin) && !part(k->part).type->directly_heated) {
+                const Range& range = power(k->part)    ? power_cathode
+                                     : triode(k->part) ? triode_cathode
+                                                       : pentode_cathode;
+                if (outside(r, range)) odd(p, "the cathode resistor of " + part(k->part).id, given, range, false);
+                return;
+            }
+            if (const OnNet::Pin* g = on_[at(here)].first(Electrode::control_grid);
+                g && !has(there, Electrode::control_grid) && !trace_.reaches_b_plus(there)) {
+                // a stopper stands between a coupler and its grid, and is small
+                const bool leak = to_bottom || on_[at(there)].pins.empty() || has(there, Electrode::cathode);
+                const Range& range = power(g->part) ? power_grid_leak : grid_leak;
+                if (leak && to_bottom && outside(r, range))
+                    odd(p, "the grid leak of " + part(g->part).id, given, range, false);
+                return;
+            }
+            if (const OnNet::Pin* plate = on_[at(here)].first(Electrode::plate);
+                plate && trace_.reaches_b_plus(there) && on_[at(there)].first(Electrode::plate) == nullptr &&
+                !power(plate->part)) {
+                const bool high_mu = part(plate->part).type->tube_class.find("diode-triode") != std::string::npos;
+                const Range& range = high_mu ? high_mu_load : plate_load;
+                if (on_[at(here)].first(Electrode::screen) == nullptr && outside(r, range))
+                    odd(p, "the plate load of " + part(plate->part).id, given, range, false);
+                return;
+            }
+            if (const OnNet::Pin* screen = on_[at(here)].first(Electrode::screen);
+                screen && trace_.reaches_b_plus(there) && !has(there, Electrode::screen) &&
+                !has(here, Electrode::plate)) {
+                if (!power(screen->part) && outside(r, screen_feed))
+                    odd(p, "the feed of a screen, of " + part(screen->part).id, given, screen_feed, false);
+                return;
+            }
+        }
+    }
+
+    void capacitor(int p, int a, int b) {
+        const Part& c = part(p);
+        const double f = *c.farads;
+        const std::string given = say(farads(f));
+        if (c.polarised) {
+            const bool supply = c.rated_volts.value_or(0) > high_voltage;
+            const Range& range = supply ? filter : cathode_electrolytic;
+            if (outside(f, range))
+                odd(p, supply ? "an electrolytic for " + say(volts(*c.rated_volts)) : std::string("an electrolytic"),
+                    given, range, true);
+            return;
+        }
+        const int built = trace_.chassis().built().value_or(packs_until + 1);
+        const bool is_paper =
+            c.construction == "wax-paper" || c.construction == "moulded-paper" || c.construction == "stamp-paper";
+        const bool is_mica = c.construction == "mica" || c.construction == "silver-mica" ||
+                             c.construction == "mica-trimmer" || c.construction == "air-variable" ||
+                             c.construction == "silver-mica-if";
+        if (is_mica && outside(f, mica)) return odd(p, "of " + c.construction, given, mica, true);
+        for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
+            const OnNet::Pin* plate = on_[at(here)].first(Electrode::plate);
+            const OnNet::Pin* grid = on_[at(there)].first(Electrode::control_grid);
+            if (!plate || !grid || plate->part == grid->part || is_mica) continue;
+            const Range& range = power(grid->part) ? power_coupler : coupler;
+            if (outside(f, range))
+                odd(p, "the coupler from " + part(plate->part).id + " to " + part(grid->part).id, given, range, true);
+            return;
+        }
+        if (is_paper && (f < paper.least || (f > paper.most && built > packs_until)))
+            odd(p, "of " + c.construction, given, paper, true);
+    }
+
+    // ---- what never meets
+
+    void meetings(int n) {
+        const OnNet& on = on_[at(n)];
+        if (on.pins.size() < 2 || trace_.bottom(n) || untraced(n)) return;
+        const auto report = [&](const OnNet::Pin& one, const OnNet::Pin& other, const std::string& why) {
+            std::vector<int> parts{one.part};
+            if (other.part != one.part) parts.push_back(other.part);
+            findings_.add({tw::never_meet, "never-meet", Severity::doubt}, place_of(part(one.part), one.pin.lead),
+                          parts, {n},
+                          fill("{} and {} are one net ({}): {}", {name(one), name(other), trace_.net(n).name, why}),
+                          "both lugs, counted from below, and what else is soldered there");
+        };
+        const bool rail = trace_.b_plus(n);
+        for (std::size_t i = 0; i < on.pins.size(); ++i)
+            for (std::size_t k = i + 1; k < on.pins.size(); ++k) {
+                const OnNet::Pin &x = on.pins[i], &y = on.pins[k];
+                const Electrode e = std::min(x.pin.electrode, y.pin.electrode),
+                                f = std::max(x.pin.electrode, y.pin.electrode);
+                const bool same_pin = x.part == y.part && x.pin.lead == y.pin.lead;
+                if (same_pin) continue;
+                const auto pair = [&](Electrode one, Electrode two) {
+                    return e == std::min(one, two) && f == std::max(one, two);
+                };
+                if (pair(Electrode::plate, Electrode::plate) && x.part != y.part && !rail) {
+                    return report(x, y, "two plates on one load");
+                } else if (pair(Electrode::plate, Electrode::screen) && x.part == y.part && !rail &&
+                           on_primary_or_coil(n)) {
+                    return report(x, y, "the screen would swing with the plate");
+                } else if (pair(Electrode::control_grid, Electrode::cathode)) {
+                    if (x.part == y.part && !part(x.part).type->directly_heated)
+                        return report(x, y, "a grid tied to its cathode amplifies nothing");
+                    if (x.part != y.part) return report(x, y, "a grid on the cathode of another tube");
+                } else if (pair(Electrode::control_grid, Electrode::control_grid) && x.part != y.part) {
+                    return report(x, y, "two grids on one lug");
+                } else if (pair(Electrode::screen, Electrode::cathode) ||
+                           (pair(Electrode::plate, Electrode::cathode) && x.part != y.part)) {
+                    return report(x, y, "supply and cathode joined");
+                } else if (pair(Electrode::cathode, Electrode::cathode) && x.part != y.part &&
+                           power(x.part) != power(y.part)) {
+                    return report(x, y, "an output tube's cathode with another's");
+                }
+            }
+    }
+    bool on_primary_or_coil(int n) const {
+        return std::any_of(trace_.net(n).leads.begin(), trace_.net(n).leads.end(),
+                           [&](LeadRef ref) { return part(ref.part).kind == PartKind::transformer; });
+    }
+
+    /// Capacitors meet, and nothing brings direct current: a lug was lost.
+    void capacitors_alone(int n) {
+        const Net& one = trace_.net(n);
+        if (one.leads.size() < 2 || trace_.bottom(n) || untraced(n)) return;
+        std::vector<int> parts;
+        for (const LeadRef ref : one.leads) {
+            const PartKind kind = part(ref.part).kind;
+            if (kind == PartKind::capacitor)
+                parts.push_back(ref.part);
+            else if (kind != PartKind::strip && kind != PartKind::wire && kind != PartKind::block)
+                return;
+        }
+        if (parts.size() < 2 || trace_.joined(n) > static_cast<int>(parts.size())) return;
+        findings_.add({tw::capacitors_alone, "capacitors-alone", Severity::doubt}, part(parts.front()).place, parts,
+                      {n}, fill("nothing but capacitors meets on {}: no direct current reaches it", {one.name}),
+                      "the lug at which they meet: it is a ground lug more often than not, and its rivet may be loose");
+    }
+
+    /// A grid or diode that direct current reaches from B-plus without passing a plate or the bottom.
+    void supplied_grids() {
+        for (int n = 0; n < static_cast<int>(on_.size()); ++n) {
+            if (trace_.bottom(n) || trace_.b_plus(n) || untraced(n) || !trace_.reaches_b_plus(n)) continue;
+            const OnNet& on = on_[at(n)];
+            const OnNet::Pin* grid = on.first(Electrode::control_grid);
+            const OnNet::Pin* diode = on.first(Electrode::diode);
+            const OnNet::Pin* who = grid ? grid : diode;
+            if (!who || on.first(Electrode::plate) || on.first(Electrode::screen)) continue;
+            // biased cathodes carry their grids along: a grid returned to its own cathode is none of this
+            findings_.add(
+                {tw::grid_on_supply, "grid-on-supply", Severity::doubt}, place_of(part(who->part), who->pin.lead),
+                {who->part}, {n},
+                fill("direct current reaches {} from B-plus: it would be driven positive", {name(*who)}),
+                "what is soldered there that also goes to B-plus; a coupling capacitor drawn as a wire or resistor");
+        }
+    }
+
+    /// A screen that a resistor feeds, and the cathode of a radio-frequency pentode, want a capacitor.
+    void bypasses() {
+        for (const Unit& unit : trace_.units()) {
+            const Part& socket = part(unit.part);
+            if (socket.type == nullptr || power(unit.part)) continue;
+            for (const PinElectrode& pin : unit.pins) {
+                if (pin.electrode != Electrode::screen) continue;
+                const int n = socket.leads[at(pin.lead)].net;
+                if (n < 0 || trace_.bottom(n) || trace_.b_plus(n) || !trace_.reaches_b_plus(n) || untraced(n)) continue;
+                bool fed = false, bypassed = false, coil = false;
+                for (const LeadRef ref : trace_.net(n).leads) {
+                    const Part& on = part(ref.part);
+                    fed = fed || (on.kind == PartKind::resistor && on.ohms.value_or(0) >= 4000);
+                    bypassed = bypassed || on.kind == PartKind::capacitor;
+                    coil = coil || on.kind == PartKind::transformer || on.kind == PartKind::coil;
+                }
+                if (!fed || bypassed || coil) continue;
+                findings_.add({tw::bypass_missing, "bypass-missing", Severity::doubt}, place_of(socket, pin.lead),
+                              {unit.part}, {n},
+                              fill("{} is fed by a resistor and has no capacitor: the screen would follow the signal",
+                                   {trace_.pin_name(unit.part, pin)}),
+                              "the bypass of this screen: on the socket, or in a block with others");
+                break;
+            }
+        }
+    }
+
+    const Trace& trace_;
+    Findings& findings_;
+    std::vector<OnNet> on_;
+};
+
+}  // namespace
+
+void stages(const Trace& trace, Findings& findings) {
+    Stages(trace, findings).run();
+}
+
+}  // namespace tubewright::audit

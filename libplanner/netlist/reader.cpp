@@ -16,6 +16,7 @@
 #include "chassis/assembly.hpp"
 #include "netlist/scan.hpp"
 #include "netlist/vocabulary.hpp"
+#include "terms/colour_code.hpp"
 #include "terms/near.hpp"
 #include "terms/numbers.hpp"
 #include "terms/period_value.hpp"
@@ -393,7 +394,37 @@ class Reader {
     }
 
     /// A value given by its colours, where the file gives no figures.
-    void colours(std::optional<double>&) {}
+    void colours(Part& made, std::optional<double>& slot) {
+        if (!has(Attr::colours)) {
+            if (has(Attr::code))
+                error(messages::missing_attribute, spot(Attr::code), "a code without colours", "write colours=\"...\"");
+            return;
+        }
+        const int word = has(Attr::code) ? word_in(Attr::code, colour_codes()) : -1;
+        const bool capacitor = made.kind == PartKind::capacitor;
+        if (has(Attr::code) && word < 0) return;
+        const ColourCode code = word >= 0 ? static_cast<ColourCode>(word) : ColourCode::bands;
+        if (capacitor == (code == ColourCode::bands || code == ColourCode::body_end_dot)) {
+            error(
+                messages::value_colour, spot(has(Attr::code) ? Attr::code : Attr::colours),
+                capacitor ? "the colours of a capacitor want a code of capacitors" : "that is a code of capacitors",
+                capacitor ? "code=\"mica-3\", \"mica-6-rma\" or \"mica-6-eia\"" : "code=\"bands\" or \"body-end-dot\"");
+            return;
+        }
+        const Outcome<ColouredValue> read = read_colours(given(Attr::colours).value, code);
+        if (!read) return value_error(given(Attr::colours), 0, given(Attr::colours).value, read.notices().front());
+        if (slot && std::fabs(*slot / read->value - 1) > 1e-6) {
+            error(messages::value_two_readings, inside(given(Attr::colours), 0),
+                  quoted(text(Attr::colours)) + " is " +
+                      printed(read->value, capacitor ? Measure::farads : Measure::ohms) + ", and the value says " +
+                      printed(*slot, capacitor ? Measure::farads : Measure::ohms),
+                  "write one of the two; what was found beside what is documented is found=\"...\"");
+            return;
+        }
+        slot = read->value;
+        if (!has(Attr::tolerance)) made.tolerance = read->tolerance;
+        if (!made.rated_volts) made.rated_volts = read->volts;
+    }
 
     void seen(Part& made) {
         made.seen = text(Attr::seen);
@@ -592,10 +623,10 @@ class Reader {
             as_ballast(made);
         } else {
             three_ohms(made);
-            colours(made.ohms);
+            made.tolerance = tolerance();
+            colours(made, made.ohms);
         }
         made.rated_watts = value(Attr::watts, Measure::watts);
-        made.tolerance = ballast ? std::nullopt : tolerance();
         two_leads(made);
     }
 
@@ -844,8 +875,8 @@ class Reader {
     void capacitor() {
         Part& made = part(PartKind::capacitor);
         capacitance(made);
-        colours(made.farads);
         made.tolerance = tolerance();
+        colours(made, made.farads);
         made.insulated = has(Attr::insulated) && yes(Attr::insulated);
         const bool poles = has(Attr::plus) || has(Attr::minus), plain = has(Attr::a) || has(Attr::b);
         if (poles && plain) {

@@ -51,6 +51,7 @@ inline constexpr int value_sections = 1210;
 inline constexpr int value_two_readings = 1211;
 inline constexpr int value_bad_fraction = 1212;
 inline constexpr int value_not_whole = 1213;
+inline constexpr int value_colour = 1214;
 
 // Reading: the set.
 inline constexpr int duplicate_id = 1301;

@@ -167,6 +167,9 @@ TEST_CASE("The set stands with what was fitted, else with what it should have, e
     CHECK(part(set, "V7").tube.empty());  // pulled
     CHECK(part(set, "V7").found == "6K7GT");
     CHECK(part(set, "R3").ohms == 1e6);
+    CHECK(part(set, "R5").ohms == 47e3);  // by its colours
+    CHECK(part(set, "C5").farads == 250e-12);
+    CHECK(part(set, "C5").rated_volts == 500.0);
     const auto one = [](const std::string& attributes) {
         return *files::read("<chassis version=\"1\" name=\"x\"><resistor id=\"R1\" " + attributes +
                             " a=\"p\" b=\"q\"/></chassis>");

@@ -915,6 +915,27 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
         std::sort(joined.heaters.begin(), joined.heaters.end());
         strings.push_back(std::move(joined));
     }
+    // a dropper in the middle of a string joins its two pieces
+    const auto dropper = [](const Part& part) {
+        return part.leads.size() == 2 && part.ohms && *part.ohms < 1500 &&
+               (part.kind == PartKind::cord || part.construction == "ballast" ||
+                part.construction == "resistance-cord" ||
+                (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5));
+    };
+    for (const Part& part : trace.chassis().parts()) {
+        if (!dropper(part)) continue;
+        const auto with = [&](int net) {
+            return std::find_if(strings.begin(), strings.end(), [&](const String& one) {
+                return inner(net) && !line_blade(trace, net) && one.nets.count(net) > 0;
+            });
+        };
+        const auto first = with(part.leads[0].net), second = with(part.leads[1].net);
+        if (first == strings.end() || second == strings.end() || first == second) continue;
+        first->heaters.insert(first->heaters.end(), second->heaters.begin(), second->heaters.end());
+        std::sort(first->heaters.begin(), first->heaters.end());
+        first->nets.insert(second->nets.begin(), second->nets.end());
+        strings.erase(second);
+    }
     std::vector<String*> string_of(all.size(), nullptr);
     std::vector<std::set<std::pair<int, int>>> seen_pairs(strings.size());
     for (String& one : strings)
@@ -982,10 +1003,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
         double resistance_volts = 0;
         for (const Part& part : trace.chassis().parts()) {
             // A dropper or resistance cord stands between a line blade and the first heater.
-            const bool drops = part.kind == PartKind::cord || part.construction == "ballast" ||
-                               part.construction == "resistance-cord" ||
-                               (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5);
-            if (!drops || !part.ohms || part.leads.size() < 2 || *part.ohms >= 1500) continue;
+            if (!dropper(part)) continue;
             const bool here = std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
                 return inner(lead.net) && !line_blade(trace, lead.net) && string.nets.count(lead.net) > 0;
             });

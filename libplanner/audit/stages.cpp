@@ -18,7 +18,7 @@ struct Range {
     double least, most;
 };
 constexpr Range power_cathode{45, 1800}, pentode_cathode{80, 1600}, triode_cathode{150, 12e3};
-constexpr Range grid_leak{20e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6}, high_mu_load{45e3, 1.2e6};
+constexpr Range grid_leak{12e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6}, high_mu_load{45e3, 1.2e6};
 constexpr Range screen_feed{900, 5e6};
 constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
     cathode_electrolytic{1.5e-6, 300e-6};

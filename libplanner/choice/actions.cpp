@@ -129,6 +129,7 @@ const char* gate_of(Duty duty) {
             return "H7: new or proved before the rectifier goes in";
         case Duty::output_cathode_resistor:
         case Duty::output_grid_leak:
+        case Duty::bias_feed:
         case Duty::back_bias_resistor:
         case Duty::bias_filter:
             return "H9: proved before the output tube is powered";
@@ -165,6 +166,35 @@ std::string stress_words(const PartStress& s) {
     std::string text = "sees up to " + say(volts(s.worst.crest_volts)) + " (" + s.volts_scenario + ")";
     if (s.rated_volts) text += " on " + say(volts(*s.rated_volts)) + " of rating";
     return text;
+}
+
+// A young cord in which nothing is seen stays; of any other its age is said.
+void cord_action(const Part& p, int today, PartAction& action) {
+    const bool young = p.since && today - *p.since < cord_life_years;
+    if (young) action.reasons = {"a cord of " + std::to_string(*p.since)};
+    if (young && p.seen.empty()) {
+        action.action = "leave";
+        action.reasons.front() += " in which nothing is seen: looked over, kept";
+    } else if (young) {
+        action.reasons.push_back("seen: " + p.seen);
+    } else if (action.year > 0 && today > action.year) {
+        action.reasons.push_back(std::to_string(today - action.year) + " years old");
+    }
+}
+
+// Across a plate winding a film capacitor that is rated for the place is lifted for the transformer test and proved;
+// any other goes.
+void winding_capacitor(const Part& p, int index, const Policy& policy, std::span<const PartStress> stress,
+                       PartAction& action) {
+    const std::optional<double> pressed = worst_stress(p, index, stress);
+    const bool stays = p.construction == "film" && p.seen.empty() &&
+                       p.rated_volts.value_or(0) >= choice::buffer_volts &&
+                       pressed.value_or(0) <= policy.film_stress_limit;
+    action.action = stays ? "measure" : "replace";
+    action.reasons.push_back(
+        stays ? "H6: one end lifted for the transformer test, and its leakage read"
+              : "H6: it stands live in the transformer test, so it is new there; rated for pulses, " +
+                    choice::figure(choice::buffer_volts) + " V or more");
 }
 
 // A fuse of the size that the solve asks for stays; any other goes.
@@ -269,7 +299,11 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         const bool on_line_side = p.kind == PartKind::cord || p.kind == PartKind::plug ||
                                   p.kind == PartKind::power_switch || p.kind == PartKind::fuse ||
                                   p.kind == PartKind::wire;
-        if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
+        const bool joint = only_loose(p) && a.action != "replace";
+        if (joint) {
+            a.action = "measure";
+            a.reasons.push_back("seen: " + p.seen + ": its joints are resoldered, the wire stays");
+        } else if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
             if (a.action != "replace") a.action = "replace";
             a.reasons.push_back("seen: " + p.seen);
         } else if (!p.seen.empty()) {
@@ -280,15 +314,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             a.action = "replace";
             a.reasons.push_back("an ordinary capacitor has no place on the line");
         }
-        if (p.kind == PartKind::cord && a.action == "replace" && p.seen.empty() && a.year > 0)
-            a.reasons.push_back(std::to_string(policy.today_year - a.year) +
-                                " years old: rubber hardens and cracks where "
-                                "it bends");
-        if (p.kind == PartKind::cord && a.action == "replace" && p.since && p.seen.empty() &&
-            policy.today_year - *p.since < cord_life_years) {
-            a.action = "leave";
-            a.reasons = {"a cord of " + std::to_string(*p.since) + " in which nothing is seen: looked over, kept"};
-        }
+        if (p.kind == PartKind::cord && a.action == "replace") cord_action(p, policy.today_year, a);
         if (a.action == "leave" || a.action == "measure") {
             if (duty == Duty::line_to_touch && p.farads && chassis.nodes().line_hot >= 0) {
                 const double safe =
@@ -299,10 +325,8 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                     a.reasons.push_back("passes more than the touch-current limit to whoever touches the metal");
                 }
             }
-            if (duty == Duty::plate_winding && p.kind == PartKind::capacitor) {
-                a.action = "replace";
-                a.reasons.push_back("H6: it stands live in the transformer test, so it is new there or lifted");
-            }
+            if (duty == Duty::plate_winding && p.kind == PartKind::capacitor)
+                winding_capacitor(p, index, policy, stress, a);
             if (const char* gate = gate_of(duty); gate != nullptr && a.action == "leave" &&
                                                   std::find(spared.begin(), spared.end(), index) == spared.end()) {
                 a.action = "measure";

@@ -47,16 +47,26 @@ bool seen_bad(const Part& part) {
     return false;
 }
 
+bool only_loose(const Part& part) {
+    if (part.kind != PartKind::wire || part.seen.empty()) return false;
+    for (std::size_t from = 0; from < part.seen.size();) {
+        const std::size_t end = std::min(part.seen.find_first_of(" ,;", from), part.seen.size());
+        if (end > from && part.seen.compare(from, end - from, "loose") != 0) return false;
+        from = end + 1;
+    }
+    return true;
+}
+
 bool Duties::guards_rectifier(const Chassis& chassis, int part) const {
     const Part& p = chassis.parts()[at(part)];
     switch (of(part)) {
         case Duty::first_filter:
         case Duty::filter:
-            return true;
-        case Duty::output_coupler:
         case Duty::output_plate_bypass:
         case Duty::screen_bypass:
         case Duty::supply_bypass:
+            return true;
+        case Duty::output_coupler:
         case Duty::plate_winding:
             return is_paper(p) || is_electrolytic(p);
         default:
@@ -72,6 +82,7 @@ Duties duties_of(const Chassis& chassis) {
     d.feeds.resize(parts.size());
 
     std::vector<bool> returns(at(nets)), winding_ends(at(nets));
+    std::vector<int> taps;
     const NodeRoles& roles = chassis.nodes();
     for (int net : {roles.chassis_metal, roles.b_minus, roles.earth, chassis.reference()})
         if (net >= 0) returns[at(net)] = true;
@@ -81,10 +92,12 @@ Duties duties_of(const Chassis& chassis) {
             for (std::size_t k = 0; k < w.leads.size(); ++k) {
                 const int net = p.leads[at(w.leads[k])].net;
                 if (net < 0) continue;
-                if (w.leads.size() == 3 && k == 1)
+                if (w.leads.size() == 3 && k == 1) {
                     returns[at(net)] = true;
-                else
+                    taps.push_back(net);
+                } else {
                     winding_ends[at(net)] = true;
+                }
             }
         }
 
@@ -178,9 +191,11 @@ Duties duties_of(const Chassis& chassis) {
     std::vector<int> output_grids;
     for (int n = 0; n < nets; ++n)
         if (any_output(e.grid[at(n)])) output_grids.push_back(n);
-    std::vector<bool> grid_side = direct.reached(output_grids, chassis.reference());
+    std::vector<bool> not_grid = ends;
+    for (int n = 0; n < nets; ++n) not_grid[at(n)] = (not_grid[at(n)] || d.fed[at(n)]) && !any_output(e.grid[at(n)]);
+    std::vector<bool> grid_side = direct.reached(output_grids, not_grid);
     for (int n = 0; n < nets; ++n)
-        if ((d.fed[at(n)] || returns[at(n)]) && !any_output(e.grid[at(n)])) grid_side[at(n)] = false;
+        if (not_grid[at(n)]) grid_side[at(n)] = false;
 
     // Nets of coils at radio frequency, and of trimmers and tuning sections.
     std::vector<bool> radio(at(nets));
@@ -275,6 +290,35 @@ Duties duties_of(const Chassis& chassis) {
                 duty = Duty::divider;
         }
     }
+
+    // Where the field lies in the minus lead the first filter is the one that returns to the centre tap; what returns
+    // to the metal stands behind the field.
+    const std::vector<bool> near_tap = wires.reached(taps);
+    const auto at_tap = [&](const Part& p) {
+        return std::any_of(p.leads.begin(), p.leads.end(),
+                           [&](const Lead& l) { return near_tap[at(l.net)] && !d.fed[at(l.net)]; });
+    };
+    bool tap_has_one = false;
+    for (std::size_t i = 0; i < parts.size(); ++i)
+        tap_has_one = tap_has_one || (d.duty[i] == Duty::first_filter && at_tap(parts[i]));
+    // The point that a bias filter keeps quiet, and the resistor that feeds it.
+    std::vector<bool> bias_point(at(nets)), coupled(at(nets));
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        if (tap_has_one && d.duty[i] == Duty::first_filter && !at_tap(parts[i])) d.duty[i] = Duty::filter;
+        for (const Lead& l : parts[i].leads) {
+            if (d.duty[i] == Duty::bias_filter && grid_side[at(l.net)]) bias_point[at(l.net)] = true;
+            if (d.duty[i] == Duty::output_coupler) coupled[at(l.net)] = true;
+        }
+    }
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        if (d.duty[i] != Duty::output_grid_leak) continue;
+        const auto on = [&](const auto& test) {
+            return std::any_of(parts[i].leads.begin(), parts[i].leads.end(),
+                               [&](const Lead& l) { return test(l.net); });
+        };
+        const bool beside_grid = on([&](int n) { return coupled[at(n)] || any_output(e.grid[at(n)]); });
+        if (!beside_grid && on([&](int n) { return bias_point[at(n)]; })) d.duty[i] = Duty::bias_feed;
+    }
     return d;
 }
 
@@ -314,6 +358,8 @@ const char* word(Duty duty) {
             return "cathode resistor of the output tube";
         case Duty::output_grid_leak:
             return "grid leak of the output tube";
+        case Duty::bias_feed:
+            return "bias feed of the output tube";
         case Duty::back_bias_resistor:
             return "back-bias resistor";
         case Duty::cathode_resistor:

@@ -28,11 +28,12 @@ enum class Duty {
     screen_bypass,
     supply_bypass,  ///< from anything fed by B-plus to a return
     cathode_bypass,
-    bias_filter,  ///< on the grid's return of an output tube
+    bias_filter,  ///< on the grid's return of an output tube, of whatever construction: its leak takes the bias away
     grid_bypass,  ///< AVC and the like
     tuned,        ///< on a tuned circuit, or too small to be anything else
     output_cathode_resistor,
     output_grid_leak,
+    bias_feed,  ///< from the source of the bias to the point that the bias filter keeps quiet
     back_bias_resistor,
     cathode_resistor,
     grid_leak,
@@ -65,5 +66,7 @@ bool is_electrolytic(const Part& part);
 /// seen: something that makes the part bad whatever it reads.
 bool seen_bad(const Part& part);
 bool seen_burnt(const Part& part);
+/// A wire of which nothing is wrong but its joint.
+bool only_loose(const Part& part);
 
 }  // namespace tubewright

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// The value of a Y capacitor from the touch-current limit.
+// What the line and the plate winding ask of a capacitor: the value of a Y capacitor from the touch-current limit, the
+// volts of a buffer.
 #pragma once
 
 #include <tubewright/catalogue.hpp>
@@ -7,6 +8,9 @@
 #include <tubewright/policy.hpp>
 
 namespace tubewright::choice {
+
+/// Least rating of a capacitor across a plate winding (common practice).
+inline constexpr double buffer_volts = 1600;
 
 /// The policy's upper limit, else 126 V on a 100-130 V line and 253 V on 220-240 V (recalled).
 double upper_line_volts(const Chassis& chassis, const Policy& policy);

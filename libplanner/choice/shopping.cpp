@@ -27,9 +27,8 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
-constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
-constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
-constexpr double buffer_volts = 1600;
+constexpr double same_value = 0.05;                // 8.2 uF counts as 8 uF
+constexpr double plate_bypass_volts = 1000;        // pulse-rated at an output plate (common practice)
 constexpr double swing_at_the_plate = 2;           // an output plate swings from nothing to twice its direct volts
 constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
 constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
@@ -358,7 +357,7 @@ class Shop {
             pulse = "pulse-rated: the plate swings from nothing to twice its volts, more with no load";
             w.what = "pulse-rated film capacitor";
         } else if (duty == Duty::plate_winding) {
-            least = buffer_volts;
+            least = choice::buffer_volts;
             pulse = "pulse-rated, exact value: it is tuned to the winding";
             w.what = "pulse-rated film capacitor";
             w.farads = nearest(catalogue_.stock("film-farads"), *p.farads);
@@ -433,13 +432,14 @@ class Shop {
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
-        // In a back-bias set the first filter returns to the centre tap, which stands below the metal.
-        if (const int minus = p.leads.size() > 1 ? p.leads[1].net : -1;
-            w.first_filter && minus >= 0 && chassis_.nodes().chassis_metal >= 0 &&
-            minus != chassis_.nodes().chassis_metal && minus != chassis_.nodes().b_minus)
+        const std::size_t plus = choice::plus_lead(p, s);
+        if (const int minus = p.leads.size() > 1 ? p.leads[1 - plus].net : -1;
+            (w.first_filter || duty == Duty::filter) && minus >= 0 && chassis_.nodes().chassis_metal >= 0 &&
+            minus != chassis_.nodes().chassis_metal)
             w.why += "; minus to " + chassis_.nets()[at(minus)].name +
-                     ", NOT to the chassis: its can stands insulated, on a wafer or in a sleeve";
-        if (choice::plus_lead(p, s) == 1)
+                     (centre_tap(minus) ? ", the centre tap of the plate winding," : ",") +
+                     " NOT to the chassis: its can stands insulated, on a wafer or in a sleeve";
+        if (plus == 1)
             w.why += "; PLUS TO " + chassis_.nets()[at(p.leads[1].net)].name + ", not to " +
                      chassis_.nets()[at(p.leads[0].net)].name + " as the file has it";
         const double printed = p.rated_volts.value_or(0);
@@ -485,6 +485,15 @@ class Shop {
                      " on " + say(volts(*p.rated_volts)) + ")",
                  "do not copy its rating");
         wishes_.push_back(std::move(w));
+    }
+
+    // In a back-bias set it stands below the metal.
+    bool centre_tap(int net) const {
+        for (const Part& t : chassis_.parts())
+            for (const PartWinding& w : t.windings)
+                if (w.role == WindingRole::plate && w.leads.size() == 3 && t.leads[at(w.leads[1])].net == net)
+                    return true;
+        return false;
     }
 
     // Never up, and never past what the rectifier's row allows.
@@ -639,7 +648,10 @@ class Shop {
         w.group = "other";
         w.cost_key = "wire";
         w.what = "hook-up wire 600 V, " + figure(wire_metres, 1) + " m";
-        w.why = "rubber crumbles where it is moved; " + figure(wire_metres, 1) + " m a lead is assumed";
+        w.why = (!p.seen.empty()              ? "seen: " + p.seen + "; "
+                 : p.construction == "rubber" ? std::string("rubber crumbles where it is moved; ")
+                                              : std::string()) +
+                figure(wire_metres, 1) + " m a lead is assumed";
         wishes_.push_back(std::move(w));
     }
 

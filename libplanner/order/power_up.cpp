@@ -201,7 +201,8 @@ class Sheet {
             if (d == Duty::plate_winding) winding_capacitors_.push_back(p.id);
             if (duties_.guards_rectifier(chassis_, index)) guards_.push_back(p.id);
             if (d == Duty::output_coupler) couplers_.push_back(p.id);
-            if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::back_bias_resistor)
+            if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
+                d == Duty::back_bias_resistor || d == Duty::bias_filter)
                 bias_.push_back(p.id);
             const bool line_side = p.kind == PartKind::cord || p.kind == PartKind::fuse ||
                                    p.kind == PartKind::power_switch || supply_lead(p) ||
@@ -430,9 +431,13 @@ class Sheet {
             const auto a = around(condition(Scenario::lamp, w));
             return known[w] = a && untold(*a).empty();
         };
-        const auto at_least = [&](double w) {
-            for (double s : sizes)
-                if (s >= w && serves(s)) return s;
+        // At least `w` watts, else the next below that serves, over `least`; where none does the largest, and its stage
+        // says what it leaves untold.
+        const auto choose = [&](double w, double least) {
+            for (const double s : sizes)
+                if (s >= w && s > least && serves(s)) return s;
+            for (auto s = sizes.rbegin(); s != sizes.rend(); ++s)
+                if (*s<w&& * s> least && serves(*s)) return *s;
             return sizes.back();
         };
         alone_ = lamp_.watts > 0 ? lamp_.watts : alone_lamp_watts;
@@ -454,8 +459,8 @@ class Sheet {
                                      : "an incandescent lamp of " + figure(lamp_volts_) + " V and " + listed(good))};
             return false;
         }
-        first_ = lamp_.watts > 0 ? lamp_.watts : at_least(set_watts);
-        larger_ = at_least(std::max(larger_lamp * set_watts, first_ + 1));
+        first_ = lamp_.watts > 0 ? lamp_.watts : choose(set_watts, 0);
+        larger_ = choose(std::max(larger_lamp * set_watts, first_ + 1), first_);
         return true;
     }
     static std::vector<double> lamp_sizes() { return {25, 40, 60, 75, 100, 150}; }
@@ -1003,6 +1008,16 @@ class Sheet {
                         "lamp bright for the first seconds, then " +
                             std::string(glow(solved->lamp_volts / lamp_volts_)) +
                             "; bright again after ten to twenty seconds and staying so: switch off"};
+            if (const std::vector<std::string> left = untold(*stage_around); !left.empty()) {
+                const bool larger = refitted && first_ < lamp_sizes().back();
+                s.notice.insert(
+                    s.notice.begin(),
+                    "no standard lamp of " +
+                        (larger ? "more than " + figure(first_) + " W and up" : figure(lamp_sizes().front()) + " W") +
+                        " to " + figure(lamp_sizes().back()) + " W tells " + listed(left) +
+                        " from health, by its glow or by B-plus: " + figure(lamp) +
+                        " W is taken, and only the cold ohms can tell: read them again before the line");
+            }
             if (const std::string text = caution("speaker-plug"); !text.empty() && plug_carries_)
                 s.cautions.push_back(text);
             if (!refitted) {

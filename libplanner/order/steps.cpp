@@ -378,7 +378,7 @@ class Planner {
             // burns, wax and crumbled rubber.
             std::vector<std::string> looked;
             for (const std::string& id : line_side_)
-                if (action(id) != "replace") looked.push_back(id);
+                if (action(id) != "replace" && !only_loose(*part(id))) looked.push_back(id);
             looked_.insert(looked.begin(), looked.end());
             std::vector<std::string> names = looked;
             RepairStep& s = add("inspect",
@@ -608,8 +608,12 @@ class Planner {
         std::vector<std::string> caps, across;
         for (const std::string& id : line_capacitors_)
             if (action(id) == "replace") caps.push_back(id);
+        std::vector<std::string> lifted;  // for the transformer's test
         for (const std::string& id : winding_capacitors_)
-            if (action(id) == "replace" || action(id) == "measure") across.push_back(id);
+            if (action(id) == "replace")
+                across.push_back(id);
+            else if (action(id) == "measure" && !transformer_.empty())
+                lifted.push_back(id);
         // A transformer that is on the list is not tried: the new one is.
         std::vector<std::string> iron;
         if (!transformer_.empty() && action(transformer_) == "replace") iron.push_back(transformer_);
@@ -643,8 +647,7 @@ class Planner {
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
         };
-        put("replace-" + joined(cords), "line side", cords,
-            "old rubber and splices at line volts, ahead of every fuse in the set", "H5", "cord and plug sound");
+        put("replace-" + joined(cords), "line side", cords, cord_words(cords), "H5", "cord and plug sound");
         for (std::size_t k = 0; k < wires.size(); k += group_most) {
             const std::vector<std::string> some(
                 wires.begin() + static_cast<long>(k),
@@ -680,11 +683,16 @@ class Planner {
             after("fit-fuse", "photographs", "H2", "no joint is opened before the pictures");
             after("fit-fuse", "discharge", "charge", "hands in an empty set");
         }
+        resolder_steps();
         if (transformer_.empty()) return;
-        RepairStep& s = add("transformer-alone",
-                            "Transformer alone, rectifier and tubes out: five minutes behind the lamp, then half an "
-                            "hour at full line, watched",
-                            minutes("transformer-alone"));
+        const double n = static_cast<double>(lifted.size());
+        RepairStep& s =
+            add("transformer-alone",
+                "Transformer alone, rectifier and tubes out" +
+                    (lifted.empty() ? "" : ", one end of " + listed(lifted) + " lifted") +
+                    ": five minutes behind the lamp, then half an hour at full line, watched" +
+                    (lifted.empty() ? "" : "; then the leakage of " + listed(lifted) + ", and put back"),
+                minutes("transformer-alone") + n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")));
         s.parts = {transformer_};
         s.place = "bench supply";
         s.reason = "the part that nobody makes any more is proved before money is spent";
@@ -692,6 +700,20 @@ class Planner {
         s.acts = {{K::power_transformer_alone, {transformer_}, "behind the lamp", 5},
                   {K::power_transformer_alone, {transformer_}, "full line, watched", 30},
                   {K::discharge, {}, "plug out", 0}};
+        if (!lifted.empty()) {
+            s.parts.insert(s.parts.end(), lifted.begin(), lifted.end());
+            std::vector<int> indices;
+            for (const std::string& id : lifted) indices.push_back(chassis_.part(id));
+            s.check += "; " + leak_limits(indices);
+            s.acts.insert(s.acts.begin(), Act{K::lift, lifted, "one end", 0});
+            s.acts.push_back({K::measure, lifted, "leakage at working volts", 0});
+            s.acts.push_back({K::reconnect, lifted, "as it was, or a new one", 0});
+            s.acts.push_back({K::inspect, lifted, "joints", 0});
+            solder_.push_back("transformer-alone");
+            for (const std::string& id : lifted) owner_[id] = "transformer-alone";
+            after("transformer-alone", "photographs", "H2", "no joint is opened before the pictures");
+            after("transformer-alone", "discharge", "charge", "hands in an empty set");
+        }
         if (iron.empty()) owner_[transformer_] = "transformer-alone";
         after("transformer-alone", "inspect", "H5", "line side, heater and plate leads sound");
         for (const StepLink& f : line_fits_) after("transformer-alone", f.step, f.rule, f.why);
@@ -700,6 +722,51 @@ class Planner {
         after("transformer-alone", "clean-sockets", "list", "a track across a socket would spoil its verdict");
         for (const std::string& id : lamps_)
             if (owner_.count(id)) after(owner_[id], "buy-line-side", "list", "bought before it is fitted");
+    }
+
+    // A sound wire at a bad joint: solder, nothing bought.
+    void resolder_steps() {
+        std::vector<int> loose;
+        for (const PartAction& a : actions_)
+            if (a.action == "measure" && only_loose(part(a.part))) loose.push_back(a.part);
+        for (const std::vector<int>& g : grouped(loose)) {
+            const std::vector<std::string> list = ids(g);
+            const std::string id = "resolder-" + joined(list);
+            RepairStep& s =
+                add(id, place_of(g.front()) + ": resolder both ends of " + listed(list) + "; ohms from lug to lug",
+                    minutes("place-change") +
+                        static_cast<double>(list.size()) * (2 * minutes("refit") + minutes("measure")));
+            s.parts = list;
+            s.place = place_of(g.front());
+            s.reason = "found loose: the joint heats and opens, the wire is sound and stays";
+            s.check = "under 1 ohm, less the leads, and no flicker when it is moved";
+            s.acts = {{K::reconnect, list, "both ends, new solder", 0}, {K::measure, list, "lug to lug", 0}};
+            solder_.push_back(id);
+            for (const std::string& one : list) {
+                owner_[one] = id;
+                if (line_side_.count(one)) line_fits_.push_back({id, "H5", "line, heater and plate leads sound"});
+            }
+            after(id, "photographs", "H2", "no joint is opened before the pictures");
+            after(id, "discharge", "charge", "hands in an empty set");
+        }
+    }
+
+    // What is wrong with the cord, from what is there.
+    std::string cord_words(const std::vector<std::string>& cords) const {
+        std::string text;
+        for (const std::string& id : cords) {
+            const Part& c = *part(id);
+            std::string words = c.seen;
+            const auto also = [&](const std::string& more) { words += (words.empty() ? "" : ", ") + more; };
+            if (c.construction == "resistance-cord") also("heat-dropping wire");
+            if (c.since)
+                also("of " + std::to_string(*c.since));
+            else if (chassis_.built())
+                also("as old as the set (" + std::to_string(*chassis_.built()) + ")");
+            if (words.empty()) words = "of unknown age";
+            text += id + ": " + words + "; ";
+        }
+        return text + "line volts, ahead of every fuse in the set";
     }
 
     // What is wrong with leads of line, heaters and plates.
@@ -1200,7 +1267,7 @@ class Planner {
                                     d == Duty::screen_bypass || d == Duty::supply_bypass;
                 if (duties_.guards_rectifier(chassis_, i) || supply)
                     links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
-                else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak ||
+                else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
                          d == Duty::back_bias_resistor || d == Duty::bias_filter)
                     links_.push_back({s.step, "H9", "the bias is measured before the output tube goes back"});
                 else if (d != Duty::output_coupler)

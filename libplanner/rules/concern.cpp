@@ -125,6 +125,7 @@ class Map {
             const auto on = [&](const Nets& s) { return on_any(p, s); };
             if (p.plug == "speaker" || p.kind == PartKind::speaker) c.on_speaker_plug.insert(p.id);
             if (p.kind == PartKind::lamp) c.lamps.insert(p.id);
+            if (p.kind == PartKind::wire && p.seen == "loose") c.loose_wires.insert(p.id);
             if (p.kind == PartKind::lamp ||
                 (p.kind != PartKind::socket && p.kind != PartKind::transformer && on(lamp_leads)))
                 c.heater_parts.insert(p.id);
@@ -153,11 +154,14 @@ class Map {
             if (on(plates)) c.plate_winding_capacitors.insert(p.id);
             const bool coupler = (fed(a) && grid_side[at(b)]) || (fed(b) && grid_side[at(a)]);
             if (coupler) c.couplers.insert(p.id);
-            if (electrolytic(p) && on(grid_side) && !on(power_cathodes)) c.bias_electrolytics.insert(p.id);
+            const bool quiets =
+                (paper(p) || film(p)) && on(grid_side) && !on(power_grids) && (returns_[at(a)] || returns_[at(b)]);
+            if ((electrolytic(p) || quiets) && on(grid_side) && !on(power_cathodes)) c.bias_filters.insert(p.id);
             const double path =
                 std::min(from_rectifier[at(a)] + to_return[at(b)], from_rectifier[at(b)] + to_return[at(a)]);
             const bool across = fed(a) != fed(b);
-            if ((electrolytic(p) && across) || (paper(p) && (coupler || (across && path < loading_ohms))) ||
+            if ((electrolytic(p) && across) ||
+                ((paper(p) || film(p)) && (coupler || (across && path < loading_ohms))) ||
                 p.construction == "buffer-paper")
                 c.supply_papers.insert(p.id);
         }
@@ -207,6 +211,7 @@ class Map {
     }
     bool electrolytic(const Part& p) const { return p.polarised || rate_of(p) == "capacitor-electrolytic"; }
     bool paper(const Part& p) const { return rate_of(p) == "capacitor-paper"; }
+    bool film(const Part& p) const { return rate_of(p) == "capacitor-film"; }
 
     Nets none() const { return Nets(chassis_.nets().size(), 0); }
 

@@ -28,16 +28,17 @@ struct Concern {
     Ids line_capacitors;  ///< a lead on the line or the primary
     Ids line_to_metal;    ///< of these: the other lead on chassis metal, B-minus or what a hand can reach
     Ids plate_winding_capacitors;
-    Ids burnt_iron;          ///< power transformers that look burnt: never powered as found (H6)
-    Ids line_parts;          ///< cord, plug, switch, fuse, and wires on line, heater windings and plate windings (H5)
-    Ids lamp_leads;          ///< lamps whose leads hang on a heater winding, pulled or not (H5)
-    Ids supply_papers;       ///< H7: filters, papers, buffers
-    Ids couplers;            ///< H8: from something fed by B-plus to the grid of an output tube
-    Ids bias_resistors;      ///< H9
-    Ids bias_electrolytics;  ///< H9: on the grid's return, not on the cathode
-    Ids electrolytics;       ///< H23
-    Ids continuity;          ///< H21: output transformers, and fields and chokes between rectifier and B-plus or in the
-                             ///< negative lead
+    Ids burnt_iron;      ///< power transformers that look burnt: never powered as found (H6)
+    Ids line_parts;      ///< cord, plug, switch, fuse, and wires on line, heater windings and plate windings (H5)
+    Ids lamp_leads;      ///< lamps whose leads hang on a heater winding, pulled or not (H5)
+    Ids supply_papers;   ///< H7: filters, papers, films in their places, buffers
+    Ids couplers;        ///< H8: from something fed by B-plus to the grid of an output tube
+    Ids bias_resistors;  ///< H9
+    Ids bias_filters;    ///< H9: electrolytic, paper or film from the grid's return to a return, not on the cathode
+    Ids loose_wires;     ///< sound but for their joints: good again when they are resoldered and looked at
+    Ids electrolytics;   ///< H23
+    Ids continuity;      ///< H21: output transformers, and fields and chokes between rectifier and B-plus or in the
+                         ///< negative lead
     Ids dead_without_b_plus;  ///< parts that carry nothing while the rectifier is out
     Ids heater_parts;         ///< lamps and what hangs on heater windings
     Ids on_speaker_plug;      ///< speaker and what rides with it

@@ -76,6 +76,7 @@ class Judge {
                     state_[id] = act.kind == ActKind::lift ? PartState::lifted : PartState::removed;
                     break;
                 case ActKind::reconnect:
+                    resoldered_.insert(id);
                     if (out(id)) state_[id] = before_.count(id) ? before_[id] : PartState::original;
                     checked_.erase(id);
                     traced_.erase(id);
@@ -333,8 +334,8 @@ class Judge {
             "H9", concern_.bias_resistors, [&](const std::string& p) { return settled(p); },
             id + " " + how + " with its bias unmeasured");
         need_all(
-            "H9", concern_.bias_electrolytics, [&](const std::string& p) { return settled(p); },
-            id + " " + how + " with an old bias electrolytic");
+            "H9", concern_.bias_filters, [&](const std::string& p) { return settled(p); },
+            id + " " + how + " with an old bias filter");
         need("H20", tested_.count(id) || state(id) == PartState::proved, id + " " + how + " untested for shorts");
     }
     bool done_iron() const {
@@ -346,7 +347,8 @@ class Judge {
             "H5", concern_.line_parts,
             [&](const std::string& p) {
                 const int i = chassis_.part(p);
-                const bool hurt = i >= 0 && !chassis_.parts()[static_cast<std::size_t>(i)].seen.empty();
+                const bool hurt = i >= 0 && !chassis_.parts()[static_cast<std::size_t>(i)].seen.empty() &&
+                                  !(resoldered_.count(p) && concern_.loose_wires.count(p));
                 return renewed(p) || state(p) == PartState::proved || (checked_.count(p) && !hurt && !out(p));
             },
             "the line is let in through what is not shown sound");
@@ -408,7 +410,8 @@ class Judge {
     Concern concern_;
     std::span<const Act> acts_;
     std::map<std::string, PartState> state_, before_;
-    std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_, sleeved_;
+    std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_, sleeved_,
+        resoldered_;
     std::map<std::string, std::set<std::string>> cause_;
     std::set<ActKind> done_;
     std::set<std::pair<std::string, int>> reported_;

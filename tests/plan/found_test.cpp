@@ -166,3 +166,34 @@ TEST_CASE("A cord of a few years ago in which nothing is seen is looked over and
     CHECK(p.bought("W1") == nullptr);
     CHECK(p.step(tw::ActKind::inspect, "W1") > 0);
 }
+
+TEST_CASE("A sound wire at a loose joint is resoldered, and nothing is bought for it") {
+    Planned loose(R"(<wire id="W7" from="V5.1" to="P2.1" construction="cloth")",
+                  R"(<wire id="W7" from="V5.1" to="P2.1" construction="cloth" seen="loose")");
+    CHECK(loose.action("W7") == "measure");
+    CHECK(loose.step(tw::ActKind::reconnect, "W7") > 0);
+    CHECK(loose.bought("W7") == nullptr);
+}
+
+TEST_CASE("A fuse of the size that the solve asks for stays, a larger one goes") {
+    const std::string was = R"(<switch id="S1" a="P1.1" b="TS1.1")";
+    const auto with = [&](const std::string& amps) {
+        return R"(<fuse id="F1" amps=")" + amps +
+               R"(" a="P1.1" b="fused" location="TS1"/><switch id="S1" a="fused" b="TS1.1")";
+    };
+    Planned right(was, with(".75"));
+    CHECK(right.action("F1") == "leave");
+    CHECK(right.bought("F1") == nullptr);
+    Planned large(was, with("3"));
+    CHECK(large.action("F1") == "replace");
+    REQUIRE(large.bought("F1") != nullptr);
+    CHECK(large.bought("F1")->what.find("750 mA") != std::string::npos);
+}
+
+TEST_CASE("A film capacitor that loads the supply is proved before the rectifier goes back, as a paper one is") {
+    Planned film(
+        R"(<capacitor id="C12" value=".1 mfd" volts="400" construction="moulded-paper" a="screens" b="gnd" since="1956")",
+        R"(<capacitor id="C12" value=".1 mfd" volts="630" construction="film" a="screens" b="gnd" since="2018")");
+    CHECK(film.action("C12") == "measure");
+    CHECK(film.step(tw::ActKind::measure, "C12") > 0);
+}

@@ -20,7 +20,7 @@ TEST_CASE("the checker finds by itself which parts of a transformer set the rule
     CHECK(c.supply_papers == Ids{"C2", "C3", "C4", "C6", "C7"});
     CHECK(c.couplers == Ids{"C4"});
     CHECK(c.bias_resistors == Ids{"R2", "R3"});
-    CHECK(c.bias_electrolytics.empty());
+    CHECK(c.bias_filters.empty());
     CHECK(c.electrolytics == Ids{"C2", "C3", "C5"});
     CHECK(c.continuity == Ids{"L1", "T2"});
     CHECK(c.on_speaker_plug == Ids{"L1", "LS1", "T2"});

@@ -520,8 +520,7 @@ class Translator {
             assume(part.id + " lamp", number(lamp.rated_volts) + " V " + number(lamp.rated_amps) + " A",
                    "type not known", "read its base or bead", "heater load by .1 A", "common practice, no source");
         }
-        const double ohms =
-            stands_open(part) ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
+        const double ohms = stands_open(part) ? assumed::open_ohms : lamp.rated_volts / lamp.rated_amps;
         const int item = resistor(part.id, p, a, b, ohms, source);
         tap(p, part.leads[0].name, item, a, b);
         if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms >= assumed::open_ohms) return;

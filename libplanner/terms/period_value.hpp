@@ -54,8 +54,8 @@ struct CanPrint {
 };
 Outcome<CanPrint> read_can(std::string_view text);
 
-/// The value as it would stand on a part: ".02 mfd", "470K", "1.5 meg", "62 mA". read_value() gives the very same double
-/// back. Positive and finite values only; others read "?".
+/// The value as it would stand on a part: ".02 mfd", "470K", "1.5 meg", "62 mA". read_value() gives the very same
+/// double back. Positive and finite values only; others read "?".
 std::string printed(double value, Measure measure);
 
 /// A whole number in digits, from 0 to `most`.

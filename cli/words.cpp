@@ -40,6 +40,32 @@ constexpr std::array options{
 
 const std::vector<CommandWord>& table() {
     static const std::vector<CommandWord> words{
+        {"start",
+         "FAMILY",
+         "a commented chassis file to begin with",
+         "FAMILY: ac-transformer, back-bias, series-string, floating-b-minus, doubler, portable, vehicle, battery. On "
+         "a "
+         "terminal it asks in words what an ohmmeter says of the metal; --metal and --can answer beforehand. The file "
+         "audits clean; put your own values in and add the rest.",
+         "tubewright start series-string --metal on-line -o set.xml",
+         "writes the file for a set whose chassis is joined to the line.",
+         {"--metal", "--can", "--name", "--built"}},
+        {"sheet",
+         "IN",
+         "a spreadsheet to a chassis file, or a chassis file back",
+         "Comma-separated text (RFC 4180), a row a part or a lead: kind,id,value,rating,a,b,more,remark, in any order, "
+         "and any attribute of the chassis file as a column of its own. Values stand as printed on the parts. What IN "
+         "is, is seen by what is in it. Every error is told with its row and column, and nothing is written then.",
+         "tubewright sheet parts.csv -o set.xml",
+         "writes the chassis file; tubewright sheet set.xml -o parts.csv goes back without loss.",
+         {}},
+        {"schema",
+         "[chassis]",
+         "the XSD of the chassis file",
+         "The schema that any XML editor can check a chassis file against while it is written.",
+         "tubewright schema chassis -o chassis.xsd",
+         "writes the schema; then: xmllint --schema chassis.xsd set.xml",
+         {}},
         {"audit",
          "FILE",
          "did I trace it right: findings, and what to look at",
@@ -115,32 +141,6 @@ const std::vector<CommandWord>& table() {
          "tubewright model set.xml --format json",
          "is enough to rebuild the equations elsewhere.",
          {"--line", "--hertz", "--assume", "--all"}},
-        {"start",
-         "FAMILY",
-         "a commented chassis file to begin with",
-         "FAMILY: ac-transformer, back-bias, series-string, floating-b-minus, doubler, portable, vehicle, battery. On "
-         "a "
-         "terminal it asks in words what an ohmmeter says of the metal; --metal and --can answer beforehand. The file "
-         "audits clean; put your own values in and add the rest.",
-         "tubewright start series-string --metal on-line -o set.xml",
-         "writes the file for a set whose chassis is joined to the line.",
-         {"--metal", "--can", "--name", "--built"}},
-        {"sheet",
-         "IN",
-         "a spreadsheet to a chassis file, or a chassis file back",
-         "Comma-separated text (RFC 4180), a row a part or a lead: kind,id,value,rating,a,b,more,remark, in any order, "
-         "and any attribute of the chassis file as a column of its own. Values stand as printed on the parts. What IN "
-         "is, is seen by what is in it. Every error is told with its row and column, and nothing is written then.",
-         "tubewright sheet parts.csv -o set.xml",
-         "writes the chassis file; tubewright sheet set.xml -o parts.csv goes back without loss.",
-         {}},
-        {"schema",
-         "[chassis]",
-         "the XSD of the chassis file",
-         "The schema that any XML editor can check a chassis file against while it is written.",
-         "tubewright schema chassis -o chassis.xsd",
-         "writes the schema; then: xmllint --schema chassis.xsd set.xml",
-         {}},
     };
     return words;
 }

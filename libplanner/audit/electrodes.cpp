@@ -50,7 +50,7 @@ std::vector<PinElectrode> electrodes_of(const Part& socket) {
     std::vector<PinElectrode> found;
     if (socket.type == nullptr) return found;
     const TubeType& type = *socket.type;
-    const bool converter = contains(type.tube_class, "converter") || contains(type.tube_class, "mixer");
+    const bool converter = mixes(socket);
     for (std::size_t i = 0; i < socket.leads.size(); ++i) {
         const int lead = static_cast<int>(i);
         // Not TubeType::pin(), which gives nothing for a pin without an electrode: an inside connection is no tie
@@ -99,6 +99,8 @@ std::vector<PinElectrode> electrodes_of(const Part& socket) {
                 const bool alone = grids == 1;
                 if (number == '1') {
                     one.electrode = Electrode::control_grid;
+                } else if (converter && alone && number > '4') {
+                    one.electrode = Electrode::suppressor;
                 } else if (converter) {
                     one.electrode = !alone || number == '2' ? Electrode::screen : Electrode::control_grid;
                 } else if (number == '2') {
@@ -113,6 +115,37 @@ std::vector<PinElectrode> electrodes_of(const Part& socket) {
         }
     }
     return found;
+}
+
+bool mixes(const Part& socket) {
+    return socket.type != nullptr &&
+           (contains(socket.type->tube_class, "converter") || contains(socket.type->tube_class, "mixer"));
+}
+
+bool is_anode_grid(const Part& socket, const PinElectrode& pin) {
+    if (pin.written != "g2" || pin.electrode != Electrode::screen || !mixes(socket)) return false;
+    const Pin* row = socket.type->pin(socket.leads[static_cast<std::size_t>(pin.lead)].name);
+    return row != nullptr && row->electrodes.size() == 1;
+}
+
+std::string trade_name(const Part& socket, const PinElectrode& pin) {
+    if (mixes(socket)) {
+        if (is_anode_grid(socket, pin)) return "anode grid";
+        const bool oscillates = contains(socket.type->tube_class, "converter");
+        if (pin.electrode == Electrode::control_grid) {
+            if (pin.written == "g1" || pin.written == "gt") return oscillates ? "oscillator grid" : "signal grid";
+            return oscillates ? "signal grid" : "injection grid";
+        }
+        if (pin.written == "pt") return "oscillator plate";
+    }
+    if (pin.electrode == Electrode::unused) return "";
+    if (socket.type != nullptr && socket.type->directly_heated && pin.electrode == Electrode::heater)
+        return pin.written.size() == 2 ? std::string("filament ") + pin.written[1] : "filament";
+    std::string name = word(pin.electrode);
+    if (pin.unit == "1" || pin.unit == "2") name += " " + pin.unit;
+    if (pin.unit == "r" && pin.electrode == Electrode::cathode) name = "rectifier cathode";
+    if (pin.unit == "target") name = "target";
+    return name;
 }
 
 bool rectifies(const Part& socket, const PinElectrode& pin) {

@@ -40,6 +40,13 @@ struct PinElectrode {
 /// type is known.
 std::vector<PinElectrode> electrodes_of(const Part& socket);
 
+/// A converter or mixer: its grids have names of their own.
+bool mixes(const Part& socket);
+/// The second grid of a converter, alone on its pin: the plate of its oscillator.
+bool is_anode_grid(const Part& socket, const PinElectrode& pin);
+/// As the trade calls it: "anode grid", "signal grid", "plate 2", "filament".
+std::string trade_name(const Part& socket, const PinElectrode& pin);
+
 /// A unit that rectifies (all of a rectifier; the "r" unit of a rectifier with a power tube in one bulb).
 bool rectifies(const Part& socket, const PinElectrode& pin);
 

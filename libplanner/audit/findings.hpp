@@ -56,6 +56,9 @@ inline const Place& place_of(const Part& part, int lead) {
 /// Supply and line: windings, chokes, first filter, the switch, the output tube's two feeds. supply_half.cpp.
 void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings);
 
+/// What is open and keeps the line from the set, the line switch apart; empty when nothing does.
+std::vector<int> open_on_the_way(const Trace& trace);
+
 /// Stages of tubes: values by what they do, polarity, what never meets on one net. stages.cpp.
 void stages(const Trace& trace, Findings& findings);
 

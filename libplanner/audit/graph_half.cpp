@@ -233,7 +233,32 @@ bool fed_by_capacitor(const Trace& trace, int net) {
     return false;
 }
 
+/// Plates and screens on one net that B-plus does not reach: one row, however many hang there.
+struct Unsupplied {
+    Place place;
+    std::vector<int> parts;
+    std::vector<std::string> names;
+    bool plate = false, anode_grid = false, bare = false;
+};
+
+void unsupplied(const std::map<int, Unsupplied>& nets, Findings& findings) {
+    for (const auto& [net, one] : nets) {
+        std::string names;
+        for (std::size_t i = 0; i < one.names.size(); ++i)
+            names += (i == 0 ? "" : i + 1 == one.names.size() ? " and " : ", ") + one.names[i];
+        findings.add(one.plate ? Rule{tw::plate_without_supply, "plate-without-supply", Severity::doubt}
+                               : Rule{tw::screen_without_supply, "screen-without-supply", Severity::doubt},
+                     one.place, one.parts, {net},
+                     fill("no direct-current path from {} to B-plus: the tube{} cannot draw current{}",
+                          {names, one.parts.size() > 1 ? "s" : "", one.bare ? "; nothing is soldered to it" : ""}),
+                     one.plate        ? "the plate load of this tube, from the plate pin to B-plus"
+                     : one.anode_grid ? "the feed of the oscillator, from this pin through its coil to B-plus"
+                                      : "the dropping resistor of this screen, from the pin to B-plus");
+    }
+}
+
 void tube_units(const Trace& trace, Findings& findings) {
+    std::map<int, Unsupplied> without;  // by net
     for (const Unit& unit : trace.units()) {
         const Part& socket = trace.part(unit.part);
         // A pin that is an end of the filament too says nothing of the unit.
@@ -277,14 +302,17 @@ void tube_units(const Trace& trace, Findings& findings) {
                 case Electrode::plate:
                 case Electrode::screen: {
                     if (!trace.has_rectifier() || trace.reaches_b_plus(net)) break;
-                    const bool plate = pin.electrode == Electrode::plate;
-                    findings.add(plate ? Rule{tw::plate_without_supply, "plate-without-supply", Severity::doubt}
-                                       : Rule{tw::screen_without_supply, "screen-without-supply", Severity::doubt},
-                                 place, {unit.part}, {net},
-                                 fill("no direct-current path from {} to B-plus: the tube cannot draw current{}",
-                                      {name, bare_text}),
-                                 plate ? "the plate load of this tube, from the plate pin to B-plus"
-                                       : "the dropping resistor of this screen, from the pin to B-plus");
+                    // a pin on no net at all is a row of its own
+                    Unsupplied& row = without[net >= 0 ? net : -1 - static_cast<int>(without.size())];
+                    if (row.parts.empty()) {
+                        row.place = place;
+                        row.bare = bare;
+                        row.anode_grid = audit::is_anode_grid(socket, pin);
+                    }
+                    row.plate = row.plate || pin.electrode == Electrode::plate;
+                    if (row.parts.empty() || row.parts.back() != unit.part) row.parts.push_back(unit.part);
+                    if (std::find(row.names.begin(), row.names.end(), name) == row.names.end())
+                        row.names.push_back(name);
                     break;
                 }
                 case Electrode::control_grid:
@@ -349,6 +377,7 @@ void tube_units(const Trace& trace, Findings& findings) {
             }
         }
     }
+    unsupplied(without, findings);
 }
 
 void sockets(const Trace& trace, Findings& findings) {
@@ -587,6 +616,10 @@ void conflicts(const Trace& trace, Findings& findings) {
 
 /// What drives a grid: looked for through resistors, short of the bottom and of B-plus.
 bool grid_is_driven(const Trace& trace, int socket, int grid_net) {
+    std::string unit;
+    for (const PinElectrode& pin : trace.electrodes(socket))
+        if (pin.electrode == Electrode::control_grid && trace.part(socket).leads[at(pin.lead)].net == grid_net)
+            unit = pin.unit;
     std::vector<int> queue{grid_net};
     std::set<int> seen{grid_net};
     while (!queue.empty()) {
@@ -606,10 +639,14 @@ bool grid_is_driven(const Trace& trace, int socket, int grid_net) {
                     if (part.leads.size() != 2) return true;
                     const int other = part.leads[at(1 - ref.lead)].net;
                     if (other < 0 || trace.bottom(other) || trace.b_plus(other)) break;  // a bypass brings no signal
-                    // a capacitor back to the tube's own plate is no source either
-                    bool own = false;
-                    for (const PinElectrode& pin : trace.electrodes(socket))
-                        own = own || trace.part(socket).leads[at(pin.lead)].net == other;
+                    // a capacitor back to the unit's own plate is no source either; the plate of the other unit is
+                    bool own = false, beside = false;
+                    for (const PinElectrode& pin : trace.electrodes(socket)) {
+                        if (trace.part(socket).leads[at(pin.lead)].net != other) continue;
+                        own = true;
+                        beside = beside || (pin.electrode == Electrode::plate && pin.unit != unit);
+                    }
+                    own = own && !beside;
                     if (!own) return true;
                     break;
                 }
@@ -1259,6 +1296,7 @@ std::vector<ReadbackPin> readback(const Chassis& chassis) {
     for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
         const Part& socket = chassis.parts()[p];
         if (socket.kind != PartKind::socket) continue;
+        const std::vector<PinElectrode> electrodes = audit::electrodes_of(socket);
         for (std::size_t i = 0; i < socket.leads.size(); ++i) {
             const Lead& lead = socket.leads[i];
             ReadbackPin row;
@@ -1266,9 +1304,12 @@ std::vector<ReadbackPin> readback(const Chassis& chassis) {
             row.tube = socket.tube;
             row.pin = lead.name;
             const Pin* pin = socket.type == nullptr ? nullptr : socket.type->pin(lead.name);
-            if (pin != nullptr) {
-                for (const std::string& electrode : pin->electrodes)
-                    row.electrode += (row.electrode.empty() ? "" : "+") + electrode;
+            std::string last;
+            for (const PinElectrode& one : electrodes) {
+                if (one.lead != static_cast<int>(i) || pin == nullptr) continue;
+                const std::string name = audit::trade_name(socket, one);
+                if (name != last) row.electrode += (row.electrode.empty() ? "" : ", ") + name;
+                last = name;
             }
             if (lead.net >= 0) {
                 const Net& net = chassis.nets()[static_cast<std::size_t>(lead.net)];

@@ -36,6 +36,8 @@ inline constexpr int never_meet = 2028;
 inline constexpr int capacitors_alone = 2029;
 inline constexpr int grid_on_supply = 2030;
 inline constexpr int bypass_missing = 2031;
+inline constexpr int line_part_open = 2032;
+inline constexpr int plate_without_load = 2033;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

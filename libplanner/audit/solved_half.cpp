@@ -2,7 +2,8 @@
 // The solved half of the trace audit: what the volts give away. An electrolytic that stands reversed, a heater off its
 // volts, a plate without volts, a grid driven positive, a tube, capacitor or winding asked for more than it bears in
 // the healthy set are traces gone wrong more often than sets gone wrong. While the connections themselves have a stop,
-// loads are its consequences and are not told. Tests: tests/audit/solved_test.cpp, planted_test.cpp.
+// or a winding of the power transformer is in doubt, loads are consequences and are not told; a set that
+// something open cuts off has no volts worth telling. Tests: tests/audit/solved_test.cpp, planted_test.cpp.
 #include <algorithm>
 #include <cmath>
 #include <set>
@@ -10,6 +11,7 @@
 
 #include <tubewright/audit.hpp>
 
+#include "audit/findings.hpp"
 #include "audit/heaters.hpp"
 #include "audit/numbers.hpp"
 #include "audit/traced.hpp"
@@ -19,16 +21,13 @@
 namespace tubewright {
 namespace {
 
+using audit::at;
 using audit::Electrode;
 using audit::fill;
 using audit::HeaterPath;
 using audit::PinElectrode;
 using audit::Trace;
 using audit::Unit;
-
-std::size_t at(int index) {
-    return static_cast<std::size_t>(index);
-}
 
 /// A reversal in service counts from here, and from this share of the most that the place sees: contact potential on a
 /// dead supply is less (assumed). From `boils_volts` on the part is destroyed wherever it stands.
@@ -251,7 +250,8 @@ void capacitor_volts(const Trace& trace, const Solution& normal, Findings& findi
     }
 }
 
-void windings_and_fuses(const Trace& trace, const Solution& normal, Findings& findings) {
+/// `told`: a figure of the winding is in doubt already.
+void windings_and_fuses(const Trace& trace, const Solution& normal, bool told, Findings& findings) {
     for (const Branch& branch : normal.branches) {
         if (branch.part < 0) continue;
         const Part& part = trace.part(branch.part);
@@ -264,7 +264,7 @@ void windings_and_fuses(const Trace& trace, const Solution& normal, Findings& fi
                          "what the label or the holder asks for; who fitted it, and what it used to blow for");
             continue;
         }
-        if (part.kind != PartKind::transformer || part.role != "power") continue;
+        if (told || part.kind != PartKind::transformer || part.role != "power") continue;
         for (const PartWinding& winding : part.windings) {
             const bool primary = winding.role == WindingRole::primary;
             if ((!primary && winding.role != WindingRole::plate) || winding.leads.size() < 2) continue;
@@ -289,6 +289,7 @@ void windings_and_fuses(const Trace& trace, const Solution& normal, Findings& fi
 }
 
 void heater_volts(const Trace& trace, const Solution& normal, double line_ratio, Findings& findings) {
+    int told = -1;  // of two halves one row
     for (const HeaterPath& heater : audit::heaters_of(trace)) {
         if (!heater.fed || !heater.volts || heater.net_a == heater.net_b) continue;
         const Part& socket = trace.part(heater.part);
@@ -314,7 +315,8 @@ void heater_volts(const Trace& trace, const Solution& normal, double line_ratio,
             }
         }
         const double ratio = across / (*heater.volts * line_ratio);
-        if (std::fabs(ratio - 1) <= heater_tolerance) continue;
+        if (std::fabs(ratio - 1) <= heater_tolerance || told == heater.part) continue;
+        told = heater.part;
         findings.add(std::fabs(ratio - 1) > 0.2 ? Severity::doubt : Severity::note, tw::heater_volts_off,
                      "heater-volts-off", socket, heater.lead_a, {socket.id}, {},
                      fill("the heater of {} ({}) gets {} where {} is meant",
@@ -338,7 +340,10 @@ void tube_volts(const Trace& trace, const Solution& normal, Findings& findings) 
             }
         }
         if (!known) continue;
+        int before = -1;  // two grids joined inside are one pin
         for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode == Electrode::screen && pin.lead == before) continue;
+            if (pin.electrode == Electrode::screen) before = pin.lead;
             const int net = socket.leads[at(pin.lead)].net;
             const NetVolts* there = net_of(normal, net);
             if (there == nullptr || trace.net(net).leads.size() < 2) continue;
@@ -373,21 +378,27 @@ void tube_volts(const Trace& trace, const Solution& normal, Findings& findings) 
 std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catalogue,
                                   std::span<const Solution> solutions) {
     const Trace trace(chassis);
+    if (!audit::open_on_the_way(trace).empty()) return {};
     Findings findings;
     electrolytics(trace, solutions, findings);
     for (const Solution& solution : solutions) {
         if (solution.condition.scenario != Scenario::normal || solution.condition.lamp_watts > 0) continue;
         const double line_ratio =
             chassis.line().volts > 0 && solution.line_volts > 0 ? solution.line_volts / chassis.line().volts : 1;
-        heater_volts(trace, solution, line_ratio, findings);
         tube_volts(trace, solution, findings);
         const std::vector<Finding> connections = audit_graph(chassis, catalogue);
-        if (std::none_of(connections.begin(), connections.end(),
-                         [](const Finding& f) { return f.severity == Severity::stop; })) {
+        const bool stop = std::any_of(connections.begin(), connections.end(),
+                                      [](const Finding& f) { return f.severity == Severity::stop; });
+        const bool winding = std::any_of(connections.begin(), connections.end(), [&](const Finding& f) {
+            return f.number == tw::implausible_value && f.parts.size() == 1 && chassis.part(f.parts[0]) >= 0 &&
+                   trace.part(chassis.part(f.parts[0])).kind == PartKind::transformer;
+        });
+        if (!winding) heater_volts(trace, solution, line_ratio, findings);
+        if (!stop && !winding) {
             tube_loads(trace, catalogue, solution, findings);
             capacitor_volts(trace, solution, findings);
-            windings_and_fuses(trace, solution, findings);
         }
+        if (!stop) windings_and_fuses(trace, solution, winding, findings);
         break;
     }
     std::sort(findings.rows.begin(), findings.rows.end(), [](const Finding& a, const Finding& b) {

@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: MIT
 // Supply and line as traced: ohms and volts of windings against what copper of their size and the rest of the set ask
-// for, fields and chokes, the first filter against the rectifier's row, the line switch, and the two feeds of the
-// output tube. Factors are wide: they catch a zero or a multiplier misread, not a poor transformer. Tests:
-// tests/audit/planted_test.cpp.
+// for, fields and chokes, the first filter against the rectifier's row, what is open on the line's way to the primary,
+// and the two feeds of the output tube. Factors are wide: they catch a zero or a multiplier misread, not a poor
+// transformer. Tests: tests/audit/planted_test.cpp.
 #include <algorithm>
 #include <cmath>
 
 #include "audit/findings.hpp"
 #include "audit/numbers.hpp"
 #include "audit/wording.hpp"
+#include "chassis/data.hpp"
 
 namespace tubewright::audit {
 namespace {
@@ -24,7 +25,12 @@ constexpr double plate_ohms_share = 0.09;
 constexpr double usual_least_va = 30, usual_most_va = 200;  ///< where the file gives none
 /// Halves: volts within 3 % decide, a quarter in ohms is healthy; a misreading is further off.
 constexpr double halves_volts = 0.03, halves_ohms = 0.35;
-constexpr double least_peak_share = 0.35;  ///< of the volts that the filters are printed for
+constexpr double least_peak_share = 0.35;   ///< of the volts that the filters are printed for
+constexpr double most_peak_times = 3;       ///< choke input and two in series come to less than 2
+constexpr double va_per_heater_watt = 2.4;  ///< 1.2 x (heaters + as much again in B-plus)
+constexpr double least_filter_farads = 1e-6;
+constexpr double most_ballast_ohms = 500;  ///< in the line's way to a primary
+constexpr double most_bias_ohms = 5e3;     ///< in the cathode of a power tube whose load is in its plate
 
 const Rule implausible{tw::implausible_value, "implausible-value", Severity::doubt};
 
@@ -54,15 +60,27 @@ double sum(const std::vector<double>& values) {
     return total;
 }
 
-void primary_ohms(const Part& part, int index, const PartWinding& winding, Findings& findings) {
-    if (!part.rated_va || *part.rated_va <= 0 || !winding.volts || winding.ohms.empty()) return;
+/// By the heaters of the tubes in the sockets, where the file gives no volt-amperes; 0 where no tube is known.
+double va_by_heaters(const Trace& trace) {
+    double heaters = 0;
+    for (const Part& part : trace.chassis().parts())
+        if (part.kind == PartKind::socket && part.type != nullptr)
+            heaters += part.type->heater_volts.value_or(0) * part.type->heater_amps.value_or(0);
+    return va_per_heater_watt * heaters;
+}
+
+void primary_ohms(const Trace& trace, int index, const PartWinding& winding, Findings& findings) {
+    const Part& part = trace.part(index);
+    if (!winding.volts || winding.ohms.empty()) return;
+    const double va = part.rated_va ? *part.rated_va : va_by_heaters(trace);
     const double total = sum(winding.ohms);
-    const double usual = primary_ohms_share * *winding.volts * *winding.volts / *part.rated_va;
-    if (total <= 0 || (total < far_off * usual && total > usual / far_off)) return;
+    if (va <= 0 || total <= 0) return;
+    const double usual = primary_ohms_share * *winding.volts * *winding.volts / va;
+    if (total < far_off * usual && total > usual / far_off) return;
     findings.add(implausible, winding.place, {index}, {},
-                 fill("the primary of {} is given {}; one for {} and {} VA has about {}",
-                      {part.id, say(ohms(total)), say(volts(*winding.volts)),
-                       std::to_string(std::lround(*part.rated_va)), say(ohms(usual))}),
+                 fill("the primary of {} is given {}; one for {} and {} VA{} has about {}",
+                      {part.id, say(ohms(total)), say(volts(*winding.volts)), std::to_string(std::lround(va)),
+                       part.rated_va ? "" : " (by the heaters of the set)", say(ohms(usual))}),
                  "its ohms by meter, plug out and the switch on; a zero or a multiplier misread");
 }
 
@@ -94,6 +112,12 @@ void plate_winding(const Trace& trace, int index, const PartWinding& winding, Fi
             fill("{} a side, as the plate winding of {} is given, peaks at {}: no supply for filters marked {}",
                  {say(volts(side)), part.id, say(volts(side * std::sqrt(2.0))), say(volts(printed_volts))}),
             "its volts by meter, rectifier out; a zero misread");
+    if (printed_volts > 0 && side * std::sqrt(2.0) > most_peak_times * printed_volts)
+        findings.add(implausible, winding.place, {index}, {},
+                     fill("{} a side, as the plate winding of {} is given, peaks at {}: filters marked {} would not "
+                          "have lasted an evening",
+                          {say(volts(side)), part.id, say(volts(side * std::sqrt(2.0))), say(volts(printed_volts))}),
+                     "its volts by meter, rectifier out, range and leads for them; a zero too many");
     if (winding.ohms.empty()) return;
     if (winding.ohms.size() == 2 &&
         std::fabs(winding.ohms[0] - winding.ohms[1]) > halves_ohms * std::min(winding.ohms[0], winding.ohms[1]))
@@ -156,49 +180,220 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
                      "the print on the first filter; whether someone fitted a larger one");
 }
 
-/// The switch of a set is found open as often as closed; what follows is of the set switched on.
-void line_switch(const Trace& trace, int index, Findings& findings) {
-    const Part& part = trace.part(index);
-    if (part.kind != PartKind::power_switch || part.role != "line" || part.closed) return;
-    findings.add({tw::line_switch_open, "line-switch-open", Severity::note}, part.place, {index}, {},
-                 fill("{} is written open: nothing reaches the set, and every solved figure is of the set switched on",
-                      {part.id}),
-                 "whether the switch closes at all: ohms across it, plug out");
+/// The line switch is solved as closed, whatever its state; any other open switch, and what was seen open, as open.
+bool cuts(const Part& part) {
+    return stands_open(part) || (part.kind == PartKind::power_switch && !part.closed && part.role != "line");
 }
 
-/// A plate that stands straight on B-plus while the screen hangs on the output transformer: two pins exchanged.
+/// The line's way to the set: from each blade through fuse, switch, cord, hash choke and ballast.
+class LineWay {
+  public:
+    /// `closing` is taken as whole; -1: nothing but what is whole, -2: everything.
+    LineWay(const Trace& trace, int closing)
+        : hot_(walk(trace, trace.chassis().nodes().line_hot, closing)),
+          neutral_(walk(trace, trace.chassis().nodes().line_neutral, closing)) {}
+    bool reached(int net) const { return net >= 0 && (hot_[at(net)] || neutral_[at(net)]); }
+    /// A power primary, or in a set without one any load, lies between the blades.
+    bool feeds(const Trace& trace) const {
+        bool primary = false, load_hot = false, load_neutral = false;
+        for (const Part& part : trace.chassis().parts()) {
+            for (const PartWinding& winding : part.windings) {
+                if (part.role != "power" || winding.role != WindingRole::primary) continue;
+                primary = true;
+                if (between(part, winding.leads)) return true;
+            }
+            const bool load = part.kind == PartKind::socket || part.kind == PartKind::transformer ||
+                              part.kind == PartKind::rectifier || part.kind == PartKind::lamp ||
+                              part.kind == PartKind::untraced || (part.kind == PartKind::coil && part.role != "rf");
+            if (!load) continue;
+            for (const Lead& lead : part.leads) {
+                if (lead.net < 0) continue;
+                load_hot = load_hot || hot_[at(lead.net)];
+                load_neutral = load_neutral || neutral_[at(lead.net)];
+            }
+        }
+        return !primary && load_hot && load_neutral;
+    }
+
+  private:
+    static std::vector<char> walk(const Trace& trace, int blade, int closing) {
+        std::vector<char> reached(trace.chassis().nets().size());
+        const NodeRoles& roles = trace.chassis().nodes();
+        if (blade < 0) return reached;
+        std::vector<int> queue{blade};
+        reached[at(blade)] = 1;
+        while (!queue.empty()) {
+            const Net& net = trace.net(queue.back());
+            queue.pop_back();
+            for (const LeadRef ref : net.leads) {
+                const Part& part = trace.part(ref.part);
+                const bool way =
+                    part.kind == PartKind::fuse || part.kind == PartKind::power_switch || part.kind == PartKind::cord ||
+                    (part.kind == PartKind::coil && part.role == "rf") ||
+                    (part.kind == PartKind::resistor && part.ohms.value_or(most_ballast_ohms) < most_ballast_ohms);
+                // a cord given by its two blades alone joins neither to the other
+                const bool blades = part.kind == PartKind::cord && part.leads.size() == 2 &&
+                                    std::minmax(part.leads[0].net, part.leads[1].net) ==
+                                        std::minmax(roles.line_hot, roles.line_neutral);
+                if (!way || blades || (cuts(part) && closing != -2 && closing != ref.part)) continue;
+                for (const Lead& lead : part.leads) {
+                    if (lead.net < 0 || reached[at(lead.net)]) continue;
+                    reached[at(lead.net)] = 1;
+                    queue.push_back(lead.net);
+                }
+            }
+        }
+        return reached;
+    }
+    bool between(const Part& part, const std::vector<int>& leads) const {
+        for (const int one : leads)
+            for (const int other : leads) {
+                const int a = part.leads[at(one)].net, b = part.leads[at(other)].net;
+                if (one != other && a >= 0 && b >= 0 && hot_[at(a)] && neutral_[at(b)]) return true;
+            }
+        return false;
+    }
+    std::vector<char> hot_, neutral_;
+};
+
+const std::string& switch_name(const Part& part) {
+    return part.can.empty() ? part.id : part.can;
+}
+
+/// The line switch of a set is found open as often as closed, and what is solved is the set switched on. Anything else
+/// that is open there cuts the set off, and its figures with it.
+void line_way(const Trace& trace, Findings& findings) {
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    const LineWay way(trace, -1);
+    std::vector<std::string> told;
+    for (int index = 0; index < parts; ++index) {
+        const Part& part = trace.part(index);
+        const bool on_way =
+            std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) { return way.reached(lead.net); });
+        // A wire joins its ends whatever was seen on it, and the line cord is seldom given any.
+        const bool joined = (part.kind == PartKind::wire && on_way) ||
+                            (part.kind == PartKind::cord && part.leads.empty() && part.construction == "line-cord");
+        if (joined && stands_open(part))
+            findings.add({tw::line_part_open, "line-part-open", Severity::note}, part.place, {index}, {},
+                         fill("{} was seen open: nothing reaches the set through it, and every solved figure is of the "
+                              "set with it whole",
+                              {part.id}),
+                         "its ohms from end to end, plug out");
+        if (part.kind != PartKind::power_switch || part.role != "line" || part.closed) continue;
+        const std::string& name = switch_name(part);
+        const bool another_pair =
+            std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(),
+                        [&](const Part& one) { return !part.can.empty() && one.can == part.can && one.closed; });
+        if (another_pair || std::find(told.begin(), told.end(), name) != told.end()) continue;
+        told.push_back(name);
+        findings.add(
+            {tw::line_switch_open, "line-switch-open", Severity::note}, part.place, {index}, {},
+            fill("{} is written open: nothing reaches the set, and every solved figure is of the set switched on",
+                 {name}),
+            "whether the switch closes at all: ohms across it, plug out");
+    }
+    const std::vector<int> open = open_on_the_way(trace);
+    if (open.empty()) return;
+    std::vector<std::string> names;
+    for (const int index : open) {
+        const Part& part = trace.part(index);
+        const std::string name =
+            stands_open(part) ? part.id + " was seen open" : switch_name(part) + " is written open";
+        if (names.empty() || names.back() != name) names.push_back(name);
+    }
+    std::string list;
+    for (std::size_t i = 0; i < names.size(); ++i)
+        list += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
+    const bool primary = std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(),
+                                     [](const Part& part) { return part.role == "power" && !part.windings.empty(); });
+    const bool seen = stands_open(trace.part(open.front()));
+    findings.add(seen ? Rule{tw::line_part_open, "line-part-open", Severity::stop}
+                      : Rule{tw::line_switch_open, "line-switch-open", Severity::stop},
+                 trace.part(open.front()).place, open, {},
+                 fill("{}: nothing reaches the {}", {list, primary ? "primary" : "set"}),
+                 seen ? "its ohms from end to end, plug out, and what made it open before another is fitted"
+                      : "how it stands when the set is on: ohms across it, plug out; no figure is solved before that");
+}
+
+/// A power tube's plate straight on B-plus: with the screen on the output transformer two pins are exchanged, without
+/// it the load is missing.
 void output_feeds(const Trace& trace, const Unit& unit, Findings& findings) {
     const Part& socket = trace.part(unit.part);
-    if (socket.type == nullptr || socket.type->tube_class.find("power") == std::string::npos) return;
+    if (socket.type == nullptr || socket.type->is_rectifier() ||
+        socket.type->tube_class.find("power") == std::string::npos)
+        return;
+    const auto any_lead = [&](int net, const auto& test) {
+        return net >= 0 && std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(),
+                                       [&](LeadRef ref) { return test(trace.part(ref.part), ref.lead); });
+    };
+    const auto on_supply = [&](int net) {
+        if (trace.b_plus(net)) return true;
+        return trace.reaches_b_plus(net) && any_lead(net, [&](const Part& part, int lead) {
+                   return part.kind == PartKind::capacitor && part.polarised && part.leads.size() == 2 &&
+                          part.farads.value_or(0) >= least_filter_farads && trace.bottom(part.leads[at(1 - lead)].net);
+               });
+    };
     const auto on_primary = [&](int net) {
-        if (net < 0) return false;
-        for (const LeadRef ref : trace.net(net).leads) {
-            const Part& part = trace.part(ref.part);
-            for (const PartWinding& winding : part.windings)
-                if (winding.role == WindingRole::output_primary &&
-                    std::find(winding.leads.begin(), winding.leads.end(), ref.lead) != winding.leads.end())
-                    return true;
-        }
-        return false;
+        return !on_supply(net) && any_lead(net, [](const Part& part, int lead) {
+            return std::any_of(part.windings.begin(), part.windings.end(), [&](const PartWinding& winding) {
+                return winding.role == WindingRole::output_primary &&
+                       std::find(winding.leads.begin(), winding.leads.end(), lead) != winding.leads.end();
+            });
+        });
     };
     const PinElectrode *plate = nullptr, *screen = nullptr;
+    bool biased = false;  // its cathode goes to the bottom by no more than a bias resistor
     for (const PinElectrode& pin : unit.pins) {
         if (pin.electrode == Electrode::plate) plate = &pin;
         if (pin.electrode == Electrode::screen) screen = &pin;
+        if (pin.electrode != Electrode::cathode) continue;
+        const int net = socket.leads[at(pin.lead)].net;
+        biased = biased || trace.bottom(net) || any_lead(net, [&](const Part& part, int lead) {
+                     return part.kind == PartKind::resistor && part.leads.size() == 2 &&
+                            part.ohms.value_or(0) <= most_bias_ohms && trace.bottom(part.leads[at(1 - lead)].net);
+                 });
     }
-    if (plate == nullptr || screen == nullptr) return;
-    const int plate_net = socket.leads[at(plate->lead)].net, screen_net = socket.leads[at(screen->lead)].net;
-    if (on_primary(plate_net) || !on_primary(screen_net) || trace.b_plus(screen_net) || trace.untraced_near(plate_net))
-        return;
-    findings.add({tw::output_feeds_exchanged, "output-feeds-exchanged", Severity::stop}, place_of(socket, screen->lead),
-                 {unit.part}, {screen_net, plate_net},
-                 fill("{} hangs on the output transformer and {} does not: the screen would carry the plate's current "
-                      "and burn",
-                      {trace.pin_name(unit.part, *screen), trace.pin_name(unit.part, *plate)}),
-                 "both pins of this socket, counted from below; the plate is the one with the transformer's lead");
+    if (plate == nullptr) return;
+    const int plate_net = socket.leads[at(plate->lead)].net;
+    if (on_primary(plate_net) || trace.untraced_near(plate_net)) return;
+    if (screen != nullptr && on_primary(socket.leads[at(screen->lead)].net)) {
+        const int screen_net = socket.leads[at(screen->lead)].net;
+        findings.add({tw::output_feeds_exchanged, "output-feeds-exchanged", Severity::stop},
+                     place_of(socket, screen->lead), {unit.part}, {screen_net, plate_net},
+                     fill("{} hangs on the output transformer and {} does not: the screen would carry the plate's "
+                          "current and burn",
+                          {trace.pin_name(unit.part, *screen), trace.pin_name(unit.part, *plate)}),
+                     "both pins of this socket, counted from below; the plate is the one with the transformer's lead");
+    } else if (on_supply(plate_net) && (biased || socket.type->directly_heated)) {
+        findings.add({tw::plate_without_load, "plate-without-load", Severity::doubt}, place_of(socket, plate->lead),
+                     {unit.part}, {plate_net},
+                     fill("{} stands straight on B-plus: a power tube without a load drives nothing",
+                          {trace.pin_name(unit.part, *plate)}),
+                     "where the output transformer's primary ends: one lead on this pin, the other on B-plus");
+    }
 }
 
 }  // namespace
+
+std::vector<int> open_on_the_way(const Trace& trace) {
+    std::vector<int> candidates, open;
+    const LineWay all(trace, -2);
+    for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
+        const Part& part = trace.part(index);
+        if (cuts(part) &&
+            std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) { return all.reached(lead.net); }))
+            candidates.push_back(index);
+    }
+    if (candidates.empty() || !all.feeds(trace) || LineWay(trace, -1).feeds(trace)) return {};
+    for (const int index : candidates)
+        if (LineWay(trace, index).feeds(trace)) open.push_back(index);
+    if (!open.empty()) return open;
+    for (const int index : candidates) {  // several in a row
+        const PartKind kind = trace.part(index).kind;
+        if (kind == PartKind::fuse || kind == PartKind::power_switch || kind == PartKind::cord) open.push_back(index);
+    }
+    return open;
+}
 
 void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
@@ -206,12 +401,12 @@ void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) 
         if (part.kind == PartKind::coil) choke_ohms(trace, index, findings);
         if (part.kind == PartKind::transformer && part.role == "power")
             for (const PartWinding& winding : part.windings) {
-                if (winding.role == WindingRole::primary) primary_ohms(part, index, winding, findings);
+                if (winding.role == WindingRole::primary) primary_ohms(trace, index, winding, findings);
                 if (winding.role == WindingRole::plate) plate_winding(trace, index, winding, findings);
             }
         if (part.kind == PartKind::socket) first_filter(trace, catalogue, index, findings);
-        line_switch(trace, index, findings);
     }
+    line_way(trace, findings);
     for (const Unit& unit : trace.units()) output_feeds(trace, unit, findings);
 }
 

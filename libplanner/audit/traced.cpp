@@ -254,13 +254,8 @@ bool Trace::reaches_bottom(int net) const {
 }
 
 std::string Trace::pin_name(int part, const PinElectrode& pin) const {
-    const TubeType* type = this->part(part).type;
-    // the second grid of a converter, where it is alone on its pin, is the plate of the oscillator
-    const bool anode_grid = pin.written == "g2" && type != nullptr &&
-                            type->tube_class.find("converter") != std::string::npos &&
-                            std::count_if(electrodes_[at(part)].begin(), electrodes_[at(part)].end(),
-                                          [&](const PinElectrode& one) { return one.lead == pin.lead; }) == 1;
-    return chassis_.lead_name({part, pin.lead}) + " (" + (anode_grid ? "anode grid" : word(pin.electrode)) + ")";
+    const std::string name = mixes(this->part(part)) ? trade_name(this->part(part), pin) : word(pin.electrode);
+    return chassis_.lead_name({part, pin.lead}) + " (" + name + ")";
 }
 
 }  // namespace tubewright::audit

@@ -301,7 +301,10 @@ class Translator {
     void two_terminal(int p, const Part& part, double ohms, std::string source) {
         const Node a = lead_node(part, 0), b = lead_node(part, 1);
         if (a < 0 || b < 0) return;
-        if (stands_open(part)) ohms *= assumed::open_factor;
+        // a blown fuse, a broken wire or cord is mended before anything is read: what is solved has it whole
+        const bool joins = part.kind == PartKind::fuse || part.kind == PartKind::wire || part.kind == PartKind::cord ||
+                           part.kind == PartKind::power_switch;
+        if (stands_open(part) && !joins) ohms *= assumed::open_factor;
         const int item = resistor(part.id, p, a, b, ohms, std::move(source));
         tap(p, part.leads[0].name, item, a, b);
     }

@@ -158,9 +158,10 @@ class Reader {
                     break;
                 }
             if (!found) {
+                const std::string_view meant = attribute_meant_by(rule, name);
                 error(messages::unknown_attribute, here,
                       "<" + std::string(rule.name) + "> has no attribute " + quoted(name),
-                      suggest(name, rule.attribute_names));
+                      meant.empty() ? suggest(name, rule.attribute_names) : joined({"write ", meant, "=\"...\""}));
                 continue;
             }
             if (has(found->attr)) {
@@ -178,7 +179,8 @@ class Reader {
             if (r.required && !has(r.attr))
                 error(messages::missing_attribute, element_,
                       "<" + std::string(rule.name) + "> has no " + std::string(r.name),
-                      "write " + std::string(r.name) + "=\"...\"");
+                      words_of(rule.tag, r.attr).empty() ? joined({"write ", r.name, "=\"...\""})
+                                                         : joined({"one of ", words_of(rule.tag, r.attr)}));
         }
     }
 

@@ -159,6 +159,13 @@ std::string_view element_meant_by(std::string_view word) {
         {"padder", "<capacitor construction=\"mica-trimmer\">"},
         {"gang", "one <capacitor construction=\"air-variable\"> for each section"},
         {"condenser", "<capacitor>"},
+        {"cap", "<capacitor>"},
+        {"res", "<resistor>"},
+        {"xfmr", "<transformer role=\"...\">"},
+        {"primary", "<winding role=\"primary\">, or role=\"output-primary\""},
+        {"secondary", "<winding role=\"...\">: plate, heater, rectifier-heater, output-secondary"},
+        {"tap", "a lead more in the winding's leads, between its ends"},
+        {"pin", "nothing: a pin is a net, as in a=\"V3.2\""},
         {"electrolytic", "<capacitor plus=\"...\" minus=\"...\">, or <can> for several in one"},
         {"pack", "<block>, and inside=\"...\" on the parts in it"},
         {"bulb", "<lamp>"},
@@ -173,6 +180,54 @@ std::string_view element_meant_by(std::string_view word) {
     for (const auto& [said, meant] : words)
         if (said == word) return meant;
     return {};
+}
+
+std::string_view attribute_meant_by(const ElementRule& element, std::string_view word) {
+    constexpr std::pair<std::string_view, std::string_view> words[] = {
+        {"type", "role"},        {"kind", "role"},
+        {"type", "tube"},        {"tube", "type"},
+        {"valve", "tube"},       {"value", "tube"},
+        {"from", "a"},           {"to", "b"},
+        {"a", "from"},           {"b", "to"},
+        {"a", "plus"},           {"b", "minus"},
+        {"anode", "plus"},       {"cathode", "minus"},
+        {"+", "plus"},           {"-", "minus"},
+        {"resistance", "value"}, {"capacitance", "value"},
+        {"ohms", "value"},       {"farads", "value"},
+        {"value", "ohms"},       {"rating", "volts"},
+        {"rating", "watts"},     {"voltage", "volts"},
+        {"wv", "volts"},         {"power", "watts"},
+        {"current", "amps"},     {"inductance", "henries"},
+        {"value", "henries"},    {"year", "built"},
+        {"title", "name"},       {"description", "note"},
+        {"comment", "note"},     {"place", "location"},
+        {"remark", "note"},      {"slider", "wiper"},
+        {"pins", "leads"},       {"ends", "leads"},
+        {"frequency", "hertz"},  {"condition", "seen"},
+    };
+    for (const auto& [said, meant] : words) {
+        if (said != word) continue;
+        for (const std::string_view name : element.attribute_names)
+            if (name == meant) return name;
+    }
+    return {};
+}
+
+std::string words_of(Tag element, Attr attribute) {
+    const std::vector<std::string_view>* words = nullptr;
+    if (attribute == Attr::role) {
+        if (element == Tag::transformer) words = &transformer_roles();
+        if (element == Tag::winding) words = &winding_roles();
+        if (element == Tag::coil) words = &coil_roles();
+        if (element == Tag::plug) words = &plug_roles();
+        if (element == Tag::battery) words = &battery_roles();
+        if (element == Tag::vibrator) words = &vibrator_roles();
+    }
+    if (attribute == Attr::is) words = &node_words();
+    std::string text;
+    if (words)
+        for (const std::string_view word : *words) text += (text.empty() ? "" : ", ") + std::string(word);
+    return text;
 }
 
 const std::vector<std::string_view>& transformer_roles() {

@@ -4,6 +4,7 @@
 // the schema and a case in reader.cpp.
 #pragma once
 
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -138,6 +139,12 @@ const ElementRule* element_rule(std::string_view name);
 const std::vector<std::string_view>& element_names();
 /// What to write for a word of the trade that is no element: "inductor" is <coil role="choke">; empty when none.
 std::string_view element_meant_by(std::string_view word);
+
+/// The attribute that somebody means who writes `word` on this element; empty when none.
+std::string_view attribute_meant_by(const ElementRule& element, std::string_view word);
+/// The words that a required attribute takes, for the one who left it out: "power, output, if ..."; empty when any will
+/// do.
+std::string words_of(Tag element, Attr attribute);
 
 // Words that an attribute may hold.
 const std::vector<std::string_view>& transformer_roles();

@@ -431,13 +431,10 @@ class Sheet {
             const auto a = around(condition(Scenario::lamp, w));
             return known[w] = a && untold(*a).empty();
         };
-        // At least `w` watts, else the next below that serves, over `least`; where none does the largest, and its stage
-        // says what it leaves untold.
-        const auto choose = [&](double w, double least) {
-            for (const double s : sizes)
-                if (s >= w && s > least && serves(s)) return s;
-            for (auto s = sizes.rbegin(); s != sizes.rend(); ++s)
-                if (*s<w&& * s> least && serves(*s)) return *s;
+        // The largest where none of these sizes serves; its stage then says what it leaves untold.
+        const auto at_least = [&](double w) {
+            for (double s : sizes)
+                if (s >= w && serves(s)) return s;
             return sizes.back();
         };
         alone_ = lamp_.watts > 0 ? lamp_.watts : alone_lamp_watts;
@@ -459,8 +456,10 @@ class Sheet {
                                      : "an incandescent lamp of " + figure(lamp_volts_) + " V and " + listed(good))};
             return false;
         }
-        first_ = lamp_.watts > 0 ? lamp_.watts : choose(set_watts, 0);
-        larger_ = choose(std::max(larger_lamp * set_watts, first_ + 1), first_);
+        first_wanted_ = set_watts;
+        first_ = lamp_.watts > 0 ? lamp_.watts : at_least(first_wanted_);
+        larger_wanted_ = std::max(larger_lamp * set_watts, first_ + 1);
+        larger_ = at_least(larger_wanted_);
         return true;
     }
     static std::vector<double> lamp_sizes() { return {25, 40, 60, 75, 100, 150}; }
@@ -1009,14 +1008,13 @@ class Sheet {
                             std::string(glow(solved->lamp_volts / lamp_volts_)) +
                             "; bright again after ten to twenty seconds and staying so: switch off"};
             if (const std::vector<std::string> left = untold(*stage_around); !left.empty()) {
-                const bool larger = refitted && first_ < lamp_sizes().back();
-                s.notice.insert(
-                    s.notice.begin(),
-                    "no standard lamp of " +
-                        (larger ? "more than " + figure(first_) + " W and up" : figure(lamp_sizes().front()) + " W") +
-                        " to " + figure(lamp_sizes().back()) + " W tells " + listed(left) +
-                        " from health, by its glow or by B-plus: " + figure(lamp) +
-                        " W is taken, and only the cold ohms can tell: read them again before the line");
+                double from = lamp_sizes().back();
+                for (const double size : lamp_sizes())
+                    if (size >= (refitted ? larger_wanted_ : first_wanted_)) from = std::min(from, size);
+                s.notice.insert(s.notice.begin(),
+                                "no standard lamp of " + figure(from) + " W or more tells " + listed(left) +
+                                    " from health, by its glow or by B-plus: " + figure(lamp) +
+                                    " W is taken, and only the cold ohms can tell: read them again before the line");
             }
             if (const std::string text = caution("speaker-plug"); !text.empty() && plug_carries_)
                 s.cautions.push_back(text);
@@ -1270,6 +1268,7 @@ class Sheet {
     std::map<std::pair<int, int>, std::size_t> cold_seen_;  // net pair to its row
     std::map<std::size_t, BeforePower> before_power_;
     double line_ = 0, hertz_ = 60, lamp_volts_ = 120, alone_ = 40, first_ = 60, larger_ = 100;
+    double first_wanted_ = 0, larger_wanted_ = 0;  // watts asked of the two lamps
 };
 
 }  // namespace

@@ -455,6 +455,21 @@ Outcome<double> no_unit(std::string_view text, const Number& number, std::size_t
                  fmt::format("write \"{} mfd\" or \"{} mmf\"", figure, figure));
 }
 
+/// "1k 2W": the watts stand in an attribute of their own.
+std::optional<Notice> ohms_and_watts(std::string_view text, std::string_view units, std::size_t at) {
+    const std::size_t blank_at = units.find_first_of(" ,/@");
+    if (blank_at == std::string_view::npos) return std::nullopt;
+    const std::string_view first = units.substr(0, blank_at);
+    std::string_view rest = units.substr(blank_at + 1);
+    if (!unit_row(Measure::ohms, plain_unit(first))) return std::nullopt;
+    const std::size_t digits = rest.find_first_not_of("0123456789./ ");
+    if (digits == std::string_view::npos || digits == 0 || !unit_row(Measure::watts, plain_unit(rest.substr(digits))))
+        return std::nullopt;
+    while (!rest.empty() && rest.front() == ' ') rest.remove_prefix(1);
+    return fault(messages::value_two_readings, text, at, fmt::format("{} is ohms and watts", quoted(text)),
+                 fmt::format("watts=\"{}\" beside the value", rest));
+}
+
 Outcome<double> unknown_unit(std::string_view text, std::size_t at, Measure measure) {
     return fault(
         messages::value_unknown_unit, text, at,
@@ -488,6 +503,13 @@ Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_mean
     if (auto value = coded(body, *number, measure, m_means, text)) return not_zero(*value, measure, text);
     const std::size_t unit_at = skip_blanks(body, number->end);
     const UnitRow* row = unit_row(measure, plain_unit(body.substr(unit_at)));
+    if (!row && measure == Measure::ohms)
+        if (const auto watts = ohms_and_watts(text, body.substr(unit_at), unit_at)) return *watts;
+    if (!row && measure == Measure::volts && body.substr(number->end).starts_with("-0-"))
+        return fault(messages::value_two_readings, text, number->end,
+                     fmt::format("{} is a winding by its two sides", quoted(text)),
+                     fmt::format("three leads, and volts=\"{0}\" for each side, or noload-volts=\"{0} {0}\"",
+                                 body.substr(at, number->end - at)));
     if (!row) return unknown_unit(text, unit_at, measure);
     int power = row->power;
     if (power == power_of_m) {

@@ -2,6 +2,8 @@
 // What each pin is to the circuit, by basings of the catalogue (recalled).
 #include "audit/electrodes.hpp"
 
+#include <tubewright/audit.hpp>
+
 #include <catch2/catch.hpp>
 
 namespace tw = tubewright;
@@ -29,7 +31,42 @@ std::pair<Electrode, std::string> pin_of(const std::string& tube, const std::str
     return {Electrode::unused, "not found"};
 }
 
+/// What the read-back calls a pin.
+std::string called(const std::string& tube, const std::string& pin) {
+    tw::ChassisBuilder b("one tube");
+    b.reference("gnd");
+    b.node("chassis-metal", "gnd", true);
+    b.socket("V1", tube);
+    b.resistor("R1", tw::ohms(1000), "V1." + pin, "gnd");
+    const tw::Catalogue catalogue = tw::Catalogue::shipped();
+    const auto set = b.build(catalogue);
+    REQUIRE(set);
+    for (const tw::ReadbackPin& row : tw::readback(*set))
+        if (row.pin == pin) return row.electrode;
+    return "not found";
+}
+
 }  // namespace
+
+TEST_CASE("The read-back calls electrodes as the trade does, a converter's grids by what they are for") {
+    CHECK(called("6A7", "3") == "screen");
+    CHECK(called("6A7", "4") == "anode grid");
+    CHECK(called("6A7", "5") == "oscillator grid");
+    CHECK(called("6A7", "cap") == "signal grid");
+    CHECK(called("6BE6", "1") == "oscillator grid");
+    CHECK(called("6BE6", "2") == "cathode, suppressor");
+    CHECK(called("6BE6", "7") == "signal grid");
+    CHECK(called("6K8", "5") == "oscillator grid");
+    CHECK(called("6K8", "6") == "oscillator plate");
+    CHECK(called("6L7", "cap") == "signal grid");
+    CHECK(called("6L7", "5") == "injection grid");
+    CHECK(called("14Q7", "5") == "suppressor");
+    CHECK(called("12AX7", "2") == "grid 2");
+    CHECK(called("80", "1") == "filament");
+    CHECK(called("80", "2") == "rectifier plate");
+    CHECK(called("6X4", "1") == "rectifier plate 1");
+    CHECK(called("42", "2") == "plate");
+}
 
 TEST_CASE("In a converter the doubled grid is the screen and g2 alone the anode grid that wants B-plus") {
     CHECK(pin_of("6A7", "3").first == Electrode::screen);

@@ -226,7 +226,7 @@ TEST_CASE("The read-back lists every pin of every socket in order, with what is 
     const auto pin =
         std::find_if(rows.begin(), rows.end(), [](const auto& r) { return r.socket == "V2" && r.pin == "3"; });
     REQUIRE(pin != rows.end());
-    CHECK(pin->electrode == "k+g3");
+    CHECK(pin->electrode == "cathode, suppressor");
     CHECK(std::find(pin->soldered.begin(), pin->soldered.end(), "R11.a") != pin->soldered.end());
     CHECK(std::find(pin->soldered.begin(), pin->soldered.end(), "C6.plus") != pin->soldered.end());
 }

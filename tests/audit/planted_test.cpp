@@ -116,7 +116,8 @@ TEST_CASE("A plate winding's centre tap that ends nowhere is named, and no sound
 }
 
 TEST_CASE("A line switch that is written open is told in one note, and the set is solved switched on") {
-    for (const auto& [set, from, to] : {std::tuple{s1, "state=\"closed\"", "state=\"open\""}}) {
+    for (const auto& [set, from, to] :
+         {std::tuple{s1, "state=\"closed\"", "state=\"open\""}, std::tuple{s9, "state=\"closed\"", "state=\"open\""}}) {
         const auto open = audited(edited(file(set), {{from, to}}), in_service), closed = audited(file(set), in_service);
         INFO(told(open));
         const Finding* told_so = found(open, "line-switch-open", "S1");
@@ -126,20 +127,113 @@ TEST_CASE("A line switch that is written open is told in one note, and the set i
     }
 }
 
-TEST_CASE("Plate and screen of an output tube exchanged is a stop at both pins") {
-    const auto first = audited(edited(file(s9), {{"V2.7", "V2.x"}, {"V2.9", "V2.7"}, {"V2.x", "V2.9"}}), in_service);
-    INFO(told(first));
-    const Finding* feeds = found(first, "output-feeds-exchanged", "V2");
-    REQUIRE(feeds != nullptr);
-    CHECK(feeds->severity == Severity::stop);
-    CHECK(feeds->message.find("V2.9 (screen)") != std::string::npos);
-    CHECK(feeds->message.find("V2.7 (plate)") != std::string::npos);
+TEST_CASE("Another switch open in the primary's path is one stop that names it, and nothing is told of volts") {
+    const std::string second = "<switch id=\"S2\" role=\"other\" a=\"TS1.1\" b=\"TS1.3\" state=\"open\"/>";
+    const std::string wafer =
+        "<switch id=\"S2\" role=\"other\" state=\"off\"><position name=\"off\"/>"
+        "<position name=\"on\" joins=\"1-2\"/></switch><join at=\"S2.1 TS1.1\"/>"
+        "<join at=\"S2.2 TS1.3\"/>";
+    for (const std::string& text : {second, wafer}) {
+        const auto findings =
+            audited(edited(file(s1), {{"<capacitor id=\"C3\"", text + "<capacitor id=\"C3\""},
+                                      {"from=\"T1.black\" to=\"TS1.1\"", "from=\"T1.black\" to=\"TS1.3\""}}),
+                    {"normal", "high-line", "warm-up"});
+        CHECK(told(findings) == "stop line-switch-open: S2 is written open: nothing reaches the primary\n");
+    }
+}
+
+TEST_CASE("A fuse on the line, or the line switch, that was seen open is one stop, and nothing is told of volts") {
+    for (const auto& [set, from, to, part] :
+         {std::tuple{s9, "since=\"1961\" location", "since=\"1961\" seen=\"open\" location", "F1"},
+          std::tuple{s1, "state=\"closed\"", "state=\"closed\" seen=\"open\"", "S1"}}) {
+        const auto findings = audited(edited(file(set), {{from, to}}), {"normal", "warm-up"});
+        CHECK(told(findings) ==
+              "stop line-part-open: " + std::string(part) + " was seen open: nothing reaches the primary\n");
+    }
+}
+
+TEST_CASE("A wire or cord of the line that was seen open is one note, and the set is solved with it whole") {
+    for (const auto& [set, from, to, part] :
+         {std::tuple{s1, "to=\"TS1.1\" seen=\"cracked\"", "to=\"TS1.1\" seen=\"open\"", "W2"},
+          std::tuple{s1, "seen=\"spliced\"", "seen=\"open\"", "W1"}}) {
+        const auto open = audited(edited(file(set), {{from, to}}), in_service), whole = audited(file(set), in_service);
+        INFO(part << told(open));
+        const Finding* told_so = found(open, "line-part-open", part);
+        REQUIRE(told_so != nullptr);
+        CHECK(told_so->severity == Severity::note);
+        CHECK(told(open) == told(whole));
+    }
+}
+
+TEST_CASE("Plate and screen of an output tube exchanged is one stop that names both pins, whatever feeds the screen") {
+    using Pins = std::tuple<std::string, Edits, std::string, std::string, std::string>;
+    for (const auto& [set, edits, part, screen, plate] :
+         {Pins{s9,
+               {{"V2.9 bplus2", "V2.7 bplus2"}, {"leads=\"V2.7 bplus\"", "leads=\"V2.9 bplus\""}},
+               "V2",
+               "V2.9 (screen)",
+               "V2.7 (plate)"},
+          Pins{s1,
+               {{"a=\"V4.2\" b=\"gnd\"", "a=\"V4.3\" b=\"gnd\""},
+                {"V4.3 bplus TS2.2", "V4.2 bplus TS2.2"},
+                {"leads=\"V4.2 bplus\"", "leads=\"V4.3 bplus\""}},
+               "V4",
+               "V4.3 (screen)",
+               "V4.2 (plate)"}}) {
+        const auto findings = audited(edited(file(set), edits), in_service);
+        INFO(told(findings));
+        const Finding* feeds = found(findings, "output-feeds-exchanged", part);
+        REQUIRE(feeds != nullptr);
+        CHECK(feeds->severity == Severity::stop);
+        CHECK(feeds->message.find(screen) != std::string::npos);
+        CHECK(feeds->message.find(plate) != std::string::npos);
+        CHECK(found(findings, "tube-over-its-limit", part) == nullptr);
+    }
+}
+
+TEST_CASE("A power tube's plate straight on B-plus, with or without a filter there, is a doubt at its pin") {
+    for (const auto& [set, edits, part] :
+         {std::tuple{
+              s1,
+              Edits{{"leads=\"V4.2 bplus\"", "leads=\"T2.blue bplus\""}, {"V4.3 bplus TS2.2", "V4.3 V4.2 bplus TS2.2"}},
+              "V4"},
+          std::tuple{s9,
+                     Edits{{"leads=\"V2.7 bplus\"", "leads=\"T2.blue bplus\""}, {"V2.9 bplus2", "V2.9 V2.7 bplus2"}},
+                     "V2"}}) {
+        const auto findings = audited(edited(file(set), edits), in_service);
+        INFO(told(findings));
+        const Finding* bare = found(findings, "plate-without-load", part);
+        REQUIRE(bare != nullptr);
+        CHECK(bare->severity == Severity::doubt);
+        CHECK(bare->message.find("(plate)") != std::string::npos);
+    }
+}
+
+TEST_CASE("One half of a dual triode that feeds the other drives it") {
+    const std::string text =
+        "<chassis version=\"1\" name=\"two halves\" reference=\"gnd\"><socket id=\"V1\" tube=\"12AX7\"/>"
+        "<resistor id=\"R1\" value=\"100k\" a=\"V1.1\" b=\"plus\"/><resistor id=\"R2\" value=\"100k\" a=\"V1.6\" "
+        "b=\"plus\"/>"
+        "<resistor id=\"R3\" value=\"1.5k\" a=\"V1.3\" b=\"gnd\"/><resistor id=\"R4\" value=\"1.5k\" a=\"V1.8\" "
+        "b=\"gnd\"/>"
+        "<control id=\"R5\" role=\"volume\" value=\"500k\" a=\"input\" b=\"gnd\" wiper=\"V1.2\"/>"
+        "<capacitor id=\"C1\" value=\".02 mfd\" volts=\"400\" a=\"V1.1\" b=\"V1.7\"/>"
+        "<resistor id=\"R6\" value=\"470k\" a=\"V1.7\" b=\"gnd\"/></chassis>";
+    const auto without = [&](const std::string& feed) {
+        const Outcome<Chassis> set =
+            read_chassis_text(edited(text, {{"a=\"V1.1\" b=\"V1.7\"", feed}}), "set.xml", shipped());
+        REQUIRE(set);
+        return found(audit_graph(*set, shipped()), "grid-without-drive", "V1") != nullptr;
+    };
+    CHECK_FALSE(without("a=\"V1.1\" b=\"V1.7\""));
+    CHECK(without("a=\"V1.6\" b=\"V1.7\""));  // its own plate
 }
 
 TEST_CASE("A zero misread on the power transformer is a doubt at it") {
     const std::string plate = "noload-volts=\"330 330\" ohms=\"185 210\"";
     for (const auto& [from, to] : {std::pair{plate, std::string("noload-volts=\"33 33\" ohms=\"185 210\"")},
                                    {plate, "noload-volts=\"330 230\" ohms=\"185 210\""},
+                                   {plate, "noload-volts=\"3300 3300\" ohms=\"185 210\""},
                                    {plate, "noload-volts=\"330 330\" ohms=\".185 .210\""},
                                    {plate, "noload-volts=\"330 330\" ohms=\"1850 2100\""},
                                    {plate, "noload-volts=\"330 330\" ohms=\"185 21\""},
@@ -155,18 +249,47 @@ TEST_CASE("A zero misread on the power transformer is a doubt at it") {
     }
 }
 
-TEST_CASE("Without B-plus each pin is told once, and a converter's anode grid by its name") {
+TEST_CASE("Without volt-amperes in the file the heaters say what primary is meant") {
+    for (const char* wrong : {".75", "75"}) {
+        const Edits edits{{" va=\"60\"", ""}, {"ohms=\"7.5\"", "ohms=\"" + std::string(wrong) + "\""}};
+        const Outcome<Chassis> set = read_chassis_text(edited(file(s1), edits), "set.xml", shipped());
+        REQUIRE(set);
+        CHECK(found(audit_graph(*set, shipped()), "implausible-value", "T1") != nullptr);
+    }
+    const Outcome<Chassis> right = read_chassis_text(edited(file(s1), {{" va=\"60\"", ""}}), "set.xml", shipped());
+    REQUIRE(right);
+    CHECK(found(audit_graph(*right, shipped()), "implausible-value", "T1") == nullptr);
+}
+
+TEST_CASE("Volts of the plate winding off by a zero are told at the transformer, without the loads that follow") {
+    for (const auto& [set, from, to] : {std::tuple{s1, "noload-volts=\"330 330\"", "noload-volts=\"3300 3300\""},
+                                        std::tuple{s9, "noload-volts=\"260 260\"", "noload-volts=\"2600 2600\""},
+                                        std::tuple{s9, "noload-volts=\"260 260\"", "noload-volts=\"26 26\""}}) {
+        const auto findings = audited(edited(file(set), {{from, to}}), in_service);
+        INFO(told(findings));
+        CHECK(found(findings, "implausible-value", "T1") != nullptr);
+        for (const Finding& f : findings)
+            CHECK((f.severity == Severity::note || f.rule == "implausible-value" || f.rule == "fuse-too-large"));
+    }
+}
+
+TEST_CASE("Without B-plus each net is told once, with every pin on it, and a converter's anode grid by its name") {
     const Outcome<Chassis> set = read_chassis_text(
         edited(file(s1), {{"a=\"V5.1\" b=\"bplus\"", "a=\"V5.1\" b=\"nowhere\""}}), "set.xml", shipped());
     REQUIRE(set);
-    std::set<std::string> messages;
-    bool anode_grid = false;
+    std::set<std::vector<std::string>> nets;
+    bool anode_grid = false, screens = false;
     for (const Finding& f : audit_graph(*set, shipped())) {
         INFO(f.message);
-        CHECK(messages.insert(f.message).second);
-        anode_grid = anode_grid || f.message.find("V1.4 (anode grid)") != std::string::npos;
+        if (f.rule != "plate-without-supply" && f.rule != "screen-without-supply") continue;
+        CHECK(nets.insert(f.nets).second);
+        screens = screens || f.message.find("V1.3 (screen) and V2.3 (screen)") != std::string::npos;
+        if (f.message.find("V1.4 (anode grid)") == std::string::npos) continue;
+        anode_grid = true;
+        CHECK(f.look_at.find("oscillator") != std::string::npos);
     }
     CHECK(anode_grid);
+    CHECK(screens);
 }
 
 TEST_CASE("What a tracer miscounts or misreads stops the person, at its part, with where to look") {

@@ -55,6 +55,19 @@ TEST_CASE("the amplifier's filters, coupler and bias are found without being nam
     CHECK(d.rank[static_cast<std::size_t>(set.net("bplus3"))] == 2);
 }
 
+TEST_CASE("in a back-bias set the first filter is the one at the centre tap, and the bias has a feed and a filter") {
+    const Chassis set = demo::read("s2-heron-weir.xml");
+    const Duties d = duties_of(set);
+    CHECK(duty(set, d, "C1.plain") == Duty::first_filter);
+    CHECK(duty(set, d, "C2") == Duty::filter);
+    CHECK(duty(set, d, "C14") == Duty::bias_filter);
+    CHECK(duty(set, d, "R11") == Duty::bias_feed);
+    CHECK(duty(set, d, "R10") == Duty::output_grid_leak);
+    CHECK(duty(set, d, "C15") == Duty::output_coupler);
+    CHECK(duty(set, d, "C11") == Duty::supply_bypass);
+    CHECK(duty(set, d, "R4") == Duty::divider);
+}
+
 TEST_CASE("what burnt a resistor is on its end away from the rectifier") {
     const Chassis set = demo::quarry_hill();
     const Duties d = duties_of(set);

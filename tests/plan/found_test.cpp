@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// What a person finds in a set changes the whole plan: each case is the radio with one line of its file written
+// What a person finds in a set changes the whole plan: each case is a demo set with one line or two of its file written
 // otherwise, planned to the end, and judged by the checker of the hard rules.
 #include <tubewright/netlist.hpp>
 #include <tubewright/rules.hpp>
@@ -20,33 +20,64 @@ const tw::Catalogue& catalogue() {
     return shipped;
 }
 
+using Lines = std::vector<std::pair<std::string, std::string>>;  // as the file has it, as it is written here
+const std::string radio = "s1-quarry-hill.xml", back_bias = "s2-heron-weir.xml";
+
 struct Planned {
     tw::Study study;
+    std::vector<tw::Act> acts;
     explicit Planned(const std::string& was, const std::string& now, tw::Policy policy = {})
-        : study(set_with(was, now), catalogue(), policy) {
-        std::vector<tw::Act> acts;
+        : Planned(radio, Lines{{was, now}}, policy) {}
+    Planned(const std::string& file, const Lines& lines, tw::Policy policy = {})
+        : study(set_with(file, lines), catalogue(), policy) {
         const tw::RepairOrder order = study.steps();
         for (const tw::RepairStep& s : order.steps) acts.insert(acts.end(), s.acts.begin(), s.acts.end());
-        std::string said;
-        for (const tw::Violation& v : tw::violations(study.chassis(), catalogue(), acts, {}))
-            said += v.rule + ": " + v.why + "\n";
-        INFO(now);
-        CHECK(said == "");
+        INFO((lines.empty() ? file : lines.front().second));
+        CHECK(broken(acts) == "");
     }
-    static tw::Chassis set_with(const std::string& was, const std::string& now) {
-        std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/s1-quarry-hill.xml");
+    std::string broken(const std::vector<tw::Act>& by) const {
+        std::string said;
+        for (const tw::Violation& v : tw::violations(study.chassis(), catalogue(), by, {}))
+            said += v.rule + ": " + v.why + "\n";
+        return said;
+    }
+    /// What the checker says when no act of this kind is about the part.
+    std::string broken_without(tw::ActKind kind, const std::string& id) const {
+        std::vector<tw::Act> kept = acts;
+        for (tw::Act& a : kept)
+            if (a.kind == kind) std::erase(a.parts, id);
+        return broken(kept);
+    }
+    static tw::Chassis set_with(const std::string& file, const Lines& lines) {
+        std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file);
         std::string text(std::istreambuf_iterator<char>(in), {});
-        const std::size_t place = text.find(was);
-        REQUIRE(place != std::string::npos);
-        const auto set = tw::read_chassis_text(text.replace(place, was.size(), now), "found.xml", catalogue());
+        for (const auto& [was, now] : lines) {
+            const std::size_t place = text.find(was);
+            INFO(was);
+            REQUIRE(place != std::string::npos);
+            text.replace(place, was.size(), now);
+        }
+        const auto set = tw::read_chassis_text(text, "found.xml", catalogue());
         if (!set) FAIL(set.notices().front().text());
         return *set;
     }
-    std::string action(const std::string& id) const {
+    tw::PartAction decided(const std::string& id) const {
         const tw::Survey all = *study.survey();
         for (const tw::PartAction& a : all.parts)
-            if (study.chassis().parts()[static_cast<std::size_t>(a.part)].id == id) return a.action;
-        return "";
+            if (study.chassis().parts()[static_cast<std::size_t>(a.part)].id == id) return a;
+        return {};
+    }
+    std::string action(const std::string& id) const { return decided(id).action; }
+    std::string reasons(const std::string& id) const {
+        std::string text;
+        for (const std::string& r : decided(id).reasons) text += r + "; ";
+        return text;
+    }
+    /// The first step that does it to the part.
+    tw::RepairStep step_of(tw::ActKind kind, const std::string& id) const {
+        const int place = step(kind, id);
+        const tw::RepairOrder order = study.steps();
+        return place > 0 ? order.steps[static_cast<std::size_t>(place) - 1] : tw::RepairStep{};
     }
     /// Order of the first step that does it to the part (empty: at all); 0 when none does.
     int step(tw::ActKind kind, const std::string& id) const {
@@ -65,6 +96,10 @@ struct Planned {
     }
     tw::ShoppingList list;
 };
+
+bool has(const std::string& text, const std::string& words) {
+    return text.find(words) != std::string::npos;
+}
 
 const std::string coupler = R"(id="C16" value=".02 mfd" volts="400" a="V3.2" b="V4.4" location="TS2" seen="waxy")";
 
@@ -196,4 +231,151 @@ TEST_CASE("A film capacitor that loads the supply is proved before the rectifier
         R"(<capacitor id="C12" value=".1 mfd" volts="630" construction="film" a="screens" b="gnd" since="2018")");
     CHECK(film.action("C12") == "measure");
     CHECK(film.step(tw::ActKind::measure, "C12") > 0);
+}
+
+TEST_CASE("The bias filter of a back-bias set is settled before the output tube is powered, paper or film") {
+    Planned paper(back_bias, Lines{});
+    CHECK(has(paper.reasons("C14"), "bias filter"));
+    CHECK(has(paper.reasons("R11"), "bias feed"));
+    CHECK(paper.action("C14") == "replace");
+    CHECK(has(paper.broken_without(tw::ActKind::fit, "C14"), "H9"));
+    Planned film(
+        back_bias,
+        {{R"(<capacitor id="C14" value=".25 mfd" volts="200" a="bias" b="gnd" location="TS2" seen="leaking waxy")",
+          R"(<capacitor id="C14" value=".22 mfd" volts="630" a="bias" b="gnd" location="TS2" construction="film" since="2018")"}});
+    CHECK(film.action("C14") == "measure");
+    CHECK(film.step(tw::ActKind::measure, "C14") > 0);
+    CHECK(film.step(tw::ActKind::measure, "C14") < film.step(tw::ActKind::power_b_plus, ""));
+    CHECK(has(film.broken_without(tw::ActKind::measure, "C14"), "H9"));
+}
+
+TEST_CASE("The minus of a back-bias set's first filter is bought and fitted for the centre tap, not for the chassis") {
+    Planned p(back_bias, Lines{});
+    REQUIRE(p.bought("C1.plain") != nullptr);
+    const std::string why = p.bought("C1.plain")->why;
+    const std::string first = why.substr(why.find("C1.plain"), why.find("C2:") - why.find("C1.plain"));
+    CHECK(has(first, "minus to tap, the centre tap of the plate winding, NOT to the chassis"));
+    CHECK(has(first, "insulated"));
+    CHECK(has(why, "C2: filter"));
+    CHECK_FALSE(has(why.substr(why.find("C2:")), "NOT to the chassis"));
+    CHECK(has(p.step_of(tw::ActKind::fit, "C1.plain").check, "minus to tap, insulated from the chassis"));
+    Planned grounded(radio, Lines{});
+    REQUIRE(grounded.bought("C1.plain") != nullptr);
+    CHECK_FALSE(has(grounded.bought("C1.plain")->why, "NOT to the chassis"));
+}
+
+TEST_CASE("A fuse of the size that the line current asks for stays, any other goes") {
+    const std::string line_switch = R"(<switch id="S1" a="P1.1" b="TS1.1" state="closed"/>)";
+    const auto fused = [&](const std::string& fuse) {
+        return Lines{{line_switch, "<fuse id=\"F1\" " + fuse +
+                                       " a=\"P1.1\" b=\"fused\"/><switch id=\"S1\" a=\"fused\" b=\"TS1.1\" "
+                                       "state=\"closed\"/>"}};
+    };
+    Planned right(radio, fused("amps=\".75\""));
+    CHECK(right.action("F1") == "leave");
+    CHECK(has(right.reasons("F1"), "time-lag"));
+    CHECK(right.bought("F1") == nullptr);
+    CHECK(right.step(tw::ActKind::inspect, "F1") > 0);
+    CHECK(right.step(tw::ActKind::fit_fuse, "") == 0);
+    for (const char* wrong : {"amps=\"3\"", "amps=\".25\"", "amps=\".75\" seen=\"open\"", ""}) {
+        Planned other(radio, fused(wrong));
+        CHECK(other.action("F1") == "replace");
+        REQUIRE(other.bought("F1") != nullptr);
+        CHECK(has(other.bought("F1")->what, "750 mA"));
+    }
+}
+
+TEST_CASE("A fuse in the centre tap is named as under-rated, with the volts that it would break") {
+    Planned p(radio, {{R"(leads="V5.2 gnd V5.3")", R"(leads="V5.2 tap V5.3")"},
+                      {R"(<socket id="V5" tube="80")",
+                       R"(<fuse id="F2" amps=".15" a="tap" b="gnd" location="rear"/><socket id="V5" tube="80")"}});
+    CHECK(p.action("F2") == "replace");
+    REQUIRE(p.bought("F2") != nullptr);
+    // 330 V each half on a 115 V line: at 126 V the open-circuit peak is 511 V.
+    CHECK(p.bought("F2")->rated_volts.value_or(0) == Approx(550));
+    std::string said;
+    for (const tw::Notice& n : p.list.warnings)
+        if (has(n.message, "F2")) said += n.message;
+    CHECK(has(said, "250 V glass fuse is under-rated"));
+    CHECK(has(said, "511 V"));
+}
+
+TEST_CASE(
+    "A film capacitor across a plate half is out of the transformer's test: lifted where it is fit to stay, else new") {
+    const std::string strip = R"(<strip id="TS1" lugs="3")";
+    const auto across = [&](const char* volts) {
+        return Lines{{strip, "<capacitor id=\"C31\" value=\".01 mfd\" volts=\"" + std::string(volts) +
+                                 "\" construction=\"film\" since=\"2020\" a=\"V5.2\" b=\"gnd\" location=\"V5\"/>" +
+                                 strip}};
+    };
+    Planned stays(radio, across("1600"));
+    CHECK(stays.action("C31") == "measure");
+    CHECK(stays.bought("C31") == nullptr);
+    const tw::RepairStep alone = stays.step_of(tw::ActKind::power_transformer_alone, "T1");
+    CHECK(alone.acts.front().kind == tw::ActKind::lift);
+    CHECK(alone.acts.front().parts == std::vector<std::string>{"C31"});
+    CHECK(stays.step(tw::ActKind::measure, "C31") == alone.order);
+    CHECK(has(stays.broken_without(tw::ActKind::lift, "C31"), "H6"));
+    CHECK(has(stays.broken_without(tw::ActKind::reconnect, "C31"), "H17"));
+    Planned goes(radio, across("1000"));
+    CHECK(goes.action("C31") == "replace");
+    REQUIRE(goes.bought("C31") != nullptr);
+    CHECK(goes.bought("C31")->rated_volts.value_or(0) >= 1600);
+    CHECK(goes.step(tw::ActKind::fit, "C31") > 0);
+    CHECK(goes.step(tw::ActKind::fit, "C31") < goes.step(tw::ActKind::power_transformer_alone, "T1"));
+}
+
+TEST_CASE("A loose wire that is sound is resoldered and read, not bought; a cracked or rubber one goes") {
+    const std::string wire = R"(<wire id="W7" from="V5.1" to="P2.1" construction="cloth")";
+    Planned p(wire, wire + R"( seen="loose")");
+    CHECK(p.action("W7") == "measure");
+    CHECK(p.bought("W7") == nullptr);
+    CHECK(p.step(tw::ActKind::fit, "W7") == 0);
+    const tw::RepairStep soldered = p.step_of(tw::ActKind::reconnect, "W7");
+    CHECK(soldered.order > 0);
+    CHECK(soldered.cost == 0);
+    CHECK(has(soldered.does, "resolder"));
+    CHECK(soldered.order < p.step(tw::ActKind::power_transformer_alone, "T1"));
+    CHECK(has(p.broken_without(tw::ActKind::reconnect, "W7"), "H5"));
+    Planned cracked(wire, wire + R"( seen="loose cracked")");
+    CHECK(cracked.action("W7") == "replace");
+    CHECK(has(cracked.bought("W7")->why, "seen: loose cracked"));
+    Planned rubber(R"(<wire id="W3")", R"(<wire id="W3" seen="loose")");
+    CHECK(rubber.action("W3") == "replace");
+}
+
+TEST_CASE("Why a cord goes is told from what is there") {
+    const std::string cord = R"(<cord id="W1" construction="line-cord" seen="spliced" since="1948")";
+    Planned spliced(radio, Lines{});
+    CHECK(has(spliced.step_of(tw::ActKind::fit, "W1").reason, "W1: spliced, of 1948;"));
+    Planned old(cord, R"(<cord id="W1" construction="line-cord")");
+    CHECK(old.action("W1") == "replace");
+    CHECK(has(old.step_of(tw::ActKind::fit, "W1").reason, "W1: as old as the set (1936);"));
+    CHECK_FALSE(has(old.step_of(tw::ActKind::fit, "W1").reason, "splice"));
+    Planned young(cord, R"(<cord id="W1" construction="line-cord" seen="cracked" since="2015")");
+    CHECK(young.action("W1") == "replace");
+    CHECK(has(young.reasons("W1"), "a cord of 2015; seen: cracked"));
+    CHECK_FALSE(has(young.reasons("W1"), "rubber"));
+    CHECK(has(young.step_of(tw::ActKind::fit, "W1").reason, "W1: cracked, of 2015;"));
+}
+
+TEST_CASE("Under prove-each what stands over its rating says so, and not that it is proved first") {
+    tw::Policy policy;
+    policy.replace = tw::ReplacePolicy::prove_each;
+    Planned p(radio, Lines{}, policy);
+    CHECK(p.action("C16") == "replace");
+    CHECK(has(p.decided("C16").reasons.front(), "over its rating: "));
+    CHECK_FALSE(has(p.reasons("C16"), "proved bad before it goes"));
+    CHECK(p.action("C10") == "measure");
+    CHECK(has(p.reasons("C10"), "proved bad before it goes"));
+}
+
+TEST_CASE("A film capacitor that loads the supply and stays is proved before the rectifier goes in") {
+    Planned p(
+        R"(<capacitor id="C17" value=".006 mfd" volts="600" a="V4.2" b="gnd" location="V4" seen="waxy")",
+        R"(<capacitor id="C17" value=".0068 mfd" volts="1600" a="V4.2" b="gnd" location="V4" construction="film" since="2019")");
+    CHECK(p.action("C17") == "measure");
+    CHECK(has(p.reasons("C17"), "H7"));
+    CHECK(p.step(tw::ActKind::measure, "C17") > 0);
+    CHECK(has(p.broken_without(tw::ActKind::measure, "C17"), "H7"));
 }

@@ -264,3 +264,36 @@ TEST_CASE("a set that was built without a fuse gets one before the line reaches 
     progress.steps_done = {"fit-fuse"};
     CHECK(bench.broken(small_set::lawful(), progress).empty());
 }
+
+TEST_CASE("a loose lead is good again when it is resoldered and looked at, a loose and cracked one is not") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const auto stopped = [&](const std::string& seen, bool soldered, bool looked) {
+        const Chassis set = small_set::make(catalogue, false, false, false, true, "wax-paper", seen);
+        std::vector<Act> acts = part_dropped(small_set::lawful(), K::inspect, "W2");
+        const long at = static_cast<long>(find(acts, K::inspect));
+        if (looked) acts.insert(acts.begin() + at, Act{K::inspect, {"W2"}, "", 0});
+        if (soldered) acts.insert(acts.begin() + at, Act{K::reconnect, {"W2"}, "", 0});
+        const std::vector<Violation> found = violations(set, catalogue, acts, {});
+        return std::any_of(found.begin(), found.end(), [](const Violation& v) { return v.rule == "H5"; });
+    };
+    CHECK_FALSE(stopped("loose", true, true));
+    CHECK(stopped("loose", false, true));
+    CHECK(stopped("loose", true, false));
+    CHECK(stopped("loose cracked", true, true));
+}
+
+TEST_CASE("a film capacitor that stays is proved before the rectifier goes back") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const Chassis set = small_set::make(catalogue, false, false, false, true, "film");
+    const auto h7 = [&](const std::vector<Act>& acts) {
+        const std::vector<Violation> found = violations(set, catalogue, acts, {});
+        return std::any_of(found.begin(), found.end(), [](const Violation& v) { return v.rule == "H7"; });
+    };
+    std::vector<Act> acts = small_set::lawful();
+    CHECK_FALSE(h7(acts));
+    const std::size_t at = find(acts, K::fit, "C7");
+    acts = part_dropped(acts, K::fit, "C7");
+    CHECK(h7(acts));
+    acts.insert(acts.begin() + static_cast<long>(at) + 1, Act{K::measure, {"C7"}, "", 0});
+    CHECK_FALSE(h7(acts));
+}

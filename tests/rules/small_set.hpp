@@ -31,11 +31,11 @@ inline PartWinding winding(WindingRole role, std::vector<int> leads, std::vector
 
 /// safe_line: the line capacitor stands from line to line, not to the chassis. tied: a blade is tied to the chassis (a
 /// hot set). leads: the dial lamp, a plate of the rectifier and B-plus come over wires of their own. fused: F1 is
-/// there; else a wire.
+/// there; else a wire. paper: what its capacitors of paper's values are. seen: of the wire W2.
 inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tied = false, bool leads = false,
-                    bool fused = true) {
+                    bool fused = true, const std::string& paper = "wax-paper", const std::string& seen = "") {
     ChassisBuilder b("small set");
-    b.default_for("paper", "wax-paper");
+    b.default_for("paper", paper);
     b.default_for("electrolytic", "dry-electrolytic");
     b.default_for("wire", "rubber");
     b.line(volts(117), hertz(60), "P1.1", "P1.2");
@@ -50,7 +50,9 @@ inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tie
     Part sw = part(PartKind::power_switch, "S1");
     b.add(sw, {{"a", "P1.1"}, {"b", "switched"}});
     b.add(part(fused ? PartKind::fuse : PartKind::wire, "F1"), {{"a", "switched"}, {"b", "fused"}});
-    b.add(part(PartKind::wire, "W2"), {{"a", "fused"}, {"b", "primary"}});
+    Part lead = part(PartKind::wire, "W2");
+    lead.seen = seen;
+    b.add(lead, {{"a", "fused"}, {"b", "primary"}});
     b.capacitor("C1", farads(1e-8), "fused", safe_line ? "P1.2" : "gnd");
     Part t = part(PartKind::transformer, "T1");
     t.role = "power";

@@ -328,8 +328,11 @@ void tube_units(const Trace& trace, Findings& findings) {
                                      fill("nothing is soldered to {}", {name}), "whether it is tied to its neighbour");
                         break;
                     }
+                    // an output tube with a grid that drifts burns, and its transformer with it
+                    const bool power = socket.type->tube_class.find("power") != std::string::npos;
                     findings.add(
-                        {tw::grid_without_return, "grid-without-return", Severity::doubt}, place, {unit.part}, {net},
+                        {tw::grid_without_return, "grid-without-return", power ? Severity::stop : Severity::doubt},
+                        place, {unit.part}, {net},
                         fill(
                             "no direct-current path from {} to its cathode circuit: it drifts where leakage takes it{}",
                             {name, bare_text}),
@@ -996,7 +999,9 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             continue;
         }
         if (!heater.fed) {
-            findings.add({tw::heater_not_fed, "heater-not-fed", Severity::doubt}, place, {heater.part},
+            // in a whole trace a heater without a loop is a lead misread, and every figure is of another set
+            const Severity severity = trace.chassis().level() == 3 ? Severity::stop : Severity::doubt;
+            findings.add({tw::heater_not_fed, "heater-not-fed", severity}, place, {heater.part},
                          {heater.net_a, heater.net_b},
                          fill("no heater current can reach {} ({}, {}): no loop through a winding or the line",
                               {pins, socket.id, socket.tube}),
@@ -1139,9 +1144,11 @@ void values(const Trace& trace, Findings& findings) {
                     "a reading with the rectifier out, each half to the tap");
             if (winding.role == WindingRole::primary && winding.volts &&
                 std::fabs(*winding.volts / trace.chassis().line().volts - 1) > 0.3 && winding.leads.size() == 2)
-                odd(fill("the primary of {} is for {} and the set's line is {}",
-                         {part.id, say(volts(*winding.volts)), say(volts(trace.chassis().line().volts))}),
-                    "the label, and the line element of the file");
+                findings.add({tw::line_misfit, "line-misfit", Severity::stop}, winding.place, {p}, {},
+                             fill("the primary of {} is for {} and the set's line is {}: every volt and every loss is "
+                                  "another's",
+                                  {part.id, say(volts(*winding.volts)), say(volts(trace.chassis().line().volts))}),
+                             "the label, the voltage selector, and the line element of the file (H0)");
         }
         if (part.since) {
             if (built > 0 && *part.since < built)

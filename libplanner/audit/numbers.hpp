@@ -38,6 +38,7 @@ inline constexpr int grid_on_supply = 2030;
 inline constexpr int bypass_missing = 2031;
 inline constexpr int line_part_open = 2032;
 inline constexpr int plate_without_load = 2033;
+inline constexpr int line_misfit = 2034;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

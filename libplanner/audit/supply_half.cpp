@@ -18,6 +18,7 @@ namespace {
 constexpr double least_field_ohms = 100;
 constexpr double longest_choke_seconds = 0.25;  ///< henries over ohms; 10 H of 60 ohm, a large choke, is .17
 constexpr double primary_ohms_share = 0.035;    ///< of volts squared over volt-amperes
+constexpr double most_first_filter = 50e-6;     ///< where the tube's row gives none (assumed)
 constexpr double far_off = 5;
 /// A plate half in ohms, of volts squared over volt-amperes: .045 of volts over its rms amperes, half of the
 /// volt-amperes in B-plus.
@@ -147,7 +148,8 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
     if (part.type == nullptr || !part.type->is_rectifier()) return;
     const std::size_t count = trace.chassis().parts().size();
     const RectifierType* row = catalogue.rectifier(part.type->type);
-    if (row == nullptr || !row->max_first_filter_farads) return;
+    const bool known = row != nullptr && row->max_first_filter_farads;
+    const double limit = known ? 1.25 * *row->max_first_filter_farads : most_first_filter;
     // In a back-bias set a filter to the metal has the field before it: only those to the centre tap are the first.
     std::vector<int> taps;
     for (const Part& source : trace.chassis().parts())
@@ -172,11 +174,13 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
         farads_there += *filter.farads;
         parts.push_back(static_cast<int>(c));
     }
-    if (farads_there > 1.25 * *row->max_first_filter_farads)
+    if (farads_there > limit)
         findings.add(implausible, part.place, parts, {},
-                     fill("the first filter on {} ({}) is {}; its row allows {}: each charge of it takes more than the "
-                          "tube and the plate winding are made for",
-                          {part.id, part.tube, say(farads(farads_there)), say(farads(*row->max_first_filter_farads))}),
+                     fill("the first filter on {} ({}) is {}; {}: each charge of it takes more than the tube and the "
+                          "plate winding are made for",
+                          {part.id, part.tube, say(farads(farads_there)),
+                           known ? "its row allows " + say(farads(*row->max_first_filter_farads))
+                                 : "no tube rectifier of the period was given more than " + say(farads(limit))}),
                      "the print on the first filter; whether someone fitted a larger one");
 }
 

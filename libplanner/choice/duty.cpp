@@ -231,14 +231,18 @@ Duties duties_of(const Chassis& chassis) {
         const auto touchable = [&](int n) { return returns[at(n)] || chassis.nets()[at(n)].touch; };
         Duty& duty = d.duty[i];
         if (p.kind == PartKind::capacitor) {
-            const bool on_line = d.line[at(a)] || d.line[at(b)];
-            const int other = d.line[at(a)] ? b : a;
-            if (on_line && d.line[at(a)] && d.line[at(b)])
+            // The bottom of a set whose B-minus or metal is the line itself is no line to what hangs between it and the
+            // supply.
+            const auto on_line = [&](int n) { return d.line[at(n)] && !returns[at(n)]; };
+            const bool line = on_line(a) || on_line(b);
+            const int other = on_line(a) ? b : a;
+            const auto metal_off_the_line = [&](int n) {
+                return !d.line[at(n)] && (n == roles.chassis_metal || chassis.nets()[at(n)].touch);
+            };
+            if (line && (d.line[at(other)] || !touchable(other)))
                 duty = Duty::line_to_line;
-            else if (on_line && touchable(other))
+            else if (line || (d.line[at(a)] && metal_off_the_line(b)) || (d.line[at(b)] && metal_off_the_line(a)))
                 duty = Duty::line_to_touch;
-            else if (on_line)
-                duty = Duty::line_to_line;
             else if (winding_ends[at(a)] || winding_ends[at(b)])
                 duty = Duty::plate_winding;
             else if ((d.fed[at(a)] && grid_side[at(b)]) || (d.fed[at(b)] && grid_side[at(a)]))

@@ -12,5 +12,6 @@ inline constexpr int evening_bound = 4504;
 inline constexpr int line_not_the_sets = 4506;
 inline constexpr int lamp_cannot_serve = 4507;
 inline constexpr int metal_on_the_line = 4508;
+inline constexpr int trace_stops = 4509;
 
 }  // namespace tubewright::messages

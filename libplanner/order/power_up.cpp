@@ -29,6 +29,7 @@ constexpr double amps_band = 0.5;                  // no-load amperes rest on an
 constexpr double ohms_low = 0.8, ohms_high = 1.4;  // carbon drifts upward (assumed)
 constexpr double filament_enough = 0.6;  // of its volts, under which a rectifier's B-plus means nothing (assumed)
 constexpr double alone_lamp_watts = 40;  // small: a healthy transformer leaves it dark (common practice)
+constexpr double most_lamp_times = 2.5;  // of what the set draws: a larger one than is stocked tells nothing (assumed)
 constexpr double larger_lamp = 1.6;      // times the set's watts (common practice)
 constexpr double line_wander = 0.03;     // of the line while one reads, and of the meter on it (assumed)
 constexpr double lamp_spread = 0.05;     // of a lamp's watts, new (assumed)
@@ -395,7 +396,9 @@ class Sheet {
             if (q.kind != PartKind::capacitor || !q.rated_volts || q.leads.size() != 2) continue;
             const int other = q.leads[0].net == net ? q.leads[1].net : q.leads[0].net;
             if (other != chassis_.reference()) continue;
-            // Where no fault is known above, the rating stops, if it is near enough to say something.
+            // Where no fault is known above, the rating stops, if it is near enough to say something; one that health
+            // itself overruns is replaced before.
+            if (*q.rated_volts <= p.high) continue;
             if (p.above || (*q.rated_volts > p.high && *q.rated_volts < rating_near * p.high))
                 p.above = std::min(p.above.value_or(*q.rated_volts), *q.rated_volts);
         }
@@ -438,7 +441,8 @@ class Sheet {
             return sizes.back();
         };
         alone_ = lamp_.watts > 0 ? lamp_.watts : alone_lamp_watts;
-        if (lamp_.watts > 0 && (lamp_.volts < (1 - line_wander) * line_ || !serves(lamp_.watts))) {
+        const bool too_large = lamp_.watts > sizes.back() && lamp_.watts > most_lamp_times * set_watts;
+        if (lamp_.watts > 0 && (lamp_.volts < (1 - line_wander) * line_ || too_large || !serves(lamp_.watts))) {
             const bool burns = lamp_.volts < (1 - line_wander) * line_;
             const double asked = lamp_volts_;
             lamp_volts_ = line_ < 150 ? 120 : 230;
@@ -449,9 +453,10 @@ class Sheet {
             failure_ = {
                 refusal(messages::lamp_cannot_serve,
                         "a lamp of " + figure(lamp_.watts) + " W " + figure(asked) + " V cannot serve on this set: " +
-                            (burns ? "a short in the set puts the whole line on it"
-                                   : "neither its glow nor B-plus behind it tells the likeliest shorts (" +
-                                         listed(supply_) + ") from health"),
+                            (burns       ? "a short in the set puts the whole line on it"
+                             : too_large ? "so large a lamp stays dark whatever the set draws"
+                                         : "neither its glow nor B-plus behind it tells the likeliest shorts (" +
+                                               listed(supply_) + ") from health"),
                         good.empty() ? "no standard size serves: find the shorts by ohms"
                                      : "an incandescent lamp of " + figure(lamp_volts_) + " V and " + listed(good))};
             return false;
@@ -973,7 +978,8 @@ class Sheet {
             for (const LeadRef& ref : chassis_.nets()[at(f)].leads) {
                 const Part& q = part(ref.part);
                 const Duty d = duties_.of(ref.part);
-                if ((d == Duty::first_filter || d == Duty::filter) && q.rated_volts)
+                // a filter that health itself overruns is replaced before this stage: its old rating stops nothing
+                if ((d == Duty::first_filter || d == Duty::filter) && q.rated_volts && *q.rated_volts > r.high)
                     r.stop = std::min(r.stop.value_or(*q.rated_volts), *q.rated_volts);
             }
             if (r.stop && r.high > *r.stop)

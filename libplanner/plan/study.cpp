@@ -14,6 +14,7 @@
 #include "bench/bench.hpp"
 #include "bench/numbers.hpp"
 #include "chassis/data.hpp"
+#include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "threat/threat.hpp"
 
@@ -359,6 +360,15 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
                            line.value_text;
         made = power_up_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report,
                            state_->progress, LampChoice{lamp_watts, lamp_volts}, fuse);
+        // A bring-up for a set that the audit stops would expect readings of another set.
+        if (made)
+            for (const Finding& finding : audit())
+                if (finding.severity == Severity::stop) {
+                    made =
+                        Outcome<PowerUp>(Notice{messages::trace_stops, Severity::stop, finding.place,
+                                                "the audit stops for this set: " + finding.message, finding.look_at});
+                    break;
+                }
     }
     return state_->power_ups.emplace(std::pair(lamp_watts, lamp_volts), std::move(made)).first->second;
 }

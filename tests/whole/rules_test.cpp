@@ -102,3 +102,20 @@ TEST_CASE("the objective of the printed order is the sum that anyone can recompu
         }
     }
 }
+
+TEST_CASE("a set that the audit stops gets no bring-up, and is told where to look") {
+    const std::string text = text_of(bellows_court);
+    // The output tube's grid left without its return; and a line that the primary is not made for. Common practice, no
+    // source.
+    for (const std::string& traced :
+         {edited(text, element(text, "R10"), ""),
+          edited(text, "<line volts=\"117\" hertz=\"60\"", "<line volts=\"230\" hertz=\"50\"")}) {
+        const tw::Study set = study(traced);
+        const auto power_up = set.power_up();
+        REQUIRE_FALSE(power_up);
+        REQUIRE_FALSE(power_up.notices().empty());
+        CHECK(power_up.notices().front().severity == tw::Severity::stop);
+        CHECK(power_up.notices().front().place.line > 0);
+        CHECK_FALSE(power_up.notices().front().remedy.empty());
+    }
+}

@@ -974,16 +974,18 @@ class Sheet {
                                      std::nullopt, "the rectifier is slow or a tube draws already",
                                      "over the rating of what stands there: switch off");
             r.when = "in the first half minute";
-            // What stands on the net and on nothing else limits it.
+            // What stands on the net and on nothing else limits it. A filter that health itself overruns is replaced
+            // before this stage: its old rating stops nothing.
+            std::optional<double> overrun;
             for (const LeadRef& ref : chassis_.nets()[at(f)].leads) {
                 const Part& q = part(ref.part);
                 const Duty d = duties_.of(ref.part);
-                // a filter that health itself overruns is replaced before this stage: its old rating stops nothing
-                if ((d == Duty::first_filter || d == Duty::filter) && q.rated_volts && *q.rated_volts > r.high)
-                    r.stop = std::min(r.stop.value_or(*q.rated_volts), *q.rated_volts);
+                if ((d != Duty::first_filter && d != Duty::filter) || !q.rated_volts) continue;
+                std::optional<double>& limit = *q.rated_volts > r.high ? r.stop : overrun;
+                limit = std::min(limit.value_or(*q.rated_volts), *q.rated_volts);
             }
-            if (r.stop && r.high > *r.stop)
-                r.if_high = "healthy it comes over the " + say(volts(*r.stop)) +
+            if (overrun)
+                r.if_high = "healthy it comes over the " + say(volts(*overrun)) +
                             " marked on what stands there: fit the rating of the shopping list first; its rating is "
                             "then the stop";
             s.readings.push_back(std::move(r));

@@ -117,7 +117,8 @@ std::string over_rating(const Part& part, int index, std::span<const PartStress>
 }
 
 // Why a part that its construction would leave in peace is measured all the same: a gate asks for it new or proved.
-const char* gate_of(Duty duty) {
+// loads: its short loads the supply, whatever else it does.
+const char* gate_of(Duty duty, bool loads) {
     switch (duty) {
         case Duty::output_coupler:
             return "H8: new or proved before the output tube is powered";
@@ -134,7 +135,7 @@ const char* gate_of(Duty duty) {
         case Duty::bias_filter:
             return "H9: proved before the output tube is powered";
         default:
-            return nullptr;
+            return loads ? "H7: new or proved before the rectifier goes in" : nullptr;
     }
 }
 
@@ -150,9 +151,9 @@ const Threat* worst_threat(const Part& part, std::span<const Threat> threats) {
 
 // What replace-risky leaves, and why; empty when the part is risky: its duty guards the supply or the line, some fault
 // of it harms something by the solve, or it is pressed.
-std::string why_left(const Part& part, int index, Duty duty, std::span<const PartStress> stress,
+std::string why_left(const Part& part, int index, bool guards, std::span<const PartStress> stress,
                      std::span<const Threat> threats) {
-    if (dangerous(duty) || seen_bad(part)) return {};
+    if (guards || seen_bad(part)) return {};
     if (part.kind == PartKind::wire && (threats.empty() || !part.seen.empty())) return {};
     if (worst_threat(part, threats)) return {};
     const std::optional<double> pressed = worst_stress(part, index, stress);
@@ -264,6 +265,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         a.construction = p.construction;
         a.year = p.since.value_or(chassis.built().value_or(0));
         const Duty duty = duties.of(index);
+        const bool loads = duties.guards_rectifier(chassis, index), guards = dangerous(duty) || loads;
         if (c != nullptr) {
             a.action = c->action;
             if (!c->reason.empty()) a.reasons.push_back(c->reason);
@@ -289,7 +291,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                 a.reasons.push_back(proved_first);
                 spared.push_back(index);
             } else if (policy.replace == ReplacePolicy::replace_risky) {
-                if (const std::string why = why_left(p, index, duty, stress, threats); !why.empty()) {
+                if (const std::string why = why_left(p, index, guards, stress, threats); !why.empty()) {
                     a.action = "leave";
                     a.reasons.push_back("policy: left for now, " + why);
                     spared.push_back(index);
@@ -327,8 +329,9 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             }
             if (duty == Duty::plate_winding && p.kind == PartKind::capacitor)
                 winding_capacitor(p, index, policy, stress, a);
-            if (const char* gate = gate_of(duty); gate != nullptr && a.action == "leave" &&
-                                                  std::find(spared.begin(), spared.end(), index) == spared.end()) {
+            if (const char* gate = gate_of(duty, loads);
+                gate != nullptr && a.action == "leave" &&
+                std::find(spared.begin(), spared.end(), index) == spared.end()) {
                 a.action = "measure";
                 a.reasons.push_back(gate);
             }

@@ -3,6 +3,7 @@
 #include "choice/duty.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <string_view>
 
 #include "chassis/graph.hpp"
@@ -16,6 +17,37 @@ std::size_t at(int i) {
 
 bool has(const std::string& text, std::string_view word) {
     return text.find(word) != std::string::npos;
+}
+
+// A short through less than this loads the supply: 5 mA or more from 250 V (declared).
+constexpr double loading_ohms = 50e3;
+
+// Least ohms of direct current from some nets to every other; nothing goes on from a net of `stop`.
+std::vector<double> least_ohms(const std::vector<Part>& parts, const PartGraph& direct, const std::vector<bool>& from,
+                               const std::vector<bool>& stop) {
+    std::vector<double> least(from.size(), std::numeric_limits<double>::infinity());
+    for (std::size_t n = 0; n < from.size(); ++n)
+        if (from[n]) least[n] = 0;
+    for (bool better = true; better;) {
+        better = false;
+        for (std::size_t g = 0; g < direct.groups().size(); ++g) {
+            const ConductingGroup& group = direct.groups()[g];
+            const Part& p = parts[at(group.part)];
+            double ohms = p.ohms.value_or(0);
+            for (const PartWinding& w : p.windings)
+                if (w.leads == group.leads)
+                    for (const double o : w.ohms) ohms += o;
+            for (const int net : direct.nets_of(static_cast<int>(g))) {
+                if (stop[at(net)] && !from[at(net)]) continue;
+                for (const int to : direct.nets_of(static_cast<int>(g)))
+                    if (least[at(net)] + ohms < least[at(to)]) {
+                        least[at(to)] = least[at(net)] + ohms;
+                        better = true;
+                    }
+            }
+        }
+    }
+    return least;
 }
 
 // Sockets on a net by electrode.
@@ -59,6 +91,7 @@ bool only_loose(const Part& part) {
 
 bool Duties::guards_rectifier(const Chassis& chassis, int part) const {
     const Part& p = chassis.parts()[at(part)];
+    if (loads[at(part)] && (is_paper(p) || p.construction == "film")) return true;
     switch (of(part)) {
         case Duty::first_filter:
         case Duty::filter:
@@ -293,6 +326,20 @@ Duties duties_of(const Chassis& chassis) {
             else if ((d.fed[at(a)] || d.fed[at(b)]) && (into_return || (d.fed[at(a)] && d.fed[at(b)])))
                 duty = Duty::divider;
         }
+    }
+
+    std::vector<bool> rectified(at(nets));
+    for (const int net : sources) rectified[at(net)] = true;
+    const std::vector<double> from_rectifier = least_ohms(parts, direct, rectified, ends);
+    const std::vector<double> to_return = least_ohms(parts, direct, returns, winding_ends);
+    d.loads.assign(parts.size(), false);
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        const Part& p = parts[i];
+        if (p.kind != PartKind::capacitor || p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0) continue;
+        const int a = p.leads[0].net, b = p.leads[1].net;
+        if (d.fed[at(a)] == d.fed[at(b)]) continue;
+        d.loads[i] =
+            std::min(from_rectifier[at(a)] + to_return[at(b)], from_rectifier[at(b)] + to_return[at(a)]) < loading_ohms;
     }
 
     // Where the field lies in the minus lead the first filter is the one that returns to the centre tap; what returns

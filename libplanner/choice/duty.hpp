@@ -47,9 +47,11 @@ struct Duties {
     std::vector<Duty> duty;                     ///< by part
     std::vector<std::vector<int>> feeds;        ///< by part: sockets whose grid, screen, plate or cathode it stands on
     std::vector<int> rectifiers, output_tubes;  ///< sockets
-    std::vector<bool> fed;   ///< by net: reached by direct current from the rectifier without the reference
-    std::vector<int> rank;   ///< by net: parts between it and the rectifier, -1 when not fed
-    std::vector<bool> line;  ///< by net: as good as wired to a blade, switch closed, or on the primary
+    std::vector<bool> fed;    ///< by net: reached by direct current from the rectifier without the reference
+    std::vector<int> rank;    ///< by net: parts between it and the rectifier, -1 when not fed
+    std::vector<bool> line;   ///< by net: as good as wired to a blade, switch closed, or on the primary
+    std::vector<bool> loads;  ///< by part: capacitors whose short leaves so little between rectifier and return (50 k)
+                              ///< that it loads the supply
     Duty of(int part) const { return duty[static_cast<std::size_t>(part)]; }
     /// Capacitors that must be new, proved or out before the rectifier goes back.
     bool guards_rectifier(const Chassis& chassis, int part) const;

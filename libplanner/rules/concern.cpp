@@ -226,7 +226,9 @@ class Map {
     // Groups of leads of a part that conduct among themselves.
     std::vector<std::vector<int>> groups(const Part& p) const {
         std::vector<std::vector<int>> g;
-        if (p.kind == PartKind::capacitor || p.kind == PartKind::strip || p.kind == PartKind::untraced) return g;
+        if (p.kind == PartKind::capacitor || p.kind == PartKind::strip || p.kind == PartKind::block ||
+            p.kind == PartKind::untraced)
+            return g;
         if (p.kind == PartKind::transformer) {
             for (const PartWinding& w : p.windings) g.push_back(w.leads);
             return g;

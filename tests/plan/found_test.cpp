@@ -21,7 +21,7 @@ const tw::Catalogue& catalogue() {
 }
 
 using Lines = std::vector<std::pair<std::string, std::string>>;  // as the file has it, as it is written here
-const std::string radio = "s1-quarry-hill.xml", back_bias = "s2-heron-weir.xml";
+const std::string radio = "s1-quarry-hill.xml", back_bias = "s2-heron-weir.xml", lowboy = "s5-mill-lane.xml";
 
 struct Planned {
     tw::Study study;
@@ -378,4 +378,20 @@ TEST_CASE("A film capacitor that loads the supply and stays is proved before the
     CHECK(has(p.reasons("C17"), "H7"));
     CHECK(p.step(tw::ActKind::measure, "C17") > 0);
     CHECK(has(p.broken_without(tw::ActKind::measure, "C17"), "H7"));
+}
+
+TEST_CASE("A coupler through few ohms loads the supply when it shorts: new or proved, whatever the policy") {
+    const std::string paper =
+        R"(value=".01 mfd" volts="200" construction="moulded-paper" a="det_out" b="V5.3" since="1947")";
+    tw::Policy risky;
+    risky.replace = tw::ReplacePolicy::replace_risky;
+    Planned old(lowboy, Lines{}, risky);
+    CHECK(old.action("C14") == "replace");
+    // a bypass in the same can as those of the supply, and not on the supply
+    CHECK(old.action("C9") == "leave");
+    Planned film(lowboy,
+                 {{paper, R"(value=".01 mfd" volts="630" construction="film" a="det_out" b="V5.3" since="2018")"}});
+    CHECK(film.action("C14") == "measure");
+    CHECK(has(film.reasons("C14"), "H7"));
+    CHECK(has(film.broken_without(tw::ActKind::measure, "C14"), "H7"));
 }

@@ -146,7 +146,13 @@ class Map {
             }
             if (p.kind != PartKind::capacitor || a < 0 || b < 0) continue;
             if (electrolytic(p)) c.electrolytics.insert(p.id);
-            if (on(line)) {
+            // Where the metal or B-minus is the line itself, what hangs between it and the set's own nets is on no
+            // line; what goes from there to metal off the line is.
+            const auto blade = [&](int net) { return line[at(net)] && !returns_[at(net)]; };
+            const auto apart = [&](int net) {
+                return !line[at(net)] && (net == r.chassis_metal || chassis_.nets()[at(net)].touch);
+            };
+            if (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a))) {
                 c.line_capacitors.insert(p.id);
                 const auto reachable = [&](int net) { return returns_[at(net)] || chassis_.nets()[at(net)].touch; };
                 if (reachable(a) || reachable(b)) c.line_to_metal.insert(p.id);

@@ -46,7 +46,9 @@ TEST_CASE("a capacitor from line to line is no capacitor to the metal, and a bla
     const Concern across = concern_of(small_set::make(catalogue, true), catalogue);
     CHECK(across.line_capacitors == Ids{"C1"});
     CHECK(across.line_to_metal.empty());
-    CHECK(concern_of(small_set::make(catalogue, false, true), catalogue).hot);
+    const Concern tied = concern_of(small_set::make(catalogue, false, true), catalogue);
+    CHECK(tied.hot);
+    CHECK(tied.line_capacitors == Ids{"C1"});  // not every bypass to the metal, which is the line there
 }
 
 TEST_CASE("a film capacitor in a paper one's place loads the supply as that one does") {

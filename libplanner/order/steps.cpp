@@ -947,7 +947,10 @@ class Planner {
             for (int r : g)
                 if (const std::vector<std::string> found = burnt_with(r); !found.empty()) {
                     s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
-                    s.does += "; " + part(r).id + " was burnt by " + listed({found.begin() + 1, found.end()});
+                    const std::string causes = listed({found.begin() + 1, found.end()});
+                    s.does += burnt_by(chassis_, duties_, r).empty()
+                                  ? "; find what burnt " + part(r).id + ", at " + causes + " first"
+                                  : "; " + part(r).id + " was burnt by " + causes;
                 }
             after(id, "buy-parts", "list", "bought before it is fitted");
             after(id, "photographs", "H2", "no joint is opened before the pictures");
@@ -967,7 +970,8 @@ class Planner {
             }
         }
     }
-    // The burnt resistor and what burnt it; the sockets it feeds where no capacitor can have. Empty for any other part.
+    // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what stands across
+    // it, else what it hangs on. Empty for any other part.
     std::vector<std::string> burnt_with(int r) const {
         const Part& p = part(r);
         if (p.kind != PartKind::resistor || !seen_burnt(p)) return {};
@@ -975,6 +979,19 @@ class Planner {
         found.insert(found.begin(), p.id);
         if (found.size() == 1)
             for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
+        for (const std::size_t shared : {std::size_t{2}, std::size_t{1}}) {
+            if (found.size() > 1) break;
+            for (const Part& q : chassis_.parts()) {
+                if (&q == &p || q.kind == PartKind::strip || q.kind == PartKind::wire || q.kind == PartKind::plug)
+                    continue;
+                const auto on = [&](const Lead& l) {
+                    return l.net >= 0 && (shared == 2 || l.net != chassis_.reference()) &&
+                           std::any_of(q.leads.begin(), q.leads.end(), [&](const Lead& k) { return k.net == l.net; });
+                };
+                if (static_cast<std::size_t>(std::count_if(p.leads.begin(), p.leads.end(), on)) >= shared)
+                    found.push_back(q.id);
+            }
+        }
         return found;
     }
     // Whether `step` waits for `before`, by any chain of arrows.

@@ -132,7 +132,7 @@ class Map {
             if (p.kind == PartKind::lamp && on(lamp_leads)) c.lamp_leads.insert(p.id);
             c.fused = c.fused || (p.kind == PartKind::fuse && on(line));
             const bool line_plug = p.kind == PartKind::plug && p.role != "speaker";
-            if (p.kind == PartKind::cord || line_plug || (wire_like(p) && on(line)) ||
+            if (p.kind == PartKind::cord || line_plug || (wire_like(p) && p.kind != PartKind::plug && on(line)) ||
                 (p.kind == PartKind::wire && (on(plates) || on(lamp_leads) || on(filament_leads))))
                 c.line_parts.insert(p.id);
             if (p.kind == PartKind::transformer && p.role == "output") c.continuity.insert(p.id);

@@ -395,3 +395,10 @@ TEST_CASE("A coupler through few ohms loads the supply when it shorts: new or pr
     CHECK(has(film.reasons("C14"), "H7"));
     CHECK(has(film.broken_without(tw::ActKind::measure, "C14"), "H7"));
 }
+
+TEST_CASE("A burnt resistor that no capacitor can have burnt has its cause sought in what stands across it") {
+    Planned p("s4-ferry-green.xml", Lines{});
+    CHECK(p.action("R2") == "replace");
+    CHECK(has(p.step_of(tw::ActKind::fit, "R2").does, "find what burnt R2, at DS1 first"));
+    CHECK(has(p.broken_without(tw::ActKind::find_cause, "DS1"), "H18"));
+}

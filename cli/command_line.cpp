@@ -44,7 +44,7 @@ void declare(CLI::App& app, const OptionWord& word, Written& written) {
     } else {
         CLI::Option* made = app.add_option(names, written.values[word.name])->type_size(1)->expected(1);
         made->multi_option_policy(word.many ? CLI::MultiOptionPolicy::TakeAll : CLI::MultiOptionPolicy::Throw);
-        if (word.many) made->expected(1, 1000)->allow_extra_args(false);
+        made->allow_extra_args(false);  // the word behind the value is the FILE
     }
 }
 
@@ -113,6 +113,9 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         }
         return usage(fmt::format("{} takes one {}; {} is one too many", first_word, found->operand,
                                  tubewright::quoted(extras.empty() ? "" : extras.front())));
+    } catch (const CLI::ArgumentMismatch& error) {
+        const std::string text = error.what();
+        return usage(text.substr(0, text.find(':')) + " takes one value, and is given once");
     } catch (const CLI::ParseError& error) {
         return usage(complaint(error));
     }

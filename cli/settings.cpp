@@ -110,13 +110,13 @@ Complaint set_lamp(std::string_view text, ReportOptions& options) {
     }
     const std::size_t at = text.find('@');
     const Outcome<double> rating = read_value(text.substr(0, at), Measure::watts);
-    if (!rating) return fmt::format("--lamp: {}; write 60W or 60W@120V", first_reason(rating));
+    if (!rating) return fmt::format("--lamp: {}; write its watts, or watts@volts: 60W, 60W@230V", first_reason(rating));
     if (*rating < 5 || *rating > 1500)
         return fmt::format("--lamp: {} W: take an incandescent lamp of 5 to 1500 W", *rating);
     options.lamp_watts = *rating;
     if (at != std::string_view::npos) {
         const Outcome<double> of = read_value(text.substr(at + 1), Measure::volts);
-        if (!of) return fmt::format("--lamp: {}; write 60W@120V", first_reason(of));
+        if (!of) return fmt::format("--lamp: {}; write watts@volts, such as 60W@230V", first_reason(of));
         if (*of < 20 || *of > 300)
             return fmt::format("--lamp: a lamp for {} V does not go in a line of 20 to 300 V", *of);
         options.lamp_volts = *of;

@@ -21,7 +21,7 @@ constexpr std::array options{
     OptionWord{"--policy", "NAME", "replace-all (taken), replace-risky, prove-each"},
     OptionWord{"--hours", "H", "what fits in so many hours"},
     OptionWord{"--budget", "N", "what fits in so much money"},
-    OptionWord{"--lamp", "60W@120V", "the incandescent lamp you have in series"},
+    OptionWord{"--lamp", "60W@120V", "the incandescent lamp in series: watts@volts"},
     OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},
     OptionWord{"--at", "NAME=VOLTS,..", "plate=250,screen=250,grid=-12.5"},
     OptionWord{"--tubes", "TYPE,TYPE", "the line-up, as printed on the glass"},

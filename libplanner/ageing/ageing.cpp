@@ -48,8 +48,15 @@ constexpr std::array findings{
     FindingFactor{"drift", 30, false, "drift"}, FindingFactor{"wax", 10, false, ""},
     FindingFactor{"split", 10, false, ""},      FindingFactor{"corro", 10, false, ""},
     FindingFactor{"loose", 5, false, ""},       FindingFactor{"spliced", 5, false, ""},
-    FindingFactor{"dull", 4, false, ""},
+    FindingFactor{"dull", 4, false, ""},        FindingFactor{"gas", 30, true, "gas"},
 };
+
+/// A tube leaks from heater to cathode, and is open in its heater, more often than anywhere else.
+std::string_view mode_of_a_tube(std::string_view found) {
+    if (found == "leak") return "heater-cathode-short";
+    if (found == "open") return "heater-open";
+    return found;
+}
 
 /// "2.5": a number of the catalogue with at most one decimal.
 std::string tenths(double x) {
@@ -151,15 +158,19 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     bool certain = false;
     std::string_view found_mode;
     double finding_factor = 1;
+    risk.likelihood_else = likelihood_word(chance, false);
     if (!part.seen.empty()) {
         // a finding with none of the words still moves the likelihood: somebody found it worth writing down
         FindingFactor worst{"", 2, false, ""};
         for (const FindingFactor& f : findings)
             if (f.factor > worst.factor && part.seen.find(f.word) != std::string::npos) worst = f;
+        // what was seen of a tube says nothing of its socket, but for char
+        if (construction.kind == "socket" && !worst.mode.empty() && worst.mode != "drift") worst = {"", 1, false, ""};
         certain = worst.certain;
         // scorched, a resistor has drifted; anything else may have failed in any way
         const bool resistive = construction.kind == "resistor" || construction.kind == "control";
         if (worst.mode != "drift" || resistive) found_mode = worst.mode;
+        if (construction.kind == "tube") found_mode = mode_of_a_tube(found_mode);
         finding_factor = worst.factor;
         chance = chance * worst.factor / (1 - chance + chance * worst.factor);
     }
@@ -194,6 +205,7 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     double raised = finding_factor;
     if (found != risk.modes.end()) {
         raised = 1 + found->alpha * (finding_factor - 1);
+        risk.found_mode = found->mode;
         for (ModeShare& m : risk.modes) m.alpha *= (m.mode == found_mode ? finding_factor : 1) / raised;
     }
     if (!part.seen.empty()) {

@@ -39,6 +39,8 @@ inline constexpr int bypass_missing = 2031;
 inline constexpr int line_part_open = 2032;
 inline constexpr int plate_without_load = 2033;
 inline constexpr int line_misfit = 2034;
+inline constexpr int value_missing = 2035;
+inline constexpr int fuse_in_neutral = 2036;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

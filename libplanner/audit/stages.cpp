@@ -133,11 +133,39 @@ class Stages {
 
     void value(int p) {
         const Part& one = part(p);
-        if (one.leads.size() != 2 || !one.can.empty()) return;
+        if (one.leads.size() != 2) return;
         const int a = net(p, 0), b = net(p, 1);
         if (a < 0 || b < 0 || a == b) return;
+        missing(p, a, b);
+        if (!one.can.empty()) return;
         if (one.kind == PartKind::resistor && one.ohms && one.role != "ballast") resistor(p, a, b);
         if (one.kind == PartKind::capacitor && one.farads) capacitor(p, a, b);
+    }
+
+    /// A value that is taken for want of one, where everything hangs on it.
+    void missing(int p, int a, int b) {
+        const Part& one = part(p);
+        std::string what, hangs;
+        const auto power_cathode_on = [&](int n) -> const OnNet::Pin* {
+            const OnNet::Pin* k = trace_.bottom(n) ? nullptr : on_[at(n)].first(Electrode::cathode);
+            return k && power(k->part) && !rectifies(part(k->part), k->pin) ? k : nullptr;
+        };
+        if (one.kind == PartKind::resistor && !one.ohms && one.role != "ballast") {
+            const OnNet::Pin* k = power_cathode_on(a);
+            if (!k) k = power_cathode_on(b);
+            if (k && (trace_.reaches_bottom(a) && trace_.reaches_bottom(b)))
+                what = "the cathode resistor of " + part(k->part).id, hangs = "its bias and its watts";
+            else if (trace_.b_plus(a) || trace_.b_plus(b))
+                what = "on B-plus", hangs = "all that it feeds";
+        } else if (one.kind == PartKind::capacitor && !one.farads && one.polarised &&
+                   (trace_.rectifier_output(a) || trace_.rectifier_output(b))) {
+            what = "the first filter", hangs = "B-plus, ripple and the rectifier's peaks";
+        }
+        if (what.empty()) return;
+        findings_.add(
+            {tw::value_missing, "value-missing", Severity::doubt}, one.place, {p}, {},
+            fill("{} has no value in the file, and is {} is computed from what is merely usual", {one.id, what}),
+            "its print or colours, or a meter, plug out; then write it in the file");
     }
 
     void resistor(int p, int a, int b) {

@@ -377,6 +377,28 @@ void output_feeds(const Trace& trace, const Unit& unit, Findings& findings) {
     }
 }
 
+/// A fuse behind the neutral blade opens and leaves the set on the hot one.
+void neutral_fuse(const Trace& trace, Findings& findings) {
+    const NodeRoles& roles = trace.chassis().nodes();
+    if (roles.line_hot < 0 || roles.line_neutral < 0) return;
+    int in_neutral = -1;
+    for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
+        const Part& part = trace.part(index);
+        if (part.kind != PartKind::fuse || part.leads.size() != 2) continue;
+        for (const Lead& lead : part.leads) {
+            if (lead.net == roles.line_hot) return;
+            if (lead.net == roles.line_neutral) in_neutral = index;
+        }
+    }
+    if (in_neutral < 0) return;
+    findings.add({tw::fuse_in_neutral, "fuse-in-neutral", Severity::note}, trace.part(in_neutral).place, {in_neutral},
+                 {},
+                 fill("{} stands behind the neutral blade: when it opens the set is dead and still on the hot side of "
+                      "the line, and a short from there to an earthed chassis passes it by",
+                      {trace.part(in_neutral).id}),
+                 "which blade its holder goes to; a new fuse belongs behind the hot one, ahead of the switch");
+}
+
 }  // namespace
 
 std::vector<int> open_on_the_way(const Trace& trace) {
@@ -411,6 +433,7 @@ void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) 
         if (part.kind == PartKind::socket) first_filter(trace, catalogue, index, findings);
     }
     line_way(trace, findings);
+    neutral_fuse(trace, findings);
     for (const Unit& unit : trace.units()) output_feeds(trace, unit, findings);
 }
 

@@ -63,6 +63,13 @@ std::string listed(const std::vector<Lead>& leads) {
     return text;
 }
 
+/// Rubber is what crumbles: taken where the year is not known (common practice, no source).
+std::string_view usual_wire(const std::optional<int>& built) {
+    constexpr int rubber_from = 1928, rubber_to = 1948;
+    if (!built || (*built >= rubber_from && *built <= rubber_to)) return "rubber";
+    return *built < rubber_from ? "cloth" : "plastic";
+}
+
 /// Construction when neither the part nor the file says one.
 std::string_view usual_construction(const Part& part) {
     switch (part.kind) {
@@ -455,7 +462,7 @@ void Assembly::settle_constructions(const Catalogue& catalogue) {
                     break;
                 case PartKind::wire:
                     from_file = wire.key;
-                    usual = "rubber";
+                    usual = usual_wire(built);
                     break;
                 case PartKind::cord:
                     from_file = cord.key;

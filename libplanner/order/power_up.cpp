@@ -671,6 +671,11 @@ class Sheet {
         const int metal = roles.chassis_metal >= 0 ? roles.chassis_metal : ref;
         for (int f : filters_)
             for (const int to : {ref, metal}) add_cold(f, to, true, false, BeforePower{});
+        for (const PartWinding& w : t.windings)  // a centre tap below the reference makes the bias
+            if (w.role == WindingRole::plate && w.leads.size() == 3)
+                add_cold(t.leads[at(w.leads[1])].net, ref, false, false,
+                         BeforePower{"what makes the bias is shorted: the output tube has none; do not power",
+                                     "the bias resistor has gone high or open: all the direct current returns by it"});
         for (const PartWinding& w : t.windings)
             if (w.role == WindingRole::heater || w.role == WindingRole::rectifier_heater)
                 for (int k : w.leads)

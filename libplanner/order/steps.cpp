@@ -375,7 +375,7 @@ class Planner {
         }
         {
             // What is on the line side and is not replaced is looked at here; the rest of the chassis for
-            // burns, wax and crumbled rubber.
+            // burns, wax and insulation.
             std::vector<std::string> looked;
             for (const std::string& id : line_side_)
                 if (action(id) != "replace" && !only_loose(*part(id))) looked.push_back(id);
@@ -383,8 +383,8 @@ class Planner {
             std::vector<std::string> names = looked;
             RepairStep& s = add("inspect",
                                 "Look the whole chassis over: " +
-                                    (names.empty() ? std::string("sockets, windings, wax, burns, rubber")
-                                                   : listed(names) + "; sockets, windings, wax, burns, rubber"),
+                                    (names.empty() ? std::string("sockets, windings, wax, burns, insulation")
+                                                   : listed(names) + "; sockets, windings, wax, burns, insulation"),
                                 minutes("visual"));
             s.parts = looked;
             s.place = "whole chassis";
@@ -928,11 +928,13 @@ class Planner {
         for (const PartAction& a : actions_) {
             const Part& p = part(a.part);
             if (a.action != "replace" || owner_.count(p.id)) continue;
-            if (p.kind == PartKind::socket) continue;  // a tube is replaced when its test says so
-            replaced.push_back(a.part);
+            if (p.kind == PartKind::socket)
+                new_tubes_.push_back(p.id);  // no joint: it goes in when its stage of the power-up comes
+            else
+                replaced.push_back(a.part);
         }
         const std::vector<std::vector<int>> groups = grouped(replaced);
-        if (!replaced.empty()) {
+        if (!replaced.empty() || !new_tubes_.empty()) {
             RepairStep& s = add("buy-parts", "Buy the rest of the list", minutes("log"));
             s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
                                             : "after the transformer test: before it, money may be lost";
@@ -940,6 +942,26 @@ class Planner {
             s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
             after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
             after("buy-parts", "transformer-alone", "list", "the transformer is proved before money is spent");
+        }
+        if (!new_tubes_.empty()) {
+            double money = 0;
+            std::string what;
+            for (const std::string& id : new_tubes_) {
+                const auto bought = bought_.find(id);
+                money += bought == bought_.end() ? 0 : bought->second.cost;
+                what += (what.empty() ? "" : "; ") + id + ": " + part(id)->tube +
+                        (part(id)->seen.empty() ? "" : ", the old one was seen " + part(id)->seen);
+            }
+            RepairStep& s = add("new-tubes", "Test the new tubes like the old ones, and label them: " + what,
+                                minutes("tube-test") * static_cast<double>(new_tubes_.size()));
+            s.parts = new_tubes_;
+            s.place = "tube tester";
+            s.cost = choice::cents(money);
+            s.reason = "a tube that was found bad does not go back, and a new one may be bad";
+            s.check = "no short, tapped; the old one is marked and out of reach";
+            s.acts = {{K::test_tube, new_tubes_, "the new ones", 0}};
+            after("new-tubes", "buy-parts", "list", "bought before it is tested");
+            after("new-tubes", "test-tubes", "list", "the old one's verdict comes first");
         }
         for (const std::vector<int>& g : groups) {
             const std::string id = "replace-" + joined(ids(g));
@@ -1249,14 +1271,23 @@ class Planner {
         std::vector<std::string> first, last;
         for (const std::string& t : tubes_) (part(t)->type->is_rectifier() ? last : first).push_back(t);
         first.insert(first.end(), lamps_.begin(), lamps_.end());
+        // A new tube stands in the place of the old from its stage on.
+        const auto put_in = [&](const std::vector<std::string>& tubes, const std::string& what) {
+            std::vector<std::string> renewed;
+            for (const std::string& id : tubes)
+                if (holds(new_tubes_, id)) renewed.push_back(id);
+            if (!renewed.empty()) p.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
+            if (!tubes.empty()) p.acts.push_back({K::refit_tube, tubes, what, 0});
+        };
+        if (!new_tubes_.empty()) after("power-up", "new-tubes", "list", "a new tube is tested like an old one");
         if (!transformer_.empty()) {
-            if (!first.empty()) p.acts.push_back({K::refit_tube, first, "all but the rectifier", 0});
+            put_in(first, "all but the rectifier");
             p.acts.push_back({K::power_heaters, {}, "rectifier out", 8});
             p.acts.push_back({K::discharge, {}, "plug out", 0});
-            if (!last.empty()) p.acts.push_back({K::refit_tube, last, "rectifier", 0});
+            put_in(last, "rectifier");
         } else {
             first.insert(first.end(), last.begin(), last.end());
-            if (!first.empty()) p.acts.push_back({K::refit_tube, first, "all of the string", 0});
+            put_in(first, "all of the string");
         }
         p.acts.push_back({K::power_b_plus, {}, "behind the lamp", 10});
         p.acts.push_back({K::discharge, {}, "plug out", 0});
@@ -1450,7 +1481,7 @@ class Planner {
     Duties duties_;
     std::string transformer_;
     std::set<std::string> line_side_, looked_, with_plus_;
-    std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_;
+    std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_, new_tubes_;
     std::map<std::string, Bought> bought_;
     std::map<std::string, std::string> owner_;
     std::map<int, const PartStress*> rows_;

@@ -337,6 +337,7 @@ namespace {
 double weight_of(const Assumption& one) {
     const auto says = [&](const char* word) { return one.spread.find(word) != std::string::npos; };
     if (one.spread.empty() || says("no direct volts") || says("ripple") || says("nothing")) return 0;
+    if (says("a factor of")) return 200;
     double most = 0;
     for (const std::string* text : {&one.spread, &one.taken}) {
         for (std::size_t at = text->find('%'); at != std::string::npos; at = text->find('%', at + 1)) {

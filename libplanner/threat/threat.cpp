@@ -316,7 +316,8 @@ class Judge {
             row.alpha = placed.share * mode;
         }
         row.criticality = row.beta * row.alpha * row.failures_per_million_hours * row.hours / 1e6;
-        row.likelihood = mode_likelihood(risk.likelihood, row.alpha);
+        const bool found = risk.found_mode.empty() || placed.of_mode == risk.found_mode;
+        row.likelihood = mode_likelihood(found ? risk.likelihood : risk.likelihood_else, row.alpha);
     }
 
     // ---- one fault

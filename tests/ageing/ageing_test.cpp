@@ -160,6 +160,19 @@ TEST_CASE("A scorched resistor has drifted; a scorched capacitor may have failed
     CHECK(share(age_risk(c, made("dry-electrolytic"), shipped(), 1936, 2026, .5, 40), "short") == Approx(.53));
 }
 
+TEST_CASE("A tube that leaks leaks from heater to cathode, and no plate is feared for it") {
+    Part tube;
+    tube.kind = PartKind::socket;
+    const AgeRisk before = age_risk(tube, made("rectifier-tube"), shipped(), 1956, 2026, .5, 40);
+    tube.seen = "leaking";
+    const AgeRisk r = age_risk(tube, made("rectifier-tube"), shipped(), 1956, 2026, .5, 40);
+    const auto rate = [](const AgeRisk& risk, const char* mode) {
+        return share(risk, mode) * risk.failures_per_million_hours;
+    };
+    CHECK(rate(r, "heater-cathode-short") > 100 * rate(before, "heater-cathode-short"));
+    CHECK(rate(r, "grid-cathode-short") == Approx(rate(before, "grid-cathode-short")));
+}
+
 TEST_CASE("A set without a year is taken as eighty years old and says so") {
     const AgeRisk r = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 0, 2026, .5, 40);
     bool said = false;

@@ -292,6 +292,17 @@ TEST_CASE("Without B-plus each net is told once, with every pin on it, and a con
     CHECK(screens);
 }
 
+TEST_CASE("A fuse behind the neutral blade alone is told in a note") {
+    const auto here = audited(file(s9), in_service);
+    CHECK(found(here, "fuse-in-neutral", "F1") == nullptr);
+    const auto findings = audited(edited(file(s9), {{"a=\"P1.1\" b=\"TS1.1\"", "a=\"P1.2\" b=\"TS1.1\""},
+                                                    {"leads=\"TS1.2 P1.2\"", "leads=\"TS1.2 P1.1\""}}),
+                                  in_service);
+    const Finding* note = found(findings, "fuse-in-neutral", "F1");
+    REQUIRE(note != nullptr);
+    CHECK(note->severity == Severity::note);
+}
+
 TEST_CASE("What a tracer miscounts or misreads stops the person, at its part, with where to look") {
     const std::string coupler = "a=\"V3.2\" b=\"V4.4\"", plate_winding = "leads=\"V5.2 gnd V5.3\"";
     const std::vector<Planted> all{
@@ -305,6 +316,12 @@ TEST_CASE("What a tracer miscounts or misreads stops the person, at its part, wi
          {{"R11\" value=\"410\"", "R11\" value=\"410M\""}},
          "tube-off-its-current",
          "V4"},
+        {"cathode resistor without a value", s1, {{" value=\"410\"", ""}}, "value-missing", "R11"},
+        {"first filter without a value",
+         s1,
+         {{"value=\"8 mfd\" volts=\"475\"", "volts=\"475\""}},
+         "value-missing",
+         "C1.plain"},
         {"grid leak a hundredth", s1, {{"R10\" value=\"500M\"", "R10\" value=\"5M\""}}, "implausible-value", "R10"},
         {"field a hundredth", s1, {{"ohms=\"1200\"", "ohms=\"12\""}}, "implausible-value", "L1"},
         {"primary tenfold",

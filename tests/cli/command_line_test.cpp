@@ -41,6 +41,21 @@ TEST_CASE("Options may follow the file, and stand with = or a blank") {
     CHECK(read->output == "out.json");
 }
 
+TEST_CASE("The file may stand behind any option and its value") {
+    for (const std::vector<std::string>& words :
+         std::vector<std::vector<std::string>>{{"volts", "--line", "121V", "set.xml"},
+                                               {"powerup", "--lamp", "60W@230V", "set.xml"},
+                                               {"steps", "--policy", "prove-each", "set.xml"},
+                                               {"threats", "--assume", "pace=1.5", "set.xml"},
+                                               {"audit", "--readback", "set.xml"},
+                                               {"shop", "-o", "list.txt", "set.xml"}}) {
+        const auto read = read_command_line(words);
+        INFO(words[1] << (read ? "" : ": " + read.notices().front().message));
+        REQUIRE(read);
+        CHECK(read->operand == "set.xml");
+    }
+}
+
 TEST_CASE("A lone dash is standard input, and two dashes end the options") {
     CHECK(read_command_line({"audit", "-"})->operand == "-");
     CHECK(read_command_line({"audit", "--", "--odd-name.xml"})->operand == "--odd-name.xml");

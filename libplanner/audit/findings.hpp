@@ -2,12 +2,14 @@
 // What the files of the graph half share: a rule, the findings as they come, and where a lead stands in the file.
 #pragma once
 
+#include <algorithm>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include <tubewright/audit.hpp>
 
+#include "audit/numbers.hpp"
 #include "audit/traced.hpp"
 
 namespace tubewright::audit {
@@ -37,6 +39,11 @@ class Findings {
         for (const int net : nets) {
             if (net >= 0) finding.nets.push_back(trace_.net(net).name);
         }
+        // two rules may doubt one value: the first says it
+        if (rule.number == tw::implausible_value && std::any_of(rows_.begin(), rows_.end(), [&](const Finding& row) {
+                return row.number == rule.number && row.parts == finding.parts;
+            }))
+            return;
         finding.message = std::move(message);
         finding.look_at = std::move(look_at);
         rows_.push_back(std::move(finding));

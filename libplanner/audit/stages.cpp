@@ -200,6 +200,9 @@ class Stages {
                     odd(p, "the plate load of " + part(plate->part).id, given, range, false);
                 return;
             }
+        }
+        for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
+            if (trace_.bottom(here) || trace_.b_plus(here)) continue;
             if (const OnNet::Pin* screen = on_[at(here)].first(Electrode::screen);
                 screen && trace_.reaches_b_plus(there) && !has(there, Electrode::screen) &&
                 !has(here, Electrode::plate)) {

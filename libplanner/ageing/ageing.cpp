@@ -158,7 +158,6 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     bool certain = false;
     std::string_view found_mode;
     double finding_factor = 1;
-    risk.likelihood_else = likelihood_word(chance, false);
     if (!part.seen.empty()) {
         // a finding with none of the words still moves the likelihood: somebody found it worth writing down
         FindingFactor worst{"", 2, false, ""};

@@ -123,6 +123,14 @@ void both_ends(const Trace& trace, Findings& findings) {
         }
         for (const PartWinding& winding : part.windings) {
             if (winding.leads.size() < 2) continue;
+            const int begins = part.leads[at(winding.leads.front())].net,
+                      ends = part.leads[at(winding.leads.back())].net;
+            if (winding.leads.size() > 2 && begins >= 0 && begins == ends && part.role == "power")
+                findings.add({tw::both_ends_one_net, "both-ends-on-one-net", Severity::stop},
+                             winding.place.line > 0 ? winding.place : part.place, {p}, {begins},
+                             fill("both outer ends of the {} winding of {} are on {}: as traced all of it is shorted",
+                                  {winding.name, part.id, trace.net(begins).name}),
+                             fill("its two outer leads on {}: one of them belongs on another pin", {part.id}));
             for (std::size_t i = 0; i + 1 < winding.leads.size(); ++i) {
                 const int net = part.leads[at(winding.leads[i])].net;
                 if (net < 0 || net != part.leads[at(winding.leads[i + 1])].net) continue;
@@ -136,6 +144,28 @@ void both_ends(const Trace& trace, Findings& findings) {
             }
         }
     }
+}
+
+/// What the rectifier delivers ends on the bottom of the set through chokes alone.
+void shorted_supply(const Trace& trace, Findings& findings) {
+    if (trace.chassis().family() != Family::ac_transformer) return;
+    const auto report = [&](int part, int net) {
+        findings.add(
+            {tw::supply_shorted, "supply-shorted", Severity::stop}, trace.part(part).place, {part}, {net},
+            fill("{} gives what it delivers straight to {}, the bottom of the set: the rectifier feeds a short",
+                 {trace.part(part).id, trace.net(net).name}),
+            "what joins B-plus and its return there: a wire, a lug that serves both, a word used twice");
+    };
+    for (const Conductor& path : trace.conductors())
+        for (const auto& [from, to] : {std::pair{path.a, path.b}, {path.b, path.a}})
+            if (path.choke && trace.b_plus(from) && trace.bottom(to)) report(path.part, to);
+    if (trace.has_rectifier()) return;
+    for (int p = 0; p < static_cast<int>(trace.chassis().parts().size()); ++p)
+        for (const PinElectrode& pin : trace.electrodes(p)) {
+            const int net = trace.part(p).leads[at(pin.lead)].net;
+            if (pin.electrode == Electrode::cathode && audit::rectifies(trace.part(p), pin) && trace.bottom(net))
+                report(p, net);
+        }
 }
 
 void sections_adrift(const Trace& trace, Findings& findings) {
@@ -540,6 +570,20 @@ void conflicts(const Trace& trace, Findings& findings) {
                          "straight into the first filter",
                          {trace.part(plate_ends.front().first).id, name(on)}),
                     "the plate pins and the filament or cathode pins of this socket, counted from below");
+                break;
+            }
+        }
+        if (!plate_ends.empty() && !bottom && rectifier_plate != nullptr) {
+            for (const LeadRef ref : trace.net(n).leads) {  // the mirror of it: the filter on the plate's pin
+                const Part& filter = trace.part(ref.part);
+                if (filter.kind != PartKind::capacitor || !filter.polarised || ref.lead != 0 ||
+                    filter.leads.size() != 2 || !trace.bottom(filter.leads[1].net))
+                    continue;
+                findings.add(stop, place_of(filter, 0), {ref.part, rectifier_plate->part}, {n},
+                             fill("{} has its plus on {}, where an end of the plate winding of {} is: alternating "
+                                  "volts straight into an electrolytic, and B-plus taken ahead of the rectifier",
+                                  {filter.id, name(*rectifier_plate), trace.part(plate_ends.front().first).id}),
+                             "the plate and cathode pins of this socket, counted from below");
                 break;
             }
         }
@@ -1270,6 +1314,7 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     Findings findings(trace);
     lone_leads(trace, findings);
     both_ends(trace, findings);
+    shorted_supply(trace, findings);
     sections_adrift(trace, findings);
     tube_units(trace, findings);
     sockets(trace, findings);

@@ -41,6 +41,7 @@ inline constexpr int plate_without_load = 2033;
 inline constexpr int line_misfit = 2034;
 inline constexpr int value_missing = 2035;
 inline constexpr int fuse_in_neutral = 2036;
+inline constexpr int supply_shorted = 2038;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;
@@ -52,5 +53,6 @@ inline constexpr int tube_off_its_current = 2107;
 inline constexpr int capacitor_over_its_volts = 2108;
 inline constexpr int winding_drops_too_much = 2109;
 inline constexpr int fuse_too_large = 2110;
+inline constexpr int transformer_overloaded = 2111;
 
 }  // namespace tubewright::tw

@@ -41,7 +41,8 @@ constexpr double starved = 0.3, flooded = 1.6;
 /// Share of its volts that a winding may lose in its own ohms: a sound primary .02 to .06, plate half .03 to .1 (common
 /// practice, no source).
 constexpr double primary_drop = 0.12, plate_drop = 0.25;
-constexpr double fuse_times = 5;  ///< a fuse is chosen at 1.5 to 3 times the current (common practice, no source)
+constexpr double fuse_times = 5;        ///< a fuse is chosen at 1.5 to 3 times the current (common practice, no source)
+constexpr double overload_doubt = 1.3;  ///< volt-amperes in service over those it is made for (assumed)
 /// A control grid above its cathode by more than contact potential and convention explain (assumed).
 constexpr double positive_volts = 0.7;
 constexpr double heater_tolerance = 0.10;  ///< receiving tubes, recalled
@@ -250,6 +251,28 @@ void capacitor_volts(const Trace& trace, const Solution& normal, Findings& findi
     }
 }
 
+/// In service a set stays near what its transformer is made for; where the file gives no volt-amperes, the heaters say
+/// how large it is.
+void transformer_load(const Trace& trace, const Solution& normal, Findings& findings) {
+    const double made_for = trace.chassis().transformer_va();
+    if (made_for <= 0 || trace.chassis().line().hertz <= 0) return;
+    const auto& parts = trace.chassis().parts();
+    const Part& part = *std::find_if(parts.begin(), parts.end(), [](const Part& one) {
+        return one.kind == PartKind::transformer && one.role == "power";
+    });
+    const double drawn = normal.primary_rms.value() * normal.line_volts;
+    if (drawn <= overload_doubt * made_for) return;
+    findings.add(
+        drawn > most_overload * made_for ? Severity::stop : Severity::doubt, tw::transformer_overloaded,
+        "transformer-overloaded", part, -1, {part.id}, {},
+        fill("{} draws {} VA with all parts as marked, and {}{} VA: so traced it burns with nothing wrong",
+             {part.id, std::to_string(std::lround(drawn)),
+              part.rated_va ? "is made for " : "by the heaters of the set is made for about ",
+              std::to_string(std::lround(made_for))}),
+        "what draws so much: a lug that joins what is apart, the ends of its windings, a value read a thousand times "
+        "too small; if the trace is right, the volt-amperes on its label");
+}
+
 /// `told`: a figure of the winding is in doubt already.
 void windings_and_fuses(const Trace& trace, const Solution& normal, bool told, Findings& findings) {
     for (const Branch& branch : normal.branches) {
@@ -397,6 +420,7 @@ std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catal
         if (!stop && !winding) {
             tube_loads(trace, catalogue, solution, findings);
             capacitor_volts(trace, solution, findings);
+            transformer_load(trace, solution, findings);
         }
         if (!stop) windings_and_fuses(trace, solution, winding, findings);
         break;

@@ -241,8 +241,30 @@ class Stages {
                 odd(p, "the coupler from " + part(plate->part).id + " to " + part(grid->part).id, given, range, true);
             return;
         }
+        for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
+            const OnNet::Pin* grid = on_[at(there)].first(Electrode::control_grid);
+            if (!grid || is_mica || trace_.bottom(here) || untraced(here) || !filtered(here) ||
+                on_[at(there)].first(Electrode::plate) || on_[at(here)].first(Electrode::plate))
+                continue;
+            findings_.add({tw::grid_without_drive, "grid-without-drive", Severity::doubt}, place_of(c, 0),
+                          {p, grid->part}, {here, there},
+                          fill("{} joins {} to {}, which a filter keeps still: no signal comes from there",
+                               {c.id, name(*grid), trace_.net(here).name}),
+                          "the other end of it: on the plate's side of the load, not on the supply's");
+            return;
+        }
         if (is_paper && (f < paper.least || (f > paper.most && built > packs_until)))
             odd(p, "of " + c.construction, given, paper, true);
+    }
+
+    /// A supply node: an electrolytic for high volts stands on it.
+    bool filtered(int n) const {
+        return trace_.b_plus(n) ||
+               std::any_of(trace_.net(n).leads.begin(), trace_.net(n).leads.end(), [&](const LeadRef ref) {
+                   const Part& on = part(ref.part);
+                   return on.kind == PartKind::capacitor && on.polarised && ref.lead == 0 &&
+                          on.rated_volts.value_or(0) > high_voltage;
+               });
     }
 
     // ---- what never meets

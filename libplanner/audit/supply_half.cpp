@@ -26,9 +26,8 @@ constexpr double plate_ohms_share = 0.09;
 constexpr double usual_least_va = 30, usual_most_va = 200;  ///< where the file gives none
 /// Halves: volts within 3 % decide, a quarter in ohms is healthy; a misreading is further off.
 constexpr double halves_volts = 0.03, halves_ohms = 0.35;
-constexpr double least_peak_share = 0.35;   ///< of the volts that the filters are printed for
-constexpr double most_peak_times = 3;       ///< choke input and two in series come to less than 2
-constexpr double va_per_heater_watt = 2.4;  ///< 1.2 x (heaters + as much again in B-plus)
+constexpr double least_peak_share = 0.35;  ///< of the volts that the filters are printed for
+constexpr double most_peak_times = 3;      ///< choke input and two in series come to less than 2
 constexpr double least_filter_farads = 1e-6;
 constexpr double most_ballast_ohms = 500;  ///< in the line's way to a primary
 constexpr double most_bias_ohms = 5e3;     ///< in the cathode of a power tube whose load is in its plate
@@ -61,19 +60,10 @@ double sum(const std::vector<double>& values) {
     return total;
 }
 
-/// By the heaters of the tubes in the sockets, where the file gives no volt-amperes; 0 where no tube is known.
-double va_by_heaters(const Trace& trace) {
-    double heaters = 0;
-    for (const Part& part : trace.chassis().parts())
-        if (part.kind == PartKind::socket && part.type != nullptr)
-            heaters += part.type->heater_volts.value_or(0) * part.type->heater_amps.value_or(0);
-    return va_per_heater_watt * heaters;
-}
-
 void primary_ohms(const Trace& trace, int index, const PartWinding& winding, Findings& findings) {
     const Part& part = trace.part(index);
     if (!winding.volts || winding.ohms.empty()) return;
-    const double va = part.rated_va ? *part.rated_va : va_by_heaters(trace);
+    const double va = part.rated_va.value_or(trace.chassis().transformer_va());
     const double total = sum(winding.ohms);
     if (va <= 0 || total <= 0) return;
     const double usual = primary_ohms_share * *winding.volts * *winding.volts / va;

@@ -187,6 +187,19 @@ bool Chassis::hot() const {
 int Chassis::level() const {
     return data_->topology().level;
 }
+double Chassis::transformer_va() const {
+    constexpr double per_heater_watt = 2.4;
+    const Part* transformer = nullptr;
+    double heaters = 0;
+    for (const Part& part : parts()) {
+        if (part.kind == PartKind::socket && part.type != nullptr)
+            heaters += part.type->heater_volts.value_or(0) * part.type->heater_amps.value_or(0);
+        if (part.kind != PartKind::transformer || part.role != "power") continue;
+        if (transformer != nullptr) return 0;
+        transformer = &part;
+    }
+    return transformer == nullptr ? 0 : transformer->rated_va.value_or(per_heater_watt * heaters);
+}
 const std::vector<Notice>& Chassis::notices() const {
     return data_->notices;
 }

@@ -68,6 +68,13 @@ FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Pol
                   : upper_line_volts(chassis, policy) < 150 ? "UL 248-14"
                                                             : "IEC 60127-2 sheet 3";
     if (line_amps <= 0) return size;
+    // So traced the transformer burns with nothing wrong: no fuse is sized on that.
+    const double volts = upper_line_volts(chassis, policy), own = chassis.line().volts;
+    const double most = most_overload * chassis.transformer_va() * (own > 0 ? volts * volts / (own * own) : 1);
+    if (most > 0 && line_amps * volts > most) {
+        size.overloaded = true;
+        return size;
+    }
     std::vector<double> ladder;
     for (const FuseRow& f : catalogue.fuses())
         if (f.family.rfind(size.family, 0) == 0) ladder.push_back(f.amps);

@@ -18,11 +18,12 @@
 namespace tubewright::choice {
 
 struct FuseSize {
-    std::string family;  ///< "UL 248-14", "IEC 60127-2 sheet 3"
-    double rated = 0;    ///< amperes; 0 where nothing is solved or no fuse of the family holds
-    std::string why;     ///< "502 mA at the upper line, .67 of its rating; ..."
-    std::string fails;   ///< what is wrong with the next smaller one
-    std::string unseen;  ///< harmful faults that leave it whole, with a semicolon before
+    std::string family;       ///< "UL 248-14", "IEC 60127-2 sheet 3"
+    double rated = 0;         ///< amperes; 0 where nothing is solved or no fuse of the family holds
+    bool overloaded = false;  ///< the set as traced draws what no sound one does: not sized
+    std::string why;          ///< "502 mA at the upper line, .67 of its rating; ..."
+    std::string fails;        ///< what is wrong with the next smaller one
+    std::string unseen;       ///< harmful faults that leave it whole, with a semicolon before
 };
 FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, double line_amps,
                    std::span<const Threat> threats);

@@ -311,7 +311,7 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
     made.look_at.push_back("then a list of the capacitors with what is printed on them: a trace of level 1");
 
     std::vector<std::string> topics;
-    if (first != Family::battery && first != Family::vehicle) topics.push_back("hot-chassis");
+    if (first != Family::battery && first != Family::vehicle) topics.push_back("metal-not-known");
     topics.insert(topics.end(), {"b-plus", "charge"});
     if (first != Family::battery && first != Family::vehicle) topics.push_back("local-code");
     topics.insert(topics.end(), {"one-hand", "alone", "unattended"});

@@ -582,6 +582,13 @@ class Shop {
             return;
         }
         const choice::FuseSize size = choice::fuse_size(chassis_, catalogue_, policy_, amps_there, threats_);
+        if (size.overloaded) {
+            warn(messages::stress_not_known, Severity::doubt, p,
+                 p.id + ": no fuse is sized on " + say(amps(amps_there)) +
+                     ": as traced the transformer burns with nothing wrong",
+                 "settle the trace first (tubewright audit), or take what the label asks for");
+            return;
+        }
         if (size.rated <= 0) {
             warn(messages::nothing_stocked, Severity::doubt, p,
                  p.id + ": no fuse of " + size.family + " holds " + say(amps(amps_there)), "name another family");

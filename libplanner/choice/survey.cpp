@@ -62,7 +62,8 @@ std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& c
     const bool floating = family == Family::floating_b_minus || family == Family::doubler;
     // Not known is treated as hot.
     const bool unknown = chassis.level() < 2 && family != Family::battery && family != Family::vehicle;
-    if (chassis.hot() || unknown) topics.push_back(floating ? "floating-bus" : "hot-chassis");
+    if (chassis.hot() || unknown)
+        topics.push_back(floating ? "floating-bus" : chassis.hot() ? "hot-chassis" : "metal-not-known");
     topics.insert(topics.end(), {"b-plus", "charge"});
     if (line) topics.push_back("local-code");
     topics.insert(topics.end(), {"one-hand", "alone", "unattended"});

@@ -48,7 +48,8 @@ constexpr double line_over = 1.15, line_under = 0.80;  // of the marked line: be
 constexpr double hertz_under = 0.95;                   // of the marked cycles: fewer, and the core fills (H0)
 constexpr double told_apart = 0.02;                    // of the lamp's volts: less, and no eye tells two faults apart
 constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
-constexpr double bleeds_within = 600;  // seconds: slower is leakage, not a bleeder (assumed)
+constexpr double watts_over_band = 1.25;  // of an assumed core's losses: no iron explains more (assumed)
+constexpr double bleeds_within = 600;     // seconds: slower is leakage, not a bleeder (assumed)
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
 constexpr double pi = 3.14159265358979323846;
@@ -801,6 +802,8 @@ class Sheet {
                 const double h = amps_of(in), hw = watts_of(in);
                 p = place(a, amps_of, h * (1 - amps_band), h * (1 + amps_band), 0);
                 w = place(a, watts_of, hw * (1 - amps_band), hw * (1 + amps_band), 0);
+                // One shorted turn takes a few watts: less than any fault that is placed.
+                w.above = std::min(w.above.value_or(w.high * watts_over_band), w.high * watts_over_band);
             }
             p.below.reset();
             w.below.reset();
@@ -1223,7 +1226,6 @@ class Sheet {
             farads += part(d.part).farads.value_or(0);
             sections.push_back(std::move(d));
         }
-        const auto in_time = [](Seconds t) { return t.value() < 0 ? std::string("never") : "in " + say(t); };
         for (const char* moment : {"as the plug is pulled", "after 5 s of 10 k 10 W"})
             for (const Discharge& d : sections) {
                 const Part& p = part(d.part);
@@ -1240,14 +1242,19 @@ class Sheet {
             }
         for (const Discharge& d : sections) {
             const Part& p = part(d.part);
-            std::string text = p.id + " (" + name(p.leads[0].net) + "): left alone it falls from " +
-                               say(volts(d.start.value())) + " to 60 V " + in_time(d.to_60_volts);
-            if (d.to_60_volts.value() > bleeds_within) {
-                text += ": nothing bleeds it";
-            } else if (!d.through.empty()) {
+            // Slower than a bleeder is leakage, and nobody gave that.
+            const auto slow = [](Seconds t) { return t.value() < 0 || t.value() > bleeds_within; };
+            std::string text = p.id + " (" + name(p.leads[0].net) + "): left alone ";
+            if (slow(d.to_60_volts)) {
+                text += "nothing bleeds its " + say(volts(d.start.value())) + ": hours or days";
+            } else {
+                text += "it falls from " + say(volts(d.start.value())) + " to 60 V in " + say(d.to_60_volts);
+            }
+            if (!slow(d.to_60_volts) && !d.through.empty()) {
                 std::vector<std::string> ids;
                 for (int r : d.through) ids.push_back(part(r).id);
-                text += " through " + listed(ids) + "; with " + ids.front() + " open " + in_time(d.without_first);
+                text += " through " + listed(ids) + "; with " + ids.front() + " open " +
+                        (slow(d.without_first) ? "nothing bleeds it: hours or days" : "in " + say(d.without_first));
                 for (int r : d.through)
                     if (!part(r).seen.empty()) text += "; the file has " + part(r).id + " " + part(r).seen;
             }

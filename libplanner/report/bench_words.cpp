@@ -192,6 +192,11 @@ std::optional<double> line_over_mark(const Study& study) {
     return now / mark;
 }
 
+bool stops(const Study& study) {
+    const auto ratio = line_over_mark(study);
+    return audit_stops(study) || (ratio && (*ratio > line_stops_above || *ratio < line_stops_below));
+}
+
 namespace {
 
 /// The heater that stands furthest from its rating, as the set is solved at the line of the study.

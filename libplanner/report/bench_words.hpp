@@ -40,6 +40,8 @@ struct AuditCount {
 AuditCount audit_count(const std::vector<Finding>& findings);
 /// The audit has something to stop for: a plan for this set is answered with exit status 1.
 bool audit_stops(const Study& study);
+/// That, or a line so far from the mark that nothing below it is to be tried (H0).
+bool stops(const Study& study);
 /// The line of the policy over the line that the set is marked for; nothing where the policy states none.
 std::optional<double> line_over_mark(const Study& study);
 

@@ -52,7 +52,7 @@ Answer report_model(const Study& study, const ReportOptions& options) {
         for (const auto& [name, formula] : sheet.laws) laws.push_back({{"law", name}, {"formula", formula}});
         json["changes"] = std::move(changes);
         json["laws"] = std::move(laws);
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (!bench) return refused(study, "model", bench.notices(), options);
     const ModelSheet sheet = bench->model();
@@ -91,7 +91,7 @@ Answer report_model(const Study& study, const ReportOptions& options) {
     }
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

@@ -83,7 +83,7 @@ Answer report_shop(const Study& study, const ReportOptions& options) {
         json["cost"] = number(made->cost);
         json["cost_low"] = number(made->cost_low);
         json["cost_high"] = number(made->cost_high);
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "shopping list", made.notices(), options);
 
@@ -132,7 +132,7 @@ Answer report_shop(const Study& study, const ReportOptions& options) {
     }
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

@@ -77,7 +77,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
         json["left_out"] = strings(made->left_out);
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "repair plan", made.notices(), options);
 
@@ -158,7 +158,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

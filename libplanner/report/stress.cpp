@@ -137,7 +137,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                                     {"remark", text_or_null(row.remark)},
                                     {"scenarios", std::move(scenarios)}});
         }
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "stress", made.notices(), options);
 
@@ -238,7 +238,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
     }
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

@@ -106,7 +106,7 @@ Answer report_survey(const Study& study, const ReportOptions& options) {
         json["hours_high"] = number(made->hours_high);
         json["cost_low"] = number(made->cost_low);
         json["cost_high"] = number(made->cost_high);
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "survey", made.notices(), options);
 
@@ -134,7 +134,7 @@ Answer report_survey(const Study& study, const ReportOptions& options) {
         "rates behind the words are in --format json.");
     assumed(page, study, options.all);
     cautions(page, made->cautions.empty() ? study.cautions() : made->cautions, true);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

@@ -32,17 +32,28 @@ std::string damage_words(const Threat& threat) {
     return "stays under 105 C";
 }
 
+constexpr double ceiling = 400;  ///< where the heating model ends: past it nothing is left to heat
+
+double hottest(const Threat& threat) {
+    return std::max(threat.hot_spot_steady_celsius, threat.hot_spot_hot_end_celsius);
+}
+
+/// null beyond the end of the model, and where nothing heats.
+Json celsius_json(double celsius) {
+    return celsius > 0 && celsius < ceiling ? number(celsius) : Json();
+}
+
 std::string celsius_words(double celsius) {
     if (celsius <= 0) return "-";
-    if (celsius >= 400) return "over 400 C";
+    if (celsius >= ceiling) return "over 400 C";
     return two_figures(celsius) + " C";
 }
 
 /// "82 to 106 C": at the middle of the assumptions and at their hot end, by which beta is judged.
 std::string hot_spot_words(const Threat& threat) {
     const double middle = threat.hot_spot_steady_celsius, hot = threat.hot_spot_hot_end_celsius;
-    if (hot <= middle || middle >= 400) return celsius_words(middle);
-    if (hot >= 400) return two_figures(middle) + " to over 400 C";
+    if (hot <= middle || middle >= ceiling) return celsius_words(middle);
+    if (hot >= ceiling) return two_figures(middle) + " to over 400 C";
     return std::to_string(std::lround(middle)) + " to " + std::to_string(std::lround(hot)) + " C";
 }
 
@@ -123,9 +134,9 @@ Json threat_json(const Threat& threat) {
             {"rectifier_peak_amps", threat.solved ? number(threat.rectifier_peak_amps) : Json()},
             {"overloads", std::move(overloads)},
             {"hot_winding", text_or_null(threat.hot_winding)},
-            {"hot_spot_steady_celsius", threat.solved ? number(threat.hot_spot_steady_celsius) : Json()},
-            {"hot_spot_hot_end_celsius",
-             threat.solved && threat.hot_spot_hot_end_celsius > 0 ? number(threat.hot_spot_hot_end_celsius) : Json()},
+            {"hot_spot_steady_celsius", threat.solved ? celsius_json(threat.hot_spot_steady_celsius) : Json()},
+            {"hot_spot_hot_end_celsius", threat.solved ? celsius_json(threat.hot_spot_hot_end_celsius) : Json()},
+            {"hot_spot_beyond_celsius", threat.solved && hottest(threat) >= ceiling ? number(ceiling) : Json()},
             {"beta_reason", text_or_null(threat.beta_reason)},
             {"seconds_to_105_low", number(threat.seconds_to_105_low)},
             {"seconds_to_105_high", number(threat.seconds_to_105_high)},
@@ -215,7 +226,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             for (const Threat& threat : made->rows) json["rows"].push_back(threat_json(threat));
             json["transformer"] = text_or_null(made->transformer);
             json["healthy"] = windings_json(made->healthy);
-            json["healthy_hot_spot_celsius"] = number(made->healthy_hot_spot_celsius);
+            json["healthy_hot_spot_celsius"] = celsius_json(made->healthy_hot_spot_celsius);
             json["by_current"] = Json::array();
             for (const Threat& threat : made->for_transformer_by_current())
                 json["by_current"].push_back(threat.fault.id);
@@ -228,7 +239,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         }
         json["drift_limits"] = Json();
         if (!made) return refusal_json(std::move(json), made.notices());
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "threats", made.notices(), options);
 
@@ -372,7 +383,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     if (limits) leakage(page, *limits, options.all);
     assumed(page, study, options.all, made->assumptions);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

@@ -78,6 +78,11 @@ std::string optional_words(const std::optional<double>& value, const char* unit)
     return value ? two_figures(*value) + unit : std::string("-");
 }
 
+/// Volts of a point as they were given: rounded they would be of another point.
+std::string as_given(const std::optional<double>& value) {
+    return value ? fmt::format("{:g}", *value) : std::string("-");
+}
+
 std::string milliamps(double value) {
     return value != 0 && std::fabs(value) < 1e-6 ? std::string("under .001") : two_figures(value * 1e3);
 }
@@ -278,8 +283,8 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                                                     : check.flag + ": not worked out, no constants come of it");
                 mark = fmt::format("[{}]", notes.size());
             }
-            table.row({optional_words(listed.plate_volts, ""), optional_words(listed.screen_volts, ""),
-                       optional_words(listed.grid_volts, ""), listed.plate_amps ? milliamps(*listed.plate_amps) : "-",
+            table.row({as_given(listed.plate_volts), as_given(listed.screen_volts), as_given(listed.grid_volts),
+                       listed.plate_amps ? milliamps(*listed.plate_amps) : "-",
                        computed_row(check) ? milliamps(check.plate_amps) : "-",
                        computed_row(check) ? per_cent(check.plate_amps, listed.plate_amps) : "-",
                        listed.gm_siemens ? two_figures(*listed.gm_siemens * 1e6) : "-",
@@ -295,9 +300,9 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                                                       volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
             page.paragraph(fmt::format(
                 "At plate {} V, screen {} V, grid {} V: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.",
-                two_figures(*point.plate), optional_words(point.screen, ""), optional_words(point.grid, ""),
-                current_words(currents.plate_amps), current_words(currents.screen_amps),
-                current_words(currents.grid_amps), two_figures(currents.gm_siemens * 1e6),
+                as_given(point.plate), as_given(point.screen), as_given(point.grid), current_words(currents.plate_amps),
+                current_words(currents.screen_amps), current_words(currents.grid_amps),
+                two_figures(currents.gm_siemens * 1e6),
                 currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
         }
     }

@@ -354,7 +354,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         json["conditions"] = std::move(conditions_json);
         json["left_out"] = std::move(left_out);
         if (none) return refusal_json(std::move(json), failed);
-        return {dumped(json), audit_stops(study), false};
+        return {dumped(json), stops(study), false};
     }
     if (none) return refused(study, "volts", failed, options);
 
@@ -378,7 +378,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     }
     assumed(page, study, options.all, first.solution.assumptions);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), audit_stops(study), false};
+    return {page.take(), stops(study), false};
 }
 
 }  // namespace tubewright

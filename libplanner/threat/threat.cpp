@@ -65,14 +65,12 @@ bool is_wound(const std::string& construction) {
     return construction.find("wire") != std::string::npos || construction == "metal-clad";
 }
 
-/// A word for one mode of a part: how sure its failure is, less what falls to other modes.
-std::string mode_likelihood(const std::string& part_word, double alpha) {
-    static constexpr std::array words{"seldom", "possible", "likely", "bad for certain"};
-    int level = 0;
-    for (std::size_t i = 0; i < words.size(); ++i)
-        if (part_word == words[i]) level = static_cast<int>(i);
-    const int less = alpha >= 0.85 ? 0 : alpha >= 0.1 ? 1 : alpha >= 0.01 ? 2 : 3;
-    return words[static_cast<std::size_t>(std::max(0, level - less))];
+/// A word for one mode, by its own rate a million hours; what was found in the part is certain of that mode alone.
+/// Where the words begin is declared.
+std::string mode_likelihood(bool found_bad, double per_million_hours) {
+    constexpr double likely = 2, possible = 0.2;
+    if (found_bad) return "bad for certain";
+    return per_million_hours >= likely ? "likely" : per_million_hours >= possible ? "possible" : "seldom";
 }
 
 struct Target {
@@ -316,8 +314,8 @@ class Judge {
             row.alpha = placed.share * mode;
         }
         row.criticality = row.beta * row.alpha * row.failures_per_million_hours * row.hours / 1e6;
-        const bool found = risk.found_mode.empty() || placed.of_mode == risk.found_mode;
-        row.likelihood = mode_likelihood(found ? risk.likelihood : risk.likelihood_else, row.alpha);
+        row.likelihood = mode_likelihood(!risk.found_mode.empty() && placed.of_mode == risk.found_mode,
+                                         row.alpha * row.failures_per_million_hours);
     }
 
     // ---- one fault

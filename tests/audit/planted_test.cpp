@@ -292,6 +292,58 @@ TEST_CASE("Without B-plus each net is told once, with every pin on it, and a con
     CHECK(screens);
 }
 
+TEST_CASE("A short of the supply as traced is a stop, and never what the set draws in health") {
+    const std::vector<Planted> all{
+        {"both plate ends on one pin",
+         s9,
+         {{"leads=\"V3.1 gnd V3.6\"", "leads=\"V3.1 gnd V3.1\""}},
+         "both-ends-on-one-net",
+         "T1"},
+        {"both plate ends on one pin",
+         s1,
+         {{"leads=\"V5.2 gnd V5.3\"", "leads=\"V5.2 gnd V5.2\""}},
+         "both-ends-on-one-net",
+         "T1"},
+        {"B-plus behind the field on the metal",
+         s1,
+         {{"<join at=\"screens V1.3 V2.3\"/>", "<join at=\"screens V1.3 V2.3\"/><join at=\"bplus gnd\"/>"}},
+         "supply-shorted",
+         "L1"},
+        {"the rectifier's cathode on the metal",
+         s9,
+         {{"<join at=\"bplus V3.7\"/>", "<join at=\"bplus V3.7 gnd\"/>"}},
+         "supply-shorted",
+         "V3"},
+        {"a divider in ohms that was meant in thousands",
+         s1,
+         {{"R3\" value=\"15M\"", "R3\" value=\"15\""}, {"R4\" value=\"18M\"", "R4\" value=\"18\""}},
+         "transformer-overloaded",
+         "T1"},
+        {"the first filter on a plate's pin",
+         s9,
+         {{"plus=\"V3.7\"", "plus=\"V3.6\""}, {"<join at=\"bplus V3.7\"/>", "<join at=\"bplus V3.6\"/>"}},
+         "pin-in-conflict",
+         "C1.half-moon"},
+    };
+    for (const std::string& set : {s1, s9})
+        for (const Finding& f : audited(file(set), in_service))
+            for (const Planted& planted : all)
+                if (planted.set == set) CHECK(f.rule != planted.rule);
+    for (const Planted& planted : all) {
+        const Outcome<Chassis> set = read_chassis_text(edited(file(planted.set), planted.edits), "set.xml", shipped());
+        REQUIRE(set);
+        std::vector<Finding> findings = audit_graph(*set, shipped());
+        const Finding* finding = found(findings, planted.rule, planted.part);
+        if (finding == nullptr) {
+            findings = audited(edited(file(planted.set), planted.edits), in_service);
+            finding = found(findings, planted.rule, planted.part);
+        }
+        INFO(planted.what << "\n" << told(findings));
+        REQUIRE(finding != nullptr);
+        CHECK(finding->severity == Severity::stop);
+    }
+}
+
 TEST_CASE("A fuse behind the neutral blade alone is told in a note") {
     const auto here = audited(file(s9), in_service);
     CHECK(found(here, "fuse-in-neutral", "F1") == nullptr);

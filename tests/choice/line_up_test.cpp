@@ -78,7 +78,7 @@ TEST_CASE("Labels are read in the spellings of the period, and what is not under
 TEST_CASE("What cannot be known from a line-up is not said, and the cautions treat the metal as the line") {
     const LineUp made = line_up({"12SA7", "12SK7", "12SQ7", "50L6GT", "35Z5GT"}, "117V AC/DC", 1947);
     REQUIRE_FALSE(made.cautions.empty());
-    CHECK(made.cautions.front().find("Treat all metal as the line") != std::string::npos);
+    CHECK(made.cautions.front().find("treat all metal as the line") != std::string::npos);
     CHECK(std::any_of(made.look_at.begin(), made.look_at.end(),
                       [](const std::string& s) { return s.find("each blade to the metal") != std::string::npos; }));
     for (const LineUp::UsualPart& part : made.usual_parts) {

@@ -32,7 +32,6 @@ struct AgeRisk {
     bool stress_clamped = false;  ///< stress ratio above 1: outside the handbook's model
     std::string likelihood;       ///< "bad for certain", "likely", "possible", "seldom"
     std::string found_mode;       ///< the mode that was found, where the finding names one
-    std::string likelihood_else;  ///< of the other modes then: by age alone
 };
 
 /// Handbook rate of a new part (MIL-HDBK-217F Notice 2), per million hours. value: farads, watts rating or 0. Throws

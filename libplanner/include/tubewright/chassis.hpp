@@ -142,6 +142,9 @@ struct LineSpec {
     std::optional<double> watts;  ///< as the label has it
 };
 
+/// Volt-amperes in service over Chassis::transformer_va(): what no sound set draws (assumed).
+inline constexpr double most_overload = 1.5;
+
 enum class Family { ac_transformer, series_string, floating_b_minus, doubler, portable, vehicle, battery, unknown };
 TUBEWRIGHT_API const char* word(Family family);
 
@@ -166,6 +169,9 @@ class TUBEWRIGHT_API Chassis {
     bool hot() const;
     /// How much of the set was traced: 0 line-up, 1 and capacitors, 2 supply and output stage, 3 all.
     int level() const;
+    /// Volt-amperes of the power transformer: as its row says, else 2.4 for each heater watt (1.2 x the heaters and as
+    /// much again in B-plus; assumed). 0 where none is, where there are several, and where nothing says it.
+    double transformer_va() const;
     /// Notes made while reading (type rows used, ids defaulted).
     const std::vector<Notice>& notices() const;
     /// Single parts that every direct-current path from `from` to `to` must pass, nearest to `from` first (dominators

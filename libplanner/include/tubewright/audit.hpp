@@ -4,8 +4,10 @@
 // the reader's.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <tubewright/bench.hpp>
@@ -39,5 +41,30 @@ struct ReadbackPin {
     std::vector<std::string> soldered;  ///< "R7.a", "C9.b"
 };
 TUBEWRIGHT_API std::vector<ReadbackPin> readback(const Chassis& chassis);
+
+/// Most dangerous first. turned: leads that change places; joined: several nets here are one there; split: the other
+/// way round; node: another net is the metal, B-minus, the line ...; state: open, unplugged, seen missing.
+enum class DifferenceKind { turned, lead, joined, split, node, state, part, tube, value, rating, construction };
+TUBEWRIGHT_API const char* word(DifferenceKind kind);
+
+/// One thing that differs; of a part that one set has alone, the other's ids and place are empty.
+struct Difference {
+    DifferenceKind kind = DifferenceKind::part;
+    std::vector<std::string> parts, other_parts;  ///< several where the same is said of many
+    std::vector<std::string> nets, other_nets;    ///< of connections
+    Place place, other_place;
+    std::string what;                                 ///< "capacitance", "lead b" ...
+    std::string here, there;                          ///< as the trade says it; empty: not given, or not there
+    std::string unit;                                 ///< of the figures, where there are any: "ohms", "farads" ...
+    std::optional<double> here_number, there_number;  ///< SI; kilohertz in kHz, shares as such
+};
+struct Differences {
+    std::vector<Difference> rows;                              ///< by kind, then in the order of the file
+    std::vector<std::pair<std::string, std::string>> renamed;  ///< parts whose id is another there
+};
+/// What differs between two files of one set. Nets are matched by what stands on them, parts by what they are and how
+/// they are joined, ids only where that leaves a choice; strips, places, notes and history do not count. Exchanging the
+/// sets mirrors the answer.
+TUBEWRIGHT_API Differences differences(const Chassis& here, const Chassis& there);
 
 }  // namespace tubewright

@@ -204,6 +204,12 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         }
     }
     if (const std::string* text = written.last("--label")) request.label = *text;
+    if (const std::string* text = written.last("--against")) {
+        if (text->empty()) return usage("--against wants a file, or - for standard input");
+        if (*text == "-" && request.operand == "-")
+            return usage("only one of the two files can come from standard input");
+        request.against = *text;
+    }
     if (const std::string* text = written.last("--format")) {
         if (*text == "json") {
             request.report.format = Format::json;

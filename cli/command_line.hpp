@@ -24,6 +24,7 @@ struct Request {
     What what = What::command;
     std::string command;             ///< may be empty for help
     std::string operand;             ///< FILE, TYPE, or what schema is asked for
+    std::string against;             ///< audit: the other file; empty when none
     std::string at;                  ///< tube
     NodeAnswers start;               ///< start
     std::vector<std::string> tubes;  ///< survey without a file

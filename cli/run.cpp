@@ -201,8 +201,17 @@ int answer_chassis(Request request) {
             return wrong_usage(fmt::format("--scenario {}: {} has no socket {}", request.report.scenario,
                                            request.operand, condition->tube));
     }
+    Outcome<Chassis> other;
+    if (!request.against.empty()) {
+        other = read_chassis(request.against, catalogue);
+        if (!other) {
+            print_errors(other.notices());
+            return status(Exit::input);
+        }
+    }
     const Study study(*chassis, catalogue, request.policy, Progress{});
-    const Answer answer = reports.at(request.command)(study, request.report);
+    const Answer answer =
+        other ? report_difference(study, *other, request.report) : reports.at(request.command)(study, request.report);
     if (answer.refused && request.report.format == Format::text && !request.output.empty() && request.output != "-") {
         say_error(answer.text);
         return status(Exit::no_solution);
@@ -224,6 +233,8 @@ int run(const std::vector<std::string>& arguments) {
     if (to_file && !request.operand.empty() && request.operand != "-" && request.command != "tube" &&
         request.command != "schema" && request.command != "start" && same_file(request.output, request.operand))
         return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
+    if (to_file && !request.against.empty() && same_file(request.output, request.against))
+        return wrong_usage(fmt::format("--output {} is the other file; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
     if (request.command == "survey" && request.operand.empty()) return answer_line_up(request);

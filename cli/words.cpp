@@ -23,6 +23,7 @@ constexpr std::array options{
     OptionWord{"--budget", "N", "what fits in so much money"},
     OptionWord{"--lamp", "60W@120V", "the incandescent lamp in series: watts@volts"},
     OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},
+    OptionWord{"--against", "OTHER", "what differs from another file of the set"},
     OptionWord{"--at", "NAME=VOLTS,..", "plate=250,screen=250,grid=-12.5"},
     OptionWord{"--tubes", "TYPE,TYPE", "the line-up, as printed on the glass"},
     OptionWord{"--label", "TEXT", "what the label asks for: \"115V 60c 60W\""},
@@ -70,10 +71,13 @@ const std::vector<CommandWord>& table() {
          "FILE",
          "did I trace it right: findings, and what to look at",
          "A second pair of eyes for whoever traced the set. Severities: stop (must not go on), doubt (probably wrong), "
-         "note (worth knowing). Exit status 1 when there is a stop or a doubt.",
+         "note (worth knowing). Exit status 1 when there is a stop or a doubt. --against OTHER says instead what "
+         "differs "
+         "from another file of the set, a diagram or an earlier trace: connections, parts, values, ratings, "
+         "construction; what nets and parts are called does not count. Exit status 1 when anything differs.",
          "tubewright audit set.xml --readback",
          "prints the findings, then what is soldered to each pin, to be ticked with a finger.",
-         {"--readback", "--line", "--hertz", "--assume", "--all"}},
+         {"--against", "--readback", "--line", "--hertz", "--assume", "--all"}},
         {"survey",
          "FILE",
          "family, hot or isolated, age and action of parts, cost",

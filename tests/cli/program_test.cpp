@@ -312,3 +312,31 @@ TEST_CASE("A sheet becomes a chassis file and goes back; with an error nothing i
     CHECK(run(folder, "audit bad.xml").status == 3);  // it is not there
     CHECK(run(folder, "sheet set.xml -o set.xml").status == 2);
 }
+
+TEST_CASE("Two files are compared: 0 where nothing differs, 1 where something does, 3 where the other cannot be read") {
+    const Folder folder;
+    folder.write("found.xml", edited(s1, "a=\"V3.2\" b=\"V4.4\"", "a=\"V3.2\" b=\"V4.5\""));
+    folder.write("renamed.xml", edited(s1, "id=\"R9\"", "id=\"R90\""));
+    folder.write("bad.xml", edited(s1, "<resistor id=\"R9\" value", "<resistor id=\"R9\" valu"));
+    const Ran same = run(folder, "audit '" + s1 + "' --against renamed.xml");
+    CHECK(same.status == 0);
+    CHECK(same.err.empty());
+    CHECK(has(same.out, "Nothing differs"));
+    CHECK(has(same.out, "R9 = R90"));
+    const Ran other = run(folder, "audit '" + s1 + "' --against found.xml");
+    CHECK(other.status == 1);
+    CHECK(other.err.empty());
+    CHECK(has(other.out, "1 difference: 1 in connections."));
+    CHECK(has(other.out, "C16, lead b (s1-quarry-hill.xml:117, found.xml:117)"));
+    CHECK_FALSE(has(other.out, "to stop for"));
+    CHECK(run(folder, "audit '" + s1 + "' --against - < found.xml").status == 1);
+    CHECK(has(run(folder, "audit '" + s1 + "' --against found.xml --readback").out, "READ-BACK"));
+    const Ran bad = run(folder, "audit '" + s1 + "' --against bad.xml -o out.txt");
+    CHECK(bad.status == 3);
+    CHECK(has(bad.err, "bad.xml:114:"));
+    CHECK_FALSE(fs::exists(folder.path() / "out.txt"));
+    CHECK(run(folder, "audit '" + s1 + "' --against nowhere.xml").status == 3);
+    CHECK(run(folder, "audit found.xml --against renamed.xml -o renamed.xml").status == 2);
+    CHECK(run(folder, "audit - --against - < found.xml").status == 2);
+    CHECK(run(folder, "volts '" + s1 + "' --against found.xml").status == 2);
+}

@@ -31,6 +31,8 @@ struct Answer {
     bool refused = false;
 };
 TUBEWRIGHT_API Answer report_audit(const Study& study, const ReportOptions& options);
+/// What differs between the study's set and another file of it; must_stop where anything does.
+TUBEWRIGHT_API Answer report_difference(const Study& study, const Chassis& other, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_survey(const Study& study, const ReportOptions& options);
 /// Level 0: from the tubes and the label alone.
 TUBEWRIGHT_API Answer report_line_up(const LineUp& line_up, const ReportOptions& options);

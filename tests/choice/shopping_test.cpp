@@ -343,6 +343,23 @@ TEST_CASE("a fuse that would run near its rating gives way to the next size when
     CHECK(tight.why.find("does not see") == std::string::npos);
 }
 
+TEST_CASE("no fuse is sized on what burns the transformer with nothing wrong") {
+    const Chassis set = demo::bellows_court();
+    PartStress s;
+    s.part = set.part("F1");
+    StressAt a;
+    a.scenario = "high-line";
+    a.ripple_amps_rms = 3.7;
+    s.scenarios = {a};
+    const std::vector<PartStress> stress = {s};
+    const ShoppingList list =
+        shopping_list(set, demo::catalogue(), {}, stress, actions_of(set, demo::catalogue(), {}, stress, {}, {}), {});
+    for (const ShopLine& l : list.lines) CHECK(l.what.find("fuse") == std::string::npos);
+    CHECK(std::any_of(list.warnings.begin(), list.warnings.end(), [](const Notice& n) {
+        return n.message.find("no fuse is sized on 3.7 A") != std::string::npos;
+    }));
+}
+
 TEST_CASE("money is whole cents, each line says which row of the table it is from, and pieces add up") {
     const Chassis set = demo::quarry_hill();
     const Bought b(usual(set));

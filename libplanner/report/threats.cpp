@@ -299,6 +299,9 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     }
     if (!by_current.empty())
         page.paragraph(
+            "Hazard, of that fault alone: certain where it was found, likely from 2 failures in a million hours, "
+            "possible "
+            "from .2, else seldom (declared). "
             "Hot spot: at the middle of the assumptions, and at their hot end, by which beta is judged: 1 where 180 C "
             "is "
             "passed within an hour, .5 within eight, .1 where 105 C is passed for good.");

@@ -69,7 +69,7 @@ bool is_wound(const std::string& construction) {
 /// Where the words begin is declared.
 std::string mode_likelihood(bool found_bad, double per_million_hours) {
     constexpr double likely = 2, possible = 0.2;
-    if (found_bad) return "bad for certain";
+    if (found_bad) return "certain";
     return per_million_hours >= likely ? "likely" : per_million_hours >= possible ? "possible" : "seldom";
 }
 

@@ -46,7 +46,7 @@ struct TUBEWRIGHT_API Threat {
     std::string limited_by;  ///< the part that alone stands in the way of the fault's current; empty when none does
     double beta = 0, alpha = 0, failures_per_million_hours = 0, hours = 0, criticality = 0;
     std::string severity;            ///< I, II, III, IV
-    std::string likelihood;          ///< in words
+    std::string likelihood;          ///< "certain", "likely", "possible", "seldom"
     std::string current_note;        ///< "4.4 times the normal primary current", "448 uA through a hand to earth" ...
     std::vector<std::string> links;  ///< the chain of cause, a sentence each, in amperes, watts, volts
     std::string chain() const;       ///< the links joined

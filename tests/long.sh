@@ -13,6 +13,7 @@ count() { # name, then a command
     if "$@"; then passed=$((passed + 1)); else failed=$((failed + 1)) && printf 'FAILED: %s\n' "$name"; fi
 }
 count "tests/run.sh" tests/run.sh
+count "tests labelled long" ctest --preset dev -j "${JOBS:-2}" -L long
 count "examples/first-plan.sh" examples/first-plan.sh
 count "configure clang" cmake --preset clang
 count "build clang" cmake --build --preset clang

@@ -159,6 +159,8 @@ const char* word(ActKind kind) {
             return "sleeve leads and sockets";
         case ActKind::fit_fuse:
             return "fit a fuse";
+        case ActKind::lift_earth:
+            return "take the earth off";
     }
     return "";
 }

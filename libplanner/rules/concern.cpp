@@ -155,7 +155,10 @@ class Map {
             if (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a))) {
                 c.line_capacitors.insert(p.id);
                 const auto reachable = [&](int net) { return returns_[at(net)] || chassis_.nets()[at(net)].touch; };
-                if (reachable(a) || reachable(b)) c.line_to_metal.insert(p.id);
+                if (reachable(a) || reachable(b)) {
+                    c.line_to_metal.insert(p.id);
+                    if (p.construction != "safety-y") c.old_to_metal.insert(p.id);
+                }
             }
             if (on(plates)) c.plate_winding_capacitors.insert(p.id);
             const bool coupler = (fed(a) && grid_side[at(b)]) || (fed(b) && grid_side[at(a)]);
@@ -202,6 +205,15 @@ class Map {
         spread(reach, conducts, {});
         for (int net : {r.chassis_metal, r.b_minus})
             if (net >= 0 && reach[at(net)]) c.hot = true;
+        const int metal = r.chassis_metal >= 0 ? r.chassis_metal : r.b_minus >= 0 ? r.b_minus : chassis_.reference();
+        if (r.earth >= 0 && metal >= 0) {
+            Nets earth = none();
+            earth[at(r.earth)] = 1;
+            for (const Part& p : chassis_.parts())
+                if (metal != r.earth && wire_like(p) && on_any(p, earth)) c.earth_wires.insert(p.id);
+            spread(earth, wire_like, {});
+            c.earthed = earth[at(metal)];
+        }
         c.series_string = !c.has_transformer && !c.tubes.empty() && r.line_hot >= 0;
         return c;
     }

@@ -43,7 +43,10 @@ struct Concern {
     Ids heater_parts;         ///< lamps and what hangs on heater windings
     Ids on_speaker_plug;      ///< speaker and what rides with it
     bool has_transformer = false;
-    bool fused = false;  ///< a fuse stands between the blades and the primary
+    bool earthed = false;  ///< the metal is joined to the earth as found, by wires alone
+    Ids earth_wires;       ///< wires on the earth's net, where the metal is not that net itself
+    Ids old_to_metal;      ///< of line_to_metal: not of class Y
+    bool fused = false;    ///< a fuse stands between the blades and the primary
     bool series_string = false;
     bool hot =
         false;  ///< a blade reaches metal or B-minus through something that is not a capacitor or a magnetic coupling

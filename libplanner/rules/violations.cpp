@@ -25,6 +25,10 @@ class Judge {
         if (passed_.count("H6")) alone_ = alone_minutes;
         charged_ = !passed_.count("H19");
         hot_ = chassis.hot() || concern_.hot;
+        earth_lifted_ =
+            std::count(progress.steps_done.begin(), progress.steps_done.end(), "earth-off") > 0 || !concern_.earthed;
+        earth_bad_ =
+            hot_ || !failing(concern_.old_to_metal, [&](const std::string& p) { return renewed(p) || out(p); }).empty();
     }
 
     std::vector<Violation> run() {
@@ -57,6 +61,11 @@ class Judge {
         if (k == ActKind::refit_tube)
             for (const std::string& id : act.parts) goes_back(id, "goes back");
         if (power(k)) powered(act);
+        // The metal is shown free of the line by the touch current; only then may an earth that was found go back.
+        if (power(k) && earth_bad_ && !passed_.count("H22"))
+            need("H22", !earth_on(), "the earth that was found on the chassis is still on");
+        if (k == ActKind::check_touch_current)
+            need("H15", !earth_on(), "touch current is read on an earthed chassis, which shows none");
         if (k == ActKind::earth_instrument || k == ActKind::fit_earthed_cord) earthed();
         if (k == ActKind::align)
             need("H13", done(ActKind::log_volts) && done(ActKind::power_full_line),
@@ -153,6 +162,9 @@ class Judge {
             case ActKind::discharge:
                 charged_ = false;
                 break;
+            case ActKind::lift_earth:
+                earth_lifted_ = true;
+                break;
             case ActKind::find_cause:
                 if (act.parts.size() > 1)
                     for (std::size_t k = 1; k < act.parts.size(); ++k) cause_[act.parts[0]].insert(act.parts[k]);
@@ -230,6 +242,11 @@ class Judge {
             default:
                 return false;
         }
+    }
+
+    bool earth_on() const {
+        return !earth_lifted_ && (concern_.earth_wires.empty() ||
+                                  !failing(concern_.earth_wires, [&](const std::string& p) { return out(p); }).empty());
     }
 
     void need(const std::string& rule, bool kept, const std::string& why) {
@@ -394,6 +411,7 @@ class Judge {
                          concern_.line_capacitors.count(id) || concern_.plate_winding_capacitors.count(id);
             if (heaters) wanted = rectifier || concern_.dead_without_b_plus.count(id);
             if (act.kind == ActKind::power_supply_alone) wanted = tube && !rectifier;
+            wanted = wanted || concern_.earth_wires.count(id) > 0;
             if (!wanted) missing.push_back(id);
         }
         need("H17", missing.empty(), "left out: " + list(missing));
@@ -418,7 +436,8 @@ class Judge {
     std::vector<Violation> found_;
     double alone_ = 0;
     int touch_ = 0, at_ = -1;
-    bool charged_ = true, speaker_in_ = false, ohms_since_iron_ = false, hot_ = false, fused_ = false;
+    bool charged_ = true, speaker_in_ = false, ohms_since_iron_ = false, hot_ = false, fused_ = false,
+         earth_lifted_ = true, earth_bad_ = false;
 };
 
 }  // namespace

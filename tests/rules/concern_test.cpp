@@ -51,6 +51,19 @@ TEST_CASE("a capacitor from line to line is no capacitor to the metal, and a bla
     CHECK(tied.line_capacitors == Ids{"C1"});  // not every bypass to the metal, which is the line there
 }
 
+TEST_CASE("the checker finds an earth on the metal by itself, over a wire or on the chassis' own net") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const auto earthed = [&](const char* net) {
+        return concern_of(small_set::make(catalogue, false, false, false, true, "wax-paper", "", net), catalogue);
+    };
+    CHECK_FALSE(earthed("").earthed);
+    CHECK(earthed("earth").earthed);
+    CHECK(earthed("earth").earth_wires == Ids{"W6"});
+    CHECK(earthed("earth").old_to_metal == Ids{"C1"});
+    CHECK(earthed("gnd").earthed);
+    CHECK(earthed("gnd").earth_wires.empty());
+}
+
 TEST_CASE("a film capacitor in a paper one's place loads the supply as that one does") {
     const Catalogue catalogue = Catalogue::shipped();
     const Concern paper = concern_of(small_set::make(catalogue), catalogue);

@@ -162,6 +162,41 @@ TEST_CASE("an earth or a three-wire cord waits for the line capacitor, and never
     CHECK(named);
 }
 
+TEST_CASE("an earth that was found on the chassis is off before the line comes, and off when touch current is read") {
+    const Bench bench;
+    const auto said = [&](const Chassis& set, const std::vector<Act>& acts, const Progress& progress = {}) {
+        std::set<std::string> rules;
+        for (const Violation& v : violations(set, bench.catalogue, acts, progress)) rules.insert(v.rule);
+        return rules;
+    };
+    const std::vector<Act> good = small_set::lawful();
+    const auto lifted_at = [&](std::size_t place) {
+        std::vector<Act> acts = good;
+        acts.insert(acts.begin() + static_cast<long>(place), Act{K::lift_earth, {}, "", 0});
+        return acts;
+    };
+    const std::size_t power = find(good, K::power_transformer_alone), touch = find(good, K::check_touch_current);
+    for (const char* net : {"earth", "gnd"}) {
+        const Chassis set = small_set::make(bench.catalogue, false, false, false, true, "wax-paper", "", net);
+        INFO(net);
+        CHECK(said(set, good) == std::set<std::string>{"H15", "H22"});
+        CHECK(said(set, lifted_at(power)).empty());
+        CHECK(said(set, lifted_at(power + 1)) == std::set<std::string>{"H22"});
+        CHECK(said(set, lifted_at(touch + 1)) == std::set<std::string>{"H15", "H22"});
+        Progress done;
+        done.steps_done = {"earth-off"};
+        CHECK(said(set, good, done).empty());
+        // nothing of the line to the metal: the earth is lawful, but for the touch current
+        const Chassis safe = small_set::make(bench.catalogue, true, false, false, true, "wax-paper", "", net);
+        CHECK(said(safe, good) == std::set<std::string>{"H15"});
+        CHECK(said(safe, lifted_at(touch)).empty());
+    }
+    Progress wire;
+    wire.parts["W6"] = PartState::lifted;  // and H17 does not want it back
+    CHECK(said(small_set::make(bench.catalogue, false, false, false, true, "wax-paper", "", "earth"), good, wire)
+              .empty());
+}
+
 TEST_CASE("swapping any two acts that a rule binds is caught") {
     const Bench bench;
     const std::vector<Act> good = small_set::lawful();

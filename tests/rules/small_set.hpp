@@ -31,9 +31,11 @@ inline PartWinding winding(WindingRole role, std::vector<int> leads, std::vector
 
 /// safe_line: the line capacitor stands from line to line, not to the chassis. tied: a blade is tied to the chassis (a
 /// hot set). leads: the dial lamp, a plate of the rectifier and B-plus come over wires of their own. fused: F1 is
-/// there; else a wire. paper: what its capacitors of paper's values are. seen: of the wire W2.
+/// there; else a wire. paper: what its capacitors of paper's values are. seen: of the wire W2. earth: the net that is
+/// earth; when it is not the chassis, the wire W6 joins them.
 inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tied = false, bool leads = false,
-                    bool fused = true, const std::string& paper = "wax-paper", const std::string& seen = "") {
+                    bool fused = true, const std::string& paper = "wax-paper", const std::string& seen = "",
+                    const std::string& earth = "") {
     ChassisBuilder b("small set");
     b.default_for("paper", paper);
     b.default_for("electrolytic", "dry-electrolytic");
@@ -41,6 +43,10 @@ inline Chassis make(const Catalogue& catalogue, bool safe_line = false, bool tie
     b.line(volts(117), hertz(60), "P1.1", "P1.2");
     b.reference("gnd");
     b.node("chassis-metal", "gnd", true);
+    if (!earth.empty()) b.node("earth", earth, false);
+    Part bond = part(PartKind::wire, "W6");
+    bond.ohms = 0.1;  // a wire of no ohms would make one net of both
+    if (!earth.empty() && earth != "gnd") b.add(bond, {{"a", "gnd"}, {"b", earth}});
     Part plug = part(PartKind::plug, "P1");
     plug.role = "line";
     b.add(plug, {});

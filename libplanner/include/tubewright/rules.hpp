@@ -55,7 +55,8 @@ enum class ActKind {
     trace_polarity,      ///< plus of each part followed to its lug against the list
     fit_earthed_cord,    ///< a three-wire cord with its earth on the chassis
     sleeve,              ///< leads and sockets of the parts sleeved or new; the parts themselves stay
-    fit_fuse             ///< a fuse and its holder put into the hot lead of a set that was built without
+    fit_fuse,            ///< a fuse and its holder put into the hot lead of a set that was built without
+    lift_earth           ///< the earth that was found on the chassis comes off, at its outer end or its screw
 };
 TUBEWRIGHT_API const char* word(ActKind kind);
 
@@ -74,7 +75,8 @@ struct Violation {
 };
 
 /// Every rule that the sequence breaks for this chassis, hard and soft, by act; empty when none. `progress`: what was
-/// done before the first act (states of parts; gates_passed by the id of the rule; fit-fuse among steps_done). A set as
+/// done before the first act (states of parts; gates_passed by the id of the rule; fit-fuse and earth-off
+/// among steps_done). A set as
 /// found is taken as charged and as never photographed.
 TUBEWRIGHT_API std::vector<Violation> violations(const Chassis& chassis, const Catalogue& catalogue,
                                                  std::span<const Act> acts, const Progress& progress);

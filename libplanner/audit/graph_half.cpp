@@ -14,6 +14,7 @@
 #include "audit/heaters.hpp"
 #include "audit/numbers.hpp"
 #include "audit/wording.hpp"
+#include "chassis/earth.hpp"
 #include "terms/near.hpp"
 
 namespace tubewright {
@@ -1294,6 +1295,31 @@ void line_nodes(const Trace& trace, Findings& findings) {
             "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
 }
 
+// H22: what the line reaches through one old capacitor, or without any, bears no earth.
+void earthed_metal(const Trace& trace, Findings& findings) {
+    const Chassis& set = trace.chassis();
+    const Earth earth = earth_of(set);
+    if (!earth.forbidden()) return;
+    std::vector<int> parts;
+    std::string old;
+    for (const std::vector<std::string>* ids : {&earth.over, &earth.old_capacitors})
+        for (const std::string& id : *ids) {
+            parts.push_back(set.part(id));
+            if (ids == &earth.old_capacitors) old += (old.empty() ? "" : ", ") + id;
+        }
+    const Place& place = earth.over.empty() ? trace.net(set.nodes().earth).place : trace.part(parts.front()).place;
+    const std::string because =
+        earth.hot ? "the line reaches the chassis or B-minus without a transformer between"
+                  : fill("only {} stands between the line and that metal, of no class that may stand there", {old});
+    findings.add(
+        {tw::earth_on_metal, "earth-on-metal", Severity::doubt}, place, parts, {earth.metal},
+        fill("H22: {} earths the metal, and {}: the earth becomes the other side of the line", {earth.name, because}),
+        earth.hot ? "what the earth was put on for; it comes off, and stays off"
+                  : fill("where the earth ends; it comes off until {} is gone or class Y, and a three-wire "
+                         "plug earths no less than a wire",
+                         {old}));
+}
+
 void readers_notes(const Trace& trace, std::vector<Finding>& rows) {
     for (const Notice& notice : trace.chassis().notices()) {
         Finding finding;
@@ -1328,6 +1354,7 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     audit::supply(trace, catalogue, findings);
     audit::stages(trace, findings);
     line_nodes(trace, findings);
+    earthed_metal(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);
     std::sort(rows.begin(), rows.end(), [](const Finding& a, const Finding& b) {

@@ -41,6 +41,7 @@ inline constexpr int plate_without_load = 2033;
 inline constexpr int line_misfit = 2034;
 inline constexpr int value_missing = 2035;
 inline constexpr int fuse_in_neutral = 2036;
+inline constexpr int earth_on_metal = 2037;
 inline constexpr int supply_shorted = 2038;
 
 inline constexpr int electrolytic_reversed = 2101;

@@ -468,3 +468,30 @@ TEST_CASE("The metal of a transformer set joined to the line is a stop, and the 
         }));
     }
 }
+
+TEST_CASE(
+    "An earthed metal with an old capacitor from the line is doubted by H22; class Y, or an earth elsewhere, not") {
+    const std::string metal = "<node is=\"chassis-metal\" net=\"gnd\" touch=\"yes\"/>";
+    const std::string wire = "<node is=\"earth\" net=\"earth\"/><wire id=\"W20\" from=\"gnd\" to=\"earth\"/>";
+    const std::string old = "<capacitor id=\"C3\" value=\".01 mfd\" volts=\"400\"";
+    const auto rows = [&](const Edits& edits) {
+        const Outcome<Chassis> set = read_chassis_text(edited(file(s1), edits), "set.xml", shipped());
+        REQUIRE(set);
+        return audit_graph(*set, shipped());
+    };
+    for (const std::string& earth : {wire, std::string("<node is=\"earth\" net=\"gnd\"/>")}) {
+        const auto findings = rows({{metal, metal + earth}});
+        INFO(told(findings));
+        const Finding* finding = found(findings, "earth-on-metal", "C3");
+        REQUIRE(finding != nullptr);
+        CHECK(finding->severity == Severity::doubt);
+        CHECK(finding->number == 2037);
+        CHECK(finding->message.find("H22") != std::string::npos);
+        CHECK(finding->place.line > 0);
+        CHECK_FALSE(finding->look_at.empty());
+    }
+    const std::string class_y = old + " construction=\"safety-y\" since=\"2015\"";
+    const std::string elsewhere = "<node is=\"earth\" net=\"earth\"/><wire id=\"W20\" from=\"TS2.3\" to=\"earth\"/>";
+    CHECK(found(rows({{metal, metal + wire}, {old, class_y}}), "earth-on-metal", "C3") == nullptr);
+    CHECK(found(rows({{metal, metal + elsewhere}}), "earth-on-metal", "C3") == nullptr);
+}

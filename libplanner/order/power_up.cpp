@@ -10,6 +10,7 @@
 #include <tuple>
 
 #include "bench/residue.hpp"
+#include "chassis/earth.hpp"
 #include "chassis/graph.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
@@ -79,6 +80,7 @@ class Sheet {
           lamp_(lamp),
           fuse_(std::move(fuse)),
           duties_(duties_of(chassis)),
+          earth_(earth_of(chassis, progress)),
           copper_(chassis.parts(), static_cast<int>(chassis.nets().size()), Through::copper) {}
 
     Outcome<PowerUp> make() {
@@ -607,6 +609,15 @@ class Sheet {
                     "no lead on a sharp edge, no lamp lead on the metal, no track between rectifier pins"};
         for (const std::string& id : electrolytics_) s.notice.push_back(polarity(part(chassis_.part(id))));
         s.acts = {{K::settle_reference, {}, name(chassis_.reference()), 0}, {K::inspect, line_parts_, "line side", 0}};
+        if (!earth_.forbidden()) return;
+        s.gate = gate({{"H1"},
+                       {"H2"},
+                       {"H3"},
+                       {"H17"},
+                       {"H22", std::nullopt, earth_.name + " is off the metal"},
+                       {"H23", electrolytics_}});
+        s.remove.push_back(earth_.name + ": off the metal until the touch current is read");
+        s.acts.push_back({K::lift_earth, earth_.over, "off the metal", 0});
     }
 
     // before_power: H19 asks for it, with what a low and a high reading say.
@@ -1128,6 +1139,8 @@ class Sheet {
                      "(c) the same with 1.5 k and .15 uF across it",
                      "both ways of the plug by a reversing lead, switch on and off"};
         s.remove = {"isolation transformer, for (b) and (c) only"};
+        if (!earth_.name.empty())
+            s.remove.push_back(earth_.name + ", for all three: an earthed chassis reads nothing, whatever leaks");
         s.line_volts = choice::upper_line_volts(chassis_, policy_);
         s.cautions = {caution("local-code"), caution("alone"), caution("b-plus")};
         s.at_stop = {"over the limit: unplug; the set is not handed back until the path is found"};
@@ -1147,11 +1160,18 @@ class Sheet {
         s.readings.push_back(reading("each touchable part", "earth through 1.5 k and .15 uF", "volts ac",
                                      divided(net_ohms), 0, std::min(network_volts, 1.3 * divided(net_ohms) + 0.05),
                                      network_volts, "", "over .5 mA"));
+        if (!earth_.name.empty() && farads > 0)
+            for (StageReading& r : s.readings) {
+                if (r.quantity != "volts ac") continue;
+                r.low = r.expect / 2;
+                r.if_low = "the earth is still on, or no new capacitor stands from line to metal";
+            }
         s.notice = {"each screw, shaft, knob bush, grille and antenna lead"};
         s.acts = {{K::check_touch_current, {}, "cold: blades joined", 0},
                   {K::check_touch_current, {}, "47 k 2 W", 0},
                   {K::check_touch_current, {}, "1.5 k with .15 uF", 0},
                   {K::discharge, {}, "plug out", 0}};
+        if (earth_.on) s.acts.insert(s.acts.begin(), {K::lift_earth, earth_.over, "off the metal", 0});
     }
 
     // Filament volts of the rectifier in a solution against its own.
@@ -1271,6 +1291,7 @@ class Sheet {
     LampChoice lamp_;
     std::string fuse_;
     Duties duties_;
+    Earth earth_;
     PartGraph copper_;
     PowerUp sheet_;
     std::vector<Notice> failure_;

@@ -9,6 +9,7 @@
 #include <set>
 
 #include "chassis/data.hpp"
+#include "chassis/earth.hpp"
 #include "chassis/graph.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
@@ -70,7 +71,8 @@ class Planner {
           threats_(threats),
           stress_(stress),
           progress_(progress),
-          duties_(duties_of(chassis)) {
+          duties_(duties_of(chassis)),
+          earth_(earth_of(chassis, progress)) {
         for (const ShopLine& l : shopping.lines)
             for (std::size_t k = 0; k < l.for_parts.size(); ++k) {
                 const std::string& id = l.for_parts[k];
@@ -457,6 +459,28 @@ class Planner {
             after("clean-sockets", "discharge", "charge", "hands in an empty set");
         }
         lamp_step();
+        earth_step();
+    }
+
+    // The earth as found: off before the first power where the line can reach it, and off for the touch current always.
+    void earth_step() {
+        if (!earth_.on) return;
+        const std::string hangs = listed(earth_.old_capacitors);
+        RepairStep& s = add("earth-off",
+                            "Take " + earth_.name + " off the metal, at its outer end or its screw" +
+                                (earth_.forbidden() ? ", before the set is powered" : ", for the touch current"),
+                            minutes("lift"));
+        s.parts = earth_.over;
+        s.place = "earth";
+        s.reason = earth_.hot
+                       ? "the line reaches the chassis or B-minus: earthed, the metal is the other side of the line"
+                   : earth_.forbidden() ? hangs + " alone stands between the line and earthed metal, and is not class Y"
+                                        : "on an earthed chassis the touch current reads nothing, whatever leaks";
+        s.check = "open from the metal to the earth pin of the house, plug out; " +
+                  std::string(earth_.hot ? "it never goes back" : "it goes back only after the touch current is read") +
+                  (earth_.hot || hangs.empty() ? "" : ", with " + hangs + " out or class Y");
+        s.acts = {{K::lift_earth, earth_.over, "off the metal", 0}};
+        after("earth-off", "photographs", "H2", "no joint is opened before the pictures");
     }
 
     // The leads of the lamps stay on the heater winding when the lamps are pulled.
@@ -715,6 +739,7 @@ class Planner {
             after("transformer-alone", "discharge", "charge", "hands in an empty set");
         }
         if (iron.empty()) owner_[transformer_] = "transformer-alone";
+        if (earth_.forbidden()) after("transformer-alone", "earth-off", "H22", "no earth on what the line can reach");
         after("transformer-alone", "inspect", "H5", "line side, heater and plate leads sound");
         for (const StepLink& f : line_fits_) after("transformer-alone", f.step, f.rule, f.why);
         after("transformer-alone", "pull-tubes", "H6", "rectifier out");
@@ -1300,6 +1325,7 @@ class Planner {
         after("power-up", "cold-ohms-all", "H19", "cold ohms inside the band");
         after("power-up", "transformer-alone", "H6", "the transformer ran alone first");
         after("power-up", "inspect", "H5", "line side sound");
+        if (earth_.forbidden()) after("power-up", "earth-off", "H22", "no earth on what the line can reach");
         after("power-up", "clean-sockets", "list", "no track across a socket");
         for (const RepairStep& s : drafts_)
             for (const std::string& id : s.parts) {
@@ -1361,6 +1387,7 @@ class Planner {
                       {K::check_touch_current, {}, "1.5 k with .15 uF: .75 V stops", 0},
                       {K::discharge, {}, "plug out", 0}};
         after("touch-current", "reassemble", "access", "on the set as it will be touched");
+        after("touch-current", "earth-off", "H15", "an earthed chassis shows no touch current");
         RepairStep& back =
             add("hand-back", "Hand back with the tag: date, what changed, fuse, lamp type, line", minutes("hand-back"));
         back.reason = "the next person at the bench wants to know";
@@ -1479,6 +1506,7 @@ class Planner {
     std::span<const PartStress> stress_;
     const Progress& progress_;
     Duties duties_;
+    Earth earth_;
     std::string transformer_;
     std::set<std::string> line_side_, looked_, with_plus_;
     std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_, new_tubes_;

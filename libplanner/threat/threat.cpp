@@ -8,6 +8,7 @@
 #include <cmath>
 #include <map>
 
+#include "chassis/earth.hpp"
 #include "stress/limits.hpp"
 #include "threat/chain.hpp"
 #include "threat/faults.hpp"
@@ -108,6 +109,7 @@ class Judge {
         faults.reserve(placed_.size());
         for (const PlacedFault& p : placed_) faults.push_back(p.fault);
         find_targets();
+        earth_ = earth_of(chassis_);
         line_side_ = power_ >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
         find_limits();
         find_windings();
@@ -376,7 +378,8 @@ class Judge {
                 text += ": it does nothing to the transformer";
             }
             if (in_health > 1e-6 && touch < 0.98 * in_health)
-                text += "; a hand to earth carries " + say(amps(touch)) + " where it carried " + say(amps(in_health));
+                text += (earth_.on ? "; its earth off, a hand carries " : "; a hand to earth carries ") +
+                        say(amps(touch)) + " where it carried " + say(amps(in_health));
             return text + ".";
         }
         auto other_end = [&]() -> int {
@@ -401,7 +404,8 @@ class Judge {
         if (touch > threat::touch_limit_amps && worse)
             row.overloads.push_back({"chassis", "touch amperes", touch, threat::touch_limit_amps});
         row.beta = worse ? ratio_beta(touch / threat::touch_limit_amps) : 0;
-        note = say(amps(touch)) + " through a hand to earth";
+        note = say(amps(touch)) + (earth_.on ? " through a hand, its earth off" : " through a hand to earth");
+        if (earth_.on) return earthed(f, touch);
         std::string text = "One way round of the plug the metal stands at the line's " + say(volts(line)) +
                            " through " + say(ohms(f.ohms));
         const Part& failed = part(f.part);
@@ -412,6 +416,19 @@ class Judge {
                 (in_health > 1e-6 ? "; " + say(amps(in_health)) + " in health, by capacity" : std::string()) + ")";
         if (f.ohms < 1e3) text += ", and an earthed chassis takes the line's full current";
         return text + ". It draws from the line, not through the transformer: fire and shock.";
+    }
+
+    /// The same where the metal is earthed as traced: the earth carries first, a hand once the earth is off or broken.
+    std::string earthed(const Fault& f, double touch) const {
+        const double line = healthy_.line_volts;
+        return "The metal is earthed (" + earth_.name + "): one way round of the plug " +
+               (f.ohms < 1e3 ? "the earth takes the line's full current, " + say(volts(line)) + " through " +
+                                   say(ohms(f.ohms)) + ", which a fuse of the house may open"
+                             : "the earth carries " + say(amps(line / f.ohms)) + " through " + say(ohms(f.ohms)) +
+                                   " unnoticed") +
+               "; with the earth off or broken a hand carries " + say(amps(touch)) + " (" +
+               say(amps(threat::touch_limit_amps)) +
+               " is the limit). It draws from the line, not through the transformer: fire and shock.";
     }
 
     /// The part that gives way soonest: of those that are counted on, else of the others.
@@ -969,6 +986,7 @@ class Judge {
     std::vector<Target> targets_;
     int power_ = -1, primary_winding_ = -1;
     std::vector<bool> line_side_;
+    Earth earth_;
     std::vector<Limit> limits_;
     std::vector<double> normal_figures_;
     std::vector<WindingCopper> windings_;

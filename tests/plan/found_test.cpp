@@ -402,3 +402,46 @@ TEST_CASE("A burnt resistor that no capacitor can have burnt has its cause sough
     CHECK(has(p.step_of(tw::ActKind::fit, "R2").does, "find what burnt R2, at DS1 first"));
     CHECK(has(p.broken_without(tw::ActKind::find_cause, "DS1"), "H18"));
 }
+
+TEST_CASE("An earth on the metal comes off before the line, with an old capacitor between, and for the touch current") {
+    const std::string metal = R"(<node is="chassis-metal" net="gnd" touch="yes"/>)";
+    const std::string wire = R"(<node is="earth" net="earth"/><wire id="W20" from="gnd" to="earth" since="1995"/>)";
+    for (const std::string& earth : {wire, std::string(R"(<node is="earth" net="gnd"/>)")}) {
+        Planned p(metal, metal + earth);
+        const int off = p.step(tw::ActKind::lift_earth, "");
+        INFO(earth);
+        CHECK(off > 0);
+        CHECK(off < p.step(tw::ActKind::power_transformer_alone, ""));
+        std::vector<tw::Act> kept = p.acts;
+        std::erase_if(kept, [](const tw::Act& a) { return a.kind == tw::ActKind::lift_earth; });
+        CHECK(has(p.broken(kept), "H22"));
+        CHECK(has(p.broken(kept), "H15"));
+        const auto sheet = p.study.power_up();
+        REQUIRE(sheet);
+        for (const tw::PowerStage& s : sheet->stages) {
+            const std::string taken = s.remove.empty() ? "" : s.remove.back();
+            if (s.name == "eyes and hands, plug out") {
+                CHECK(has(taken, "the earth "));
+                CHECK(std::any_of(s.gate.opened_by.begin(), s.gate.opened_by.end(),
+                                  [](const std::string& by) { return has(by, "H22"); }));
+            }
+            if (!has(s.name, "touch current")) continue;
+            CHECK(has(taken, "the earth "));
+            for (const tw::StageReading& r : s.readings)
+                if (r.quantity == "volts ac") {
+                    CHECK(r.expect > 0.4);  // the new capacitor's, with the earth off
+                    CHECK(r.low == Approx(r.expect / 2));
+                    CHECK(has(r.if_low, "earth"));
+                }
+        }
+        for (const tw::Threat& t : p.study.threats().ahead_of_primary()) {
+            if (t.fault.id != "C3 short") continue;
+            INFO(t.chain());
+            CHECK(has(t.chain(), "The metal is earthed (the earth "));
+            CHECK(has(t.chain(), "with the earth off or broken a hand carries"));
+            CHECK_FALSE(has(t.chain(), "an earthed chassis takes"));
+        }
+    }
+    Planned bare(radio, Lines{});
+    CHECK(bare.step(tw::ActKind::lift_earth, "") == 0);
+}

@@ -414,11 +414,47 @@ void tube_units(const Trace& trace, Findings& findings) {
     unsupplied(without, findings);
 }
 
-void sockets(const Trace& trace, Findings& findings) {
+/// What stands in the socket against what the diagram has there, unless somebody says what goes in.
+void other_tube(const Trace& trace, const Catalogue& catalogue, int p, Findings& findings) {
+    const Part& socket = trace.part(p);
+    if (socket.documented.empty() || socket.found.empty() || !socket.fitted.empty() ||
+        socket.found == socket.documented)
+        return;
+    if (socket.found == "none") {
+        findings.add(
+            {tw::other_tube_found, "other-tube-found", Severity::doubt}, socket.place, {p}, {},
+            fill("{} was found empty and the diagram has a {} there: what is solved is the set without it",
+                 {socket.id, socket.documented}),
+            fill("fit a {}, or an equal of it, and write fitted=\"{}\"", {socket.documented, socket.documented}));
+        return;
+    }
+    const TubeType *meant = catalogue.tube(socket.documented), *there = catalogue.tube(socket.found);
+    const auto apart = [](const std::optional<double>& a, const std::optional<double>& b) {
+        return a && b && std::fabs(*a - *b) > 0.05 * std::max(*a, *b);
+    };
+    std::string why;
+    const auto also = [&](const std::string& more) { why += (why.empty() ? "" : ", ") + more; };
+    if (meant != nullptr && there != nullptr) {
+        if (meant->base != there->base) also("another base");
+        if (apart(meant->heater_volts, there->heater_volts)) also("other heater volts");
+        if (apart(meant->heater_amps, there->heater_amps))
+            also("a heater of " + say(amps(*there->heater_amps)) + " for " + say(amps(*meant->heater_amps)));
+        if (meant->tube_class != there->tube_class) also("another kind of tube");
+    }
+    findings.add({tw::other_tube_found, "other-tube-found", why.empty() ? Severity::doubt : Severity::stop},
+                 socket.place, {p}, {},
+                 fill("{} holds a {} and the diagram has a {} there{}",
+                      {socket.id, socket.found, socket.documented, why.empty() ? "" : ": " + why}),
+                 fill("which of the two belongs there: fit it and write fitted=\"{}\", or whichever it is",
+                      {socket.documented}));
+}
+
+void sockets(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
     const int parts = static_cast<int>(trace.chassis().parts().size());
     for (int p = 0; p < parts; ++p) {
         const Part& socket = trace.part(p);
         if (socket.kind != PartKind::socket) continue;
+        other_tube(trace, catalogue, p, findings);
         if (socket.type == nullptr) {
             findings.add({tw::empty_socket, "empty-socket", Severity::note}, socket.place, {p}, {},
                          fill("{} has no tube in the trace; nothing can be said of its pins", {socket.id}),
@@ -1343,7 +1379,7 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     shorted_supply(trace, findings);
     sections_adrift(trace, findings);
     tube_units(trace, findings);
-    sockets(trace, findings);
+    sockets(trace, catalogue, findings);
     conflicts(trace, findings);
     signal_path(trace, findings);
     filters(trace, findings);

@@ -43,6 +43,7 @@ inline constexpr int value_missing = 2035;
 inline constexpr int fuse_in_neutral = 2036;
 inline constexpr int earth_on_metal = 2037;
 inline constexpr int supply_shorted = 2038;
+inline constexpr int other_tube_found = 2039;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

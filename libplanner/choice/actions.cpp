@@ -305,6 +305,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (joint) {
             a.action = "measure";
             a.reasons.push_back("seen: " + p.seen + ": its joints are resoldered, the wire stays");
+        } else if (p.kind == PartKind::resistor && p.seen.find("drift") != std::string::npos && a.action != "replace" &&
+                   a.action != "never-disturb") {
+            a.action = "replace";
+            a.reasons.push_back("seen: " + p.seen + ": measured, and off its value");
         } else if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
             if (a.action != "replace") a.action = "replace";
             a.reasons.push_back("seen: " + p.seen);

@@ -76,7 +76,9 @@ std::optional<Notice> read_label(std::string_view label, LineUp& made) {
                 dash == std::string::npos ? low : read_value(digits.substr(dash + 1), Measure::volts);
             if (!low || !high || unit.empty())
                 return wrong(quoted(word) + " on the label is not understood", "\"115V 60c 60W\", \"117V AC/DC\"");
-            if (unit.starts_with("v")) {
+            if (unit == "va") {
+                made.watts = *high;
+            } else if (unit == "v" || unit == "vac" || unit == "vdc" || unit.starts_with("vo")) {
                 made.volts = (*low + *high) / 2;
             } else if (unit == "c" || unit == "~" || unit == "hz" || unit.starts_with("cy") || unit == "cps") {
                 made.hertz = *high;

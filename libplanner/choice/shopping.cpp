@@ -358,7 +358,8 @@ class Shop {
             w.what = "pulse-rated film capacitor";
         } else if (duty == Duty::plate_winding) {
             least = choice::buffer_volts;
-            pulse = "pulse-rated, exact value: it is tuned to the winding";
+            pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
+                                                         : "pulse-rated: the whole winding stands across it";
             w.what = "pulse-rated film capacitor";
             w.farads = nearest(catalogue_.stock("film-farads"), *p.farads);
         }

@@ -49,7 +49,10 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
         reasons.push_back(
             "no blade reaches the metal but through capacitors and windings, in any position of switch and plug");
     if (n.b_minus >= 0 && n.b_minus != n.chassis_metal) reasons.push_back("B-minus is not the chassis metal");
-    if (n.line_hot < 0 && chassis.level() >= 2) reasons.push_back("no line: batteries or a vehicle feed it");
+    if (n.line_hot < 0 && chassis.level() >= 2)
+        reasons.push_back(chassis.family() == Family::unknown
+                              ? "no <line> in the file: where its plug goes is not known"
+                              : "no line: batteries or a vehicle feed it");
     return reasons;
 }
 
@@ -58,10 +61,11 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
 std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& catalogue) {
     std::vector<std::string> topics;
     const Family family = chassis.family();
-    const bool line = chassis.nodes().line_hot >= 0 || chassis.level() < 2;
+    const bool line = chassis.nodes().line_hot >= 0 || chassis.level() < 2 || family == Family::unknown;
     const bool floating = family == Family::floating_b_minus || family == Family::doubler;
     // Not known is treated as hot.
-    const bool unknown = chassis.level() < 2 && family != Family::battery && family != Family::vehicle;
+    const bool unknown =
+        (chassis.level() < 2 && family != Family::battery && family != Family::vehicle) || family == Family::unknown;
     if (chassis.hot() || unknown)
         topics.push_back(floating ? "floating-bus" : chassis.hot() ? "hot-chassis" : "metal-not-known");
     topics.insert(topics.end(), {"b-plus", "charge"});

@@ -263,7 +263,12 @@ class Reader {
     std::vector<std::pair<std::string, Spot>> names(Attr attr) {
         std::vector<std::pair<std::string, Spot>> list;
         if (!has(attr)) return list;
-        for (const auto& [word, at] : words_of(given(attr).value)) list.emplace_back(word, inside(given(attr), at));
+        Given from = given(attr);  // places are counted on from the word before, not from the attribute each time
+        for (const auto& [word, at] : words_of(given(attr).value)) {
+            from.spot = inside(from, given(attr).value_offset + at - from.value_offset);
+            from.name_offset = from.value_offset = given(attr).value_offset + at;
+            list.emplace_back(word, from.spot);
+        }
         if (list.empty())
             error(messages::bad_name, given(attr).spot, "the list is empty", "write names with blanks between them");
         return list;

@@ -207,7 +207,10 @@ class Scanner {
                 const std::size_t end = text_.find("?>", at_);
                 if (end == std::string_view::npos) return malformed(open, "this <? is never closed", "end it by ?>");
                 const std::string_view target = text_.substr(at_, 3);
-                if (target == "xml" && open != 0)
+                const char behind = at_ + 3 < text_.size() ? text_[at_ + 3] : ' ';
+                const bool declaration = target == "xml" && (behind == ' ' || behind == '\t' || behind == '\n' ||
+                                                             behind == '\r' || behind == '?');
+                if (declaration && open != 0)
                     return malformed(open, "the XML declaration is not at the very beginning",
                                      "move it to the first line or leave it out");
                 at_ = end + 2;

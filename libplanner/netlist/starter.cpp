@@ -81,6 +81,18 @@ Outcome<std::string> starter_file(std::string_view family, const NodeAnswers& an
                    ""));
         wanted = "series-string";
     }
+    if ((wanted == "doubler" || wanted == "portable") &&
+        (answers.metal == MetalIs::on_the_line || answers.metal == MetalIs::apart))
+        return notice(messages::unknown_word, Severity::error,
+                      "the starter of a " + wanted + " has its metal hanging on the bus by parts, and yours does not",
+                      answers.metal == MetalIs::on_the_line
+                          ? "start without the answer, then write the blade's net in <node is=\"chassis-metal\">: the "
+                            "chassis is hot"
+                          : "start without the answer, then take the two parts between chassis and B-minus out");
+    if ((wanted == "vehicle" || wanted == "battery") && answers.metal != MetalIs::not_said)
+        notes.push_back(notice(messages::note_starter, Severity::note,
+                               "a " + wanted + " set has no line: what was said of the metal and the plug is left out",
+                               ""));
     std::string text(text_of(wanted));
     put(text, "@can@", answers.can_insulated ? "yes" : "no");
     if (!answers.name.empty()) put(text, "name=\"My set\"", "name=\"" + escaped(answers.name) + "\"");

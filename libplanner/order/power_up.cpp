@@ -250,9 +250,11 @@ class Sheet {
                        "H0: the set is made for " + figure(own) + " V " + figure(own_hertz) +
                            " cycles, the line here is " + figure(now) + " V " + figure(hertz_now) +
                            " cycles: it is not powered from it",
-                       "opens when a transformer brings the line to between " + figure(line_under * own) + " and " +
-                           figure(line_over * own) + " V at " + figure(own_hertz) +
-                           " cycles, or when selector or taps are set for this line and the file says so");
+                       hertz_off ? "no transformer changes cycles: opens with a source of " + figure(own_hertz) +
+                                       " cycles, or when the label says that the set bears these and the file says so"
+                                 : "opens when a transformer brings the line to between " + figure(line_under * own) +
+                                       " and " + figure(line_over * own) + " V at " + figure(own_hertz) +
+                                       " cycles, or when selector or taps are set for this line and the file says so");
     }
 
     // What may be wrong when a stage is powered: the likeliest faults, and every short that loads the supply or lets

@@ -1189,6 +1189,8 @@ class Planner {
             const Duty d = duties_.of(i);
             const std::string limit =
                 is_electrolytic(p) ? electrolytic_leak(p)
+                // common practice, no source: what .5 megohm of grid leak hardly sees
+                : d == Duty::coupler ? "over 500 megohms at working volts"
                 : d == Duty::output_coupler
                     ? "over 100 megohms: under 1 V on a 10 megohm meter in series from 100 V would be .1 uA"
                     : "over 20 megohms at working volts";

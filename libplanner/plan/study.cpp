@@ -45,11 +45,7 @@ Outcome<To> failure(const Outcome<From>& from) {
 
 // What the parts will bear when the repair is done: where a part is open now, the set as found loads its neighbours
 // less (or more) than the set that they are bought for.
-Outcome<std::vector<PartStress>> stress_when_mended(const Study& study) {
-    const auto broken = [](const Part& p) { return stands_open(p); };
-    if (std::none_of(study.chassis().parts().begin(), study.chassis().parts().end(), broken)) return study.stress();
-    const Chassis mended = as_mended(study.chassis());
-    Outcome<Bench> bench = Bench::make(mended, study.catalogue(), study.policy());
+Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Chassis& mended, Outcome<Bench>& bench) {
     if (!bench) return failure<std::vector<PartStress>>(bench);
     std::vector<Solution> solutions;
     for (const Condition& condition : study.scenarios()) {
@@ -76,7 +72,8 @@ struct Study::State {
     std::map<std::string, Outcome<VoltsView>> solved;
     std::optional<std::vector<Finding>> audit;
     std::optional<Outcome<std::vector<PartStress>>> stress;
-    std::optional<Outcome<Bench>> fault_bench;
+    std::optional<Chassis> mended_set;
+    std::optional<Outcome<Bench>> mended_bench, fault_bench;
     std::optional<Outcome<ThreatReport>> threats;
     std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
     std::optional<std::vector<PartAction>> actions;
@@ -93,16 +90,32 @@ struct Study::State {
         if (!bench) bench.emplace(Bench::make(chassis, catalogue, policy));
         return *bench;
     }
+    bool broken() const {
+        return std::any_of(chassis.parts().begin(), chassis.parts().end(),
+                           [](const Part& part) { return stands_open(part); });
+    }
+    /// The set as it will be: what was seen open or missing is whole. Threats, power-up and the audit are of that one.
+    const Chassis& mended_chassis() {
+        if (!mended_set) mended_set.emplace(broken() ? as_mended(chassis) : chassis);
+        return *mended_set;
+    }
+    Outcome<Bench>& bench_when_mended() {
+        if (!broken()) return healthy_bench();
+        if (!mended_bench) mended_bench.emplace(Bench::make(mended_chassis(), catalogue, policy));
+        return *mended_bench;
+    }
     Outcome<Bench>& bench_with_faults() {
         if (!fault_bench) {
             const std::vector<Fault> faults = faults_of(chassis, catalogue);
-            fault_bench.emplace(Bench::make(chassis, catalogue, policy, faults));
+            fault_bench.emplace(Bench::make(mended_chassis(), catalogue, policy, faults));
         }
         return *fault_bench;
     }
     /// Of the set as it will be, which is what is bought for.
     const Outcome<std::vector<PartStress>>& service_stress(const Study& study) {
-        if (!mended) mended.emplace(stress_when_mended(study));
+        if (!mended)
+            mended.emplace(broken() ? stress_when_mended(study, mended_chassis(), bench_when_mended())
+                                    : study.stress());
         return *mended;
     }
     /// Actions need no solution: without one the parts are judged by age and construction alone.
@@ -199,7 +212,12 @@ std::vector<Finding> Study::audit() const {
         std::vector<Solution> solutions;
         for (const Condition& condition : scenarios()) {
             if (condition.scenario == Scenario::tube_out) continue;
-            if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
+            if (!state_->broken()) {
+                if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
+            } else if (Outcome<Bench>& bench = state_->bench_when_mended()) {
+                // a part that was seen open is no slip of the tracer's
+                if (Outcome<Solution> solved = bench->solve(condition)) solutions.push_back(std::move(*solved));
+            }
         }
         const std::vector<Finding> solved = audit_solved(state_->chassis, state_->catalogue, solutions);
         rows.insert(rows.end(), solved.begin(), solved.end());
@@ -257,7 +275,7 @@ Outcome<std::vector<PartStress>> Study::stress() const {
 Outcome<ThreatReport> Study::threat_report() const {
     const std::lock_guard guard(state_->lock);
     if (state_->threats) return *state_->threats;
-    const Outcome<std::vector<PartStress>> loads = stress();
+    const Outcome<std::vector<PartStress>> loads = state_->service_stress(*this);
     if (!loads) {
         state_->threats.emplace(failure<ThreatReport>(loads));
         return *state_->threats;

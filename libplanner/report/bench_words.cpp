@@ -12,7 +12,7 @@ namespace {
 
 constexpr double line_worth_saying = 0.05;  // of the marked line, either way
 // Above this or below it a set is not on its line at all, and power-up is refused (H0).
-constexpr double line_stops_above = 1.15, line_stops_below = 0.8;
+constexpr double line_stops_above = 1.15, line_stops_below = 0.8, cycles_under = 0.95;
 
 /// x rounded to a multiple of 10^exponent, without trailing zeros after the point.
 std::string rounded(double x, int exponent) {
@@ -116,7 +116,11 @@ std::string line_words(const Study& study) {
     const double v = stated ? policy.line.volts.value() : own.volts;
     const double f = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : own.hertz;
     std::string text = say(volts(v)) + ", " + two_figures(f) + " cycles";
-    if (!stated) text += own.volts_stated ? " (the set's own)" : " (assumed: the file gives none)";
+    const bool own_cycles = policy.line.hertz.value() <= 0 || policy.line.hertz.value() == own.hertz;
+    if (!stated && !own_cycles)
+        text += " (the set's is " + two_figures(own.hertz) + " cycles)";
+    else if (!stated)
+        text += own.volts_stated ? " (the set's own)" : " (assumed: the file gives none)";
     return text;
 }
 
@@ -186,6 +190,17 @@ bool audit_stops(const Study& study) {
     return audit_count(study.audit()).stop > 0;
 }
 
+namespace {
+
+/// Fewer cycles than the core is made for, or far more, where there is a core.
+bool cycles_stop(const Study& study) {
+    const double now = study.policy().line.hertz.value(), own = study.chassis().line().hertz;
+    if (now <= 0 || own <= 0 || study.chassis().family() != Family::ac_transformer) return false;
+    return now < cycles_under * own || now > own / line_stops_below;
+}
+
+}  // namespace
+
 std::optional<double> line_over_mark(const Study& study) {
     const double now = study.policy().line.volts.value(), mark = study.chassis().line().volts;
     if (!(now > 0) || !(mark > 0)) return std::nullopt;
@@ -194,7 +209,8 @@ std::optional<double> line_over_mark(const Study& study) {
 
 bool stops(const Study& study) {
     const auto ratio = line_over_mark(study);
-    return audit_stops(study) || (ratio && (*ratio > line_stops_above || *ratio < line_stops_below));
+    return audit_stops(study) || cycles_stop(study) ||
+           (ratio && (*ratio > line_stops_above || *ratio < line_stops_below));
 }
 
 namespace {
@@ -274,6 +290,22 @@ void heads_up(Page& page, const Study& study) {
 
 }  // namespace
 
+namespace {
+
+void cycles_words(Page& page, const Study& study) {
+    if (!cycles_stop(study)) return;
+    const double now = study.policy().line.hertz.value(), own = study.chassis().line().hertz;
+    page.paragraph(fmt::format(
+        "STOP: the line now is of {} cycles and the set is made for {}. {} Not one figure below is to be tried (H0).",
+        two_figures(now), two_figures(own),
+        now < own ? fmt::format("The core carries {:.1f} times its flux and saturates, which the figures below do not "
+                                "know: it burns.",
+                                own / now)
+                  : std::string("The figures below know nothing of its iron there.")));
+}
+
+}  // namespace
+
 void set_words(Page& page, const Study& study, std::string_view what, bool with_doubts) {
     const Chassis& chassis = study.chassis();
     page.title(chassis.name(), what);
@@ -282,14 +314,17 @@ void set_words(Page& page, const Study& study, std::string_view what, bool with_
     const bool off_the_line = chassis.family() == Family::battery || chassis.family() == Family::vehicle;
     std::string text = family_words(chassis.family()) + "; " +
                        (chassis.hot() ? "DANGER: the line reaches the chassis or B-minus (hot)"
-                        : chassis.level() < 2 && !off_the_line
+                        : (chassis.level() < 2 && !off_the_line) || chassis.family() == Family::unknown
                             ? "hot or isolated: NOT KNOWN from so little of a trace: treat all metal as the line"
                             : "isolated from the line, as traced") +
                        "; " + std::to_string(chassis.parts().size()) + " parts";
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
     text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";
     page.paragraph(text);
-    if (with_doubts) heads_up(page, study);
+    if (with_doubts) {
+        cycles_words(page, study);
+        heads_up(page, study);
+    }
 }
 
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {

@@ -1331,29 +1331,35 @@ void line_nodes(const Trace& trace, Findings& findings) {
             "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
 }
 
-// H22: what the line reaches through one old capacitor, or without any, bears no earth.
+// H22: what the line reaches through one old capacitor bears no earth (a doubt), and without any it is shorted by one
+// (a stop).
 void earthed_metal(const Trace& trace, Findings& findings) {
     const Chassis& set = trace.chassis();
     const Earth earth = earth_of(set);
     if (!earth.forbidden()) return;
     std::vector<int> parts;
-    std::string old;
     for (const std::vector<std::string>* ids : {&earth.over, &earth.old_capacitors})
-        for (const std::string& id : *ids) {
-            parts.push_back(set.part(id));
-            if (ids == &earth.old_capacitors) old += (old.empty() ? "" : ", ") + id;
-        }
+        for (const std::string& id : *ids) parts.push_back(set.part(id));
+    std::string old;
+    const std::size_t count = earth.old_capacitors.size();
+    for (std::size_t k = 0; k < count; ++k)
+        old += (k == 0 ? "" : k + 1 < count ? ", " : " and ") + earth.old_capacitors[k];
     const Place& place = earth.over.empty() ? trace.net(set.nodes().earth).place : trace.part(parts.front()).place;
     const std::string because =
-        earth.hot ? "the line reaches the chassis or B-minus without a transformer between"
-                  : fill("only {} stands between the line and that metal, of no class that may stand there", {old});
-    findings.add(
-        {tw::earth_on_metal, "earth-on-metal", Severity::doubt}, place, parts, {earth.metal},
-        fill("H22: {} earths the metal, and {}: the earth becomes the other side of the line", {earth.name, because}),
-        earth.hot ? "what the earth was put on for; it comes off, and stays off"
-                  : fill("where the earth ends; it comes off until {} is gone or class Y, and a three-wire "
-                         "plug earths no less than a wire",
-                         {old}));
+        earth.direct ? "the line reaches it without a transformer between: one way round of the plug, a dead short"
+        : earth.hot  ? "B-minus stands at the line: the earth is one failed part away from the line's other side"
+        : count == 1
+            ? fill("only {} stands between the line and it, not of class Y: shorted, it puts the line to earth", {old})
+            : fill(
+                  "{} stand between the line and it, not of class Y: any of them, shorted, puts the line to "
+                  "earth",
+                  {old});
+    findings.add({tw::earth_on_metal, "earth-on-metal", earth.direct ? Severity::stop : Severity::doubt}, place, parts,
+                 {earth.metal}, fill("H22: the metal is earthed ({}), and {}", {earth.name, because}),
+                 earth.hot ? "what the earth was put on for; it comes off, and stays off"
+                           : fill("where the earth ends; it comes off until {} {} gone or class Y, and a three-wire "
+                                  "plug earths no less than a wire",
+                                  {old, count == 1 ? "is" : "are"}));
 }
 
 void readers_notes(const Trace& trace, std::vector<Finding>& rows) {

@@ -46,15 +46,17 @@ Earth earth_of(const Chassis& chassis, const Progress& progress) {
     if (e.over.empty()) e.name += "on " + chassis.nets()[at(e.metal)].name;
     for (const std::string& id : e.over) e.name += (id == e.over.front() ? "over " : ", ") + id;
     e.on = !taken_off(e.over, progress);
-    e.hot = chassis.hot();
+    if (chassis.family() == Family::vehicle) return e;  // its line is a battery, with one pole on the frame
     std::vector<int> blades;
     for (const int net : {roles.line_hot, roles.line_neutral})
         if (net >= 0) blades.push_back(net);
+    e.hot = chassis.hot();
     for (const Part& p : parts)
         for (const PartWinding& w : p.windings)
             if (w.role == WindingRole::primary)
                 for (const int l : w.leads) blades.push_back(p.leads[at(l)].net);
     const std::vector<bool> line = wires.reached(blades);
+    e.direct = e.hot && line[at(e.metal)];
     const auto live = [&](int net) { return net >= 0 && line[at(net)] && !earthed[at(net)]; };
     for (const Part& p : parts) {
         if (p.kind != PartKind::capacitor || p.construction == "safety-y" || p.leads.size() != 2 ||

@@ -17,7 +17,8 @@ namespace tubewright {
 
 struct Earth {
     bool on = false;                ///< the metal is earthed
-    bool hot = false;               ///< and a blade reaches it for direct current
+    bool hot = false;               ///< and a blade reaches metal or B-minus; never in a vehicle
+    bool direct = false;            ///< a blade reaches the metal itself, by wires alone
     int metal = -1;                 ///< chassis metal, else B-minus, else the reference
     std::vector<std::string> over;  ///< the parts that join the earth's net to it; none where they are one net
     std::vector<std::string> old_capacitors;  ///< from the line to the metal, of other construction than class Y

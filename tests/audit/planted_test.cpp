@@ -495,3 +495,21 @@ TEST_CASE(
     CHECK(found(rows({{metal, metal + wire}, {old, class_y}}), "earth-on-metal", "C3") == nullptr);
     CHECK(found(rows({{metal, metal + elsewhere}}), "earth-on-metal", "C3") == nullptr);
 }
+
+TEST_CASE("An earth on a metal that the line itself reaches is a stop, and on a vehicle's frame it is nothing") {
+    const auto rows = [&](const std::string& name, const std::string& net, const std::string& rest) {
+        const std::string metal = "<node is=\"chassis-metal\" net=\"" + net + "\" touch=\"yes\"" + rest;
+        const Outcome<Chassis> set = read_chassis_text(
+            edited(file(name), {{metal, "<node is=\"earth\" net=\"" + net + "\"/>" + metal}}), "set.xml", shipped());
+        REQUIRE(set);
+        return audit_graph(*set, shipped());
+    };
+    const auto severity = [](const std::vector<Finding>& findings) {
+        for (const Finding& f : findings)
+            if (f.number == 2037) return std::string(f.severity == Severity::stop ? "stop" : "doubt");
+        return std::string("none");
+    };
+    CHECK(severity(rows("s3-tanner-row.xml", "bminus", " note=\"shafts, and the set-screws")) == "stop");
+    CHECK(severity(rows("s6-osier-holt.xml", "metal", " note=\"shafts, screws below")) == "doubt");
+    CHECK(severity(rows("s8-drover-gap.xml", "gnd", " note=\"the case, bolted")) == "none");
+}

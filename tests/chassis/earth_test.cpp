@@ -81,7 +81,9 @@ TEST_CASE("An old capacitor from the line forbids the earth, class Y or one that
     CHECK(earth_of(set_of("earth", true, "wax-paper"), progress).on);
     const Earth hot = earth_of(set_of("earth", true, "safety-y", true));
     CHECK(hot.hot);
+    CHECK(hot.direct);
     CHECK(hot.forbidden());
+    CHECK_FALSE(old.direct);
 }
 
 TEST_CASE("An earth whose wire is lifted, or whose step is done, is off") {

@@ -27,8 +27,11 @@ class Judge {
         hot_ = chassis.hot() || concern_.hot;
         earth_lifted_ =
             std::count(progress.steps_done.begin(), progress.steps_done.end(), "earth-off") > 0 || !concern_.earthed;
+        // a vehicle's frame is one pole of its battery by design
         earth_bad_ =
-            hot_ || !failing(concern_.old_to_metal, [&](const std::string& p) { return renewed(p) || out(p); }).empty();
+            chassis.family() != Family::vehicle && (hot_ || !failing(concern_.old_to_metal, [&](const std::string& p) {
+                                                                 return renewed(p) || out(p);
+                                                             }).empty());
     }
 
     std::vector<Violation> run() {

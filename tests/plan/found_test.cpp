@@ -445,3 +445,24 @@ TEST_CASE("An earth on the metal comes off before the line, with an old capacito
     Planned bare(radio, Lines{});
     CHECK(bare.step(tw::ActKind::lift_earth, "") == 0);
 }
+
+TEST_CASE("A hot set's earth comes off before the first power, and a vehicle's frame may keep its own") {
+    const auto earthed = [](const std::string& net, const std::string& note) {
+        const std::string metal = R"(<node is="chassis-metal" net=")" + net + R"(" touch="yes" note=")" + note;
+        return Lines{{metal, R"(<node is="earth" net=")" + net + R"("/>)" + metal}};
+    };
+    const Planned hot("s3-tanner-row.xml", earthed("bminus", "shafts, and the set-screws"));
+    const int off = hot.step(tw::ActKind::lift_earth, "");
+    CHECK(off > 0);
+    for (const tw::ActKind power : {tw::ActKind::power_heaters, tw::ActKind::power_full_line})
+        if (const int on = hot.step(power, "")) CHECK(off < on);
+    const auto judged = [](const tw::Chassis& set) {
+        std::string why;
+        const std::vector<tw::Act> on = {{tw::ActKind::power_full_line, {}, "", 0}};
+        for (const tw::Violation& v : tw::violations(set, catalogue(), on, {}))
+            if (v.rule == "H22") why += v.why;
+        return why;
+    };
+    CHECK(has(judged(hot.study.chassis()), "still on"));
+    CHECK(judged(Planned::set_with("s8-drover-gap.xml", earthed("gnd", "the case, bolted"))) == "");
+}

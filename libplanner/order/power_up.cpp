@@ -1166,7 +1166,9 @@ class Sheet {
             for (StageReading& r : s.readings) {
                 if (r.quantity != "volts ac") continue;
                 r.low = r.expect / 2;
-                r.if_low = "the earth is still on, or no new capacitor stands from line to metal";
+                r.if_low = &r == &s.readings.back() ? "as through 47 k: the earth first"
+                                                    : "the earth is still on, or no new capacitor stands from line "
+                                                      "to metal";
             }
         s.notice = {"each screw, shaft, knob bush, grille and antenna lead"};
         s.acts = {{K::check_touch_current, {}, "cold: blades joined", 0},

@@ -344,6 +344,24 @@ TEST_CASE("A short of the supply as traced is a stop, and never what the set dra
     }
 }
 
+TEST_CASE("Another tube than the diagram's is told by both names, a stop where its heater or its kind differs") {
+    const auto judged = [&](const std::string& from, const std::string& to, const std::string& part) {
+        const auto findings = audited(edited(file(s1), {{from, to}}), in_service);
+        INFO(told(findings));
+        const Finding* finding = found(findings, "other-tube-found", part);
+        REQUIRE(finding != nullptr);
+        return *finding;
+    };
+    const Finding mercury = judged("tube=\"80\"", "tube=\"80\" found=\"83\"", "V5");
+    CHECK(mercury.severity == Severity::stop);
+    CHECK(mercury.message.find("holds a 83") != std::string::npos);
+    CHECK(judged("tube=\"42\"", "tube=\"42\" found=\"41\"", "V4").severity == Severity::stop);
+    CHECK(judged("tube=\"78\"", "tube=\"78\" found=\"none\"", "V2").severity == Severity::doubt);
+    const auto fitted =
+        audited(edited(file(s1), {{"tube=\"80\"", "tube=\"80\" found=\"83\" fitted=\"80\""}}), in_service);
+    CHECK(found(fitted, "other-tube-found", "V5") == nullptr);
+}
+
 TEST_CASE("A fuse behind the neutral blade alone is told in a note") {
     const auto here = audited(file(s9), in_service);
     CHECK(found(here, "fuse-in-neutral", "F1") == nullptr);

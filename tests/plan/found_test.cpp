@@ -387,13 +387,40 @@ TEST_CASE("A coupler through few ohms loads the supply when it shorts: new or pr
     risky.replace = tw::ReplacePolicy::replace_risky;
     Planned old(lowboy, Lines{}, risky);
     CHECK(old.action("C14") == "replace");
-    // a bypass in the same can as those of the supply, and not on the supply
-    CHECK(old.action("C9") == "leave");
+    // a bypass of the bias: its short is judged with the hum control whole, as it will be
+    CHECK(old.action("C9") == "replace");
     Planned film(lowboy,
                  {{paper, R"(value=".01 mfd" volts="630" construction="film" a="det_out" b="V5.3" since="2018")"}});
     CHECK(film.action("C14") == "measure");
     CHECK(has(film.reasons("C14"), "H7"));
     CHECK(has(film.broken_without(tw::ActKind::measure, "C14"), "H7"));
+}
+
+TEST_CASE("What was seen open is whole in the bring-up, in the threats and to the audit") {
+    const Planned sound(radio, Lines{});
+    const Planned field(R"(<coil id="L1" role="field")", R"(<coil id="L1" seen="open" role="field")");
+    const auto full_line = [](const Planned& p, const std::string& net) {
+        const auto made = p.study.power_up();
+        REQUIRE(made);
+        double expect = 0;
+        for (const tw::PowerStage& stage : made->stages)
+            for (const tw::StageReading& r : stage.readings)
+                if (r.at == net && r.quantity == "volts dc") expect = r.expect;
+        return expect;
+    };
+    CHECK(full_line(sound, "bplus") > 200);
+    CHECK(full_line(field, "bplus") == Approx(full_line(sound, "bplus")).epsilon(1e-3));
+    const auto current = [](const Planned& p) {
+        for (const tw::Threat& t : p.study.threats().rows)
+            if (t.fault.id == "C2 short") return t.primary_amps_rms;
+        return 0.0;
+    };
+    CHECK(current(field) == Approx(current(sound)).epsilon(1e-3));
+    const Planned cathode(R"(id="R11" value="410")", R"(id="R11" seen="missing" value="410")");
+    for (const tw::Finding& f : cathode.study.audit()) {
+        INFO(f.message);
+        CHECK(f.severity == tw::Severity::note);
+    }
 }
 
 TEST_CASE("A burnt resistor that no capacitor can have burnt has its cause sought in what stands across it") {

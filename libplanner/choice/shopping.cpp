@@ -158,13 +158,13 @@ class Shop {
                           "control");
                     break;
                 case PartKind::transformer:
-                    other(p, p.role + " transformer", "other",
+                    other(p, p.role + " transformer" + wound(p, a.part), "other",
                           p.role == "power"    ? "transformer-power"
                           : p.role == "output" ? "transformer-output"
                                                : "if-transformer");
                     break;
                 case PartKind::coil:
-                    other(p, p.role + " coil", "other",
+                    other(p, p.role + " coil" + wound(p, a.part), "other",
                           p.role == "field"   ? "field-coil"
                           : p.role == "choke" ? "choke"
                                               : "coil");
@@ -661,6 +661,37 @@ class Shop {
                                               : std::string()) +
                 figure(wire_metres, 1) + " m a lead is assumed";
         wishes_.push_back(std::move(w));
+    }
+
+    /// What to ask for of a wound part, as far as the file and the solution say: ": primary 115 V ...".
+    std::string wound(const Part& p, int index) const {
+        std::string text;
+        const auto also = [&](const std::string& more) { text += (text.empty() ? ": " : ", ") + more; };
+        for (const PartWinding& w : p.windings) {
+            if (w.role == WindingRole::other) continue;
+            std::string one = w.role == WindingRole::output_primary     ? "primary"
+                              : w.role == WindingRole::output_secondary ? "secondary"
+                                                                        : w.name;
+            if (w.role == WindingRole::plate && w.noload_volts.size() == 2)
+                one += " " + figure(w.noload_volts[0]) + "-0-" + figure(w.noload_volts[1]) + " V with no load";
+            else if (w.volts)
+                one += " " + say(volts(*w.volts));
+            if (w.impedance_ohms) one += " " + say(ohms(*w.impedance_ohms));
+            double carried = 0;
+            for (const char* half : {"", ".1", ".2"})
+                carried = std::max(carried, choice::line_amps(stress_, index, w.name + half));
+            if (w.amps)
+                one += " " + say(amps(*w.amps));
+            else if (carried > 0)
+                one += " carrying " + say(amps(carried));
+            also(one);
+        }
+        if (p.henries) also(say(henries(*p.henries)));
+        if (p.ohms) also(say(ohms(*p.ohms)));
+        if (p.rated_va) also(figure(*p.rated_va) + " VA");
+        if (p.role == "power" && choice::line_hertz(chassis_, policy_) > 0)
+            also(figure(choice::line_hertz(chassis_, policy_)) + " cycles");
+        return text;
     }
 
     void other(const Part& p, const std::string& what, const std::string& group, const std::string& key) {

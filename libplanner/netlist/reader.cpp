@@ -26,7 +26,7 @@ namespace {
 
 constexpr int most_lugs = 100;
 constexpr double drifted_by = 0.25;  ///< over the usual tolerance of a fifth (common practice, no source)
-constexpr std::size_t most_windings = 40, most_winding_leads = 9;
+constexpr std::size_t most_windings = 40, most_winding_leads = 9, most_positions = 60, most_contacts = 400;
 constexpr int most_suggestions = 50;
 
 bool blank(char c) {
@@ -754,6 +754,13 @@ class Reader {
                 error(messages::duplicate_id, spot(Attr::name), "two positions are called " + quoted(name),
                       "give each its own name");
             positions.push_back(name);
+            if (positions.size() > most_positions || contacts.size() > most_contacts) {
+                error(messages::bad_count, element_,
+                      "a switch with more than " + std::to_string(most_positions) + " positions or " +
+                          std::to_string(most_contacts) + " pairs of lugs",
+                      "is this one switch?");
+                return;
+            }
             const bool now = stated ? name == state : positions.size() == 1;
             if (has(Attr::joins) && !text(Attr::joins).empty())
                 for (const auto& [pair, at] : names(Attr::joins)) {

@@ -194,6 +194,8 @@ class FromSheet {
                      "the first row names the columns: kind,id,value,rating,a,b,more,remark");
         }
         done_.assign(table_.records.size(), 0);
+        for (std::size_t r = 0; r < table_.records.size(); ++r)
+            if (const CsvField* of = field(r, "of")) named_by_[of->text].push_back(r);
     }
     const CsvField* field(std::size_t record, std::string_view column) const {
         const int index = table_.column(column);
@@ -333,6 +335,10 @@ class FromSheet {
         done_[r] = 1;
         const CsvField& first = table_.records[r].front();
         const std::string kind = text_of(r, "kind");
+        // spreadsheets write blank rows as commas alone
+        if (std::all_of(table_.records[r].begin(), table_.records[r].end(),
+                        [](const CsvField& one) { return one.text.empty(); }))
+            return;
         if (kind == comment_kind) {
             std::string words = text_of(r, "remark");
             for (std::size_t at = words.find("--"); at != std::string::npos; at = words.find("--")) words[at + 1] = ' ';
@@ -376,19 +382,22 @@ class FromSheet {
     std::vector<std::size_t> children(std::size_t r, Tag tag) const {
         std::vector<std::size_t> found;
         const std::string id = text_of(r, "id");
-        bool following = true;
-        for (std::size_t c = r + 1; c < table_.records.size(); ++c) {
-            const std::string kind = text_of(c, "kind");
-            const ElementRule* rule = element_rule(kind);
-            const bool inner = rule && rule->tag != tag && rule->parent == tag && tag != Tag::chassis;
+        const auto inner = [&](std::size_t c) {
+            const ElementRule* rule = element_rule(text_of(c, "kind"));
+            return rule && rule->tag != tag && rule->parent == tag && tag != Tag::chassis;
+        };
+        std::size_t c = r + 1;
+        for (; c < table_.records.size(); ++c) {
             const std::string of = text_of(c, "of");
-            const bool own_remark = kind == comment_kind && !of.empty() && of == id;
-            const bool remark = kind == comment_kind && of.empty();
-            if (!inner && !own_remark && !(remark && following && next_is_inner(c, tag))) following = false;
-            if (done_[c]) continue;
-            if (own_remark || (inner && (of.empty() ? following : of == id)) || (remark && following))
-                found.push_back(c);
+            const bool note = text_of(c, "kind") == comment_kind;
+            const bool own = note && !of.empty() && of == id;
+            if (!inner(c) && !own && !(note && of.empty() && next_is_inner(c, tag))) break;
+            if (!done_[c] && (of.empty() || of == id)) found.push_back(c);
         }
+        if (const auto named = named_by_.find(id); !id.empty() && named != named_by_.end())
+            for (const std::size_t other : named->second)
+                if (other >= c && !done_[other] && (inner(other) || text_of(other, "kind") == comment_kind))
+                    found.push_back(other);
         return found;
     }
     /// Is the next row that is no comment one that stands inside this kind?
@@ -440,18 +449,41 @@ class FromSheet {
         }
     }
 
-    /// One row a lead: id is the lead ("V4.2"), the first of a, net, value the net.
+    /// One row a lead. The lead is "V4.2" under id, or the part under id and its pin under value, or the pin under id
+    /// and the part under of; its net stands under a, or in another of these when a is empty.
     void lead(std::size_t r) {
         const CsvField* id = field(r, "id");
+        std::string lead = id ? id->text : std::string();
+        std::vector<std::string_view> used{"kind", "id", "remark", "note"};
+        if (const CsvField* of = field(r, "of")) {
+            lead = of->text + "." + lead;
+            used.push_back("of");
+        } else if (const CsvField* pin = field(r, "value");
+                   pin && field(r, "a") && lead.find('.') == std::string::npos) {
+            lead += "." + pin->text;
+            used.push_back("value");
+        }
         const CsvField* net = nullptr;
         for (const std::string_view column : {"a", "net", "value", "b"})
-            if (!net) net = field(r, column);
+            if (!net && std::find(used.begin(), used.end(), column) == used.end() && (net = field(r, column)))
+                used.push_back(column);
         if (!id || !net) {
             complain(messages::missing_attribute, table_.records[r].front(), "a lead without an id or a net",
                      "lead,V4.2,...: the lead under id, its net under a");
             return;
         }
-        joins_.push_back({id->text + " " + net->text, id, 0});
+        if (lead.find('.') == std::string::npos) {
+            complain(messages::bad_name, *id, quoted(lead) + " is a part, not one of its leads",
+                     "write " + lead + ".2, or the pin under value and the net under a");
+            return;
+        }
+        for (std::size_t c = 0; c < table_.header.size(); ++c)
+            if (!table_.records[r][c].text.empty() &&
+                std::find(used.begin(), used.end(), table_.header[c]) == used.end())
+                complain(messages::unknown_attribute, table_.records[r][c],
+                         "a row of kind lead has no place for what stands under " + quoted(table_.header[c]),
+                         "a lead and its net: lead,V4.2,...");
+        joins_.push_back({lead + " " + net->text, id, 0});
         joins();
     }
 
@@ -465,6 +497,7 @@ class FromSheet {
     const Catalogue& catalogue_;
     std::vector<Notice> notices_;
     std::vector<char> done_;
+    std::map<std::string, std::vector<std::size_t>, std::less<>> named_by_;  ///< rows by what stands under "of"
     std::string text_, line_;
     int lines_ = 0;
     std::vector<Origin> origins_;

@@ -173,6 +173,8 @@ class Planner {
             RepairStep s = drafts_[at(j)];
             s.order = static_cast<int>(order.steps.size()) + 1;
             s.block = sequence.block[at(j)];
+            if (kept.size() < drafts_.size() && (s.step == "buy-line-side" || s.step == "buy-parts"))
+                buy_for_kept(s, kept);
             order.steps.push_back(std::move(s));
         }
         order.tag = tag(order, whole, options.hours > 0 || options.budget > 0);
@@ -180,6 +182,25 @@ class Planner {
     }
 
   private:
+    // Within a limit no more is bought than what its steps fit.
+    void buy_for_kept(RepairStep& s, const std::vector<int>& kept) const {
+        std::vector<std::string> wanted, named;
+        for (int j : kept) {
+            const RepairStep& user = drafts_[at(j)];
+            const bool waits_for_it = std::any_of(user.predecessors.begin(), user.predecessors.end(),
+                                                  [&](const StepLink& l) { return l.step == s.step; });
+            if (!waits_for_it || user.cost <= 0) continue;
+            wanted.insert(wanted.end(), user.parts.begin(), user.parts.end());
+            if (user.step == "fit-fuse") named.push_back("holder and fuse");
+        }
+        named.insert(named.begin(), wanted.begin(), wanted.end());
+        s.does = named.empty() ? "Nothing to buy: no step within the limit fits a part of the list"
+                               : "Buy what the steps within the limit fit: " + listed(named);
+        s.parts = wanted;
+        for (Act& act : s.acts)
+            if (act.kind == K::buy) act.parts = wanted;
+    }
+
     const Part& part(int i) const { return chassis_.parts()[at(i)]; }
     const Part* part(const std::string& id) const {
         const int i = chassis_.part(id);
@@ -655,7 +676,8 @@ class Planner {
             RepairStep& s =
                 add("buy-line-side", "Buy what the transformer test needs: " + listed(named), minutes("log"));
             s.parts = want;
-            s.reason = "cheap, and nothing can be tested without it";
+            s.reason = iron.empty() ? "cheap, and nothing can be tested without it"
+                                    : "the old transformer is not tried: the new one is, and nothing without it";
             s.check = "classes and ratings as listed";
             s.acts = {{K::buy, want, "for the transformer test", 0}};
             after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");

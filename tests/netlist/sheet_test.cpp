@@ -97,6 +97,26 @@ TEST_CASE("A parts list in the words of the trade is a chassis file") {
     CHECK(set->net("V4.2") == set->net("gnd"));
 }
 
+TEST_CASE("A row a lead: by its whole name, by part and pin, or by pin and part; blank rows are none") {
+    const std::string text =
+        good(chassis_of_sheet("kind,of,id,value,a\n"
+                              "socket,,V4,42,\n"
+                              ",,,,\n"
+                              "lead,,V4.2,,plate\n"
+                              "lead,,V4,3,screen\n"
+                              "lead,V4,4,,grid\n",
+                              "leads.csv", shipped()));
+    for (const char* join : {"at=\"V4.2 plate\"", "at=\"V4.3 screen\"", "at=\"V4.4 grid\""}) {
+        INFO(text);
+        CHECK(text.find(join) != std::string::npos);
+    }
+    const Outcome<std::string> part = chassis_of_sheet("kind,id,a\nsocket,V4,\nlead,V4,z\n", "leads.csv", shipped());
+    REQUIRE_FALSE(part);
+    CHECK(std::any_of(part.notices().begin(), part.notices().end(), [](const Notice& n) {
+        return n.place.line == 3 && n.message.find("is a part, not one of its leads") != std::string::npos;
+    }));
+}
+
 TEST_CASE("Column order, line ends, a byte-order mark and needless quotes do not matter") {
     const std::string expected = content(good(chassis_of_sheet(parts_list, "set.csv", shipped())));
     std::mt19937 random(5);

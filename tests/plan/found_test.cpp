@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <fstream>
 #include <iterator>
+#include <set>
 
 #include <catch2/catch.hpp>
 
@@ -420,6 +421,40 @@ TEST_CASE("What was seen open is whole in the bring-up, in the threats and to th
     for (const tw::Finding& f : cathode.study.audit()) {
         INFO(f.message);
         CHECK(f.severity == tw::Severity::note);
+    }
+}
+
+TEST_CASE("Within a budget no more is bought than what its steps fit") {
+    const Planned p(radio, Lines{});
+    tw::StepOptions options;
+    options.budget = 5;
+    const tw::RepairOrder order = p.study.steps(options);
+    std::set<std::string> fitted;
+    for (const tw::RepairStep& s : order.steps)
+        for (const tw::Act& act : s.acts)
+            if (act.kind != tw::ActKind::buy) fitted.insert(act.parts.begin(), act.parts.end());
+    int bought = 0;
+    for (const tw::RepairStep& s : order.steps)
+        for (const tw::Act& act : s.acts)
+            for (const std::string& id : act.parts)
+                if (act.kind == tw::ActKind::buy) {
+                    INFO(s.does);
+                    CHECK(fitted.count(id) == 1);
+                    ++bought;
+                }
+    CHECK(bought > 0);
+    CHECK(std::none_of(order.steps.begin(), order.steps.end(),
+                       [](const tw::RepairStep& s) { return has(s.does, "Buy the rest"); }));
+}
+
+TEST_CASE("A wound part is listed with what to ask for") {
+    Planned p(R"(<transformer id="T1" role="power")", R"(<transformer id="T1" seen="open" role="power")");
+    std::string what;
+    for (const tw::ShopLine& line : p.study.shop()->lines)
+        if (line.price_row == "transformer-power") what = line.what;
+    for (const char* words : {"primary 115 V", "330-0-330 V", "heater 6.3 V 2.1 A", "60 VA", "60 cycles"}) {
+        INFO(what);
+        CHECK(has(what, words));
     }
 }
 

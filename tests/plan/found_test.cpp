@@ -450,7 +450,8 @@ TEST_CASE("Within a budget no more is bought than what its steps fit") {
 TEST_CASE("A wound part is listed with what to ask for") {
     Planned p(R"(<transformer id="T1" role="power")", R"(<transformer id="T1" seen="open" role="power")");
     std::string what;
-    for (const tw::ShopLine& line : p.study.shop()->lines)
+    p.list = *p.study.shop();
+    for (const tw::ShopLine& line : p.list.lines)
         if (line.price_row == "transformer-power") what = line.what;
     for (const char* words : {"primary 115 V", "330-0-330 V", "heater 6.3 V 2.1 A", "60 VA", "60 cycles"}) {
         INFO(what);

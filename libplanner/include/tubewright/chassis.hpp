@@ -90,8 +90,7 @@ struct Part {
     bool construction_stated = false;
     std::vector<Lead> leads;            ///< two-terminal parts: [0] = a / plus, [1] = b / minus
     std::vector<PartWinding> windings;  ///< transformers
-    std::string role;  ///< coil: choke, field, rf, voice; transformer: power, output, if, rf, oscillator; control:
-                       ///< volume, tone ...
+    std::string role;  ///< of a coil: choke, field ...; transformer: power, output, if ...; control: volume ...
     std::string tube;  ///< socket: type as written, of the tube that stands there: fitted, else found, else documented
     std::string lamp_type;
     std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
@@ -109,8 +108,7 @@ struct Part {
     std::vector<std::string> lift_first;             ///< access: parts to be lifted to reach this one
     std::string location;                            ///< strip or place, for grouping steps
     Place place;
-    const TubeType* type =
-        nullptr;  ///< socket: the catalogue row used (lives as long as the Catalogue); nullptr when empty
+    const TubeType* type = nullptr;  ///< socket: the catalogue's row, which lives as long as the Catalogue
     /// Index of the lead with this name, or -1.
     TUBEWRIGHT_API int lead(std::string_view name) const;
 };
@@ -142,9 +140,7 @@ struct LineSpec {
     std::optional<double> watts;  ///< as the label has it
 };
 
-/// Volt-amperes in service over Chassis::transformer_va(): what no sound set draws (assumed).
-inline constexpr double most_overload = 1.5;
-
+inline constexpr double most_overload = 1.5;  ///< over Chassis::transformer_va(): no sound set draws so much (assumed)
 enum class Family { ac_transformer, series_string, floating_b_minus, doubler, portable, vehicle, battery, unknown };
 TUBEWRIGHT_API const char* word(Family family);
 
@@ -169,8 +165,7 @@ class TUBEWRIGHT_API Chassis {
     bool hot() const;
     /// How much of the set was traced: 0 line-up, 1 and capacitors, 2 supply and output stage, 3 all.
     int level() const;
-    /// Volt-amperes of the power transformer: as its row says, else 2.4 for each heater watt (1.2 x the heaters and as
-    /// much again in B-plus; assumed). 0 where none is, where there are several, and where nothing says it.
+    /// Of the only power transformer: as its row says, else 2.4 for each heater watt (assumed); 0 when not known.
     double transformer_va() const;
     /// Notes made while reading (type rows used, ids defaulted).
     const std::vector<Notice>& notices() const;
@@ -186,8 +181,7 @@ class TUBEWRIGHT_API Chassis {
     std::shared_ptr<const Data> data_;
 };
 
-/// Makes a chassis in memory; read_chassis() uses it too. A net is a word or a pin "V2.5"; naming the same one joins
-/// them.
+/// Makes a chassis in memory. A net is a word or a pin "V2.5"; naming the same one joins them.
 class TUBEWRIGHT_API ChassisBuilder {
   public:
     explicit ChassisBuilder(std::string name);

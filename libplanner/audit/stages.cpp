@@ -164,7 +164,7 @@ class Stages {
         if (what.empty()) return;
         findings_.add(
             {tw::value_missing, "value-missing", Severity::doubt}, one.place, {p}, {},
-            fill("{} has no value in the file, and is {} is computed from what is merely usual", {one.id, what}),
+            fill("{}, {}, has no value in the file: {} are computed from what is merely usual", {one.id, what, hangs}),
             "its print or colours, or a meter, plug out; then write it in the file");
     }
 

@@ -17,6 +17,7 @@
 #include "choice/safety.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
+#include "policy/policy.hpp"
 
 namespace tubewright {
 namespace {
@@ -45,9 +46,7 @@ constexpr double dried_share = 0.5;     // of a filter's value: its end (assumed
 constexpr double filter_spread = 0.2;   // of a new filter's value (common practice)
 constexpr double reversed_volts = 1.5;  // an electrolytic bears this backwards (common practice)
 constexpr double seen_on_scale = 0.02;  // of a range: less is no reading
-constexpr double line_over = 1.15, line_under = 0.80;  // of the marked line: beyond, the set is not powered (H0)
-constexpr double hertz_under = 0.95;                   // of the marked cycles: fewer, and the core fills (H0)
-constexpr double told_apart = 0.02;                    // of the lamp's volts: less, and no eye tells two faults apart
+constexpr double told_apart = 0.02;     // of the lamp's volts: less, and no eye tells two faults apart
 constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
 constexpr double watts_over_band = 1.25;  // of an assumed core's losses: no iron explains more (assumed)
 constexpr double bleeds_within = 600;     // seconds: slower is leakage, not a bleeder (assumed)
@@ -242,19 +241,17 @@ class Sheet {
         const double own = chassis_.line().volts, own_hertz = chassis_.line().hertz;
         const double now = policy_.line.volts.value() > 0 ? policy_.line.volts.value() : own;
         const double hertz_now = policy_.line.hertz.value() > 0 ? policy_.line.hertz.value() : own_hertz;
-        const bool volts_off = now > line_over * own || now < line_under * own;
-        // More cycles leave the core at ease; fewer fill it with flux: 50 on a 60-cycle core is a fifth too much.
-        const bool hertz_off = hertz_now < hertz_under * own_hertz || hertz_now > own_hertz / line_under;
-        if (!volts_off && !hertz_off) return std::nullopt;
+        const OffLine off = off_line(policy_, own, own_hertz);
+        if (!off.volts && !off.cycles) return std::nullopt;
         return refusal(messages::line_not_the_sets,
                        "H0: the set is made for " + figure(own) + " V " + figure(own_hertz) +
                            " cycles, the line here is " + figure(now) + " V " + figure(hertz_now) +
                            " cycles: it is not powered from it",
-                       hertz_off ? "no transformer changes cycles: opens with a source of " + figure(own_hertz) +
-                                       " cycles, or when the label says that the set bears these and the file says so"
-                                 : "opens when a transformer brings the line to between " + figure(line_under * own) +
-                                       " and " + figure(line_over * own) + " V at " + figure(own_hertz) +
-                                       " cycles, or when selector or taps are set for this line and the file says so");
+                       off.cycles ? "no transformer changes cycles: opens with a source of " + figure(own_hertz) +
+                                        " cycles, or when the label says that the set bears these and the file says so"
+                                  : "opens when a transformer brings the line to between " + figure(line_least * own) +
+                                        " and " + figure(line_most * own) + " V at " + figure(own_hertz) +
+                                        " cycles, or when selector or taps are set for this line and the file says so");
     }
 
     // What may be wrong when a stage is powered: the likeliest faults, and every short that loads the supply or lets
@@ -604,7 +601,10 @@ class Sheet {
 
     void eyes() {
         PowerStage& s = stage("eyes and hands, plug out", minutes("visual"));
-        s.gate = gate({{"H1"}, {"H2"}, {"H3"}, {"H17"}, {"H23", electrolytics_}});
+        std::vector<Need> needs = {{"H1"}, {"H2"}, {"H3"}, {"H17"}};
+        if (earth_.forbidden()) needs.push_back({"H22", std::nullopt, earth_.name + " is off the metal"});
+        needs.push_back({"H23", electrolytics_});
+        s.gate = gate(needs);
         s.remove = {"plug from the wall"};
         s.connect = {"black clip to " + name(chassis_.reference()) + ", with the plug out; it stays there"};
         s.notice = {"nothing lifted, nothing left out", "plus of each electrolytic at its lug",
@@ -612,12 +612,6 @@ class Sheet {
         for (const std::string& id : electrolytics_) s.notice.push_back(polarity(part(chassis_.part(id))));
         s.acts = {{K::settle_reference, {}, name(chassis_.reference()), 0}, {K::inspect, line_parts_, "line side", 0}};
         if (!earth_.forbidden()) return;
-        s.gate = gate({{"H1"},
-                       {"H2"},
-                       {"H3"},
-                       {"H17"},
-                       {"H22", std::nullopt, earth_.name + " is off the metal"},
-                       {"H23", electrolytics_}});
         s.remove.push_back(earth_.name + ": off the metal until the touch current is read");
         s.acts.push_back({K::lift_earth, earth_.over, "off the metal", 0});
     }

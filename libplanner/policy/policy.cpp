@@ -15,6 +15,13 @@ double upper_line_volts(const Policy& policy, double nominal_volts) {
     return std::max(limit, nominal_volts);
 }
 
+OffLine off_line(const Policy& policy, double own_volts, double own_hertz) {
+    const double now = policy.line.volts.value() > 0 ? policy.line.volts.value() : own_volts;
+    const double cycles = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : own_hertz;
+    return {now > line_most * own_volts || now < line_least * own_volts,
+            cycles < cycles_least * own_hertz || cycles > own_hertz / line_least};
+}
+
 std::string fuse_family(const Policy& policy, double nominal_volts) {
     if (!policy.fuse_family.empty()) return policy.fuse_family;
     return nominal_volts < 150 ? "UL 248-14" : "IEC 60127-2 sheet 3";

@@ -17,6 +17,15 @@ namespace tubewright {
 /// on 200 to 250 V (recalled); 5 % over anything else. Never below the nominal itself.
 double upper_line_volts(const Policy& policy, double nominal_volts);
 
+/// H0: of the volts and the cycles that a set is made for; beyond, it is not powered (common practice, no source).
+inline constexpr double line_most = 1.15, line_least = 0.80, cycles_least = 0.95;
+struct OffLine {
+    bool volts = false, cycles = false;
+};
+/// Is the line of the policy one that the set is not made for? What the policy does not say is the set's own. Fewer
+/// cycles fill a core with flux (50 on one for 60: a fifth too much); more leave it at ease, up to a point.
+OffLine off_line(const Policy& policy, double own_volts, double own_hertz);
+
 /// Policy::fuse_family where set, else UL 248-14 below 150 V and the time-lag sheet of IEC 60127 above.
 std::string fuse_family(const Policy& policy, double nominal_volts);
 

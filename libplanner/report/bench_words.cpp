@@ -7,12 +7,12 @@
 #include <charconv>
 #include <cmath>
 
+#include "policy/policy.hpp"
+
 namespace tubewright::report {
 namespace {
 
 constexpr double line_worth_saying = 0.05;  // of the marked line, either way
-// Above this or below it a set is not on its line at all, and power-up is refused (H0).
-constexpr double line_stops_above = 1.15, line_stops_below = 0.8, cycles_under = 0.95;
 
 /// x rounded to a multiple of 10^exponent, without trailing zeros after the point.
 std::string rounded(double x, int exponent) {
@@ -192,11 +192,11 @@ bool audit_stops(const Study& study) {
 
 namespace {
 
-/// Fewer cycles than the core is made for, or far more, where there is a core.
-bool cycles_stop(const Study& study) {
-    const double now = study.policy().line.hertz.value(), own = study.chassis().line().hertz;
-    if (now <= 0 || own <= 0 || study.chassis().family() != Family::ac_transformer) return false;
-    return now < cycles_under * own || now > own / line_stops_below;
+/// Cycles count where there is a core.
+OffLine off_its_line(const Study& study) {
+    OffLine off = off_line(study.policy(), study.chassis().line().volts, study.chassis().line().hertz);
+    off.cycles = off.cycles && study.chassis().family() == Family::ac_transformer;
+    return off;
 }
 
 }  // namespace
@@ -208,9 +208,8 @@ std::optional<double> line_over_mark(const Study& study) {
 }
 
 bool stops(const Study& study) {
-    const auto ratio = line_over_mark(study);
-    return audit_stops(study) || cycles_stop(study) ||
-           (ratio && (*ratio > line_stops_above || *ratio < line_stops_below));
+    const OffLine off = off_its_line(study);
+    return audit_stops(study) || off.volts || off.cycles;
 }
 
 namespace {
@@ -251,8 +250,21 @@ std::optional<HeaterVolts> furthest_heater(const Study& study) {
     return found;
 }
 
+void cycles_words(Page& page, const Study& study) {
+    if (!off_its_line(study).cycles) return;
+    const double now = study.policy().line.hertz.value(), own = study.chassis().line().hertz;
+    page.paragraph(fmt::format(
+        "STOP: the line now is of {} cycles and the set is made for {}. {} Not one figure below is to be tried (H0).",
+        two_figures(now), two_figures(own),
+        now < own ? fmt::format("The core carries {:.1f} times its flux and saturates, which the figures below do not "
+                                "know: it burns.",
+                                own / now)
+                  : std::string("The figures below know nothing of its iron there.")));
+}
+
 /// What must be known before anything on the page is believed: the trace in doubt, a line that is not the set's.
 void heads_up(Page& page, const Study& study) {
+    cycles_words(page, study);
     std::vector<Finding> findings = study.audit();
     // Said where the answer would stand.
     std::erase_if(findings, [](const Finding& finding) { return finding.rule == "no-solution"; });
@@ -271,10 +283,10 @@ void heads_up(Page& page, const Study& study) {
     const std::optional<double> ratio = line_over_mark(study);
     if (!ratio || std::fabs(*ratio - 1) <= line_worth_saying) return;
     const LineSpec& mark = study.chassis().line();
-    std::string text = fmt::format("{}the line now is {}, {:.0f} % of what the set was made for ({}{}).",
-                                   *ratio > line_stops_above || *ratio < line_stops_below ? "STOP: " : "Look out: ",
-                                   say(study.policy().line.volts), 100 * *ratio, say(volts(mark.volts)),
-                                   mark.volts_stated ? "" : ", assumed: the file gives none");
+    std::string text =
+        fmt::format("{}the line now is {}, {:.0f} % of what the set was made for ({}{}).",
+                    off_its_line(study).volts ? "STOP: " : "Look out: ", say(study.policy().line.volts), 100 * *ratio,
+                    say(volts(mark.volts)), mark.volts_stated ? "" : ", assumed: the file gives none");
     if (const std::optional<HeaterVolts> heater = furthest_heater(study)) {
         const double over = heater->read / heater->rated - 1;
         text += fmt::format(" Heaters stand {:.0f} % {} ({} V where {} V is right).", 100 * std::fabs(over),
@@ -286,22 +298,6 @@ void heads_up(Page& page, const Study& study) {
             " Label, voltage selector and taps are settled with the supply before anything else (H0): not one "
             "figure below is to be tried.";
     page.paragraph(text);
-}
-
-}  // namespace
-
-namespace {
-
-void cycles_words(Page& page, const Study& study) {
-    if (!cycles_stop(study)) return;
-    const double now = study.policy().line.hertz.value(), own = study.chassis().line().hertz;
-    page.paragraph(fmt::format(
-        "STOP: the line now is of {} cycles and the set is made for {}. {} Not one figure below is to be tried (H0).",
-        two_figures(now), two_figures(own),
-        now < own ? fmt::format("The core carries {:.1f} times its flux and saturates, which the figures below do not "
-                                "know: it burns.",
-                                own / now)
-                  : std::string("The figures below know nothing of its iron there.")));
 }
 
 }  // namespace
@@ -321,10 +317,7 @@ void set_words(Page& page, const Study& study, std::string_view what, bool with_
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
     text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";
     page.paragraph(text);
-    if (with_doubts) {
-        cycles_words(page, study);
-        heads_up(page, study);
-    }
+    if (with_doubts) heads_up(page, study);
 }
 
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {

@@ -362,6 +362,16 @@ TEST_CASE("Another tube than the diagram's is told by both names, a stop where i
     CHECK(found(fitted, "other-tube-found", "V5") == nullptr);
 }
 
+TEST_CASE("A value that is not in the file is asked for by what hangs on it") {
+    const Finding* asked = nullptr;
+    const auto findings = audited(edited(file(s1), {{" value=\"410\"", ""}}), in_service);
+    asked = found(findings, "value-missing", "R11");
+    REQUIRE(asked != nullptr);
+    CHECK(asked->message ==
+          "R11, the cathode resistor of V4, has no value in the file: its bias and its watts are "
+          "computed from what is merely usual");
+}
+
 TEST_CASE("A fuse behind the neutral blade alone is told in a note") {
     const auto here = audited(file(s9), in_service);
     CHECK(found(here, "fuse-in-neutral", "F1") == nullptr);

@@ -6,6 +6,23 @@
 
 using namespace tubewright;
 
+TEST_CASE("a line is off by volts or by cycles, and what the policy does not say is the set's own") {
+    const auto off = [](double volts, double hertz) {
+        Policy policy;
+        policy.line = {Volts(volts), Hertz(hertz)};
+        return off_line(policy, 115, 60);
+    };
+    CHECK_FALSE(off(0, 0).volts);
+    CHECK_FALSE(off(0, 0).cycles);
+    CHECK_FALSE(off(132, 60).volts);
+    CHECK(off(133, 60).volts);
+    CHECK(off(91, 60).volts);
+    CHECK(off(0, 50).cycles);
+    CHECK(off(0, 25).cycles);
+    CHECK(off(0, 400).cycles);
+    CHECK_FALSE(off(0, 60).cycles);
+}
+
 TEST_CASE("the upper line limit follows the nominal line, and never falls below it") {
     Policy policy;
     CHECK(upper_line_volts(policy, 110) == 126);

@@ -236,18 +236,38 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
     }
 }
 
-void capacitor_volts(const Trace& trace, const Solution& normal, Findings& findings) {
+/// A part whose value is doubted and that stands on a net of this one, the bottom apart; empty when none does.
+std::string doubted_beside(const Trace& trace, const Part& part, std::span<const Finding> connections) {
+    for (const Finding& finding : connections) {
+        if (finding.number != tw::implausible_value) continue;
+        for (const std::string& id : finding.parts) {
+            const int index = trace.chassis().part(id);
+            if (index < 0 || id == part.id) continue;
+            for (const Lead& lead : trace.part(index).leads)
+                for (const Lead& own : part.leads)
+                    if (lead.net >= 0 && lead.net == own.net && !trace.bottom(lead.net)) return id;
+        }
+    }
+    return {};
+}
+
+void capacitor_volts(const Trace& trace, const Solution& normal, std::span<const Finding> connections,
+                     Findings& findings) {
     for (const Branch& branch : normal.branches) {
         if (branch.part < 0) continue;
         const Part& part = trace.part(branch.part);
         if (part.kind != PartKind::capacitor || !part.rated_volts || *part.rated_volts <= 0) continue;
         const double crest = std::fabs(branch.volts_peak.value());
         if (crest <= capacitor_doubt * *part.rated_volts) continue;
+        const std::string beside = doubted_beside(trace, part, connections);
         findings.add(crest > capacitor_stop * *part.rated_volts ? Severity::stop : Severity::doubt,
                      tw::capacitor_over_its_volts, "capacitor-over-its-volts", part, -1, {part.id}, {},
-                     fill("{} sees {} in normal service and is marked {}: no maker put it there",
-                          {part.id, say(volts(crest)), say(volts(*part.rated_volts))}),
-                     "the print on it, and the two lugs it really stands on");
+                     fill("{} sees {} in normal service and is marked {}: {}",
+                          {part.id, say(volts(crest)), say(volts(*part.rated_volts)),
+                           beside.empty() ? "no maker put it there"
+                                          : beside + " beside it has a value in doubt, and that may be all"}),
+                     beside.empty() ? std::string("the print on it, and the two lugs it really stands on")
+                                    : "the value of " + beside + " first, then the print on this one");
     }
 }
 
@@ -419,7 +439,7 @@ std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catal
         if (!winding) heater_volts(trace, solution, line_ratio, findings);
         if (!stop && !winding) {
             tube_loads(trace, catalogue, solution, findings);
-            capacitor_volts(trace, solution, findings);
+            capacitor_volts(trace, solution, connections, findings);
             transformer_load(trace, solution, findings);
         }
         if (!stop) windings_and_fuses(trace, solution, winding, findings);

@@ -372,6 +372,15 @@ TEST_CASE("A value that is not in the file is asked for by what hangs on it") {
           "computed from what is merely usual");
 }
 
+TEST_CASE("A bypass over its volts for a resistor misread sends the person to the resistor") {
+    const auto findings = audited(edited(file(s1), {{"R11\" value=\"410\"", "R11\" value=\"4.1M\""}}), in_service);
+    INFO(told(findings));
+    const Finding* bypass = found(findings, "capacitor-over-its-volts", "C15");
+    REQUIRE(bypass != nullptr);
+    CHECK(bypass->look_at.find("the value of R11 first") != std::string::npos);
+    CHECK(bypass->message.find("no maker") == std::string::npos);
+}
+
 TEST_CASE("A fuse behind the neutral blade alone is told in a note") {
     const auto here = audited(file(s9), in_service);
     CHECK(found(here, "fuse-in-neutral", "F1") == nullptr);

@@ -421,11 +421,12 @@ void other_tube(const Trace& trace, const Catalogue& catalogue, int p, Findings&
         socket.found == socket.documented)
         return;
     if (socket.found == "none") {
-        findings.add(
-            {tw::other_tube_found, "other-tube-found", Severity::doubt}, socket.place, {p}, {},
-            fill("{} was found empty and the diagram has a {} there: what is solved is the set without it",
-                 {socket.id, socket.documented}),
-            fill("fit a {}, or an equal of it, and write fitted=\"{}\"", {socket.documented, socket.documented}));
+        findings.add({tw::other_tube_found, "other-tube-found", Severity::doubt}, socket.place, {p}, {},
+                     fill("{} was found empty and the diagram has type {} there: volts are of the set without it, the "
+                          "plan buys it",
+                          {socket.id, socket.documented}),
+                     fill("fit {}, or write fitted=\"...\" for another, fitted=\"none\" if it is to stay out",
+                          {socket.documented}));
         return;
     }
     const TubeType *meant = catalogue.tube(socket.documented), *there = catalogue.tube(socket.found);
@@ -443,7 +444,7 @@ void other_tube(const Trace& trace, const Catalogue& catalogue, int p, Findings&
     }
     findings.add({tw::other_tube_found, "other-tube-found", why.empty() ? Severity::doubt : Severity::stop},
                  socket.place, {p}, {},
-                 fill("{} holds a {} and the diagram has a {} there{}",
+                 fill("{} holds type {} and the diagram has type {} there{}",
                       {socket.id, socket.found, socket.documented, why.empty() ? "" : ": " + why}),
                  fill("which of the two belongs there: fit it and write fitted=\"{}\", or whichever it is",
                       {socket.documented}));

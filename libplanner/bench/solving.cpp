@@ -8,6 +8,7 @@
 #include <numbers>
 #include <tuple>
 
+#include "chassis/data.hpp"
 #include "policy/policy.hpp"
 
 namespace tubewright::bench {
@@ -116,6 +117,8 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
                 pull(in, t, setting);
                 found = true;
             }
+            for (const Part& part : set.parts())  // out already
+                found = found || (part.id == condition.tube && part.type != nullptr && stands_open(part));
             if (!found) setting.why = "there is no tube in a socket '" + condition.tube + "'";
             break;
         }

@@ -562,7 +562,7 @@ class Translator {
         for (const Part& part : set_.parts()) {
             int on = 0;
             double drawn = 0;
-            if (part.kind == PartKind::socket && part.type != nullptr && part.type->heater_amps) {
+            if (part.kind == PartKind::socket && part.type != nullptr && part.type->heater_amps && !stands_open(part)) {
                 std::set<int> seen;
                 bool centre = false;
                 for (const Lead& lead : part.leads) {
@@ -593,7 +593,8 @@ class Translator {
     double b_plus_guess() const {
         double watts = 0;
         for (const Part& part : set_.parts()) {
-            if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier()) continue;
+            if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier() || stands_open(part))
+                continue;
             const double rated = part.type->max_plate_watts.value_or(1.0);
             watts += rated > 5 ? rated * 1.3 : 1.5;
         }
@@ -988,7 +989,7 @@ class Translator {
     // ---- tubes
 
     bool socket(int p, const Part& part) {
-        if (part.type == nullptr) return true;
+        if (part.type == nullptr || stands_open(part)) return true;
         const TubeType& type = *part.type;
         const auto found = models_.find(type.type);
         Tube tube;

@@ -68,7 +68,12 @@ int lead_by_any_name(const Part& part, std::string_view name) {
     return -1;
 }
 
+bool stands_empty(const Part& part) {
+    return part.kind == PartKind::socket && (part.fitted.empty() ? part.found : part.fitted) == "none";
+}
+
 bool stands_open(const Part& part) {
+    if (stands_empty(part)) return true;
     std::string_view rest = part.seen;
     while (!rest.empty()) {
         const std::size_t end = std::min(rest.find(' '), rest.size());
@@ -113,8 +118,11 @@ Chassis as_mended(const Chassis& chassis) {
     for (int i = 0; i < found.names.size(); ++i) data->names.intern(found.names.text(i));
     data->net_of_name = found.net_of_name;
     data->name_of_lead = found.name_of_lead;
-    for (Part& part : data->parts)
-        if (stands_open(part)) part.seen.clear();
+    for (Part& part : data->parts) {
+        if (!stands_open(part) || part.fitted == "none") continue;
+        part.seen.clear();
+        if (part.found == "none") part.found.clear();
+    }
     return Chassis(data);
 }
 

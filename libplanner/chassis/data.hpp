@@ -15,7 +15,10 @@ namespace tubewright {
 /// none. An element word on a socket ("V3.plate") gives the one pin that carries it, or -2 when several do.
 int lead_by_any_name(const Part& part, std::string_view name);
 
-/// The part passes nothing: "open" or "missing" is among the words of what was seen.
+/// A socket without a tube: it was found so, or is to stay so (fitted="none").
+bool stands_empty(const Part& part);
+
+/// The part passes nothing: "open" or "missing" is among the words of what was seen, or its socket is empty.
 bool stands_open(const Part& part);
 
 struct Chassis::Data {
@@ -58,7 +61,7 @@ struct Chassis::Data {
     mutable std::unique_ptr<PartGraph> graph_;
 };
 
-/// The same set with no part open or missing: as it will be when its repair is done.
+/// The same set with no part open or missing: as it will be when its repair is done. What is to stay out stays out.
 Chassis as_mended(const Chassis& chassis);
 
 /// From connections alone: topology.cpp says how.

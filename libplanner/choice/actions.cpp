@@ -169,6 +169,21 @@ std::string stress_words(const PartStress& s) {
     return text;
 }
 
+// What the diagram has in a socket against what was found there.
+void tube_that_belongs(const Part& p, PartAction& action) {
+    if (p.kind != PartKind::socket || p.documented.empty() || p.found.empty() || p.found == p.documented) return;
+    if (p.fitted == "none") {
+        action.action = "leave";
+        action.reasons.push_back("left empty on purpose");
+    } else if (p.fitted.empty() && p.found == "none") {
+        action.action = "replace";
+        action.reasons.push_back("found empty: type " + p.documented + " belongs there");
+    } else if (p.fitted.empty()) {
+        action.reasons.push_back("holds type " + p.found + ", the diagram has type " + p.documented +
+                                 ": which belongs is settled before power");
+    }
+}
+
 // A young cord in which nothing is seen stays; of any other its age is said.
 void cord_action(const Part& p, int today, PartAction& action) {
     const bool young = p.since && today - *p.since < cord_life_years;
@@ -276,6 +291,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         }
         if (duty != Duty::none) a.reasons.push_back(word(duty));
         if (p.since) a.reasons.push_back("replaced in " + std::to_string(*p.since));
+        tube_that_belongs(p, a);
 
         const bool young = p.since && policy.today_year - *p.since < modern_life_years;
         if (p.construction == "modern-electrolytic" && !young) {

@@ -78,6 +78,7 @@ std::optional<Notice> read_label(std::string_view label, LineUp& made) {
                 return wrong(quoted(word) + " on the label is not understood", "\"115V 60c 60W\", \"117V AC/DC\"");
             if (unit == "va") {
                 made.watts = *high;
+                made.drawn = choice::figure(*high) + " VA";
             } else if (unit == "v" || unit == "vac" || unit == "vdc" || unit.starts_with("vo")) {
                 made.volts = (*low + *high) / 2;
             } else if (unit == "c" || unit == "~" || unit == "hz" || unit.starts_with("cy") || unit == "cps") {
@@ -85,8 +86,11 @@ std::optional<Notice> read_label(std::string_view label, LineUp& made) {
                 if (made.current.empty()) made.current = "ac";
             } else if (unit.starts_with("w")) {
                 made.watts = *high;
+                made.drawn = say(watts(*high));
             } else if (unit.starts_with("a")) {
-                if (made.volts) made.watts = *high * *made.volts;
+                if (!made.volts) continue;
+                made.watts = *high * *made.volts;
+                made.drawn = choice::figure(*made.watts) + " VA";
             } else {
                 return wrong(quoted(word) + " on the label is not understood", "volts V, cycles c, watts W");
             }
@@ -254,7 +258,7 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
                                         ", " + say(watts(sum.watts)) + " (" + choice::listed(sum.tubes) + ")");
         if (made.watts)
             made.heater_words.push_back(
-                "heaters take " + say(watts(heater_watts)) + " of the label's " + say(watts(*made.watts)) +
+                "heaters take " + say(watts(heater_watts)) + " of the label's " + made.drawn +
                 (heater_watts > *made.watts ? ": more than all of it: tubes or label are not the set's own" : ""));
     }
     if (first == Family::vehicle && !made.in_parallel.empty()) {

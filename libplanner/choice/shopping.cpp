@@ -700,7 +700,7 @@ class Shop {
         w.group = group;
         w.what = what;
         w.cost_key = key;
-        w.why = p.seen.empty() ? "replaced" : "seen: " + p.seen;
+        w.why = !p.seen.empty() ? "seen: " + p.seen : p.found == "none" ? "its socket was found empty" : "replaced";
         wishes_.push_back(std::move(w));
     }
 

@@ -618,9 +618,12 @@ class Reader {
         three_words(made, Attr::tube);
         static const std::vector<std::string_view> views = {"bottom", "top"};
         made.top_view = has(Attr::view) && word_in(Attr::view, views) == 1;
-        // what stands there now, as far as the file goes
-        const Attr now = !unknown(Attr::fitted) ? Attr::fitted : !unknown(Attr::found) ? Attr::found : Attr::tube;
-        if (!unknown(now) && text(now) != "none") made.tube = text(now);
+        // what stands there now, as far as the file goes; an empty socket keeps the pins of the tube that belongs there
+        for (const Attr now : {Attr::fitted, Attr::found, Attr::tube}) {
+            if (unknown(now) || text(now) == "none") continue;
+            made.tube = text(now);
+            break;
+        }
     }
 
     void resistor(bool ballast) {

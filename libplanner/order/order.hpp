@@ -18,11 +18,12 @@
 
 namespace tubewright {
 
-/// Fails when steps wait for each other in a ring (named).
+/// Fails when steps wait for each other in a ring (named). `leaks`: what each capacitor that is to be proved may leak
+/// in its place; without them only what any sound one stays above is asked for.
 Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                               std::span<const PartAction> actions, const ShoppingList& shopping,
                               const ThreatReport& threats, std::span<const PartStress> stress, const Progress& progress,
-                              const StepOptions& options);
+                              const StepOptions& options, std::span<const LeakageLimit> leaks = {});
 
 /// The incandescent lamp that the person has; 0 W: the planner takes the size next above the set's watts.
 struct LampChoice {

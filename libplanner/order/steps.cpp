@@ -63,7 +63,7 @@ class Planner {
   public:
     Planner(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
             std::span<const PartAction> actions, const ShoppingList& shopping, const ThreatReport& threats,
-            std::span<const PartStress> stress, const Progress& progress)
+            std::span<const PartStress> stress, const Progress& progress, std::span<const LeakageLimit> leaks)
         : chassis_(chassis),
           catalogue_(catalogue),
           policy_(policy),
@@ -71,6 +71,7 @@ class Planner {
           threats_(threats),
           stress_(stress),
           progress_(progress),
+          leaks_(leaks),
           duties_(duties_of(chassis)),
           earth_(earth_of(chassis, progress)) {
         for (const ShopLine& l : shopping.lines)
@@ -434,9 +435,9 @@ class Planner {
             }
             after("cold-ohms-windings", "discharge", "charge", "ohms are read on an empty set");
         }
-        std::vector<std::string> tubes, lamps;
+        std::vector<std::string> tubes, lamps, empty;
         for (const Part& p : chassis_.parts()) {
-            if (p.kind == PartKind::socket && p.type) tubes.push_back(p.id);
+            if (p.kind == PartKind::socket && p.type) (stands_empty(p) ? empty : tubes).push_back(p.id);
             if (p.kind == PartKind::lamp) lamps.push_back(p.id);
         }
         tubes_ = tubes;
@@ -448,7 +449,8 @@ class Planner {
                 add("pull-tubes", "Pull and label " + listed(both), minutes("tube") * static_cast<double>(both.size()));
             s.parts = both;
             s.place = "sockets";
-            s.reason = "the transformer is tested alone, and tubes are tested cold";
+            s.reason = "the transformer is tested alone, and tubes are tested cold" +
+                       (empty.empty() ? std::string() : "; empty already: " + listed(empty));
             s.check = "each in its box with its socket's number";
             s.acts = {{K::remove, both, "pulled, not unsoldered", 0}};
             after("pull-tubes", "discharge", "charge", "top caps carry what the filters hold");
@@ -997,7 +999,9 @@ class Planner {
                 const auto bought = bought_.find(id);
                 money += bought == bought_.end() ? 0 : bought->second.cost;
                 what += (what.empty() ? "" : "; ") + id + ": " + part(id)->tube +
-                        (part(id)->seen.empty() ? "" : ", the old one was seen " + part(id)->seen);
+                        (stands_empty(*part(id))  ? ", the socket was found empty"
+                         : part(id)->seen.empty() ? ""
+                                                  : ", the old one was seen " + part(id)->seen);
             }
             RepairStep& s = add("new-tubes", "Test the new tubes like the old ones, and label them: " + what,
                                 minutes("tube-test") * static_cast<double>(new_tubes_.size()));
@@ -1208,16 +1212,26 @@ class Planner {
         std::string text;
         for (int i : parts) {
             const Part& p = part(i);
-            const Duty d = duties_.of(i);
-            const std::string limit =
-                is_electrolytic(p) ? electrolytic_leak(p)
-                // common practice, no source: what .5 megohm of grid leak hardly sees
-                : d == Duty::coupler ? "over 500 megohms at working volts"
-                : d == Duty::output_coupler
-                    ? "over 100 megohms: under 1 V on a 10 megohm meter in series from 100 V would be .1 uA"
-                    : "over 20 megohms at working volts";
-            text += (text.empty() ? "" : "; ") + p.id + " " + limit;
+            text += (text.empty() ? "" : "; ") + p.id + " " + (is_electrolytic(p) ? electrolytic_leak(p) : dry_leak(p));
         }
+        return text;
+    }
+
+    /// Where its place bears less than any sound one leaks, the solved limit.
+    std::string dry_leak(const Part& p) const {
+        constexpr double sound_ohms = 20e6;   // paper, mica and film that keep (common practice, no source)
+        constexpr double least_volts = 25;    // a proof at less tells nothing (assumed)
+        constexpr double meter_ohms = 10e6;   // in series with it
+        constexpr double nothing_ohms = 1e9;  // "none may leak": as far as a bench can tell (assumed)
+        const auto limit =
+            std::find_if(leaks_.begin(), leaks_.end(), [&](const LeakageLimit& l) { return l.part == p.id; });
+        if (limit == leaks_.end()) return "over " + say(ohms(sound_ohms)) + " at working volts";
+        const bool none = limit->amps && *limit->amps <= 0;
+        const double asked = none ? nothing_ohms : std::max(limit->ohms.value_or(0), sound_ohms);
+        const double at_volts = std::max(limit->volts, least_volts);
+        std::string text = "over " + say(ohms(asked)) + " at " + say(volts(at_volts)) + ", under " +
+                           say(volts(at_volts * meter_ohms / (meter_ohms + asked))) + " on 10 meg in series";
+        if (asked > sound_ohms) text += " (at less: " + limit->limited_by + ")";
         return text;
     }
 
@@ -1529,6 +1543,7 @@ class Planner {
     const ThreatReport& threats_;
     std::span<const PartStress> stress_;
     const Progress& progress_;
+    std::span<const LeakageLimit> leaks_;
     Duties duties_;
     Earth earth_;
     std::string transformer_;
@@ -1548,8 +1563,8 @@ class Planner {
 Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                               std::span<const PartAction> actions, const ShoppingList& shopping,
                               const ThreatReport& threats, std::span<const PartStress> stress, const Progress& progress,
-                              const StepOptions& options) {
-    return Planner(chassis, catalogue, policy, actions, shopping, threats, stress, progress).plan(options);
+                              const StepOptions& options, std::span<const LeakageLimit> leaks) {
+    return Planner(chassis, catalogue, policy, actions, shopping, threats, stress, progress, leaks).plan(options);
 }
 
 }  // namespace tubewright

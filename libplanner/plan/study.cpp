@@ -351,8 +351,16 @@ Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
     } else if (!report) {
         made = failure<RepairOrder>(report);
     } else {
-        made = steps_of(state_->chassis, state_->catalogue, state_->policy, state_->actions_under(loads, report), *list,
-                        *report, *loads, state_->progress, options);
+        const std::vector<PartAction>& actions = state_->actions_under(loads, report);
+        const bool proving = std::any_of(actions.begin(), actions.end(), [&](const PartAction& a) {
+            return a.action == "measure" &&
+                   state_->chassis.parts()[static_cast<std::size_t>(a.part)].kind == PartKind::capacitor;
+        });
+        const Outcome<std::vector<LeakageLimit>> leaks =
+            proving ? leakage_limits() : Outcome<std::vector<LeakageLimit>>(std::vector<LeakageLimit>());
+        made = steps_of(state_->chassis, state_->catalogue, state_->policy, actions, *list, *report, *loads,
+                        state_->progress, options,
+                        leaks ? std::span<const LeakageLimit>(*leaks) : std::span<const LeakageLimit>());
     }
     return state_->orders.emplace(std::pair(options.hours, options.budget), std::move(made)).first->second;
 }

@@ -65,7 +65,7 @@ Answer report_line_up(const LineUp& made, const ReportOptions& options) {
         "Nothing is computed that nobody gave.{}{}{}{}",
         made.volts ? " Label: " + say(volts(*made.volts)) : std::string(" No line is given"),
         made.hertz ? ", " + two_figures(*made.hertz) + " cycles" : std::string(),
-        made.watts ? ", " + say(watts(*made.watts)) : std::string(),
+        made.watts ? ", " + made.drawn : std::string(),
         made.year ? fmt::format(", {}.", *made.year) : std::string(".")));
     page.heading("what it may be");
     for (const FamilyGuess& guess : made.families) {

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "bench/residue.hpp"
+#include "chassis/data.hpp"
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
 
@@ -120,6 +121,7 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
     for (const Part& socket : chassis.parts()) {
         if (socket.kind != PartKind::socket) continue;
         std::string head = socket.id + "  " + (socket.tube.empty() ? "empty" : socket.tube);
+        if (stands_empty(socket)) head += " (empty now)";
         if (socket.type != nullptr) head += ", " + socket.type->tube_class + ", base " + socket.type->base;
         if (!socket.location.empty()) head += " (" + socket.location + ")";
         table.group("");

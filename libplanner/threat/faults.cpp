@@ -95,7 +95,7 @@ class Placer {
                 transformer();
                 break;
             case PartKind::socket:
-                if (part_->type != nullptr) tube();
+                if (part_->type != nullptr && part_->fitted != "none") tube();
                 break;
             case PartKind::lamp:
                 lamp();

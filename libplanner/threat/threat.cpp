@@ -398,7 +398,8 @@ class Judge {
             row.beta = f.ohms < 10 ? 1 : 0;
             note = say(amps(amps_now)) + " from the line";
             return "It draws from the line ahead of the primary (" + say(amps(amps_now)) + " through " +
-                   say(ohms(f.ohms)) + " if the house wiring could give it): fire, not the transformer.";
+                   say(ohms(f.ohms)) + (f.ohms < 10 ? ", if the house wiring could give it" : "") +
+                   "): " + ahead_of_primary(f, false) + ".";
         }
         const bool worse = touch > worse_than_health * in_health;
         if (touch > threat::touch_limit_amps && worse)
@@ -415,7 +416,16 @@ class Judge {
                 " is the limit" +
                 (in_health > 1e-6 ? "; " + say(amps(in_health)) + " in health, by capacity" : std::string()) + ")";
         if (f.ohms < 1e3) text += ", and an earthed chassis takes the line's full current";
-        return text + ". It draws from the line, not through the transformer: fire and shock.";
+        return text + ". It draws from the line, not through the transformer: " + ahead_of_primary(f, true) + ".";
+    }
+
+    /// Fire where the fault can burn by its own heat, shock where a hand is in its way; never the transformer.
+    std::string ahead_of_primary(const Fault& f, bool hand) const {
+        constexpr double burns_watts = 1;  // in wax, paper or a cord (assumed)
+        const double heat = healthy_.line_volts * healthy_.line_volts / std::max(f.ohms, 0.1);
+        if (heat >= burns_watts) return hand ? "fire and shock" : "fire, not the transformer";
+        return (hand ? std::string("shock; ") : std::string("no danger yet; ")) + "it heats itself by " +
+               say(watts(heat)) + ", too little for fire while it stays so";
     }
 
     /// The same where the metal is earthed as traced: the earth carries first, a hand once the earth is off or broken.
@@ -428,7 +438,8 @@ class Judge {
                                    " unnoticed") +
                "; with the earth off or broken a hand carries " + say(amps(touch)) + " (" +
                say(amps(threat::touch_limit_amps)) +
-               " is the limit). It draws from the line, not through the transformer: fire and shock.";
+               " is the limit). It draws from the line, not through the transformer: " + ahead_of_primary(f, true) +
+               ".";
     }
 
     /// The part that gives way soonest: of those that are counted on, else of the others.

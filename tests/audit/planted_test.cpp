@@ -354,7 +354,7 @@ TEST_CASE("Another tube than the diagram's is told by both names, a stop where i
     };
     const Finding mercury = judged("tube=\"80\"", "tube=\"80\" found=\"83\"", "V5");
     CHECK(mercury.severity == Severity::stop);
-    CHECK(mercury.message.find("holds a 83") != std::string::npos);
+    CHECK(mercury.message.find("holds type 83") != std::string::npos);
     CHECK(judged("tube=\"42\"", "tube=\"42\" found=\"41\"", "V4").severity == Severity::stop);
     CHECK(judged("tube=\"78\"", "tube=\"78\" found=\"none\"", "V2").severity == Severity::doubt);
     const auto fitted =

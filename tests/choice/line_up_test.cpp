@@ -68,6 +68,9 @@ TEST_CASE("Labels are read in the spellings of the period, and what is not under
     CHECK(line_up({"80"}, "105-125 volts, 50/60 cycles").volts == 115.0);
     CHECK(line_up({"80"}, "105-125 volts, 50/60 cycles").hertz == 60.0);
     CHECK(line_up({"80"}, "115V AC 60~ 75 watts").watts == 75.0);
+    CHECK(line_up({"80"}, "115V AC 60~ 75 watts").drawn == "75 W");
+    CHECK(line_up({"80"}, "115V 60c 45VA").drawn == "45 VA");
+    CHECK(line_up({"80"}, "115V 60c .5A").drawn == "58 VA");
     CHECK(line_up({"80"}, "117 V ac dc").current == "ac-dc");
     CHECK(line_up({"80"}, "DC 110v").current == "dc");
     CHECK_FALSE(line_up_of({"80"}, "115 hens", {}, shipped()));

@@ -164,7 +164,8 @@ TEST_CASE("The set stands with what was fitted, else with what it should have, e
     CHECK(part(set, "C4").farads == 0.022e-6);
     CHECK(part(set, "C4").rated_volts == 630.0);
     CHECK(part(set, "C4").insulated);
-    CHECK(part(set, "V7").tube.empty());  // pulled
+    CHECK(part(set, "V7").tube == "6K7GT");  // pulled: its pins stay those of the tube that stood there
+    CHECK(part(set, "V7").fitted == "none");
     CHECK(part(set, "V7").found == "6K7GT");
     CHECK(part(set, "R3").ohms == 1e6);
     CHECK(part(set, "R5").ohms == 47e3);  // by its colours

@@ -424,6 +424,51 @@ TEST_CASE("What was seen open is whole in the bring-up, in the threats and to th
     }
 }
 
+TEST_CASE(
+    "The tube that belongs in an empty socket is bought, tested and in the bring-up; volts are of the set without it") {
+    const Planned sound(radio, Lines{});
+    Planned empty(R"(id="V4" tube="42")", R"(id="V4" tube="42" found="none")");
+    const auto plate = [](const Planned& p) {
+        const auto view = p.study.volts(tw::Scenario::normal);
+        REQUIRE(view);
+        return std::pair(view->at("V4.2").dc.value(), view->at("bplus").dc.value());
+    };
+    CHECK(plate(empty).second > plate(sound).second + 20);
+    CHECK(plate(empty).first == Approx(plate(empty).second).epsilon(0.01));
+    CHECK(has(empty.reasons("V4"), "found empty: type 42"));
+    const tw::ShopLine* tube = empty.bought("V4");
+    REQUIRE(tube != nullptr);
+    CHECK(has(tube->what, "tube 42"));
+    CHECK(has(empty.step_of(tw::ActKind::test_tube, "V4").does, "V4: 42, the socket was found empty"));
+    const auto stress = [](const Planned& p) {
+        std::string why;
+        const tw::ShoppingList list = *p.study.shop();
+        for (const tw::ShopLine& l : list.lines) why += l.why;
+        return why;
+    };
+    CHECK(has(stress(empty), stress(sound).substr(0, 40)));
+    const auto threats = [](const Planned& p) { return p.study.threats().rows.size(); };
+    CHECK(threats(empty) == threats(sound));
+    const Planned meant(R"(id="V4" tube="42")", R"(id="V4" tube="42" found="none" fitted="none")");
+    CHECK(meant.action("V4") == "leave");
+    CHECK(threats(meant) < threats(sound));
+}
+
+TEST_CASE("What is proved instead of replaced is proved against the leak that its place bears") {
+    tw::Policy policy;
+    policy.replace = tw::ReplacePolicy::prove_each;
+    const Planned p(radio, Lines{}, policy);
+    const auto limits = p.study.leakage_limits();
+    REQUIRE(limits);
+    for (const tw::LeakageLimit& l : *limits) {
+        if (l.part != "C14") continue;
+        REQUIRE(l.ohms);
+        const std::string check = p.step_of(tw::ActKind::measure, "C14").check;
+        INFO(check);
+        CHECK(has(check, *l.ohms > 20e6 ? l.limited_by : "C14 over 20 meg at 25 V, under 8.33 V on 10 meg in series"));
+    }
+}
+
 TEST_CASE("Within a budget no more is bought than what its steps fit") {
     const Planned p(radio, Lines{});
     tw::StepOptions options;

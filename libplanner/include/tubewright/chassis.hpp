@@ -91,7 +91,7 @@ struct Part {
     std::vector<Lead> leads;            ///< two-terminal parts: [0] = a / plus, [1] = b / minus
     std::vector<PartWinding> windings;  ///< transformers
     std::string role;  ///< of a coil: choke, field ...; transformer: power, output, if ...; control: volume ...
-    std::string tube;  ///< socket: type as written, of the tube that stands there: fitted, else found, else documented
+    std::string tube;  ///< socket: type as written: fitted, else found, else documented, not counting "none"
     std::string lamp_type;
     std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
     std::optional<double> drawn_amps;  ///< untraced

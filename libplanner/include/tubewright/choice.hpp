@@ -86,6 +86,7 @@ struct HeaterSum {
 struct LineUp {
     std::vector<const TubeType*> tubes;
     std::optional<double> volts, hertz, watts;
+    std::string drawn;    ///< "45 W", or "45 VA" where the label gives volt-amperes or amperes: `watts` is then their most
     std::string current;  ///< "ac", "dc", "ac-dc"; empty when the label does not say
     std::optional<int> year;
     std::vector<FamilyGuess> families;      ///< the likeliest first

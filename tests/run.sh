@@ -7,7 +7,7 @@ set -u
 cd "$(dirname "$0")/.." || exit 5
 
 packages=(g++ cmake ninja-build libboost-dev libpugixml-dev libfmt-dev libeigen3-dev libsuitesparse-dev libcli11-dev
-    nlohmann-json3-dev catch2 libngspice0 libngspice0-dev libxml2-utils clang clang-format shellcheck python3)
+    nlohmann-json3-dev catch2 libngspice0 libngspice0-dev libxml2-utils clang clang-format shellcheck python3 locales)
 jobs=${JOBS:-2}
 logs=build/logs
 passed=0
@@ -75,7 +75,8 @@ plan() { # the whole road of a newcomer, and the same bytes whatever the locale
     export TUBEWRIGHT_PRESET=dev
     examples/first-plan.sh >build/logs/plan.txt || return 1
     [ "$(grep -c '^======== ' build/logs/plan.txt)" -eq 5 ] || return 1
-    LC_ALL=de_DE.UTF-8 examples/first-plan.sh >build/logs/plan-again.txt || return 1
+    [ -d build/dev/locale/de_DE.UTF-8 ] || return 1
+    LOCPATH=$PWD/build/dev/locale LC_ALL=de_DE.UTF-8 examples/first-plan.sh >build/logs/plan-again.txt || return 1
     cmp build/logs/plan.txt build/logs/plan-again.txt
 }
 

@@ -53,7 +53,7 @@ constexpr std::array findings{
 
 /// A tube leaks from heater to cathode, and is open in its heater, more often than anywhere else.
 std::string_view mode_of_a_tube(std::string_view found) {
-    if (found == "leak") return "heater-cathode-short";
+    if (found == "leak") return "heater-cathode-leak";
     if (found == "open") return "heater-open";
     return found;
 }
@@ -195,6 +195,14 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
         risk.factors.push_back(
             {"the handbook's short split into leak .8 and short .2: the trade finds leakage (declared estimate)", 1});
     }
+    for (std::size_t i = 0; i < risk.modes.size() && construction.kind == "tube"; ++i)
+        if (risk.modes[i].mode == "heater-cathode-short") {
+            const double of_table = risk.modes[i].alpha;
+            risk.modes[i].alpha = of_table * (1 - leak_share_of_short);
+            risk.modes.push_back({"heater-cathode-leak", of_table * leak_share_of_short});
+            risk.factors.push_back({"heater to cathode split into leak .8 and short .2 (declared estimate)", 1});
+            break;
+        }
     if (sum > 0)
         for (ModeShare& m : risk.modes) m.alpha /= sum;
     // What was found is how the part has failed: its rate rises, and the other modes keep theirs. An open capacitor is

@@ -430,6 +430,7 @@ void other_tube(const Trace& trace, const Catalogue& catalogue, int p, Findings&
         return;
     }
     const TubeType *meant = catalogue.tube(socket.documented), *there = catalogue.tube(socket.found);
+    if (meant != nullptr && meant == there) return;  // another bulb of the same type
     const auto apart = [](const std::optional<double>& a, const std::optional<double>& b) {
         return a && b && std::fabs(*a - *b) > 0.05 * std::max(*a, *b);
     };
@@ -1095,7 +1096,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             if (heater.volts && heater.winding_volts) {
                 const double ratio = *heater.winding_volts / *heater.volts;
                 if (std::fabs(ratio - 1) > 0.10) {
-                    const Severity severity = ratio > 1.5 ? Severity::stop : Severity::doubt;
+                    const Severity severity = ratio > 1.5 || ratio < 0.5 ? Severity::stop : Severity::doubt;
                     findings.add(
                         {tw::heater_on_wrong_winding, "heater-on-wrong-winding", severity}, place,
                         {heater.part, heater.winding_part}, {heater.net_a, heater.net_b},

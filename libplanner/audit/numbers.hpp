@@ -44,6 +44,10 @@ inline constexpr int fuse_in_neutral = 2036;
 inline constexpr int earth_on_metal = 2037;
 inline constexpr int supply_shorted = 2038;
 inline constexpr int other_tube_found = 2039;
+inline constexpr int silicon_in_place = 2040;
+inline constexpr int plug_out = 2041;
+inline constexpr int primary_on_one_blade = 2042;
+inline constexpr int as_found = 2043;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

@@ -34,7 +34,7 @@ using audit::Unit;
 constexpr double reversal_volts = 0.5, reversal_share = 0.02, boils_volts = 1.5;
 /// Over a rating by so much is a doubt, by so much a stop: what the spread of tubes and parts does not explain
 /// (assumed).
-constexpr double over_doubt = 1.15, over_stop = 1.5;
+constexpr double over_doubt = 1.15, over_stop = 2;
 constexpr double capacitor_doubt = 1.1, capacitor_stop = 1.5;
 /// A power tube's plate current against all that its listed points have (assumed).
 constexpr double starved = 0.3, flooded = 1.6;
@@ -285,7 +285,9 @@ void transformer_load(const Trace& trace, const Solution& normal, Findings& find
     findings.add(
         drawn > most_overload * made_for ? Severity::stop : Severity::doubt, tw::transformer_overloaded,
         "transformer-overloaded", part, -1, {part.id}, {},
-        fill("{} draws {} VA with all parts as marked, and {}{} VA: so traced it burns with nothing wrong",
+        fill(drawn > most_overload * made_for
+                 ? "{} draws {} VA with all parts as marked, and {}{} VA: so traced it burns with nothing wrong"
+                 : "{} draws {} VA with all parts as marked, and {}{} VA: so traced it runs hotter than it is made to",
              {part.id, std::to_string(std::lround(drawn)),
               part.rated_va ? "is made for " : "by the heaters of the set is made for about ",
               std::to_string(std::lround(made_for))}),

@@ -10,6 +10,7 @@
 #include "audit/numbers.hpp"
 #include "audit/wording.hpp"
 #include "chassis/data.hpp"
+#include "chassis/earth.hpp"
 
 namespace tubewright::audit {
 namespace {
@@ -186,6 +187,7 @@ class LineWay {
     LineWay(const Trace& trace, int closing)
         : hot_(walk(trace, trace.chassis().nodes().line_hot, closing)),
           neutral_(walk(trace, trace.chassis().nodes().line_neutral, closing)) {}
+    bool on(int net, bool hot) const { return net >= 0 && (hot ? hot_ : neutral_)[at(net)]; }
     bool reached(int net) const { return net >= 0 && (hot_[at(net)] || neutral_[at(net)]); }
     /// A power primary, or in a set without one any load, lies between the blades.
     bool feeds(const Trace& trace) const {
@@ -411,19 +413,114 @@ std::vector<int> open_on_the_way(const Trace& trace) {
     return open;
 }
 
+/// Both ends of the primary on the way to one blade: the set gets nothing.
+void one_blade(const Trace& trace, int index, const PartWinding& winding, Findings& findings) {
+    const Part& part = trace.part(index);
+    const LineWay all(trace, -2);
+    const int begins = part.leads[at(winding.leads.front())].net, ends = part.leads[at(winding.leads.back())].net;
+    for (const bool hot : {true, false}) {
+        if (!all.on(begins, hot) || !all.on(ends, hot) || all.on(begins, !hot) || all.on(ends, !hot)) continue;
+        const NodeRoles& roles = trace.chassis().nodes();
+        const int unused = hot ? roles.line_neutral : roles.line_hot;
+        findings.add(
+            {tw::primary_on_one_blade, "primary-on-one-blade", Severity::stop},
+            winding.place.line > 0 ? winding.place : part.place, {index}, {begins, ends},
+            fill("both ends of the primary of {} go to one blade of the plug, {}; nothing goes to the other, {}",
+                 {part.id, trace.net(hot ? roles.line_hot : roles.line_neutral).name,
+                  unused >= 0 ? trace.net(unused).name : std::string("which is not in the file")}),
+            "the two leads of the primary, each to its end: switch, fuse, plug");
+    }
+}
+
+/// What was seen of a part and is, or is not, in the figures.
+void seen_parts(const Trace& trace, Findings& findings) {
+    const std::vector<std::string> live = line_shorts(trace.chassis());
+    for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
+        const Part& part = trace.part(index);
+        if (std::find(live.begin(), live.end(), part.id) != live.end()) {
+            findings.add(
+                {tw::line_on_metal, "line-on-metal", Severity::doubt}, part.place, {index}, {},
+                fill("{} was seen shorted, between the line and the rest of the set: as found the metal is the "
+                     "line. The plug stays out until it is out",
+                     {part.id}),
+                "both ends of it off, then ohms from each blade to the metal: none");
+            continue;
+        }
+        const bool wire = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::fuse ||
+                          part.kind == PartKind::power_switch;
+        if (wire || stands_empty(part) || unplugged(part)) continue;
+        std::string text;
+        if (stands_open(part))
+            text = fill("{} was seen {}: volts and stress are of the set without it, the plan of the set with it back",
+                        {part.id, part.seen});
+        else if (part.seen.find("short") != std::string::npos)
+            text = fill("{} was seen {}: every figure is of the set with a sound one", {part.id, part.seen});
+        else if (part.found_value && part.ohms && part.fitted.empty() && part.seen.find("drift") != std::string::npos)
+            text = fill("{} was found at {} where {} belongs: every figure is of what belongs",
+                        {part.id, say(ohms(*part.found_value)), say(ohms(*part.ohms))});
+        if (!text.empty())
+            findings.add({tw::as_found, "as-found", Severity::note}, part.place, {index}, {}, text,
+                         "steps has its place in the plan");
+    }
+}
+
+/// Silicon where a tube was: no set of the first decades was made with it.
+void silicon(const Trace& trace, int index, Findings& findings) {
+    constexpr int first_silicon = 1955;  // power diodes of silicon come into sets (common practice, no source)
+    const Part& part = trace.part(index);
+    if (part.kind != PartKind::rectifier || part.construction != "silicon") return;
+    const std::optional<int> built = trace.chassis().built();
+    if (built.value_or(0) >= first_silicon) return;
+    std::string stood;
+    for (const Part& socket : trace.chassis().parts())
+        if (socket.kind == PartKind::socket && socket.type != nullptr && socket.type->is_rectifier() &&
+            stands_open(socket))
+            stood = " than the " + socket.tube + " of " + socket.id + " gave";
+    findings.add({tw::silicon_in_place, "silicon-in-place", Severity::doubt}, part.place, {index}, {},
+                 fill("{} is silicon in a set {}: a tube stood there. It gives B-plus at once, before any tube draws, "
+                      "and more of it{}",
+                      {part.id, built ? "of " + std::to_string(*built) : std::string("of these years"), stood}),
+                 "the empty rectifier socket, a resistor in series that makes up for the tube, and the volts that the "
+                 "filters are rated for");
+}
+
+/// What rides on a plug that is out is not in the volts.
+void plugs_out(const Trace& trace, Findings& findings) {
+    for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
+        const Part& plug = trace.part(index);
+        if (plug.kind != PartKind::plug || plug.closed || plug.role == "line") continue;
+        std::string riders;
+        for (const Part& part : trace.chassis().parts())
+            if (unplugged(part) && (part.plug == plug.id || part.plug == plug.role))
+                riders += (riders.empty() ? "" : ", ") + part.id;
+        if (riders.empty()) continue;
+        findings.add({tw::plug_out, "plug-out", Severity::doubt}, plug.place, {index}, {},
+                     fill("{} is out as traced: volts and stress are of the set without {}; the plan, the threats and "
+                          "the bring-up are of the set with it in",
+                          {plug.id, riders}),
+                     fill("plug it in with the power off and write state=\"in\" on {}", {plug.id}));
+    }
+}
+
 void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
         const Part& part = trace.part(index);
         if (part.kind == PartKind::coil) choke_ohms(trace, index, findings);
         if (part.kind == PartKind::transformer && part.role == "power")
             for (const PartWinding& winding : part.windings) {
-                if (winding.role == WindingRole::primary) primary_ohms(trace, index, winding, findings);
+                if (winding.role == WindingRole::primary) {
+                    primary_ohms(trace, index, winding, findings);
+                    one_blade(trace, index, winding, findings);
+                }
                 if (winding.role == WindingRole::plate) plate_winding(trace, index, winding, findings);
             }
+        silicon(trace, index, findings);
         if (part.kind == PartKind::socket) first_filter(trace, catalogue, index, findings);
     }
     line_way(trace, findings);
     neutral_fuse(trace, findings);
+    plugs_out(trace, findings);
+    seen_parts(trace, findings);
     for (const Unit& unit : trace.units()) output_feeds(trace, unit, findings);
 }
 

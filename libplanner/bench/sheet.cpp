@@ -211,7 +211,7 @@ std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set
 }
 
 void standing_assumptions(const Translation& in, std::vector<Assumption>& out) {
-    out.push_back({"parts", "as they should be",
+    out.push_back({"parts", "sound, but for what was seen open or missing: that is not there",
                    "a healthy set is what readings are compared with; age is in the bands and in the faults",
                    "replace or measure each part", "each net's band", "stated"});
     out.push_back({"tubes", "an average new tube of the type, +-20 % of plate current in the bands",

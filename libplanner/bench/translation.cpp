@@ -304,7 +304,7 @@ class Translator {
         // a blown fuse, a broken wire or cord is mended before anything is read: what is solved has it whole
         const bool joins = part.kind == PartKind::fuse || part.kind == PartKind::wire || part.kind == PartKind::cord ||
                            part.kind == PartKind::power_switch;
-        if (stands_open(part) && !joins) ohms *= assumed::open_factor;
+        if (stands_open(part) && (!joins || unplugged(part))) ohms *= assumed::open_factor;
         const int item = resistor(part.id, p, a, b, ohms, std::move(source));
         tap(p, part.leads[0].name, item, a, b);
     }

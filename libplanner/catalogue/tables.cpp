@@ -100,14 +100,15 @@ std::optional<double> within_percent(std::string_view text) {
     return leading_number(text.substr(at + 7));
 }
 
+/// The worst of what the row mixes; of an operating point whose plate current a second source confirms, that current's.
 Provenance grade(std::string_view text) {
     const auto has = [&](std::string_view word) { return text.find(word) != std::string_view::npos; };
     if (has("read as quoted")) return Provenance::published;
     if (has("disagrees")) return Provenance::recalled;
     if (has("Ip cross-checked"))
         return within_percent(text).value_or(100) <= 10 ? Provenance::cross_checked : Provenance::recalled;
-    if (has("drop cross-checked") || has("transcription")) return Provenance::cross_checked;
     if (has("from-memory")) return Provenance::recalled;
+    if (has("transcription")) return Provenance::cross_checked;
     if (has("computed")) return Provenance::computed;
     if (has("practice")) return Provenance::practice;
     return Provenance::assumed;

@@ -393,7 +393,8 @@ void Assembly::fit_tubes(const Catalogue& catalogue) {
                 for (const std::string& type : catalogue.nearest_tubes(part.tube))
                     near += (near.empty() ? "" : ", ") + type;
             error(messages::unknown_tube, part_spots_[i].tube, "the catalogue has no tube " + quoted(part.tube),
-                  near.empty() ? "look at the type on the glass again, or add the type to your own tube table"
+                  near.empty() ? "look at the type on the glass again; a type that the tables lack is left out (no "
+                                 "tube=) until it is added"
                                : "nearest: " + near);
             continue;
         }
@@ -472,8 +473,8 @@ void Assembly::settle_constructions(const Catalogue& catalogue) {
                     break;
             }
             part.construction = from_file.empty() ? usual : from_file;
-            if (part.kind == PartKind::capacitor || (part.kind == PartKind::resistor && from_file.empty()) ||
-                (part.kind == PartKind::wire && from_file.empty())) {
+            if (from_file.empty() &&
+                (part.kind == PartKind::capacitor || part.kind == PartKind::resistor || part.kind == PartKind::wire)) {
                 auto& [count, ids] = taken[part.construction];
                 if (++count <= 8) ids += (count > 1 ? ", " : "") + part.id;
             }
@@ -728,6 +729,35 @@ void Assembly::check_holders() {
                 suggest_part(parts_[i].inside));
 }
 
+/// What rides on a plug names it by its id or its role; where that plug is out, so is what rides on it.
+void Assembly::ride_plugs() {
+    std::vector<const Part*> plugs;
+    std::vector<std::string_view> words{"speaker"};
+    for (const Part& part : parts_) {
+        if (part.kind != PartKind::plug) continue;
+        plugs.push_back(&part);
+        words.push_back(part.id);
+        if (part.role != "line") words.push_back(part.role);
+    }
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        Part& part = parts_[i];
+        if (part.plug.empty() || part.plug == "none") continue;
+        const auto rides = [&](const Part* plug) { return plug->id == part.plug || plug->role == part.plug; };
+        const auto found = std::find_if(plugs.begin(), plugs.end(), rides);
+        if (found == plugs.end()) {
+            if (part.plug != "speaker")
+                error(messages::unknown_part, part_spots_[i].part,
+                      "no plug is called " + quoted(part.plug) + ", and " + part.id + " is said to ride on it",
+                      suggestion(part.plug, words));
+            continue;
+        }
+        if ((*found)->role == "speaker") part.plug = "speaker";
+        const bool states_itself =
+            part.kind == PartKind::plug || part.kind == PartKind::power_switch || part.kind == PartKind::battery;
+        if (!(*found)->closed && !states_itself) part.closed = false;
+    }
+}
+
 void Assembly::number_nets() {
     Chassis::Data& data = *data_;
     std::vector<int> net_of_root(parent_.size(), -1);
@@ -848,6 +878,7 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     check_leads();
     settle_constructions(catalogue);
     check_holders();
+    ride_plugs();
     resolve_reach();
     number_nets();
     place_roles();

@@ -117,6 +117,7 @@ class Assembly {
     void untraced_returns();
     void check_leads();
     void check_holders();
+    void ride_plugs();
     void number_nets();
     void place_roles();
     void find_line_switches();

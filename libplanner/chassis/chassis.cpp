@@ -72,8 +72,13 @@ bool stands_empty(const Part& part) {
     return part.kind == PartKind::socket && (part.fitted.empty() ? part.found : part.fitted) == "none";
 }
 
+bool unplugged(const Part& part) {
+    return !part.closed && !part.plug.empty() && part.kind != PartKind::plug && part.kind != PartKind::power_switch &&
+           part.kind != PartKind::battery;
+}
+
 bool stands_open(const Part& part) {
-    if (stands_empty(part)) return true;
+    if (stands_empty(part) || unplugged(part)) return true;
     std::string_view rest = part.seen;
     while (!rest.empty()) {
         const std::size_t end = std::min(rest.find(' '), rest.size());
@@ -120,7 +125,10 @@ Chassis as_mended(const Chassis& chassis) {
     data->name_of_lead = found.name_of_lead;
     for (Part& part : data->parts) {
         if (!stands_open(part) || part.fitted == "none") continue;
-        part.seen.clear();
+        if (unplugged(part))
+            part.closed = true;
+        else
+            part.seen.clear();
         if (part.found == "none") part.found.clear();
     }
     return Chassis(data);

@@ -18,7 +18,11 @@ int lead_by_any_name(const Part& part, std::string_view name);
 /// A socket without a tube: it was found so, or is to stay so (fitted="none").
 bool stands_empty(const Part& part);
 
-/// The part passes nothing: "open" or "missing" is among the words of what was seen, or its socket is empty.
+/// The plug that the part rides on is out.
+bool unplugged(const Part& part);
+
+/// The part passes nothing: "open" or "missing" is among the words of what was seen, its socket is empty, or its plug
+/// is out.
 bool stands_open(const Part& part);
 
 struct Chassis::Data {

@@ -69,4 +69,26 @@ Earth earth_of(const Chassis& chassis, const Progress& progress) {
     return e;
 }
 
+std::vector<std::string> line_shorts(const Chassis& chassis) {
+    std::vector<std::string> found;
+    if (chassis.hot()) return found;
+    const std::vector<Part>& parts = chassis.parts();
+    std::vector<int> blades;
+    for (const int net : {chassis.nodes().line_hot, chassis.nodes().line_neutral})
+        if (net >= 0) blades.push_back(net);
+    for (const Part& p : parts)
+        for (const PartWinding& w : p.windings)
+            if (w.role == WindingRole::primary)
+                for (const int l : w.leads)
+                    if (p.leads[at(l)].net >= 0) blades.push_back(p.leads[at(l)].net);
+    const PartGraph wires(parts, static_cast<int>(chassis.nets().size()), Through::short_wire);
+    const std::vector<bool> line = wires.reached(blades);
+    for (const Part& p : parts) {
+        if (p.leads.size() != 2 || p.leads[0].net < 0 || p.leads[1].net < 0) continue;
+        if (p.seen.find("short") != std::string::npos && line[at(p.leads[0].net)] != line[at(p.leads[1].net)])
+            found.push_back(p.id);
+    }
+    return found;
+}
+
 }  // namespace tubewright

@@ -29,4 +29,8 @@ struct Earth {
 /// are lifted or out, or whose step earth-off is done, is off.
 Earth earth_of(const Chassis& chassis, const Progress& progress = {});
 
+/// Ids of what was seen shorted between the line and the rest of a set that is isolated else: as found its metal is the
+/// line.
+std::vector<std::string> line_shorts(const Chassis& chassis);
+
 }  // namespace tubewright

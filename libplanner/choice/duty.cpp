@@ -74,7 +74,7 @@ bool seen_burnt(const Part& part) {
 bool seen_bad(const Part& part) {
     if (seen_burnt(part)) return true;
     for (const char* w :
-         {"bulg", "crack", "missing", "spliced", "crumbl", "leak", "short", "open", "dead", "split", "fray"})
+         {"bulg", "crack", "missing", "spliced", "crumbl", "leak", "short", "open", "dead", "split", "fray", "broken"})
         if (has(part.seen, w)) return true;
     return false;
 }
@@ -147,6 +147,16 @@ Duties duties_of(const Chassis& chassis) {
     d.line = wires.reached(blades);
     for (std::size_t n = 0; n < returns.size() && !chassis.hot(); ++n)
         if (returns[n]) d.line[n] = false;
+    // The bottom of a set whose B-minus or metal is a blade: what is joined to it is no line to what hangs between it
+    // and the supply.
+    std::vector<bool> bottom(returns);
+    for (const int blade : {roles.line_hot, roles.line_neutral}) {
+        if (blade < 0 || !chassis.hot()) continue;
+        const std::vector<bool> reach = wires.reached({blade});
+        bool has_return = false;
+        for (std::size_t n = 0; n < reach.size(); ++n) has_return = has_return || (reach[n] && returns[n]);
+        for (std::size_t n = 0; n < reach.size() && has_return; ++n) bottom[n] = bottom[n] || reach[n];
+    }
 
     // Electrodes, and the rectifier's output.
     Electrodes e;
@@ -264,17 +274,19 @@ Duties duties_of(const Chassis& chassis) {
         const auto touchable = [&](int n) { return returns[at(n)] || chassis.nets()[at(n)].touch; };
         Duty& duty = d.duty[i];
         if (p.kind == PartKind::capacitor) {
-            // The bottom of a set whose B-minus or metal is the line itself is no line to what hangs between it and the
-            // supply.
-            const auto on_line = [&](int n) { return d.line[at(n)] && !returns[at(n)]; };
+            const auto on_line = [&](int n) { return d.line[at(n)] && !bottom[at(n)]; };
             const bool line = on_line(a) || on_line(b);
             const int other = on_line(a) ? b : a;
             const auto metal_off_the_line = [&](int n) {
                 return !d.line[at(n)] && (n == roles.chassis_metal || chassis.nets()[at(n)].touch);
             };
-            if (line && (d.line[at(other)] || !touchable(other)))
+            // Behind a transformer whatever is not the line hangs on the metal, by a winding, a coil, the filters.
+            const bool across = d.line[at(other)] || (chassis.hot() && !touchable(other));
+            const bool one_of_the_supply = is_electrolytic(p) && !d.line[at(other)];
+            if (line && across && !one_of_the_supply)
                 duty = Duty::line_to_line;
-            else if (line || (d.line[at(a)] && metal_off_the_line(b)) || (d.line[at(b)] && metal_off_the_line(a)))
+            else if ((line && !one_of_the_supply) || (d.line[at(a)] && metal_off_the_line(b)) ||
+                     (d.line[at(b)] && metal_off_the_line(a)))
                 duty = Duty::line_to_touch;
             else if (winding_ends[at(a)] || winding_ends[at(b)])
                 duty = Duty::plate_winding;

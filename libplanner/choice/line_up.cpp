@@ -135,6 +135,21 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
     if (!faults.empty()) return faults;
 
     // ---- heaters
+    // Two halves side by side where the others have half its volts and none has all of them.
+    const auto halves = [&](const TubeType& type) {
+        const auto tapped = [](const TubeType& t) {
+            return std::any_of(t.pins.begin(), t.pins.end(), [](const Pin& pin) {
+                return std::count(pin.electrodes.begin(), pin.electrodes.end(), "hct") > 0;
+            });
+        };
+        const auto others_at = [&](double v) {
+            return std::any_of(made.tubes.begin(), made.tubes.end(), [&](const TubeType* t) {
+                return !tapped(*t) && std::fabs(t->heater_volts.value_or(0) - v) < 0.05 * v;
+            });
+        };
+        return !type.is_rectifier() && tapped(type) && others_at(*type.heater_volts / 2) &&
+               !others_at(*type.heater_volts);
+    };
     std::map<double, HeaterSum> by_amps, by_volts;
     std::vector<const TubeType*> rectifiers, string_rectifiers, filaments, no_heater;
     for (const TubeType* type : made.tubes) {
@@ -151,10 +166,11 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
         series.volts_in_series += v;
         series.amps = a;
         series.watts += v * a;
-        HeaterSum& parallel = by_volts[std::round(v * 100) / 100];
+        const double side_by_side = halves(*type) ? 2 : 1;
+        HeaterSum& parallel = by_volts[std::round(v / side_by_side * 100) / 100];
         parallel.tubes.push_back(type->type);
-        parallel.volts_each = v;
-        parallel.amps_in_parallel += a;
+        parallel.volts_each = v / side_by_side;
+        parallel.amps_in_parallel += a * side_by_side;
         parallel.watts += v * a;
     }
     double heater_watts = 0;

@@ -26,6 +26,22 @@ bool mentions(const Chassis& chassis, std::string_view construction) {
                        [&](const Part& p) { return p.construction.find(construction) != std::string::npos; });
 }
 
+/// What the tubes tell where the trace does not reach the supply.
+std::optional<LineUp> line_up_in(const Chassis& chassis, const Catalogue& catalogue) {
+    std::vector<std::string> tubes;
+    for (const Part& p : chassis.parts())
+        if (p.kind == PartKind::socket && p.type) tubes.push_back(p.tube);
+    if (chassis.level() >= 2 || tubes.empty()) return std::nullopt;
+    const LineSpec& line = chassis.line();
+    std::string label = line.supply == "ac-dc" ? "ac/dc" : line.supply;
+    if (line.volts_stated) label += " " + choice::figure(line.volts) + "V";
+    if (line.volts_stated && line.hertz > 0 && line.supply != "dc") label += " " + choice::figure(line.hertz) + "c";
+    if (line.watts) label += " " + choice::figure(*line.watts) + "W";
+    Outcome<LineUp> made = line_up_of(tubes, label, chassis.built(), catalogue);
+    if (!made) return std::nullopt;
+    return *made;
+}
+
 std::vector<std::string> reasons_of(const Chassis& chassis) {
     std::vector<std::string> reasons;
     for (const Part& p : chassis.parts())
@@ -37,8 +53,8 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
                                               : " has its primary on the line"));
     for (const Part& p : chassis.parts())
         if (p.kind == PartKind::socket && p.type && p.type->is_rectifier())
-            reasons.push_back(p.id + " is a " + p.tube + ", " + (p.type->directly_heated ? "directly" : "indirectly") +
-                              " heated rectifier");
+            reasons.push_back(p.id + " (" + p.tube + ") is a rectifier, " +
+                              (p.type->directly_heated ? "directly" : "indirectly") + " heated");
     const NodeRoles& n = chassis.nodes();
     if (chassis.hot())
         reasons.push_back(
@@ -135,6 +151,7 @@ Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Polic
             maybe += replaced_of_measured * choice::replace_cost(chassis.parts()[at(a.part)], catalogue).cost;
     s.cost_high = std::round(list.cost_high.value_or(0) + maybe);
     s.cautions = cautions_for(chassis, catalogue);
+    s.line_up = line_up_in(chassis, catalogue);
     return s;
 }
 

@@ -845,6 +845,11 @@ class Reader {
             assembly_.line.hertz = *f;
         if (has(Attr::supply) && word_in(Attr::supply, supply_words()) >= 0) assembly_.line.supply = text(Attr::supply);
         assembly_.line.watts = value(Attr::watts, Measure::watts);
+        if (has(Attr::hot) != has(Attr::neutral)) {
+            const std::string_view missing = has(Attr::hot) ? "neutral" : "hot";
+            error(messages::missing_attribute, element_, joined({"<line> has no ", missing}),
+                  joined({"write ", missing, "=\"...\"; neither where the plug is not traced"}));
+        }
         assembly_.line_nets(text(Attr::hot), spot(Attr::hot), text(Attr::neutral), spot(Attr::neutral));
     }
 
@@ -962,7 +967,15 @@ class Reader {
             made.polarised = true;
             capacitance(made);
             if (values && static_cast<std::size_t>(sections) <= values->farads.size()) {
-                if (!made.farads) made.farads = values->farads[static_cast<std::size_t>(sections) - 1];
+                const double printed_farads = values->farads[static_cast<std::size_t>(sections) - 1];
+                if (made.farads && !unknown(Attr::value) && !has(Attr::fitted) &&
+                    std::fabs(*made.farads / printed_farads - 1) > 1e-6)
+                    error(messages::value_two_readings, inside(given(Attr::value), 0),
+                          quoted(text(Attr::value)) + " is " + printed(*made.farads, Measure::farads) + ", and " +
+                              quoted(print.value) + " of the can gives this section " +
+                              printed(printed_farads, Measure::farads),
+                          "write one of the two; what was found beside what is documented is found=\"...\"");
+                if (!made.farads) made.farads = printed_farads;
                 if (!made.rated_volts) made.rated_volts = values->volts;
             }
             lead(made, "plus", Attr::plus);

@@ -132,17 +132,22 @@ struct Origin {
 
 class FromSheet {
   public:
-    FromSheet(const CsvTable& table, const std::string& name, const Catalogue& catalogue)
-        : table_(table), name_(name), catalogue_(catalogue) {}
+    /// `faults`: what is wrong with the table as a table; its rows are looked at all the same.
+    FromSheet(const CsvTable& table, const std::string& name, const Catalogue& catalogue, std::vector<Notice> faults)
+        : table_(table), name_(name), catalogue_(catalogue), faults_(std::move(faults)) {}
 
     Outcome<std::string> text() {
         check_columns();
-        if (!notices_.empty()) return notices_;
+        const bool columns = notices_.empty();
+        if (!columns) {
+            notices_.insert(notices_.end(), faults_.begin(), faults_.end());
+            return notices_;
+        }
         open();
         for (std::size_t r = 0; r < table_.records.size(); ++r)
             if (!done_[r]) row(r, "");
         line("</chassis>", nullptr);
-        const bool whole = notices_.empty();
+        const bool whole = notices_.empty() && faults_.empty();
         const Outcome<Chassis> set = read_chassis_text(text_, name_, catalogue_);
         if (set && whole) return std::move(text_);
         if (!set)
@@ -152,6 +157,12 @@ class FromSheet {
                 place(notice);
                 notices_.push_back(std::move(notice));
             }
+        // of a row that is no row its commas are enough to say
+        std::erase_if(notices_, [&](const Notice& n) {
+            return std::any_of(faults_.begin(), faults_.end(),
+                               [&](const Notice& fault) { return fault.place.line == n.place.line; });
+        });
+        notices_.insert(notices_.end(), faults_.begin(), faults_.end());
         std::stable_sort(notices_.begin(), notices_.end(), [](const Notice& a, const Notice& b) {
             return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
         });
@@ -495,6 +506,7 @@ class FromSheet {
     const CsvTable& table_;
     const std::string& name_;
     const Catalogue& catalogue_;
+    const std::vector<Notice> faults_;
     std::vector<Notice> notices_;
     std::vector<char> done_;
     std::map<std::string, std::vector<std::size_t>, std::less<>> named_by_;  ///< rows by what stands under "of"
@@ -563,9 +575,9 @@ class ToSheet {
 }  // namespace
 
 Outcome<std::string> chassis_of_sheet(std::string_view csv, const std::string& name, const Catalogue& catalogue) {
-    const Outcome<CsvTable> table = read_csv(csv, name);
-    if (!table) return table.notices();
-    return FromSheet(*table, name, catalogue).text();
+    CsvReading reading = scan_csv(csv, name);
+    if (reading.table.header.empty()) return std::move(reading.faults);
+    return FromSheet(reading.table, name, catalogue, std::move(reading.faults)).text();
 }
 
 Outcome<std::string> sheet_of_chassis(std::string_view xml, const std::string& name, const Catalogue& catalogue) {

@@ -43,7 +43,7 @@ std::vector<ElementRule> make() {
          may("note", A::note), may("xmlns:xsi", A::xsi), may("xsi:noNamespaceSchemaLocation", A::xsi_schema)}));
     rules.push_back(
         plain("line", Tag::line, Tag::chassis,
-              {may("volts", A::volts), may("hertz", A::hertz), must("hot", A::hot), must("neutral", A::neutral),
+              {may("volts", A::volts), may("hertz", A::hertz), may("hot", A::hot), may("neutral", A::neutral),
                may("supply", A::supply), may("watts", A::watts), may("note", A::note)}));
     rules.push_back(plain("node", Tag::node, Tag::chassis,
                           {must("is", A::is), must("net", A::net), may("touch", A::touch), may("note", A::note)}));

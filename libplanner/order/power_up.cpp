@@ -10,6 +10,7 @@
 #include <tuple>
 
 #include "bench/residue.hpp"
+#include "chassis/data.hpp"
 #include "chassis/earth.hpp"
 #include "chassis/graph.hpp"
 #include "choice/duty.hpp"
@@ -50,6 +51,8 @@ constexpr double told_apart = 0.02;     // of the lamp's volts: less, and no eye
 constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
 constexpr double watts_over_band = 1.25;  // of an assumed core's losses: no iron explains more (assumed)
 constexpr double bleeds_within = 600;     // seconds: slower is leakage, not a bleeder (assumed)
+constexpr const char* useless[] = {"open",  "missing", "short", "burn",
+                                   "charr", "dead",    "broken"};  // among what was seen
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
 constexpr double pi = 3.14159265358979323846;
@@ -620,6 +623,20 @@ class Sheet {
     struct BeforePower {
         std::string low, high;
     };
+    /// Ohms of the control whose wiper is one of the two nets and whose end is the other; 0 when there is none.
+    double wiper_ohms(int from, int to) const {
+        for (const Part& p : chassis_.parts()) {
+            const int wiper = p.kind == PartKind::control ? p.lead("wiper") : -1;
+            if (wiper < 0 || !p.ohms) continue;
+            const auto ends_on = [&](int net) {
+                return std::any_of(p.leads.begin(), p.leads.end(),
+                                   [&](const Lead& l) { return &l != &p.leads[at(wiper)] && l.net == net; });
+            };
+            const int net = p.leads[at(wiper)].net;
+            if ((net == from && ends_on(to)) || (net == to && ends_on(from))) return *p.ohms;
+        }
+        return 0;
+    }
     void add_cold(int from, int to, bool b_plus, bool expect_open,
                   const std::optional<BeforePower>& before_power = std::nullopt) {
         if (from < 0 || to < 0 || from == to) return;
@@ -636,7 +653,13 @@ class Sheet {
         // Where no copper joins the two, whatever the equations hold a floating part in place with is no reading.
         const bool joined = copper_.reached({from})[at(to)];
         const Outcome<Ohms> r = joined ? bench_.cold_ohms(from, to) : Outcome<Ohms>{};
-        if (r && std::isfinite(r->value())) {
+        const double turn = wiper_ohms(from, to);
+        if (r && std::isfinite(r->value()) && turn > 0) {
+            // From nothing to all of the control as it is turned: neither end says anything of a leak.
+            c.ohms = turn;
+            c.low = 0;
+            c.high = turn * ohms_high;
+        } else if (r && std::isfinite(r->value())) {
             c.ohms = r->value();
             c.low = *c.ohms * ohms_low;
             c.high = *c.ohms * ohms_high;
@@ -716,6 +739,10 @@ class Sheet {
             const ColdOhms& c = sheet_.cold_ohms[i];
             if (!c.stop_below && !c.before_power) continue;
             BeforePower words = before_power_.count(i) ? before_power_.at(i) : BeforePower{};
+            if (wiper_ohms(chassis_.net(c.at), chassis_.net(c.to)) > 0) {
+                words.low.clear();
+                words.high = "more than all of the control, turned from end to end: " + words.high;
+            }
             if (c.stop_below && words.low.empty())
                 words.low =
                     "under " + say(ohms(*c.stop_below)) + ": something on this section is shorted still; do not power";
@@ -826,6 +853,19 @@ class Sheet {
                (fuse_.empty() ? std::string("its primary fused by the size that shop names") : "behind the " + fuse_);
     }
 
+    /// What passes nothing, too much, or is burnt: no figure of this sheet is of it as it is.
+    std::string found_bad() const {
+        std::string list;
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind == PartKind::wire || p.kind == PartKind::cord || p.kind == PartKind::strip) continue;
+            const bool bad = std::any_of(std::begin(useless), std::end(useless),
+                                         [&](const char* w) { return p.seen.find(w) != std::string::npos; });
+            if (!bad && !(stands_empty(p) && p.fitted.empty())) continue;
+            list += (list.empty() ? "" : ", ") + p.id + (bad ? " (seen " + p.seen + ")" : " (an empty socket)");
+        }
+        return list;
+    }
+
     bool transformer_alone() {
         std::vector<std::string> line_side = line_parts_;
         line_side.insert(line_side.end(), line_capacitors_.begin(), line_capacitors_.end());
@@ -847,6 +887,8 @@ class Sheet {
             s.remove = {"rectifier, all tubes, dial lamps: " + listed(out)};
             if (!line_capacitors_.empty())
                 s.remove.push_back("old line capacitors: " + listed(line_capacitors_) + " new, or lifted");
+            if (const std::string bad = found_bad(); lamp > 0 && !bad.empty())
+                s.remove.push_back("bad as found: " + bad + ": new or mended before the stage that powers it");
             s.connect = {lamp > 0 ? figure(lamp) + " W incandescent lamp in series, isolation transformer before it"
                                   : straight()};
             live(s, solved->line_volts, lamp);

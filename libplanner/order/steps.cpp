@@ -321,6 +321,7 @@ class Planner {
                 if (strip && strip->kind == PartKind::strip) return strip->id;
             }
         if (!p.can.empty()) return p.can;
+        if (p.plug == "speaker") return "on the speaker";
         if (!duties_.feeds[at(i)].empty()) return part(duties_.feeds[at(i)].front()).id;
         if (line_side_.count(p.id)) return "line side";
         return "chassis";
@@ -1292,6 +1293,9 @@ class Planner {
             if (!by_plug) s.does = "Plug the speaker; continuity of " + listed(through.empty() ? riding : through);
             if (plugged) s.acts.push_back({K::plug_speaker, riding, "plug out, empty", 0});
             if (!through.empty()) s.acts.push_back({K::measure, through, "continuity", 0});
+            for (const auto* list : {&through, &riding})
+                for (const std::string& id : *list)
+                    if (owner_.count(id)) after("speaker-continuity", owner_[id], "H21", "the new one is what is read");
             for (const std::string& id : through) owner_.emplace(id, "speaker-continuity");
             for (const std::string& id : riding) owner_.emplace(id, "speaker-continuity");
             after("speaker-continuity", "discharge", "charge", "the plug carries what the filters hold");

@@ -7,6 +7,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "chassis/data.hpp"
+#include "chassis/earth.hpp"
 #include "policy/policy.hpp"
 
 namespace tubewright::report {
@@ -308,16 +310,43 @@ void set_words(Page& page, const Study& study, std::string_view what, bool with_
     static constexpr const char* levels[] = {"line-up only", "line-up and capacitors",
                                              "supply, output stage and capacitors", "all of it"};
     const bool off_the_line = chassis.family() == Family::battery || chassis.family() == Family::vehicle;
+    // as found, before anything is mended
+    std::string shorted;
+    for (const std::string& id : line_shorts(chassis)) shorted += (shorted.empty() ? "" : ", ") + id;
+    if (!shorted.empty())
+        shorted = ", but AS FOUND THE METAL IS THE LINE: " + shorted +
+                  " was seen shorted; the plug stays out until it is out";
     std::string text = family_words(chassis.family()) + "; " +
                        (chassis.hot() ? "DANGER: the line reaches the chassis or B-minus (hot)"
                         : (chassis.level() < 2 && !off_the_line) || chassis.family() == Family::unknown
                             ? "hot or isolated: NOT KNOWN from so little of a trace: treat all metal as the line"
-                            : "isolated from the line, as traced") +
+                        : !metal_named(chassis) && !off_the_line
+                            ? "hot or isolated: NOT KNOWN, no <node is=\"chassis-metal\"> says which net the metal is: "
+                              "treat all metal as the line"
+                            : "isolated from the line, as traced" + shorted) +
                        "; " + std::to_string(chassis.parts().size()) + " parts";
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
     text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";
     page.paragraph(text);
     if (with_doubts) heads_up(page, study);
+}
+
+bool metal_named(const Chassis& chassis) {
+    return chassis.nodes().chassis_metal >= 0 || chassis.nodes().b_minus >= 0;
+}
+
+void as_found(Page& page, const Chassis& chassis) {
+    std::string out, whole;
+    for (const Part& part : chassis.parts()) {
+        const bool wire = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::fuse;
+        if (wire || stands_empty(part) || unplugged(part)) continue;  // the audit tells of those
+        std::string* list = stands_open(part) ? &out : part.seen.find("short") != std::string::npos ? &whole : nullptr;
+        if (list != nullptr) *list += (list->empty() ? "" : ", ") + part.id + " (seen " + part.seen + ")";
+    }
+    if (!out.empty())
+        page.paragraph("AS FOUND: these figures are of the set without " + out +
+                       ". Threats, steps, shop and powerup are of the set with it back.");
+    if (!whole.empty()) page.paragraph("Taken as sound, though found otherwise: " + whole + ".");
 }
 
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {
@@ -337,7 +366,7 @@ void conditions(Page& page, const Study& study, bool with_meter, const Solution*
                           (part.role == "rf" || part.role == "if" || part.role == "oscillator"));
     }
     text += radio ? " No signal: antenna shorted to ground" : " No signal: input shorted";
-    if (control) text += ", volume full up";
+    if (control) text += ", controls in the middle";
     if (solved == nullptr) {
         page.paragraph(text + ".");
         return;

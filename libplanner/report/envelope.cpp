@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "chassis/earth.hpp"
 #include "report/bench_words.hpp"
 
 namespace tubewright::report {
@@ -59,21 +60,22 @@ Json strings(const std::vector<std::string>& list) {
     return array;
 }
 
+/// null where the trace does not tell; true also where a part that was seen shorted joins the metal to the line.
+static Json hot_json(const Chassis& chassis) {
+    if (chassis.hot() || !line_shorts(chassis).empty()) return true;
+    if (chassis.family() == Family::battery || chassis.family() == Family::vehicle) return false;
+    return chassis.level() >= 2 && metal_named(chassis) ? Json(false) : Json();
+}
+
 Json envelope(std::string_view command, const Study& study, const std::vector<Assumption>& own) {
     const Chassis& chassis = study.chassis();
     const Policy& policy = study.policy();
     Json json;
     json["schema"] = "tubewright/" + std::string(command) + "/1";
     json["version"] = TUBEWRIGHT_VERSION;
-    json["chassis"] = {{"name", chassis.name()},
-                       {"file", chassis.file()},
-                       {"family", word(chassis.family())},
-                       {"hot", chassis.hot() || chassis.level() >= 2 || chassis.family() == Family::battery ||
-                                       chassis.family() == Family::vehicle
-                                   ? Json(chassis.hot())
-                                   : Json()},
-                       {"parts", chassis.parts().size()},
-                       {"nets", chassis.nets().size()},
+    json["chassis"] = {{"name", chassis.name()},           {"file", chassis.file()},
+                       {"family", word(chassis.family())}, {"hot", hot_json(chassis)},
+                       {"parts", chassis.parts().size()},  {"nets", chassis.nets().size()},
                        {"level", chassis.level()}};
     const bool stated = policy.line.volts.value() > 0;
     json["line_volts"] = number(stated ? policy.line.volts.value() : chassis.line().volts);

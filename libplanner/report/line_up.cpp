@@ -4,8 +4,47 @@
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
+#include "report/line_up.hpp"
 
 namespace tubewright {
+namespace report {
+
+void line_up_points(Page& page, const LineUp& made, const std::string& of) {
+    page.heading("what it may be" + of);
+    for (const FamilyGuess& guess : made.families) {
+        std::string why;
+        for (const std::string& reason : guess.reasons) why += (why.empty() ? "" : "; ") + reason;
+        page.point(family_words(guess.family) + ", " + guess.likelihood + ": " + why);
+    }
+    page.heading("heaters" + of);
+    for (const std::string& words : made.heater_words) page.point(words);
+    if (made.heater_words.empty()) page.point("nothing follows from their sum");
+}
+
+void line_up_fields(Json& json, const LineUp& made) {
+    Json families = Json::array();
+    for (const FamilyGuess& guess : made.families)
+        families.push_back(
+            {{"family", word(guess.family)}, {"likelihood", guess.likelihood}, {"reasons", strings(guess.reasons)}});
+    json["families"] = std::move(families);
+    Json series = Json::array(), parallel = Json::array();
+    for (const HeaterSum& sum : made.in_series)
+        series.push_back({{"tubes", strings(sum.tubes)},
+                          {"heater_volts", number(sum.volts_in_series)},
+                          {"heater_amps", number(sum.amps)},
+                          {"heater_watts", number(sum.watts)}});
+    for (const HeaterSum& sum : made.in_parallel)
+        parallel.push_back({{"tubes", strings(sum.tubes)},
+                            {"heater_volts", number(sum.volts_each)},
+                            {"heater_amps", number(sum.amps_in_parallel)},
+                            {"heater_watts", number(sum.watts)}});
+    json["heaters_in_series"] = std::move(series);
+    json["heaters_in_parallel"] = std::move(parallel);
+    json["heater_words"] = strings(made.heater_words);
+    json["look_at"] = strings(made.look_at);
+}
+
+}  // namespace report
 
 using namespace report;
 
@@ -33,27 +72,7 @@ Answer report_line_up(const LineUp& made, const ReportOptions& options) {
                                     {"count", part.count},
                                     {"action", part.action},
                                     {"reasons", strings({part.reason})}});
-        Json families = Json::array();
-        for (const FamilyGuess& guess : made.families)
-            families.push_back({{"family", word(guess.family)},
-                                {"likelihood", guess.likelihood},
-                                {"reasons", strings(guess.reasons)}});
-        json["families"] = std::move(families);
-        Json series = Json::array(), parallel = Json::array();
-        for (const HeaterSum& sum : made.in_series)
-            series.push_back({{"tubes", strings(sum.tubes)},
-                              {"heater_volts", number(sum.volts_in_series)},
-                              {"heater_amps", number(sum.amps)},
-                              {"heater_watts", number(sum.watts)}});
-        for (const HeaterSum& sum : made.in_parallel)
-            parallel.push_back({{"tubes", strings(sum.tubes)},
-                                {"heater_volts", number(sum.volts_each)},
-                                {"heater_amps", number(sum.amps_in_parallel)},
-                                {"heater_watts", number(sum.watts)}});
-        json["heaters_in_series"] = std::move(series);
-        json["heaters_in_parallel"] = std::move(parallel);
-        json["heater_words"] = strings(made.heater_words);
-        json["look_at"] = strings(made.look_at);
+        line_up_fields(json, made);
         return {dumped(json), false, false};
     }
     Page page(options.colour);
@@ -67,15 +86,7 @@ Answer report_line_up(const LineUp& made, const ReportOptions& options) {
         made.hertz ? ", " + two_figures(*made.hertz) + " cycles" : std::string(),
         made.watts ? ", " + made.drawn : std::string(),
         made.year ? fmt::format(", {}.", *made.year) : std::string(".")));
-    page.heading("what it may be");
-    for (const FamilyGuess& guess : made.families) {
-        std::string why;
-        for (const std::string& reason : guess.reasons) why += (why.empty() ? "" : "; ") + reason;
-        page.point(family_words(guess.family) + ", " + guess.likelihood + ": " + why);
-    }
-    page.heading("heaters");
-    for (const std::string& words : made.heater_words) page.point(words);
-    if (made.heater_words.empty()) page.point("nothing follows from their sum");
+    line_up_points(page, made);
     page.heading("usual parts of such a set (common practice, no source)");
     Table table({{"what", Align::left, true}, {"how many", Align::left, true}, {"do"}, {"why", Align::left, true}});
     for (const LineUp::UsualPart& part : made.usual_parts) table.row({part.what, part.count, part.action, part.reason});

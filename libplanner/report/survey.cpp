@@ -8,6 +8,7 @@
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
+#include "report/line_up.hpp"
 
 namespace tubewright {
 namespace {
@@ -102,6 +103,7 @@ Answer report_survey(const Study& study, const ReportOptions& options) {
                                     {"reasons", strings(one.reasons)}});
         }
         json["family_reasons"] = strings(made->family_reasons);
+        if (made->line_up) line_up_fields(json, *made->line_up);
         json["hours_low"] = number(made->hours_low);
         json["hours_high"] = number(made->hours_high);
         json["cost_low"] = number(made->cost_low);
@@ -124,6 +126,7 @@ Answer report_survey(const Study& study, const ReportOptions& options) {
         two_figures(made->hours_low), two_figures(made->hours_high), two_figures(made->cost_low),
         two_figures(made->cost_high), study.policy().currency));
     doubts(page, made.notices());
+    if (made->line_up) line_up_points(page, *made->line_up, ", by the tubes and the label alone");
     action_table(page, study, *made, "replace", "replace", true, options.all);
     action_table(page, study, *made, "measure", "measure, then decide", true, options.all);
     action_table(page, study, *made, "leave", "leave", options.all, options.all);

@@ -27,6 +27,9 @@ std::string damage_words(const Threat& threat) {
     if (!threat.solved) return "no solution";
     if (threat.seconds_to_damage_low || threat.seconds_to_damage_high)
         return "180 C: " + time_range(threat.seconds_to_damage_low, threat.seconds_to_damage_high);
+    // at the hot end of what is assumed health passes it already
+    if (threat.seconds_to_105_low && *threat.seconds_to_105_low < 1 && !threat.seconds_to_105_high)
+        return "near 105 C, as in health";
     if (threat.seconds_to_105_low || threat.seconds_to_105_high)
         return "105 C: " + time_range(threat.seconds_to_105_low, threat.seconds_to_105_high);
     return "stays under 105 C";

@@ -253,6 +253,16 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                         optional_words(row->max_screen_volts, " V"), optional_words(row->max_screen_watts, " W"),
                         row->max_cathode_amps ? say(amps(*row->max_cathode_amps)) : std::string("-"),
                         optional_words(row->max_heater_cathode_volts, " V")));
+        if (const RectifierType* r = model.rectifier)
+            page.paragraph(fmt::format(
+                "As a rectifier: {} a plate ac into a capacitor; {} direct, {} peak a plate; inverse {}; drop {} at "
+                "{}; "
+                "first filter {}. Source: {} ({}).",
+                optional_words(r->max_ac_volts_rms, " V"), r->max_dc_amps ? say(amps(*r->max_dc_amps)) : "-",
+                r->max_peak_amps ? say(amps(*r->max_peak_amps)) : "-", optional_words(r->max_inverse_volts, " V"),
+                optional_words(r->drop_volts, " V"), r->drop_amps ? say(amps(*r->drop_amps)) : "-",
+                r->max_first_filter_farads ? "up to " + say(farads(*r->max_first_filter_farads)) : "limit not known",
+                r->source.text, word(r->source.provenance)));
         if (!row->note.empty()) page.paragraph("Note: " + row->note);
         page.paragraph("Source: " + row->source.text + " (" + word(row->source.provenance) + ").");
     }

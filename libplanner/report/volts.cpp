@@ -365,6 +365,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     set_words(page, study,
               first.condition.scenario == Scenario::normal ? std::string("volts")
                                                            : "volts, " + scenario_words(first.condition));
+    as_found(page, study.chassis());
     conditions(page, study, true, &first.solution);
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
     socket_cards(page, study, first.solution, options.all);

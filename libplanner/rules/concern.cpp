@@ -154,8 +154,12 @@ class Map {
             };
             if (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a))) {
                 c.line_capacitors.insert(p.id);
-                const auto reachable = [&](int net) { return returns_[at(net)] || chassis_.nets()[at(net)].touch; };
-                if (reachable(a) || reachable(b)) {
+                const auto reachable = [&](int net) {
+                    return !line[at(net)] && (returns_[at(net)] || chassis_.nets()[at(net)].touch);
+                };
+                // Behind a transformer all that is not the line hangs on the metal.
+                const bool hangs = c.has_transformer && !chassis_.hot() && line[at(a)] != line[at(b)];
+                if (reachable(a) || reachable(b) || hangs) {
                     c.line_to_metal.insert(p.id);
                     if (p.construction != "safety-y") c.old_to_metal.insert(p.id);
                 }

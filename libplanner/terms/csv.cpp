@@ -140,16 +140,16 @@ std::string_view CsvTable::text(std::size_t record, int column) const {
     return records[record][static_cast<std::size_t>(column)].text;
 }
 
-Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
+CsvReading scan_csv(std::string_view text, std::string_view file) {
     Reader reader(text, file);
     reader.read();
+    CsvTable table;
+    table.file = file;
     if (reader.records.empty()) {
         if (reader.notices.empty())
             reader.complain(messages::csv_no_header, 1, 1, "the table is empty", "the first line names the columns");
-        return std::move(reader.notices);
+        return {std::move(table), std::move(reader.notices)};
     }
-    CsvTable table;
-    table.file = file;
     for (const CsvField& field : reader.records.front()) {
         if (table.column(field.text) >= 0)
             reader.complain(messages::csv_repeated_header, field.line, field.column,
@@ -158,17 +158,27 @@ Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
     }
     for (std::size_t k = 1; k < reader.records.size(); ++k) {
         std::vector<CsvField>& record = reader.records[k];
-        if (record.size() != table.header.size()) {
+        if (record.size() != table.header.size())
             reader.complain(
                 messages::csv_wrong_width, record.front().line, record.front().column,
                 std::to_string(record.size()) + " fields where the header has " + std::to_string(table.header.size()),
                 "a comma too many or too few; a field that holds a comma is quoted");
-            continue;
+        if (record.size() > table.header.size()) continue;
+        while (record.size() < table.header.size()) {
+            CsvField missing;
+            missing.line = record.back().line;
+            missing.column = record.back().column;
+            record.push_back(std::move(missing));
         }
         table.records.push_back(std::move(record));
     }
-    if (!reader.notices.empty()) return std::move(reader.notices);
-    return table;
+    return {std::move(table), std::move(reader.notices)};
+}
+
+Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
+    CsvReading reading = scan_csv(text, file);
+    if (!reading.faults.empty()) return std::move(reading.faults);
+    return std::move(reading.table);
 }
 
 std::optional<double> plain_number(std::string_view text) {

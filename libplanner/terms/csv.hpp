@@ -36,6 +36,14 @@ struct CsvTable {
 
 Outcome<CsvTable> read_csv(std::string_view text, std::string_view file);
 
+/// What could be read of a broken text, and all that is wrong with it: a record that is too short has empty fields at
+/// its end, one that is too long is left out. Without a header there is nothing.
+struct CsvReading {
+    CsvTable table;
+    std::vector<Notice> faults;
+};
+CsvReading scan_csv(std::string_view text, std::string_view file);
+
 /// The whole of text as a plain decimal number ("1.95e+03", "-12.5"); nothing when it is not one. The locale has no
 /// say.
 std::optional<double> plain_number(std::string_view text);

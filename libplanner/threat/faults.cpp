@@ -14,6 +14,7 @@ namespace {
 constexpr double hard_short_ohms = 0.1;
 constexpr double element_short_ohms = 1;    ///< electrodes that touch
 constexpr double carbon_track_ohms = 10e3;  ///< a track that is about to burn
+constexpr double heater_leak_ohms = 100e3;  ///< heater to cathode: hum, and a tester shows it (declared)
 constexpr double weak_emission = 0.5;
 constexpr double no_leak_ohms = 1e10;       ///< insulation that is as good as none
 constexpr double leak_part_of_short = 0.2;  ///< where a set of modes knows no leak
@@ -440,8 +441,13 @@ class Placer {
             if (cathode >= 0 && net(h) != net(cathode)) {
                 const std::string tail =
                     many_cathodes() ? "heater to cathode " + lead_name(cathode) + " short" : "heater to cathode short";
-                pair(cathode, h, FaultMode::heater_cathode_short, tail, "heater-cathode-short",
-                     many_cathodes() ? 0.5 : 1, "heater touching cathode", element_short_ohms);
+                const double share = many_cathodes() ? 0.5 : 1;
+                pair(cathode, h, FaultMode::heater_cathode_short, tail, "heater-cathode-short", share,
+                     "heater touching cathode", element_short_ohms);
+                const std::size_t before = out_.size();
+                pair(cathode, h, FaultMode::heater_cathode_short, tail.substr(0, tail.size() - 5) + "leak",
+                     "heater-cathode-leak", share, "heater leaking to its cathode (100 k)", heater_leak_ohms);
+                if (out_.size() > before) out_.back().mode = word(FaultMode::leak);
                 return;
             }
     }

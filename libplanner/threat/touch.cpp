@@ -12,6 +12,8 @@ namespace {
 
 constexpr double two_pi = 6.28318530717959;
 constexpr double least_ohms = 0.1;
+constexpr double few_ohms = 10e3;       ///< little beside what a line capacitor of .05 uF has at 60 cycles
+constexpr double much_farads = 0.5e-6;  ///< the same
 
 }  // namespace
 
@@ -21,7 +23,39 @@ Touch::Touch(const Chassis& chassis, double line_volts, double hertz)
       radians_(two_pi * hertz),
       metal_(metal_of(chassis)),
       sides_{stress::line_side_of(chassis, chassis.nodes().line_hot, false),
-             stress::line_side_of(chassis, chassis.nodes().line_neutral, false)} {}
+             stress::line_side_of(chassis, chassis.nodes().line_neutral, false)},
+      at_metal_(hanging_on_metal()) {}
+
+std::vector<bool> Touch::hanging_on_metal() const {
+    std::vector<bool> on(chassis_.nets().size(), false);
+    std::vector<int> front;
+    const auto reach = [&](int net) {
+        if (net < 0 || on[static_cast<std::size_t>(net)] || side(net) >= 0) return;
+        on[static_cast<std::size_t>(net)] = true;
+        front.push_back(net);
+    };
+    if (metal_ < 0) return on;
+    on[static_cast<std::size_t>(metal_)] = true;
+    front.push_back(metal_);
+    while (!front.empty()) {
+        const int net = front.back();
+        front.pop_back();
+        for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(net)].leads) {
+            const Part& part = chassis_.parts()[static_cast<std::size_t>(ref.part)];
+            for (const PartWinding& winding : part.windings)
+                if (std::count(winding.leads.begin(), winding.leads.end(), ref.lead) > 0)
+                    for (const int lead : winding.leads) reach(part.leads[static_cast<std::size_t>(lead)].net);
+            const bool whole = part.kind == PartKind::coil || part.kind == PartKind::wire ||
+                               part.kind == PartKind::lamp || part.kind == PartKind::fuse ||
+                               (part.kind == PartKind::power_switch && part.closed) ||
+                               (part.kind == PartKind::resistor && part.ohms.value_or(few_ohms) < few_ohms) ||
+                               (part.kind == PartKind::capacitor && part.farads.value_or(0) >= much_farads);
+            if (whole)
+                for (const Lead& lead : part.leads) reach(lead.net);
+        }
+    }
+    return on;
+}
 
 int Touch::side(int net) const {
     if (net < 0) return -1;
@@ -29,8 +63,9 @@ int Touch::side(int net) const {
 }
 
 void Touch::add(std::array<Siemens, 2>& paths, int a, int b, Siemens siemens) const {
-    if (a == metal_) std::swap(a, b);
-    if (b != metal_) return;
+    const auto metal = [&](int net) { return net >= 0 && at_metal_[static_cast<std::size_t>(net)]; };
+    if (metal(a)) std::swap(a, b);
+    if (!metal(b)) return;
     if (const int blade = side(a); blade >= 0) paths[static_cast<std::size_t>(blade)] += siemens;
 }
 

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // What a hand to earth carries when it touches the metal of a set with a power transformer: every capacitor and
 // resistor from either side of the line to the metal, and a fault beside them, added as admittances. A leak beside a
-// capacitor adds in quadrature, not by plain sum.
+// capacitor adds in quadrature, not by plain sum. What hangs on the metal by windings, coils, heaters, small resistors
+// or large capacitors counts as the metal: that can only make the figure larger.
 //
 // Example: .01 uF from 115 V 60 cycles to the metal passes 433 uA; a leak of 460 k in it makes that 500 uA. Tests:
 // tests/threat/touch_test.cpp.
@@ -29,11 +30,13 @@ class Touch {
     int side(int net) const;
     void add(std::array<Siemens, 2>& paths, int a, int b, Siemens siemens) const;
     Siemens of(const Part& part) const;
+    std::vector<bool> hanging_on_metal() const;
 
     const Chassis& chassis_;
     double volts_, radians_;
     int metal_;
     std::array<std::vector<bool>, 2> sides_;
+    std::vector<bool> at_metal_;
 };
 
 }  // namespace tubewright::threat

@@ -104,6 +104,7 @@ std::string said(double value, int digits = 3) {
 void add_rectifier(TubeModel& model, const TubeType& type, const Catalogue& catalogue) {
     const Basing basing(type);
     const RectifierType* row = catalogue.rectifier(type.type);
+    model.rectifier = row;
     std::vector<std::pair<Terminal, Terminal>> plates;
     if (basing.has("pr")) {
         plates.emplace_back(basing.first({"pr"}), basing.first({"kr", "k"}));

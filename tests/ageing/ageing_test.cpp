@@ -169,7 +169,7 @@ TEST_CASE("A tube that leaks leaks from heater to cathode, and no plate is feare
     const auto rate = [](const AgeRisk& risk, const char* mode) {
         return share(risk, mode) * risk.failures_per_million_hours;
     };
-    CHECK(rate(r, "heater-cathode-short") > 100 * rate(before, "heater-cathode-short"));
+    CHECK(rate(r, "heater-cathode-leak") > 100 * rate(before, "heater-cathode-leak"));
     CHECK(rate(r, "grid-cathode-short") == Approx(rate(before, "grid-cathode-short")));
 }
 

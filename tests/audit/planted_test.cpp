@@ -362,6 +362,33 @@ TEST_CASE("Another tube than the diagram's is told by both names, a stop where i
     CHECK(found(fitted, "other-tube-found", "V5") == nullptr);
 }
 
+TEST_CASE("Silicon where a tube was, a plug that is out, a shorted line capacitor and a lost blade are told") {
+    const auto told = [](const Edits& edits, const char* rule, const char* part) {
+        const Outcome<Chassis> set = read_chassis_text(edited(file(s1), edits), "set.xml", shipped());
+        REQUIRE(set);
+        const std::vector<Finding> findings = audit_graph(*set, shipped());
+        const Finding* finding = found(findings, rule, part);
+        INFO(rule);
+        REQUIRE(finding != nullptr);
+        return *finding;
+    };
+    const Finding silicon = told({{"tube=\"80\"", "tube=\"80\" found=\"none\""},
+                                  {"<strip id=\"TS2\"",
+                                   "<rectifier id=\"CR1\" construction=\"silicon\" anode=\"V5.2\" "
+                                   "cathode=\"V5.1\"/>\n  <strip id=\"TS2\""}},
+                                 "silicon-in-place", "CR1");
+    CHECK(silicon.severity == Severity::doubt);
+    CHECK(silicon.message.find("the 80 of V5") != std::string::npos);
+    const Finding plug = told({{"role=\"speaker\"", "role=\"speaker\" state=\"out\""}}, "plug-out", "P2");
+    for (const char* id : {"L1", "T2", "LS1"}) CHECK(plug.message.find(id) != std::string::npos);
+    const Finding live = told({{"seen=\"waxy\" note=\"line capacitor\"", "seen=\"shorted\""}}, "line-on-metal", "C3");
+    CHECK(live.severity == Severity::doubt);
+    const Finding blade =
+        told({{"from=\"T1.black2\" to=\"P1.2\"", "from=\"T1.black2\" to=\"P1.1\""}}, "primary-on-one-blade", "T1");
+    CHECK(blade.severity == Severity::stop);
+    CHECK(blade.message.find("P1.2") != std::string::npos);
+}
+
 TEST_CASE("A value that is not in the file is asked for by what hangs on it") {
     const Finding* asked = nullptr;
     const auto findings = audited(edited(file(s1), {{" value=\"410\"", ""}}), in_service);

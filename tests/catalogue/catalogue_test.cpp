@@ -19,9 +19,13 @@ const Catalogue& catalogue() {
 }  // namespace
 
 TEST_CASE("Every row of every table loads and ends in source and provenance") {
-    CHECK(catalogue().tubes().size() == 177);
-    CHECK(catalogue().points().size() == 267);
-    CHECK(catalogue().rectifiers().size() == 34);
+    const auto records = [](const char* name) { return read_csv(catalogue().table(name), name)->records.size(); };
+    CHECK(catalogue().tubes().size() == records("tubes"));
+    CHECK(catalogue().points().size() == records("operating_points"));
+    CHECK(catalogue().rectifiers().size() == records("rectifiers"));
+    CHECK(catalogue().tubes().size() >= 177);
+    CHECK(catalogue().points().size() >= 267);
+    CHECK(catalogue().rectifiers().size() >= 34);
     for (const std::string& name : catalogue().table_names()) {
         INFO(name);
         const auto t = read_csv(catalogue().table(name), name);
@@ -62,7 +66,8 @@ TEST_CASE("Units of the trade end at the door") {
     CHECK(catalogue().rectifier("5AR4")->max_first_filter_farads.value() == Approx(60e-6));
 }
 
-TEST_CASE("Provenance is kept, and a row is graded by the worst it mixes") {
+TEST_CASE("Provenance is kept, a row is graded by the worst it mixes, a point by its plate current") {
+    CHECK(catalogue().rectifier("83V")->source.provenance == Provenance::recalled);  // its drop alone is checked
     CHECK(catalogue().tube("42")->source.provenance == Provenance::recalled);
     CHECK(catalogue().tube("42")->source.text.find("from-memory") != std::string::npos);
     std::map<Provenance, int> grades;

@@ -64,6 +64,14 @@ TEST_CASE("Heaters are summed in string and side by side") {
     CHECK(found);
 }
 
+TEST_CASE("A tapped heater counts side by side where the other tubes have half its volts") {
+    const LineUp made = line_up({"12AX7", "EL84", "EL84", "6X4"}, "117V 60c");
+    REQUIRE(made.in_parallel.size() == 1);
+    CHECK(made.in_parallel.front().volts_each == Approx(6.3));
+    CHECK(made.in_parallel.front().amps_in_parallel == Approx(2 * 0.76 + 0.6 + 0.3).margin(0.02));  // recalled ratings
+    CHECK(line_up({"12AX7", "12AU7"}, "117V 60c").in_parallel.front().volts_each == Approx(12.6));
+}
+
 TEST_CASE("Labels are read in the spellings of the period, and what is not understood is said") {
     CHECK(line_up({"80"}, "105-125 volts, 50/60 cycles").volts == 115.0);
     CHECK(line_up({"80"}, "105-125 volts, 50/60 cycles").hertz == 60.0);

@@ -4,7 +4,7 @@
 #include <sys/wait.h>
 
 #include <charconv>
-#include <chrono>
+#include <clocale>
 #include <cstdlib>
 
 #include <catch2/catch.hpp>
@@ -208,6 +208,8 @@ TEST_CASE("Colour is off in a pipe, on when always, off under NO_COLOR unless as
 TEST_CASE("The locale has no word in it: the same bytes under a comma locale") {
     const Folder folder;
     const Ran plain = run(folder, "stress '" + s9 + "' --format json", "LC_ALL=C");
+    REQUIRE(std::setlocale(LC_ALL, "de_DE.UTF-8") != nullptr);  // made by tests/CMakeLists.txt
+    std::setlocale(LC_ALL, "C");
     const Ran comma = run(folder, "stress '" + s9 + "' --format json", "LC_ALL=de_DE.UTF-8");
     CHECK(plain.status == 0);
     CHECK(plain.out == comma.out);
@@ -286,15 +288,6 @@ TEST_CASE("The version names the program first and the libraries with their lice
     CHECK(ran.out.rfind("tubewright ", 0) == 0);
     for (const char* library : {"CLI11", "nlohmann/json", "Eigen", "KLU", "pugixml", "Boost"})
         CHECK(has(ran.out, library));
-    // The shell's own start counts too; the tables of the catalogue would take more than this.
-    double best = 1;
-    for (int i = 0; i < 20; ++i) {
-        const auto start = std::chrono::steady_clock::now();
-        run(folder, "--version");
-        best = std::min(best, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
-    }
-    WARN("--version with its shell: " << best * 1000 << " ms");
-    CHECK(best < 0.05);
 }
 
 TEST_CASE("A sheet becomes a chassis file and goes back; with an error nothing is written") {

@@ -244,12 +244,11 @@ TEST_CASE("Line ends, a byte-order mark and the locale do not change a set") {
     }
     const char* before = std::setlocale(LC_ALL, nullptr);
     const std::string kept = before ? before : "C";
-    if (std::setlocale(LC_ALL, "de_DE.UTF-8")) {
-        const Outcome<Chassis> c = files::read(plain);
-        std::setlocale(LC_ALL, kept.c_str());
-        REQUIRE(c);
-        CHECK(part(*c, "C1").farads == 0.05e-6);
-    }
+    REQUIRE(std::setlocale(LC_ALL, "de_DE.UTF-8") != nullptr);  // made by tests/CMakeLists.txt
+    const Outcome<Chassis> c = files::read(plain);
+    std::setlocale(LC_ALL, kept.c_str());
+    REQUIRE(c);
+    CHECK(part(*c, "C1").farads == 0.05e-6);
 }
 
 TEST_CASE("A file that is not there or a folder is told, not thrown") {

@@ -174,6 +174,17 @@ TEST_CASE("Every error of a sheet stands at its row and column") {
     CHECK(more.find("the first is on line 4") != std::string::npos);
     CHECK(more.find("set.csv:5:10: error: the id \"R1\" is used twice") != std::string::npos);
     CHECK(more.find("set.csv:6:14: error: \"5M\" is 5 thousand ohms or 5 megohms") != std::string::npos);
+    const std::string ragged = told(
+        "kind,id,value,a,b\n"
+        "resistor,R1,1k\n"
+        "resistor,R2,1k,gnd,k,,,\n"
+        "resistr,R3,1k,R1.1,k\n"
+        "resistor,R4,1k,R2.1,k\n");
+    INFO(ragged);
+    CHECK(ragged.find("set.csv:2:1: error: 3 fields where the header has 5") != std::string::npos);
+    CHECK(ragged.find("set.csv:3:1: error: 8 fields where the header has 5") != std::string::npos);
+    CHECK(ragged.find("set.csv:4:1: error: no kind is called \"resistr\"") != std::string::npos);
+    CHECK(std::count(ragged.begin(), ragged.end(), '\n') == 2 + (ragged.back() == '\n'));
     CHECK(told("kind,id,vlaue\nresistor,R1,1k\n").find("did you mean \"value\"?") != std::string::npos);
     CHECK(told("id,value\nR1,1k\n").find("no column is called \"kind\"") != std::string::npos);
     CHECK(told("kind,id\nresistor,R1,1k\n").find("set.csv:2:") != std::string::npos);

@@ -1,13 +1,18 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""compare.py with a fault planted: passes only when a comparison was made and found a difference (exit status 1, not 2 and not 0)."""
+"""compare.py with a fault planted: passes only when a comparison was made and found a difference. With --same first: only when one was made and found none."""
 
 import sys
 
 import compare
 
-compare.ATTEMPTS = ((0.6, 1.0, 1),)  # from the right answer: it need not come to rest to be seen leaving
+SAME = len(sys.argv) > 1 and sys.argv[1] == "--same"
+if SAME:
+    del sys.argv[1]
+if "warm-up" not in sys.argv:
+    compare.ATTEMPTS = ((0.6, 1.0, 1),)  # from the right answer: it need not come to rest to be seen leaving
+    compare.CLIMB = None
 compare.STEADY = 1.0
 status = compare.main()
 print("the planted fault was " + {0: "NOT found", 1: "found", 2: "never looked for"}[status])
-sys.exit(0 if status == 1 else 1)
+sys.exit(0 if status == (0 if SAME else 1) else 1)

@@ -454,6 +454,50 @@ TEST_CASE(
     CHECK(threats(meant) < threats(sound));
 }
 
+TEST_CASE("What rides on a plug that is out is out of the volts, and in the plan") {
+    const Planned sound(radio, Lines{});
+    const Planned out(R"(<plug id="P2" role="speaker")", R"(<plug id="P2" role="speaker" state="out")");
+    const auto b_plus = [](const Planned& p) {
+        const auto view = p.study.volts(tw::Scenario::normal);
+        REQUIRE(view);
+        return view->at("bplus").dc.value();
+    };
+    CHECK(std::fabs(b_plus(out)) < 20);
+    CHECK(b_plus(sound) > 200);
+    CHECK(out.study.threats().rows.size() == sound.study.threats().rows.size());
+    CHECK(out.study.shop()->cost.value_or(0) == Approx(sound.study.shop()->cost.value_or(1)));
+}
+
+TEST_CASE("A line capacitor that reaches the metal by a winding, a coil or a filter is one to the metal") {
+    const std::string line = R"(id="C3" value=".01 mfd" volts="400" a="TS1.1" b=")";
+    for (const char* net : {"gnd", "heaters", "antenna", "bplus"}) {
+        Planned p(line + "gnd\"", line + net + "\"");
+        INFO(net);
+        const tw::ShopLine* bought = p.bought("C3");
+        REQUIRE(bought != nullptr);
+        CHECK(bought->safety_class == "Y2");
+        double touched = 0;
+        for (const tw::Threat& t : p.study.threats().rows)
+            if (t.fault.id == "C3 short")
+                for (const tw::Overload& o : t.overloads)
+                    if (o.quantity == "touch amperes") touched = o.value;
+        CHECK(touched == Approx(115.0 / 1500).epsilon(0.01));  // the body is 1.5 k
+    }
+}
+
+TEST_CASE("What was found bad stands on the power-up sheet before anything is powered") {
+    const Planned p(R"(<transformer id="T1" role="power")", R"(<transformer id="T1" seen="burnt" role="power")");
+    const auto sheet = p.study.power_up();
+    REQUIRE(sheet);
+    std::string first;
+    for (const tw::PowerStage& s : sheet->stages)
+        if (first.empty())
+            for (const std::string& r : s.remove)
+                if (has(r, "bad as found")) first = s.name + ": " + r;
+    CHECK(has(first, "transformer alone, behind the lamp"));
+    CHECK(has(first, "T1 (seen burnt)"));
+}
+
 TEST_CASE("What is proved instead of replaced is proved against the leak that its place bears") {
     tw::Policy policy;
     policy.replace = tw::ReplacePolicy::prove_each;

@@ -2,7 +2,8 @@
 // Source: makers' sheets as quoted in public collections of sheets; the originals were not seen. 12AX7-A sheet 10-60
 // (250 V, -2 V, 1.2 mA), 12AU7-A sheet 7-61 (250 V, -8.5 V, 10.5 mA), EL84 sheet 1969 (250 V plate to cathode behind
 // 135 ohm: 53.5 mA, 7.2 V), 6V6GT (250 ohm: 49.5 mA, 12.4 V), 12AT7 sheet 1954 (100 V with 270 ohm: 3.7 mA). What
-// stands here follows from such a point by arithmetic alone.
+// stands here follows from such a point by arithmetic alone. Constants of these types come from rows that hold the same
+// points: what is checked is the solution of a circuit around them, not the laws.
 #include <catch2/catch.hpp>
 
 #include "rail.hpp"

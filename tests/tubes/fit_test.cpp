@@ -37,7 +37,7 @@ OperatingPoint triode_point(double plate, double grid, double amps, double gm, d
 
 }  // namespace
 
-TEST_CASE("One row hidden from a type and its twins is foretold by the rest") {
+TEST_CASE("recalled: one row hidden from a type and its twins is foretold by the rest") {
     const Catalogue catalogue = Catalogue::shipped();
     const auto held = score(catalogue.points(), catalogue);
     std::vector<double> plate, many, gm, screen, plain;

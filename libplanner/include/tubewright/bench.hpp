@@ -19,9 +19,10 @@ namespace tubewright {
 /// The named conditions, each a full solution.
 ///   normal             the given line, all tubes hot
 ///   high_line          the upper line limit (Policy::upper_line_volts)
-///   warm_up            directly heated rectifier conducting, indirectly heated tubes still cold, at the upper line
-///   limit rectifier_out      transformer test: rectifier pulled, speaker plugged, tubes hot transformer_alone
-///   rectifier and all tubes pulled, dial lamps out tube_out           one tube pulled (Condition::tube), on paper
+///   warm_up            directly heated rectifier conducting, the others still cold, at the upper line
+///   rectifier_out      transformer test: rectifier pulled, speaker plugged, tubes hot
+///   transformer_alone  rectifier and all tubes pulled, dial lamps out
+///   tube_out           one tube pulled (Condition::tube), on paper
 ///   speaker_unplugged  its field coil and output primary go open, at the upper line limit
 ///   output_cut_off     output tube draws nothing
 ///   lamp               behind a series lamp (Condition::lamp_watts at lamp_volts)

@@ -96,7 +96,7 @@ struct Part {
     std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
     std::optional<double> drawn_amps;  ///< untraced
     bool polarised = false;
-    bool closed = true;        ///< power_switch; plug, battery: in
+    bool closed = true;        ///< power_switch; plug, battery: in; any other: the plug it rides on
     std::string can, mark;     ///< one of several in a can, a tapped resistor, a switch: its id and mark
     std::string plug, inside;  ///< the plug it rides on ("speaker"); the block or IF can that holds it
     /// Its shell stands off the metal; a hand can reach it; a socket whose pins the file counts from above.

@@ -58,18 +58,6 @@ TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogu
                                           std::span<const PartStress> stress, std::span<const PartAction> actions,
                                           std::span<const Threat> threats = {});
 
-/// Family, what can kill, what it will take.
-struct Survey {
-    Family family = Family::unknown;
-    bool hot = false;
-    int level = 0;
-    std::vector<std::string> family_reasons;
-    std::vector<PartAction> parts;
-    double hours_low = 0, hours_high = 0, cost_low = 0, cost_high = 0;
-    std::vector<std::string> cautions;
-};
-TUBEWRIGHT_API Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                                std::span<const PartAction> actions, const ShoppingList& list);
 /// A family that a line-up and a label may be, and why.
 struct FamilyGuess {
     Family family = Family::unknown;
@@ -86,7 +74,8 @@ struct HeaterSum {
 struct LineUp {
     std::vector<const TubeType*> tubes;
     std::optional<double> volts, hertz, watts;
-    std::string drawn;    ///< "45 W", or "45 VA" where the label gives volt-amperes or amperes: `watts` is then their most
+    std::string
+        drawn;  ///< "45 W", or "45 VA" where the label gives volt-amperes or amperes: `watts` is then their most
     std::string current;  ///< "ac", "dc", "ac-dc"; empty when the label does not say
     std::optional<int> year;
     std::vector<FamilyGuess> families;      ///< the likeliest first
@@ -104,6 +93,19 @@ struct LineUp {
 /// nearest named.
 TUBEWRIGHT_API Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_view label,
                                           std::optional<int> year, const Catalogue& catalogue);
+/// Family, what can kill, what it will take.
+struct Survey {
+    Family family = Family::unknown;
+    bool hot = false;
+    int level = 0;
+    std::vector<std::string> family_reasons;
+    std::vector<PartAction> parts;
+    double hours_low = 0, hours_high = 0, cost_low = 0, cost_high = 0;
+    std::vector<std::string> cautions;
+    std::optional<LineUp> line_up;  ///< below level 2, where sockets have tubes: what those and the label alone tell
+};
+TUBEWRIGHT_API Survey survey_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                                std::span<const PartAction> actions, const ShoppingList& list);
 /// Cautions for the set at hand, in the order of danger; always with the deference to local codes and licensed
 /// practice.
 TUBEWRIGHT_API std::vector<std::string> cautions_for(const Chassis& chassis, const Catalogue& catalogue);

@@ -42,7 +42,8 @@ struct SectionModel {
 
 struct TubeModel {
     std::string type;
-    const TubeType* row = nullptr;  ///< lives as long as the catalogue
+    const TubeType* row = nullptr;             ///< lives as long as the catalogue, as the next does
+    const RectifierType* rectifier = nullptr;  ///< its limits, where it is one
     std::vector<SectionModel> sections;
     std::vector<Assumption> assumptions;
 };

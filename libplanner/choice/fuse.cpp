@@ -14,7 +14,8 @@ namespace {
 
 constexpr double runs_at = 0.9;                          // of its rating at the upper line, at most
 constexpr double practice_at = 0.75;                     // of a UL rating, for years without nuisance (common practice)
-constexpr double ul_opens_at = 2.0, iec_opens_at = 2.1;  // times its rating, surely
+constexpr double ul_opens_at = 2.0, iec_opens_at = 2.1;  // times its rating, surely: two minutes (recalled)
+constexpr double ul_hour_at = 1.35;                      // times its rating, within the hour (recalled)
 constexpr std::size_t unseen_named = 4;
 
 std::size_t at(int i) {
@@ -35,10 +36,11 @@ std::vector<const Threat*> harmful(const Chassis& chassis, std::span<const Threa
     return rows;
 }
 
-/// Which harmful faults leave it whole, a part once, with the amperes.
-std::string unseen_words(const std::vector<const Threat*>& rows, double rated, double opens_at) {
+/// Which harmful faults leave it whole, or whole for up to an hour, a part once, with the amperes. `hour`: times its
+/// rating at which it must open within the hour; 0 where the family has no such mark.
+std::string unseen_words(const std::vector<const Threat*>& rows, double rated, double opens_at, double hour) {
     if (rows.empty()) return {};
-    std::vector<std::string> names;
+    std::vector<std::string> never, slowly;
     std::size_t more = 0;
     bool some_seen = false;
     for (const Threat* t : rows) {
@@ -46,17 +48,23 @@ std::string unseen_words(const std::vector<const Threat*>& rows, double rated, d
             some_seen = true;
             continue;
         }
+        std::vector<std::string>& names = hour > 0 && t->primary_amps_rms >= hour * rated ? slowly : never;
         if (names.size() < unseen_named)
             names.push_back(t->fault.id + " (" + say(amps(t->primary_amps_rms)) + ")");
         else
             ++more;
     }
-    if (names.empty()) return "; opens for every harmful fault in the list of threats";
-    std::string text = "; does not see: ";
-    for (std::size_t k = 0; k < names.size(); ++k) text += (k == 0 ? "" : ", ") + names[k];
+    if (never.empty() && slowly.empty()) return "; opens for every harmful fault in the list of threats";
+    std::string text;
+    const auto list = [&](const char* head, const std::vector<std::string>& names) {
+        for (std::size_t k = 0; k < names.size(); ++k) text += (k == 0 ? head : ", ") + names[k];
+    };
+    list("; does not see: ", never);
+    list("; may take up to an hour for: ", slowly);
     if (more > 0) text += " and " + std::to_string(more) + " more";
-    return text + "; it opens surely at " + say(amps(opens_at * rated)) +
-           (some_seen ? "" : ", which no harmful fault reaches");
+    text += "; it opens surely at " + say(amps(opens_at * rated));
+    if (hour > 0) text += ", within two minutes, and at " + say(amps(hour * rated)) + " within the hour (recalled)";
+    return text + (some_seen ? "" : "; no harmful fault reaches the first");
 }
 
 }  // namespace
@@ -110,7 +118,7 @@ FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Pol
     }
     size.why =
         say(amps(line_amps)) + " at the upper line, " + figure(line_amps / size.rated, 2) + " of its rating" + margin;
-    size.unseen = unseen_words(rows, size.rated, opens_at);
+    size.unseen = unseen_words(rows, size.rated, opens_at, ul ? ul_hour_at : 0);
     const auto here = std::find(ladder.begin(), ladder.end(), size.rated);
     if (here != ladder.begin() && here != ladder.end()) {
         const double below = *(here - 1);

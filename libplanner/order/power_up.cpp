@@ -1206,7 +1206,9 @@ class Sheet {
                                                     : "the earth is still on, or no new capacitor stands from line "
                                                       "to metal";
             }
-        s.notice = {"each screw, shaft, knob bush, grille and antenna lead"};
+        s.notice = {
+            "each screw, shaft, knob bush, grille and antenna lead",
+            "figures are of the upper line limit, " + say(volts(*s.line_volts)) + ": on a lower line they are less"};
         s.acts = {{K::check_touch_current, {}, "cold: blades joined", 0},
                   {K::check_touch_current, {}, "47 k 2 W", 0},
                   {K::check_touch_current, {}, "1.5 k with .15 uF", 0},

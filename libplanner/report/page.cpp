@@ -60,6 +60,17 @@ std::string coloured(const std::string& text) {
     return out;
 }
 
+/// Columns of the longest part of a text that no line break may stand in, as far as a table can mind.
+std::size_t longest_word(std::string_view text) {
+    constexpr std::size_t most = 26;
+    std::size_t longest = 0, run = 0;
+    for (const char c : text) {
+        run = c == ' ' || c == '-' ? 0 : run + ((static_cast<unsigned char>(c) & 0xC0U) != 0x80U ? 1 : 0);
+        longest = std::max(longest, run + (c == '-' ? 1 : 0));
+    }
+    return std::min(longest, most);
+}
+
 }  // namespace
 
 std::string printable(std::string_view text) {
@@ -112,6 +123,9 @@ std::vector<std::string> wrap(std::string_view raw, std::size_t width) {
         while (wide > width) {
             std::size_t cut = 0;
             for (std::size_t k = 0; k < width; ++k) cut += std::max<std::size_t>(1, character_at(word, cut));
+            // behind a hyphen, where there is one
+            if (const std::size_t hyphen = word.rfind('-', cut - 1); hyphen != std::string::npos && hyphen > 1)
+                cut = hyphen + 1;
             lines.push_back(word.substr(0, cut));
             word.erase(0, cut);
             wide = columns_of(word);
@@ -130,13 +144,15 @@ std::vector<std::string> wrap(std::string_view raw, std::size_t width) {
 
 std::string Table::text(std::size_t indent) const {
     const std::size_t count = columns_.size();
-    std::vector<std::size_t> width(count, 0);
+    std::vector<std::size_t> width(count, 0), least(count, 14);
     bool heads = false;
     for (std::size_t c = 0; c < count; ++c) {
         width[c] = columns_of(columns_[c].head);
         heads = heads || !columns_[c].head.empty();
         for (const Row& row : rows_) {
-            if (c < row.cells.size()) width[c] = std::max(width[c], columns_of(printable(row.cells[c])));
+            if (c >= row.cells.size()) continue;
+            width[c] = std::max(width[c], columns_of(printable(row.cells[c])));
+            least[c] = std::max(least[c], longest_word(row.cells[c]));
         }
     }
     constexpr std::size_t gap = 2;
@@ -145,12 +161,17 @@ std::string Table::text(std::size_t indent) const {
         for (const std::size_t w : width) sum += w;
         return sum;
     };
-    // Narrow the widest column that may wrap, down to 14; when none can give any more, the widest of all.
+    // Narrow the widest column that may wrap, down to 14 or its longest word; then any down to its longest word; when
+    // none can give any more, the widest of all.
     while (total() > page_width) {
         std::size_t widest = count;
-        for (std::size_t c = 0; c < count; ++c) {
-            if (columns_[c].wraps && width[c] > 14 && (widest == count || width[c] > width[widest])) widest = c;
-        }
+        const auto pick = [&](bool any) {
+            for (std::size_t c = 0; c < count; ++c)
+                if ((columns_[c].wraps || any) && width[c] > least[c] && (widest == count || width[c] > width[widest]))
+                    widest = c;
+        };
+        pick(false);
+        if (widest == count) pick(true);
         if (widest == count)
             widest = static_cast<std::size_t>(std::max_element(width.begin(), width.end()) - width.begin());
         if (width[widest] <= 4) break;

@@ -9,10 +9,12 @@ import compare
 SAME = len(sys.argv) > 1 and sys.argv[1] == "--same"
 if SAME:
     del sys.argv[1]
-if "warm-up" not in sys.argv:
+if "warm-up" in sys.argv:  # an unloaded supply: from the answer itself, and the climb to it
+    compare.ATTEMPTS = compare.ATTEMPTS[-1:]
+else:
     compare.ATTEMPTS = ((0.6, 1.0, 1),)  # from the right answer: it need not come to rest to be seen leaving
     compare.CLIMB = None
-compare.STEADY = 1.0
+    compare.STEADY = 1.0
 status = compare.main()
 print("the planted fault was " + {0: "NOT found", 1: "found", 2: "never looked for"}[status])
 sys.exit(0 if status == (0 if SAME else 1) else 1)

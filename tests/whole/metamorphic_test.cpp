@@ -157,6 +157,34 @@ TEST_CASE("with every id, net and order of attributes renamed the numbers are th
             CHECK(a[k].first == b[k].first);
             CHECK(b[k].second == Approx(a[k].second).epsilon(1e-6));
         }
+        const auto same = [](std::vector<double> x, std::vector<double> y) {
+            REQUIRE(x.size() == y.size());
+            std::sort(x.begin(), x.end());
+            std::sort(y.begin(), y.end());
+            for (std::size_t k = 0; k < x.size(); ++k) CHECK(y[k] == Approx(x[k]).epsilon(1e-6).margin(1e-9));
+        };
+        const auto of_threats = [](const tw::Study& set, auto figure) {
+            std::vector<double> all;
+            for (const tw::Threat& t : set.threats().rows) all.push_back(figure(t));
+            return all;
+        };
+        const auto criticality = [](const tw::Threat& t) { return t.criticality; };
+        const auto heat = [](const tw::Threat& t) { return t.hot_spot_steady_celsius; };
+        same(of_threats(as_written, criticality), of_threats(twin, criticality));
+        same(of_threats(as_written, heat), of_threats(twin, heat));
+        const auto stresses = [](const tw::Study& set, auto figure) {
+            const auto made = set.stress();
+            REQUIRE(made);
+            std::vector<double> all;
+            for (const tw::PartStress& s : *made) all.push_back(figure(s));
+            return all;
+        };
+        const auto crest = [](const tw::PartStress& s) { return s.worst.crest_volts; };
+        const auto watts = [](const tw::PartStress& s) { return s.worst.watts; };
+        same(stresses(as_written, crest), stresses(twin, crest));
+        same(stresses(as_written, watts), stresses(twin, watts));
+        const auto list = [](const tw::Study& set) { return set.shop()->cost.value_or(0); };
+        CHECK(list(twin) == Approx(list(as_written)));
     }
 }
 

@@ -205,6 +205,10 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
         }
     if (sum > 0)
         for (ModeShare& m : risk.modes) m.alpha /= sum;
+    // What is not there is open, and can fail in no other way.
+    if (part.seen.find("missing") != std::string::npos)
+        for (ModeShare& m : risk.modes)
+            if (m.mode != "open" && m.mode != "heater-open") m.alpha = 0;
     // What was found is how the part has failed: its rate rises, and the other modes keep theirs. An open capacitor is
     // no likelier to short.
     const auto found =

@@ -432,9 +432,34 @@ void one_blade(const Trace& trace, int index, const PartWinding& winding, Findin
     }
 }
 
+/// The tube whose control grid or cathode has no other way to its return than this resistor: "V4".
+std::string grid_or_cathode(const Trace& trace, const Part& part) {
+    if (part.kind != PartKind::resistor && part.kind != PartKind::control && part.kind != PartKind::coil) return {};
+    for (const Unit& unit : trace.units()) {
+        const Part& socket = trace.part(unit.part);
+        if (socket.type == nullptr || socket.type->is_rectifier()) continue;
+        for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode != Electrode::control_grid) continue;
+            const int net = socket.leads[at(pin.lead)].net;
+            if (net < 0) continue;
+            bool here = false, other = false;
+            for (const LeadRef ref : trace.net(net).leads) {
+                const Part& beside = trace.part(ref.part);
+                here = here || beside.id == part.id;
+                other = other || (beside.id != part.id &&
+                                  (beside.kind == PartKind::resistor || beside.kind == PartKind::control ||
+                                   beside.kind == PartKind::coil || beside.kind == PartKind::transformer));
+            }
+            if (here && !other) return socket.id;
+        }
+    }
+    return {};
+}
+
 /// What was seen of a part and is, or is not, in the figures.
 void seen_parts(const Trace& trace, Findings& findings) {
     const std::vector<std::string> live = line_shorts(trace.chassis());
+    const std::vector<int> on_way = open_on_the_way(trace);
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
         const Part& part = trace.part(index);
         if (std::find(live.begin(), live.end(), part.id) != live.end()) {
@@ -446,20 +471,40 @@ void seen_parts(const Trace& trace, Findings& findings) {
                 "both ends of it off, then ohms from each blade to the metal: none");
             continue;
         }
-        const bool wire = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::fuse ||
-                          part.kind == PartKind::power_switch;
-        if (wire || stands_empty(part) || unplugged(part)) continue;
+        if (part.kind == PartKind::plug || stands_empty(part) || unplugged(part)) continue;
+        const bool joins = part.kind == PartKind::wire || part.kind == PartKind::cord ||
+                           part.kind == PartKind::power_switch || part.kind == PartKind::fuse;
+        const bool gone = stands_open(part);
+        const bool told = joins && gone && std::find(on_way.begin(), on_way.end(), index) != on_way.end();
+        const bool iron = (part.kind == PartKind::transformer && part.role == "power") ||
+                          (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
         std::string text;
-        if (stands_open(part))
+        Severity severity = Severity::note;
+        if (told) continue;
+        if (gone && part.kind == PartKind::fuse) {
+            text = fill("{} was seen {}: every figure is of the set with it whole. What made it open stands behind it",
+                        {part.id, part.seen});
+            severity = Severity::doubt;
+        } else if (gone && !joins) {
             text = fill("{} was seen {}: volts and stress are of the set without it, the plan of the set with it back",
                         {part.id, part.seen});
-        else if (part.seen.find("short") != std::string::npos)
+            if (const std::string whose = grid_or_cathode(trace, part); !whose.empty()) {
+                text += "; as found " + whose + " runs away: no power before it is back";
+                severity = Severity::doubt;
+            }
+        } else if (seen_useless(part)) {
             text = fill("{} was seen {}: every figure is of the set with a sound one", {part.id, part.seen});
-        else if (part.found_value && part.ohms && part.fitted.empty() && part.seen.find("drift") != std::string::npos)
+            if (iron && part.seen.find("short") != std::string::npos) {
+                text += ". As found the line feeds a short: the plug stays out until it is out";
+                severity = Severity::doubt;
+            }
+        } else if (part.found_value && part.ohms && part.fitted.empty() &&
+                   part.seen.find("drift") != std::string::npos) {
             text = fill("{} was found at {} where {} belongs: every figure is of what belongs",
                         {part.id, say(ohms(*part.found_value)), say(ohms(*part.ohms))});
+        }
         if (!text.empty())
-            findings.add({tw::as_found, "as-found", Severity::note}, part.place, {index}, {}, text,
+            findings.add({tw::as_found, "as-found", severity}, part.place, {index}, {}, text,
                          "steps has its place in the plan");
     }
 }

@@ -399,7 +399,7 @@ class Translator {
                    "read its colours, or ohms with one end free", "everything it feeds: a factor of 3 either way",
                    "common practice, no source");
         }
-        if (stands_open(part)) ohms *= assumed::open_factor;
+        if (stands_open(part)) ohms = std::max(ohms, assumed::open_resistor_ohms);
         if (part.leads.size() <= 2) {
             const Node a = lead_node(part, 0), b = lead_node(part, 1);
             if (a < 0 || b < 0) return;
@@ -804,6 +804,8 @@ class Translator {
     /// A core with its windings (and, on a power transformer, the ring that a shorted layer makes).
     void core(int p, const Part& part, std::vector<Half> halves, double henries, double loss_ohms, bool ring) {
         double ring_turns = 1, ring_ohms = 1e9;
+        if (stands_open(part))
+            for (Half& half : halves) half.ohms = assumed::open_ohms;
         if (layer_ != nullptr && layer_->part == p) {
             for (Half& half : halves) {
                 if (half.winding != layer_->winding || half.half != std::max(0, layer_->half)) continue;
@@ -966,6 +968,7 @@ class Translator {
                 if (part.role == "interstage" || part.role == "input" || part.role == "driver")
                     by_rule = assumed::interstage_ohms;
                 half_ohms(part, winding, h, count, by_rule, "usual for a coil of its kind", half);
+                if (stands_open(part)) half.ohms = assumed::open_ohms;
                 fill(part, winding, h, half);
                 const int item = resistor(part.id + "." + half.name, p, half.from, half.to, half.ohms,
                                           half.ohms_source + "; its reactance is left out at line frequency");

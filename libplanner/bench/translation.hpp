@@ -38,6 +38,7 @@ constexpr double gas_amps = 1e-8, gassy_amps = 2e-6, socket_siemens = 1e-10, ins
 constexpr double cold_heater = 1.0 / 6, cold_lamp = 1.0 / 14, heater_exponent = 0.58;
 constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05;
 constexpr double open_factor = 1e9, open_ohms = 1e9;
+constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
 constexpr double layer_share = 0.05;
 }  // namespace assumed
 

@@ -754,7 +754,7 @@ void Assembly::ride_plugs() {
         if ((*found)->role == "speaker") part.plug = "speaker";
         const bool states_itself =
             part.kind == PartKind::plug || part.kind == PartKind::power_switch || part.kind == PartKind::battery;
-        if (!(*found)->closed && !states_itself) part.closed = false;
+        if ((!(*found)->closed || stands_open(**found)) && !states_itself) part.closed = false;
     }
 }
 

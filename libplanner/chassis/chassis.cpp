@@ -72,6 +72,12 @@ bool stands_empty(const Part& part) {
     return part.kind == PartKind::socket && (part.fitted.empty() ? part.found : part.fitted) == "none";
 }
 
+bool seen_useless(const Part& part) {
+    for (const char* word : {"short", "leak", "burn", "charr", "dead", "broken", "gas", "open", "missing"})
+        if (part.seen.find(word) != std::string::npos) return true;
+    return false;
+}
+
 bool unplugged(const Part& part) {
     return !part.closed && !part.plug.empty() && part.kind != PartKind::plug && part.kind != PartKind::power_switch &&
            part.kind != PartKind::battery;

@@ -18,6 +18,9 @@ int lead_by_any_name(const Part& part, std::string_view name);
 /// A socket without a tube: it was found so, or is to stay so (fitted="none").
 bool stands_empty(const Part& part);
 
+/// What was seen says that it is no good as it is: shorted, leaking, burnt, dead, broken, gassy, open or missing.
+bool seen_useless(const Part& part);
+
 /// The plug that the part rides on is out.
 bool unplugged(const Part& part);
 

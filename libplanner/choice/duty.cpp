@@ -73,8 +73,8 @@ bool seen_burnt(const Part& part) {
 }
 bool seen_bad(const Part& part) {
     if (seen_burnt(part)) return true;
-    for (const char* w :
-         {"bulg", "crack", "missing", "spliced", "crumbl", "leak", "short", "open", "dead", "split", "fray", "broken"})
+    for (const char* w : {"bulg", "crack", "missing", "spliced", "crumbl", "leak", "short", "open", "dead", "split",
+                          "fray", "broken", "gas"})
         if (has(part.seen, w)) return true;
     return false;
 }

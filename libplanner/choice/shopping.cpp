@@ -471,7 +471,9 @@ class Shop {
             balance.watts = 1;
             balance.quantity = 2;
             balance.why = "balances the two in series of " + p.id;
-            balance.fails = "1/2 W: 350 V is its limit";
+            const double each = *w.volts * *w.volts / balance_ohms * policy_.resistor_watts_margin;
+            balance.fails = "1/2 W: " + say(watts(each)) + " is needed at the rating of the two, margin " +
+                            figure(policy_.resistor_watts_margin, 1);
             wishes_.push_back(std::move(balance));
         } else {
             w.volts = rated;

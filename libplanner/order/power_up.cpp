@@ -51,8 +51,7 @@ constexpr double told_apart = 0.02;     // of the lamp's volts: less, and no eye
 constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
 constexpr double watts_over_band = 1.25;  // of an assumed core's losses: no iron explains more (assumed)
 constexpr double bleeds_within = 600;     // seconds: slower is leakage, not a bleeder (assumed)
-constexpr const char* useless[] = {"open",  "missing", "short", "burn",
-                                   "charr", "dead",    "broken"};  // among what was seen
+constexpr double least_ripple = 0.05;     // volts that leads on a bench pick up (assumed)
 constexpr double touch_ohms = 47e3, touch_volts = 24;
 constexpr double network_ohms = 1500, network_farads = 0.15e-6, network_volts = 0.75;
 constexpr double pi = 3.14159265358979323846;
@@ -186,6 +185,11 @@ class Sheet {
         return false;
     }
 
+    bool on_line(const Part& p) const {
+        return std::any_of(p.leads.begin(), p.leads.end(),
+                           [&](const Lead& l) { return l.net >= 0 && duties_.line[at(l.net)]; });
+    }
+
     void find_parts() {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
@@ -207,10 +211,14 @@ class Sheet {
             if (d == Duty::plate_winding) winding_capacitors_.push_back(p.id);
             if (duties_.guards_rectifier(chassis_, index)) guards_.push_back(p.id);
             if (d == Duty::output_coupler) couplers_.push_back(p.id);
+            biased_ = biased_ || d == Duty::back_bias_resistor;
+            for (const Lead& l : p.leads)
+                biased_ = biased_ || (p.kind == PartKind::coil && (p.role == "field" || p.role == "choke") &&
+                                      l.net >= 0 && l.net == centre_tap());
             if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
                 d == Duty::back_bias_resistor || d == Duty::bias_filter)
                 bias_.push_back(p.id);
-            const bool line_side = p.kind == PartKind::cord || p.kind == PartKind::fuse ||
+            const bool line_side = p.kind == PartKind::cord || (p.kind == PartKind::fuse && on_line(p)) ||
                                    p.kind == PartKind::power_switch || supply_lead(p) ||
                                    (p.kind == PartKind::plug && p.role != "speaker");
             if (line_side) line_parts_.push_back(p.id);
@@ -623,6 +631,13 @@ class Sheet {
     struct BeforePower {
         std::string low, high;
     };
+    int centre_tap() const {
+        for (const Part& t : chassis_.parts())
+            for (const PartWinding& w : t.windings)
+                if (w.role == WindingRole::plate && w.leads.size() == 3) return t.leads[at(w.leads[1])].net;
+        return -1;
+    }
+
     /// Ohms of the control whose wiper is one of the two nets and whose end is the other; 0 when there is none.
     double wiper_ohms(int from, int to) const {
         for (const Part& p : chassis_.parts()) {
@@ -702,11 +717,17 @@ class Sheet {
         const int metal = roles.chassis_metal >= 0 ? roles.chassis_metal : ref;
         for (int f : filters_)
             for (const int to : {ref, metal}) add_cold(f, to, true, false, BeforePower{});
-        for (const PartWinding& w : t.windings)  // a centre tap below the reference makes the bias
-            if (w.role == WindingRole::plate && w.leads.size() == 3)
-                add_cold(t.leads[at(w.leads[1])].net, ref, false, false,
-                         BeforePower{"what makes the bias is shorted: the output tube has none; do not power",
-                                     "the bias resistor has gone high or open: all the direct current returns by it"});
+        if (const int tap = centre_tap(); tap >= 0) {  // below the reference it makes the bias
+            add_cold(tap, ref, false, false,
+                     biased_ ? BeforePower{"what makes the bias is shorted: the output tube has none; do not power",
+                                           "the bias resistor has gone high or open: all the direct current returns "
+                                           "by it"}
+                             : BeforePower{"",
+                                           "all the direct current returns there: a fuse, a lead or a joint is "
+                                           "open; a blown fuse has a cause behind it"});
+            for (ColdOhms& c : sheet_.cold_ohms)
+                if (!biased_ && c.at == name(tap)) c.stop_below.reset();
+        }
         for (const PartWinding& w : t.windings)
             if (w.role == WindingRole::heater || w.role == WindingRole::rectifier_heater)
                 for (int k : w.leads)
@@ -853,13 +874,13 @@ class Sheet {
                (fuse_.empty() ? std::string("its primary fused by the size that shop names") : "behind the " + fuse_);
     }
 
+    std::string lamp_words(double lamp) const { return figure(lamp) + " W " + figure(lamp_volts_) + " V"; }
     /// What passes nothing, too much, or is burnt: no figure of this sheet is of it as it is.
     std::string found_bad() const {
         std::string list;
         for (const Part& p : chassis_.parts()) {
             if (p.kind == PartKind::wire || p.kind == PartKind::cord || p.kind == PartKind::strip) continue;
-            const bool bad = std::any_of(std::begin(useless), std::end(useless),
-                                         [&](const char* w) { return p.seen.find(w) != std::string::npos; });
+            const bool bad = seen_useless(p);
             if (!bad && !(stands_empty(p) && p.fitted.empty())) continue;
             list += (list.empty() ? "" : ", ") + p.id + (bad ? " (seen " + p.seen + ")" : " (an empty socket)");
         }
@@ -889,7 +910,7 @@ class Sheet {
                 s.remove.push_back("old line capacitors: " + listed(line_capacitors_) + " new, or lifted");
             if (const std::string bad = found_bad(); lamp > 0 && !bad.empty())
                 s.remove.push_back("bad as found: " + bad + ": new or mended before the stage that powers it");
-            s.connect = {lamp > 0 ? figure(lamp) + " W incandescent lamp in series, isolation transformer before it"
+            s.connect = {lamp > 0 ? lamp_words(lamp) + " incandescent lamp in series, isolation transformer before it"
                                   : straight()};
             live(s, solved->line_volts, lamp);
             supply_readings(s, *stage_around, lamp, true);
@@ -997,14 +1018,18 @@ class Sheet {
                           meaningful ? "a filter, the output stage or a bypass draws too much: switch off"
                                      : "the rectifier's filament is cool yet: this reading says nothing",
                           meaningful ? "the output tube does not draw, or the line is high" : "", !meaningful);
+        std::set<int> read;  // two tubes may share a cathode
         for (int socket : duties_.output_tubes) {
             const Part& p = part(socket);
             for (const Lead& l : p.leads) {
                 const Pin* pin = p.type->pin(l.name);
-                if (!pin || l.net < 0 || l.net == chassis_.reference()) continue;
+                if (!pin || l.net < 0 || l.net == chassis_.reference() || read.count(l.net) > 0) continue;
                 const std::string& e = pin->electrodes.front();
                 const bool cathode = e[0] == 'k' || (p.type->directly_heated && e[0] == 'h');
-                if (cathode || e.rfind("g1", 0) == 0) electrode_reading(s, a, p, l, e);
+                if (cathode || e.rfind("g1", 0) == 0) {
+                    read.insert(l.net);
+                    electrode_reading(s, a, p, l, e);
+                }
                 if (!meaningful && cathode && !s.readings.empty() && s.readings.back().at == name(l.net)) {
                     s.readings.back().says_nothing = true;
                     s.readings.back().stop.reset();
@@ -1062,7 +1087,7 @@ class Sheet {
             s.gate = gate({{"H6"}, {"H7", guards_}, {"H11"}, {"H17"}, {"H19"}, {"H20", rectifiers_}, {"H21"}, {"H23"}});
             s.connect = {"rectifier in: " + listed(rectifiers_)};
             if (!riding_.empty()) s.connect.push_back("speaker plugged before the line: " + listed(riding_));
-            s.connect.push_back(figure(lamp) + " W incandescent lamp in series");
+            s.connect.push_back(lamp_words(lamp) + " incandescent lamp in series");
             live(s, solved->line_volts, lamp);
             supply_readings(s, *stage_around, lamp);
             b_plus_readings(s, *stage_around, warm_enough(*solved));
@@ -1113,7 +1138,8 @@ class Sheet {
                         ripple * (1 + filter_spread), std::nullopt, "lighter load than solved",
                         "a filter is dry or open (the stop stands before half their value is gone); read "
                         "through .1 uF of 630 V");
-            if (dry) r.stop = std::max((r.high + dry->nets[at(f)].rms.value()) / 2, r.high);
+            if (dry) r.stop = std::max({(r.high + dry->nets[at(f)].rms.value()) / 2, r.high, least_ripple});
+            r.high = std::max(r.high, least_ripple / 2);
             s.readings.push_back(std::move(r));
         }
     }
@@ -1347,6 +1373,7 @@ class Sheet {
     std::vector<std::string> rectifiers_, others_, lamps_, riding_, through_, electrolytics_, line_capacitors_,
         winding_capacitors_, guards_, couplers_, bias_, line_parts_;
     std::vector<double> touch_old_;
+    bool biased_ = false;  // by what the direct current returns through
     std::vector<int> filters_;
     std::map<std::pair<int, int>, std::size_t> cold_seen_;  // net pair to its row
     std::map<std::size_t, BeforePower> before_power_;

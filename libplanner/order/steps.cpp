@@ -415,7 +415,7 @@ class Planner {
             s.place = "whole chassis";
             s.reason =
                 "tracks between rectifier pins and bare lamp leads burn transformers and stand in no table; what is "
-                "found goes on the list, and looking alone mends nothing";
+                "found goes on the list";
             s.check = "char between plate and heater pins, leads on a sharp edge, lamp sockets at the metal: noted";
             s.acts = {{K::inspect, looked, "line side, heater and plate leads", 0}};
             after("inspect", "cord-safe", "H1", "nothing before the cord is safe");
@@ -433,6 +433,15 @@ class Planner {
             s.acts = {{K::cold_ohms, windings, "windings", 0}};
             if (windings.empty()) {
                 s.does = "Cold ohms from line to chassis and B-minus";
+            }
+            std::vector<std::string> switches;
+            for (const std::string& id : looked_)
+                if (part(id)->kind == PartKind::power_switch) switches.push_back(id);
+            if (!switches.empty()) {
+                s.does += "; megohms from each contact of " + listed(switches) + " to its case";
+                s.check +=
+                    "; each contact of " + listed(switches) + " over 20 megohms from the case, under 1 ohm closed";
+                s.acts.push_back({K::measure, switches, "megohms to the case", 0});
             }
             after("cold-ohms-windings", "discharge", "charge", "ohms are read on an empty set");
         }
@@ -1024,7 +1033,7 @@ class Planner {
                     const std::string causes = listed({found.begin() + 1, found.end()});
                     s.does += burnt_by(chassis_, duties_, r).empty()
                                   ? "; find what burnt " + part(r).id + ", at " + causes + " first"
-                                  : "; " + part(r).id + " was burnt by " + causes;
+                                  : "; " + part(r).id + " was probably burnt by " + causes;
                 }
             after(id, "buy-parts", "list", "bought before it is fitted");
             after(id, "photographs", "H2", "no joint is opened before the pictures");
@@ -1293,7 +1302,10 @@ class Planner {
             if (!by_plug) s.does = "Plug the speaker; continuity of " + listed(through.empty() ? riding : through);
             if (plugged) s.acts.push_back({K::plug_speaker, riding, "plug out, empty", 0});
             if (!through.empty()) s.acts.push_back({K::measure, through, "continuity", 0});
-            for (const auto* list : {&through, &riding})
+            std::vector<std::string> plugs;
+            for (const Part& p : chassis_.parts())
+                if (p.kind == PartKind::plug && p.role == "speaker") plugs.push_back(p.id);
+            for (const auto* list : {&through, &riding, &plugs})
                 for (const std::string& id : *list)
                     if (owner_.count(id)) after("speaker-continuity", owner_[id], "H21", "the new one is what is read");
             for (const std::string& id : through) owner_.emplace(id, "speaker-continuity");
@@ -1473,7 +1485,16 @@ class Planner {
             numbers +=
                 "; takes " + (share < 0.1 ? std::string("under 0.1") : figure(share, 1)) + " % of the listed risk away";
             s.reason = s.reason.empty() ? numbers : s.reason + "; " + numbers;
+            if (const std::string seen = seen_in(s); !seen.empty()) s.reason = seen + "; " + s.reason;
         }
+    }
+    /// What was found of the parts that a step replaces, where it alone would send them out.
+    std::string seen_in(const RepairStep& s) const {
+        std::string text;
+        for (const std::string& id : s.parts)
+            if (const Part* p = part(id); p && action(id) == "replace" && seen_useless(*p))
+                text += (text.empty() ? "" : ", ") + id + " seen " + p->seen;
+        return text;
     }
     std::string reasons_of(const RepairStep& s) const {
         for (const std::string& id : s.parts)
@@ -1489,8 +1510,8 @@ class Planner {
         if (!words.empty() && words[0] >= 'A' && words[0] <= 'Z') words[0] = static_cast<char>(words[0] - 'A' + 'a');
         return words.empty() ? words : "; " + words;
     }
-    // The step after which the mode is gone: where the part is replaced, mended, measured or tested. Looking settles
-    // only what it passes as sound and leaves.
+    // The step after which the mode is gone: where the part is replaced, mended, measured or tested; looking settles
+    // what it passes as sound and leaves, but for a switch, which is read.
     std::string settles(const Threat& t) const {
         const auto have = [&](const std::string& step) { return index_.count(step) ? step : std::string(); };
         const Part* p = part(t.part);
@@ -1501,7 +1522,7 @@ class Planner {
         const auto own = owner_.find(t.part);
         if (own != owner_.end()) return have(own->second);
         if (!p) return "";
-        if (looked_.count(p->id)) return have("inspect");
+        if (looked_.count(p->id)) return have(p->kind == PartKind::power_switch ? "cold-ohms-windings" : "inspect");
         if (p->kind == PartKind::transformer || p->kind == PartKind::coil)
             return index_.count("cold-ohms-windings") ? "cold-ohms-windings" : "";
         return "";

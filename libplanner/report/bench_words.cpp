@@ -267,7 +267,9 @@ void cycles_words(Page& page, const Study& study) {
 /// What must be known before anything on the page is believed: the trace in doubt, a line that is not the set's.
 void heads_up(Page& page, const Study& study) {
     cycles_words(page, study);
-    std::vector<Finding> findings = study.audit();
+    // On a line that the set is not made for the audit's figures are of no use, and its doubts false.
+    const OffLine off = off_its_line(study);
+    std::vector<Finding> findings = off.volts || off.cycles ? std::vector<Finding>() : study.audit();
     // Said where the answer would stand.
     std::erase_if(findings, [](const Finding& finding) { return finding.rule == "no-solution"; });
     const AuditCount audit = audit_count(findings);
@@ -338,10 +340,14 @@ bool metal_named(const Chassis& chassis) {
 void as_found(Page& page, const Chassis& chassis) {
     std::string out, whole;
     for (const Part& part : chassis.parts()) {
-        const bool wire = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::fuse;
-        if (wire || stands_empty(part) || unplugged(part)) continue;  // the audit tells of those
-        std::string* list = stands_open(part) ? &out : part.seen.find("short") != std::string::npos ? &whole : nullptr;
-        if (list != nullptr) *list += (list->empty() ? "" : ", ") + part.id + " (seen " + part.seen + ")";
+        if (part.kind == PartKind::plug || stands_empty(part) || unplugged(part)) continue;  // the audit tells of those
+        // a fuse, wire or switch is solved as whole
+        const bool joins = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::fuse ||
+                           part.kind == PartKind::power_switch;
+        const bool gone = stands_open(part);
+        if (!gone && !seen_useless(part)) continue;
+        std::string& list = gone && !joins ? out : whole;
+        list += (list.empty() ? "" : ", ") + part.id + " (seen " + part.seen + ")";
     }
     if (!out.empty())
         page.paragraph("AS FOUND: these figures are of the set without " + out +

@@ -52,11 +52,16 @@ std::string in_steps(double x, std::initializer_list<Step> steps) {
 
 }  // namespace
 
+// Under this nothing on a bench can show it: the residue of a solution.
+constexpr double no_volts = 1e-9, no_amps = 1e-10, no_watts = 1e-7;
+
 std::string say(Volts v) {
+    if (std::fabs(v.value()) < no_volts) return "0 V";
     return in_steps(v.value(), {{0.0995, 1, " V"}, {0, 1e-3, " mV"}});
 }
 
 std::string say(Amps a) {
+    if (std::fabs(a.value()) < no_amps) return "0 A";
     return in_steps(a.value(), {{0.9995, 1, " A"}, {0.9995e-3, 1e-3, " mA"}, {0, 1e-6, " uA"}});
 }
 
@@ -77,6 +82,7 @@ std::string say(Henries l) {
 }
 
 std::string say(Watts w) {
+    if (std::fabs(w.value()) < no_watts) return "0 W";
     return in_steps(w.value(), {{0.00995, 1, " W"}, {0, 1e-3, " mW"}});
 }
 

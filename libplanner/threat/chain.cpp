@@ -39,7 +39,7 @@ std::string path(const ChainFacts& facts) {
                (facts.fault_amps > 1e-6 ? "; the fault itself passes " + say(amps(facts.fault_amps)) : std::string()) +
                ".";
     std::string text;
-    if (facts.fault_amps > 1e-6) text = "It passes " + say(amps(facts.fault_amps)) + ".";
+    if (facts.fault_amps > 1e-6) text = "It passes " + say(amps(facts.fault_amps)) + " of direct current.";
     if (facts.between.empty()) return text;
     text += (text.empty() ? "" : " ") + std::string("Between the plate winding of ") + facts.between_from +
             " and the fault " + (facts.between.size() == 1 ? "stands only " : "stand only ") + list_of(facts.between);

@@ -147,11 +147,7 @@ int answer_start(Request request) {
         request.start.metal = metal == "nothing" ? MetalIs::on_the_line
                               : metal == "open"  ? MetalIs::apart
                                                  : MetalIs::not_said;
-        if (metal == "resistor") {
-            if (ask("Is there a capacitor beside that resistor, between the common bus and the metal?",
-                    {"yes", "no"}) == "yes")
-                request.start.metal = MetalIs::behind_parts;
-        }
+        if (metal == "resistor") request.start.metal = MetalIs::behind_parts;
     }
     if (terminal && !request.can_said) {
         request.start.can_insulated =

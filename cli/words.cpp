@@ -55,8 +55,13 @@ const std::vector<CommandWord>& table() {
          "IN",
          "a spreadsheet to a chassis file, or a chassis file back",
          "Comma-separated text (RFC 4180), a row a part or a lead: kind,id,value,rating,a,b,more,remark, in any order, "
-         "and any attribute of the chassis file as a column of its own. Values stand as printed on the parts. What IN "
-         "is, is seen by what is in it. Every error is told with its row and column, and nothing is written then.",
+         "and any attribute of the chassis file as a column of its own. Kinds: the elements of the chassis file, and "
+         "tube, "
+         "electrolytic, trimmer, choke, field, selenium, bulb, comment; lead,V4.2,bplus names a lead under id and its "
+         "net "
+         "under a; of: the part that a winding or a section belongs to; more: wiper=V3.cap, what has no column. Values "
+         "stand as printed on the parts. What IN is, is seen by what is in it. Every error is told with its row and "
+         "column, and nothing is written then.",
          "tubewright sheet parts.csv -o set.xml",
          "writes the chassis file; tubewright sheet set.xml -o parts.csv goes back without loss.",
          {}},

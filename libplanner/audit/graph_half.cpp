@@ -977,16 +977,19 @@ void ideal_windings(const Trace& trace, Findings& findings) {
     for (const Conductor& path : trace.conductors()) {
         if (path.winding < 0) continue;
         const PartWinding& winding = trace.part(path.part).windings[at(path.winding)];
-        const bool ideal = at(path.half) < winding.ohms.size() && winding.ohms[at(path.half)] == 0;
+        constexpr double no_ohms =
+            0.005;  // no wound wire has so few (assumed); 0 itself is no value that can be written
+        const bool ideal = at(path.half) < winding.ohms.size() && winding.ohms[at(path.half)] <= no_ohms;
         if (!ideal) continue;
         const auto found = capacitors.find(std::minmax(path.a, path.b));
         if (found == capacitors.end()) continue;
         findings.add(
             {tw::capacitor_across_ideal_winding, "capacitor-across-ideal-winding", Severity::doubt}, winding.place,
             {path.part, found->second}, {path.a, path.b},
-            fill("{} stands across the {} winding of {}, which is given 0 ohm: no real winding has that, and the "
+            fill("{} stands across the {} winding of {}, which is given {}: no real winding has so little, and the "
                  "current between them has no limit",
-                 {trace.part(found->second).id, winding.name, trace.part(path.part).id}),
+                 {trace.part(found->second).id, winding.name, trace.part(path.part).id,
+                  say(ohms(winding.ohms[at(path.half)]))}),
             "the winding with an ohmmeter, its leads shorted first for the zero; leave ohms out when it is not known");
     }
 }
@@ -1123,8 +1126,12 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             }
         }
     }
+    const bool unnamed =
+        std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(), [](const Part& part) {
+            return part.kind == PartKind::socket && part.type == nullptr && part.leads.size() > 1;
+        });
     for (const String& string : strings) {
-        if (!string.known || string.parallel || trace.chassis().family() == Family::portable) continue;
+        if (unnamed || !string.known || string.parallel || trace.chassis().family() == Family::portable) continue;
         double resistance_volts = 0;
         for (const Part& part : trace.chassis().parts()) {
             // A dropper or resistance cord stands between a line blade and the first heater.
@@ -1438,8 +1445,10 @@ std::vector<ReadbackPin> readback(const Chassis& chassis) {
                 const Net& net = chassis.nets()[static_cast<std::size_t>(lead.net)];
                 row.net = net.name;
                 for (const LeadRef ref : net.leads) {
-                    if (ref != LeadRef{static_cast<int>(p), static_cast<int>(i)})
-                        row.soldered.push_back(chassis.lead_name(ref));
+                    const std::string name = chassis.lead_name(ref);
+                    const bool twice = std::find(row.soldered.begin(), row.soldered.end(), name) != row.soldered.end();
+                    if (ref != LeadRef{static_cast<int>(p), static_cast<int>(i)} && !twice)
+                        row.soldered.push_back(name);
                 }
             }
             rows.push_back(std::move(row));

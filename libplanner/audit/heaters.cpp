@@ -141,6 +141,19 @@ std::vector<HeaterPath> heaters_of(const Trace& trace) {
             edges.emplace_back(a, b);
             source.push_back(Source::none);
         }
+    // A tube that is not named may have its heater between any two of its pins.
+    for (const Part& socket : chassis.parts()) {
+        if (socket.kind != PartKind::socket || socket.type != nullptr) continue;
+        int first = -1;
+        for (const Lead& lead : socket.leads) {
+            if (lead.net < 0) continue;
+            if (first >= 0 && first != lead.net) {
+                edges.emplace_back(first, lead.net);
+                source.push_back(Source::none);
+            }
+            if (first < 0) first = lead.net;
+        }
+    }
     std::map<std::pair<int, int>, std::pair<int, int>> across;  // nets in order -> part, winding with half
     std::map<std::pair<int, int>, double> volts_across;
     bool any_source = false;

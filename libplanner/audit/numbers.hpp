@@ -48,6 +48,9 @@ inline constexpr int silicon_in_place = 2040;
 inline constexpr int plug_out = 2041;
 inline constexpr int primary_on_one_blade = 2042;
 inline constexpr int as_found = 2043;
+inline constexpr int can_on_metal = 2044;
+inline constexpr int dry_rectifier_turned = 2045;
+inline constexpr int battery_turned = 2046;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

@@ -89,7 +89,7 @@ class Stages {
         const Part& c = part(p);
         if (c.kind != PartKind::capacitor || !c.polarised || c.leads.size() != 2) return;
         const int plus = net(p, 0), minus = net(p, 1);
-        if (plus < 0 || minus < 0 || plus == minus || untraced(plus) || untraced(minus)) return;
+        if (plus < 0 || minus < 0 || plus == minus) return;
         // Above the other: what a rectifier feeds stands above everything, a cathode above the bottom.
         const auto height = [&](int n) {
             if (trace_.bottom(n)) return 0;

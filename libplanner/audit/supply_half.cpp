@@ -5,6 +5,7 @@
 // transformer. Tests: tests/audit/planted_test.cpp.
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "audit/findings.hpp"
 #include "audit/numbers.hpp"
@@ -351,7 +352,7 @@ void output_feeds(const Trace& trace, const Unit& unit, Findings& findings) {
     }
     if (plate == nullptr) return;
     const int plate_net = socket.leads[at(plate->lead)].net;
-    if (on_primary(plate_net) || trace.untraced_near(plate_net)) return;
+    if (on_primary(plate_net)) return;
     if (screen != nullptr && on_primary(socket.leads[at(screen->lead)].net)) {
         const int screen_net = socket.leads[at(screen->lead)].net;
         findings.add({tw::output_feeds_exchanged, "output-feeds-exchanged", Severity::stop},
@@ -360,7 +361,7 @@ void output_feeds(const Trace& trace, const Unit& unit, Findings& findings) {
                           "current and burn",
                           {trace.pin_name(unit.part, *screen), trace.pin_name(unit.part, *plate)}),
                      "both pins of this socket, counted from below; the plate is the one with the transformer's lead");
-    } else if (on_supply(plate_net) && (biased || socket.type->directly_heated)) {
+    } else if (on_supply(plate_net) && !trace.untraced_near(plate_net) && (biased || socket.type->directly_heated)) {
         findings.add({tw::plate_without_load, "plate-without-load", Severity::doubt}, place_of(socket, plate->lead),
                      {unit.part}, {plate_net},
                      fill("{} stands straight on B-plus: a power tube without a load drives nothing",
@@ -529,6 +530,90 @@ void silicon(const Trace& trace, int index, Findings& findings) {
                  "filters are rated for");
 }
 
+/// The shell of a can is its minus: bare, it stands on the metal.
+void cans(const Trace& trace, int index, Findings& findings) {
+    const Part& part = trace.part(index);
+    const int metal = trace.chassis().nodes().chassis_metal;
+    if (part.kind != PartKind::capacitor || !part.polarised || part.can.empty() || part.leads.size() != 2 || metal < 0)
+        return;
+    const int plus = part.leads[0].net, minus = part.leads[1].net;
+    if (plus < 0 || minus < 0) return;
+    if (!part.insulated && minus != metal) {
+        findings.add(
+            {tw::can_on_metal, "can-on-metal", Severity::doubt}, part.place, {index}, {minus},
+            fill("the shell of {} is its minus, {}, and it does not stand insulated: it joins {} to the metal, "
+                 "{}",
+                 {part.can, trace.net(minus).name, trace.net(minus).name, trace.net(metal).name}),
+            "a fibre wafer or a sleeve under the can: then insulated=\"yes\"; ohms from its shell to the metal");
+        return;
+    }
+    if (!part.insulated || minus != metal || !trace.rectifier_output(plus)) return;
+    for (const Part& t : trace.chassis().parts())
+        for (const PartWinding& w : t.windings) {
+            if (w.role != WindingRole::plate || w.leads.size() != 3) continue;
+            const int tap = t.leads[at(w.leads[1])].net;
+            if (tap < 0 || tap == metal || trace.part(index).id.empty()) continue;
+            findings.add({tw::can_on_metal, "can-on-metal", Severity::doubt}, part.place, {index}, {minus, tap},
+                         fill("{} stands insulated, and yet its minus is the metal: where the centre tap, {}, stands "
+                              "below the metal, the first filter returns to the tap",
+                              {part.can, trace.net(tap).name}),
+                         "where the minus lug of the can goes; a new can that was fitted to the wrong lug");
+            return;
+        }
+}
+
+/// A dry rectifier whose anode is on the plus of the filters and whose cathode is not.
+void dry_rectifier(const Trace& trace, int index, Findings& findings) {
+    const Part& part = trace.part(index);
+    if (part.kind != PartKind::rectifier || part.leads.size() != 2) return;
+    const auto is_plus = [&](int net) {
+        return std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(), [&](LeadRef ref) {
+            const Part& on = trace.part(ref.part);
+            return on.kind == PartKind::capacitor && on.polarised && ref.lead == 0 && on.leads.size() == 2 &&
+                   trace.bottom(on.leads[1].net);
+        });
+    };
+    // through what stands between a rectifier and its filter: a few ohms, a choke
+    const auto plus_of_a_filter = [&](int from) {
+        constexpr double few_ohms = 1000;
+        std::set<int> seen{from};
+        std::vector<int> front{from};
+        while (!front.empty()) {
+            const int net = front.back();
+            front.pop_back();
+            if (net < 0 || trace.bottom(net)) continue;
+            if (is_plus(net)) return true;
+            for (const Conductor& path : trace.conductors()) {
+                const Part& on = trace.part(path.part);
+                if ((path.a != net && path.b != net) || path.part == index) continue;
+                const bool passes = path.choke || (on.kind == PartKind::resistor && on.ohms.value_or(0) <= few_ohms);
+                const int other = path.a == net ? path.b : path.a;
+                if (passes && seen.insert(other).second) front.push_back(other);
+            }
+        }
+        return false;
+    };
+    const int anode = part.leads[0].net, cathode = part.leads[1].net;
+    if (!plus_of_a_filter(anode) || plus_of_a_filter(cathode)) return;
+    findings.add(
+        {tw::dry_rectifier_turned, "dry-rectifier-turned", Severity::stop}, part.place, {index}, {anode, cathode},
+        fill("the anode of {} is on {}, the plus of a filter: so turned it gives that filter minus, and it bursts",
+             {part.id, trace.net(anode).name}),
+        "the plus or red mark on it: that end is the cathode, on the filter");
+}
+
+/// A battery for B-plus with its minus on what plates and screens hang on.
+void battery(const Trace& trace, int index, Findings& findings) {
+    const Part& part = trace.part(index);
+    if (part.kind != PartKind::battery || part.role == "c" || part.role == "vehicle" || part.leads.size() != 2) return;
+    const int plus = part.leads[0].net, minus = part.leads[1].net;
+    if (plus < 0 || minus < 0 || !trace.bottom(plus) || trace.bottom(minus)) return;
+    findings.add({tw::battery_turned, "battery-turned", Severity::doubt}, part.place, {index}, {plus, minus},
+                 fill("the plus of {} is on {}, the bottom of the set, and its minus on {}",
+                      {part.id, trace.net(plus).name, trace.net(minus).name}),
+                 "the marks on its plug, by a meter");
+}
+
 /// What rides on a plug that is out is not in the volts.
 void plugs_out(const Trace& trace, Findings& findings) {
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
@@ -560,6 +645,9 @@ void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) 
                 if (winding.role == WindingRole::plate) plate_winding(trace, index, winding, findings);
             }
         silicon(trace, index, findings);
+        cans(trace, index, findings);
+        dry_rectifier(trace, index, findings);
+        battery(trace, index, findings);
         if (part.kind == PartKind::socket) first_filter(trace, catalogue, index, findings);
     }
     line_way(trace, findings);

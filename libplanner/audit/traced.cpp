@@ -57,6 +57,7 @@ Trace::Trace(const Chassis& chassis)
       untraced_(chassis.nets().size()),
       direct_(chassis.nets().size()),
       above_bottom_(chassis.nets().size()),
+      aside_(chassis.nets().size()),
       group_has_bottom_(chassis.nets().size()),
       group_has_output_(chassis.nets().size()),
       group_untraced_(chassis.nets().size()),
@@ -160,7 +161,9 @@ void Trace::find_nodes() {
     Groups by_choke(chassis_.nets().size());
     for (const Conductor& path : conductors_) {
         direct_.join(path.a, path.b);
-        if (!bottom_[at(path.a)] && !bottom_[at(path.b)]) above_bottom_.join(path.a, path.b);
+        // the minus of a battery for B-plus is no B-plus
+        const bool b_battery = part(path.part).kind == PartKind::battery && part(path.part).role == "b";
+        if (!bottom_[at(path.a)] && !bottom_[at(path.b)] && !b_battery) above_bottom_.join(path.a, path.b);
         const bool winding_of_filament =
             path.winding >= 0 && part(path.part).windings[at(path.winding)].role == WindingRole::rectifier_heater;
         if ((path.choke || winding_of_filament) && !bottom_[at(path.a)] && !bottom_[at(path.b)])
@@ -174,12 +177,15 @@ void Trace::find_nodes() {
             group_has_output_[at(above_bottom_.of(net))] = 1;
         }
         if (bottom_[at(net)]) group_has_bottom_[at(direct_.of(net))] = 1;
-        if (untraced_[at(net)]) {
-            group_untraced_[at(direct_.of(net))] = 1;
-            above_untraced_[at(above_bottom_.of(net))] = 1;
-        }
+        if (untraced_[at(net)]) above_untraced_[at(above_bottom_.of(net))] = 1;
     }
     for (int net = 0; net < nets; ++net) b_plus_[at(net)] = choke_group[at(by_choke.of(net))];
+    // A rest that hangs on B-plus is a load on B-plus: what is traced elsewhere is traced.
+    const auto ends = [&](int net) { return bottom_[at(net)] || b_plus_[at(net)]; };
+    for (const Conductor& path : conductors_)
+        if (!ends(path.a) && !ends(path.b)) aside_.join(path.a, path.b);
+    for (int net = 0; net < nets; ++net)
+        if (untraced_[at(net)] && !ends(net)) group_untraced_[at(aside_.of(net))] = 1;
 
     for (int net = 0; net < nets; ++net) {
         int count = 0;
@@ -240,7 +246,8 @@ void Trace::find_units() {
 }
 
 bool Trace::untraced_near(int net) const {
-    return net >= 0 && group_untraced_[at(direct_.of(net))];
+    if (net < 0) return false;
+    return untraced_[at(net)] || (!bottom_[at(net)] && !b_plus_[at(net)] && group_untraced_[at(aside_.of(net))]);
 }
 
 bool Trace::reaches_b_plus(int net) const {

@@ -64,7 +64,7 @@ class Trace {
         return net >= 0 && b_plus_[static_cast<std::size_t>(net)];
     }  ///< rectifier output and what hangs on it by chokes alone
     bool has_rectifier() const { return has_rectifier_; }
-    bool untraced_near(int net) const;   ///< a declared rest is on a net joined with this one
+    bool untraced_near(int net) const;   ///< a declared rest is on it, or joined with it short of B-plus and bottom
     bool reaches_b_plus(int net) const;  ///< for direct current, without passing the bottom
     bool same_direct(int a, int b) const { return direct_.same(a, b); }  ///< joined for direct current
     bool reaches_bottom(int net) const;
@@ -81,7 +81,7 @@ class Trace {
     std::vector<Unit> units_;
     std::vector<int> joined_;
     std::vector<char> bottom_, output_, b_plus_, untraced_;
-    Groups direct_, above_bottom_;
+    Groups direct_, above_bottom_, aside_;
     std::vector<char> group_has_bottom_, group_has_output_, group_untraced_, above_untraced_;
     bool has_rectifier_ = false;
 };

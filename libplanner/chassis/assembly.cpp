@@ -689,7 +689,8 @@ void Assembly::check_leads() {
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         Part& part = parts_[i];
         const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
-                         part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control;
+                         part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control ||
+                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier;
         if (!may || part.leads.empty() || !std::all_of(part.leads.begin(), part.leads.end(), lonely)) continue;
         listed_only[i] = 1;
         part.leads.clear();

@@ -194,7 +194,9 @@ int Chassis::net(std::string_view name_or_alias) const {
 }
 std::string Chassis::lead_name(LeadRef ref) const {
     const Part& part = data_->parts.at(at(ref.part));
-    return part.id + "." + part.leads.at(at(ref.lead)).name;
+    // a tapped resistor and a wafer switch are several parts with the lugs of one
+    const bool lug = !part.can.empty() && (part.kind == PartKind::resistor || part.kind == PartKind::power_switch);
+    return (lug ? part.can : part.id) + "." + part.leads.at(at(ref.lead)).name;
 }
 std::string_view Chassis::Data::written(LeadRef lead) const {
     const int word = name_of_lead[static_cast<std::size_t>(lead.part)][static_cast<std::size_t>(lead.lead)];

@@ -42,6 +42,10 @@ std::optional<Notice> read_label(std::string_view label, LineUp& made) {
     std::string text = lower(label);
     for (char& c : text)
         if (c == ',' || c == ';') c = ' ';
+    // "V.A.C.", "60CY.": a stop that stands before no figure is none
+    for (std::size_t i = text.size(); i-- > 0;)
+        if (text[i] == '.' && (i + 1 == text.size() || !std::isdigit(static_cast<unsigned char>(text[i + 1]))))
+            text.erase(i, 1);
     std::vector<std::string> words;
     for (std::size_t at = 0; at < text.size();) {
         const std::size_t from = text.find_first_not_of(' ', at);
@@ -59,6 +63,7 @@ std::optional<Notice> read_label(std::string_view label, LineUp& made) {
             words.erase(words.begin() + static_cast<std::ptrdiff_t>(i) + 1);
         }
     for (const std::string& word : words) {
+        if (word == "or" || word == "and" || word == "battery" || word == "only") continue;
         if (word == "ac" || word == "a.c.") {
             made.current = made.current == "dc" ? "ac-dc" : "ac";
         } else if (word == "dc" || word == "d.c.") {

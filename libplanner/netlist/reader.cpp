@@ -10,6 +10,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 #include <memory>
 #include <pugixml.hpp>
 
@@ -217,6 +218,10 @@ class Reader {
         const auto pieces = words_of(given(attr).value);
         if (pieces.empty()) (void)value(attr, measure);
         for (const auto& [piece, at] : pieces) {
+            if (piece == "?") {  // one of several is not known
+                list.push_back(std::numeric_limits<double>::quiet_NaN());
+                continue;
+            }
             const Outcome<double> read = read_value(piece, measure, m_means_);
             if (read)
                 list.push_back(*read);
@@ -312,7 +317,7 @@ class Reader {
             if (child.type() != pugi::node_element) continue;
             if (const ElementRule* known = rule_for(child, Tag::chassis)) element(child, *known);
         }
-        if (!line_seen_)
+        if (!line_seen_ && !vehicle_battery_)
             assembly_.notice(messages::note_line_assumed, Severity::note, {}, "no <line>: taken as 117 V 60 cycles",
                              "<line volts=\"...\" hertz=\"...\" hot=\"P1.1\" neutral=\"P1.2\"/>");
     }
@@ -534,6 +539,7 @@ class Reader {
             case Tag::battery: {
                 Part& made = part(PartKind::battery);
                 if (word_in(Attr::role, battery_roles()) >= 0) made.role = text(Attr::role);
+                vehicle_battery_ = vehicle_battery_ || made.role == "vehicle";
                 made.rated_volts = value(Attr::volts, Measure::volts);
                 made.ohms = value(Attr::ohms, Measure::ohms);
                 made.polarised = true;
@@ -670,7 +676,7 @@ class Reader {
         assembly_.lugs(id, spot(Attr::id), static_cast<int>(leads.size()));
         const Spot construction = has(Attr::construction) ? inside(given(Attr::construction), 0) : element_;
         const std::optional<double> watts = value(Attr::watts, Measure::watts);
-        double whole = 0;
+        double whole = 0;  // not a number where one of them is not known
         for (const double one : ohms) whole += one;
         Part shared;
         common(shared);
@@ -683,7 +689,7 @@ class Reader {
             take_over(made, shared);
             made.can = id;
             made.mark = first + "-" + second;
-            if (i < ohms.size()) {
+            if (i < ohms.size() && !std::isnan(ohms[i])) {
                 made.ohms = ohms[i];
                 if (watts && whole > 0) made.rated_watts = *watts * ohms[i] / whole;
             }
@@ -1089,7 +1095,7 @@ class Reader {
     Assembly assembly_;
     const char* buffer_ = nullptr;
     PlaceCursor* places_ = nullptr;
-    bool ascii_ = true, line_seen_ = false;
+    bool ascii_ = true, line_seen_ = false, vehicle_battery_ = false;
     MMeans m_means_ = MMeans::unstated;
     int suggestions_ = 0;
     // The element being read.

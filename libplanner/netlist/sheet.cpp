@@ -162,7 +162,14 @@ class FromSheet {
             return std::any_of(faults_.begin(), faults_.end(),
                                [&](const Notice& fault) { return fault.place.line == n.place.line; });
         });
-        notices_.insert(notices_.end(), faults_.begin(), faults_.end());
+        for (Notice fault : faults_) {
+            for (const auto& record : table_.records)
+                if (record.front().line == fault.place.line) {
+                    fault.message = "row " + std::to_string(record.front().row) + ": " + fault.message;
+                    break;
+                }
+            notices_.push_back(std::move(fault));
+        }
         std::stable_sort(notices_.begin(), notices_.end(), [](const Notice& a, const Notice& b) {
             return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
         });
@@ -174,9 +181,18 @@ class FromSheet {
         Notice notice;
         notice.number = number;
         notice.place = {name_, field.line, field.column};
-        notice.message = std::move(message);
+        notice.message = where(field) + std::move(message);
         notice.remedy = std::move(remedy);
         notices_.push_back(std::move(notice));
+    }
+
+    /// "row 38, column value: ", as a spreadsheet counts.
+    std::string where(const CsvField& field) const {
+        if (field.row == 0) return "row 1: ";
+        const std::size_t number = static_cast<std::size_t>(field.number);
+        const bool named = number < table_.header.size() && !table_.header[number].empty();
+        return "row " + std::to_string(field.row) + (named ? ", column " + table_.header[number] : std::string()) +
+               ": ";
     }
 
     void check_columns() {
@@ -255,11 +271,12 @@ class FromSheet {
             const Outcome<int> other = read_whole(notice.remedy.substr(from, to - from), 1000000000);
             if (other && *other >= 1 && static_cast<std::size_t>(*other) <= row_of_line_.size())
                 if (const CsvField* row = row_of_line_[static_cast<std::size_t>(*other) - 1])
-                    notice.remedy.replace(from, to - from, std::to_string(row->line));
+                    notice.remedy.replace(said, to - said, "on row " + std::to_string(row->row));
         }
         const int at = notice.place.line, column = notice.place.column;
         for (const Origin& origin : origins_) {
             if (origin.line != at || column < origin.from || column > origin.to || origin.field == nullptr) continue;
+            notice.message = where(*origin.field) + notice.message;
             notice.place.line = origin.field->line;
             notice.place.column = origin.field->column + (origin.field->quoted ? 1 : 0) + origin.inside +
                                   std::max(0, column - origin.value_from);
@@ -268,6 +285,7 @@ class FromSheet {
         const CsvField* row = static_cast<std::size_t>(at) <= row_of_line_.size()
                                   ? row_of_line_[static_cast<std::size_t>(at) - 1]
                                   : nullptr;
+        if (row) notice.message = "row " + std::to_string(row->row) + ": " + notice.message;
         notice.place.line = row ? row->line : 1;
         notice.place.column = row ? row->column : 1;
     }
@@ -575,6 +593,14 @@ class ToSheet {
 }  // namespace
 
 Outcome<std::string> chassis_of_sheet(std::string_view csv, const std::string& name, const Catalogue& catalogue) {
+    if (csv.starts_with("\xFF\xFE") || csv.starts_with("\xFE\xFF")) {
+        Notice notice;
+        notice.number = messages::not_utf8;
+        notice.place = {name, 1, 1};
+        notice.message = "this is 16-bit text, not UTF-8";
+        notice.remedy = "export the sheet as comma-separated text in UTF-8";
+        return notice;
+    }
     CsvReading reading = scan_csv(csv, name);
     if (reading.table.header.empty()) return std::move(reading.faults);
     return FromSheet(reading.table, name, catalogue, std::move(reading.faults)).text();

@@ -61,13 +61,19 @@ Outcome<std::string> starter_file(std::string_view family, const NodeAnswers& an
             messages::unknown_word, Severity::error,
             "a set with a power transformer whose metal meets a blade of the plug is faulty, or is no such set",
             "look for a line capacitor that is shorted, or for a set without a power transformer: series-string");
-    if (transformer && answers.metal == MetalIs::behind_parts) {
-        notes.push_back(
-            notice(messages::note_starter, Severity::note,
-                   "the bus hangs on the metal by parts: the set has a back bias, and its starter is written", ""));
-        wanted = "back-bias";
-    }
-    if (wanted == "series-string" && (answers.metal == MetalIs::behind_parts || answers.metal == MetalIs::apart)) {
+    if (transformer && answers.metal == MetalIs::behind_parts)
+        return notice(
+            messages::unknown_word, Severity::error,
+            "behind a power transformer no part joins a blade to the metal: what an ohmmeter reads there is a "
+            "line part that leaks, or the set has no power transformer",
+            "free the line capacitors and read again; a set without a power transformer: series-string; the "
+            "field or a resistor between the centre tap and the metal: back-bias");
+    if ((wanted == "series-string" || wanted == "floating-b-minus") && answers.metal == MetalIs::apart)
+        return notice(messages::unknown_word, Severity::error,
+                      "the starter of floating-b-minus has its metal hanging on the bus by parts, and yours does not",
+                      "start floating-b-minus without the answer, then take the two parts between chassis and B-minus "
+                      "out");
+    if (wanted == "series-string" && answers.metal == MetalIs::behind_parts) {
         notes.push_back(
             notice(messages::note_starter, Severity::note,
                    "no blade meets the metal by itself: B-minus floats, and the starter for that is written", ""));
@@ -90,9 +96,9 @@ Outcome<std::string> starter_file(std::string_view family, const NodeAnswers& an
                             "chassis is hot"
                           : "start without the answer, then take the two parts between chassis and B-minus out");
     if ((wanted == "vehicle" || wanted == "battery") && answers.metal != MetalIs::not_said)
-        notes.push_back(notice(messages::note_starter, Severity::note,
-                               "a " + wanted + " set has no line: what was said of the metal and the plug is left out",
-                               ""));
+        return notice(messages::unknown_word, Severity::error,
+                      "a " + wanted + " set has no line: nothing is to be said of blades and metal",
+                      "leave --metal out");
     std::string text(text_of(wanted));
     put(text, "@can@", answers.can_insulated ? "yes" : "no");
     if (!answers.name.empty()) put(text, "name=\"My set\"", "name=\"" + escaped(answers.name) + "\"");

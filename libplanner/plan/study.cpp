@@ -208,7 +208,23 @@ std::vector<Finding> Study::audit() const {
     if (state_->audit) return *state_->audit;
     std::vector<Finding> rows = audit_graph(state_->chassis, state_->catalogue);
     const Outcome<VoltsView> normal = volts(Scenario::normal);
-    if (normal) {
+    // A string that goes through a tube that nobody named is solved as broken there: no figure of it is a finding.
+    const Part* unnamed = nullptr;
+    for (const Part& part : state_->chassis.parts())
+        if (part.kind == PartKind::socket && part.type == nullptr && part.leads.size() > 1 &&
+            state_->chassis.family() != Family::ac_transformer)
+            unnamed = &part;
+    if (unnamed != nullptr) {
+        Finding finding;
+        finding.severity = Severity::note;
+        finding.number = messages::too_little_traced;
+        finding.rule = "not-solved";
+        finding.place = unnamed->place;
+        finding.message = "the half of the audit that solves the circuit was not done: the tube of " + unnamed->id +
+                          " is not named, and the heater string goes through it";
+        finding.look_at = "the label, the bulb, or a tube chart";
+        rows.push_back(std::move(finding));
+    } else if (normal) {
         std::vector<Solution> solutions;
         for (const Condition& condition : scenarios()) {
             if (condition.scenario == Scenario::tube_out) continue;

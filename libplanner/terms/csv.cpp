@@ -36,8 +36,11 @@ class Reader {
   private:
     void read_record() {
         std::vector<CsvField> fields;
+        ++row_;
         for (;;) {
             fields.push_back(read_field());
+            fields.back().row = row_;
+            fields.back().number = static_cast<int>(fields.size()) - 1;
             if (at_ < text_.size() && text_[at_] == ',') {
                 advance();
                 continue;
@@ -50,7 +53,7 @@ class Reader {
     }
 
     CsvField read_field() {
-        CsvField field{{}, line_, column_, false};
+        CsvField field{{}, line_, column_, false, 0, 0};
         if (at_ < text_.size() && text_[at_] == '"') {
             field.quoted = true;
             advance();
@@ -125,6 +128,7 @@ class Reader {
     std::size_t at_ = 0;
     int line_ = 1;
     int column_ = 1;
+    int row_ = 0;
 };
 
 }  // namespace
@@ -168,6 +172,8 @@ CsvReading scan_csv(std::string_view text, std::string_view file) {
             CsvField missing;
             missing.line = record.back().line;
             missing.column = record.back().column;
+            missing.row = record.back().row;
+            missing.number = record.back().number + 1;
             record.push_back(std::move(missing));
         }
         table.records.push_back(std::move(record));

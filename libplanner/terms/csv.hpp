@@ -22,6 +22,8 @@ struct CsvField {
     int line = 0;
     int column = 0;
     bool quoted = false;  ///< the text begins a column later
+    int row = 0;          ///< of the sheet, as a spreadsheet counts: the header is 1, a blank line counts
+    int number = 0;       ///< of its column, from 0
 };
 
 struct CsvTable {

@@ -53,7 +53,7 @@ std::string in_steps(double x, std::initializer_list<Step> steps) {
 }  // namespace
 
 // Under this nothing on a bench can show it: the residue of a solution.
-constexpr double no_volts = 1e-9, no_amps = 1e-10, no_watts = 1e-7;
+constexpr double no_volts = 1e-6, no_amps = 1e-10, no_watts = 1e-7;
 
 std::string say(Volts v) {
     if (std::fabs(v.value()) < no_volts) return "0 V";

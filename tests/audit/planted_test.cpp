@@ -389,6 +389,61 @@ TEST_CASE("Silicon where a tube was, a plug that is out, a shorted line capacito
     CHECK(blade.message.find("P1.2") != std::string::npos);
 }
 
+TEST_CASE("A rest that is not traced hides no mistake in what is: the starters with one planted") {
+    const auto told = [](const char* family, const Edits& edits, const char* rule, const char* part,
+                         Severity severity) {
+        const Outcome<std::string> text = starter_file(family, NodeAnswers());
+        REQUIRE(text);
+        REQUIRE(text->find("<untraced") != std::string::npos);
+        const Outcome<Chassis> set = read_chassis_text(edited(*text, edits), "set.xml", shipped());
+        if (!set) FAIL(set.notices().front().text());
+        const std::vector<Finding> findings = audit_graph(*set, shipped());
+        INFO(family << " " << rule << "\n" << ::told(findings));
+        const Finding* finding = found(findings, rule, part);
+        REQUIRE(finding != nullptr);
+        CHECK(finding->severity == severity);
+    };
+    told("portable", {{"plus=\"dc\" minus=\"bminus\"", "plus=\"bminus\" minus=\"dc\""}}, "electrolytic-turned", "C2",
+         Severity::stop);
+    told("battery", {{"plus=\"bplus\" minus=\"bminus\" insulated", "plus=\"bminus\" minus=\"bplus\" insulated"}},
+         "electrolytic-turned", "C1", Severity::stop);
+    told("portable", {{"anode=\"S1.2\" cathode=\"rectified\"", "anode=\"rectified\" cathode=\"S1.2\""}},
+         "dry-rectifier-turned", "CR1", Severity::stop);
+    told("ac-transformer",
+         {{"<join at=\"V4.3 bplus\"/>", "<join at=\"V4.2 bplus\"/>"},
+          {"a=\"V4.2\" b=\"gnd\"", "a=\"V4.3\" b=\"gnd\""},
+          {"leads=\"V4.2 bplus\"", "leads=\"V4.3 bplus\""}},
+         "output-feeds-exchanged", "V4", Severity::stop);
+    told("ac-transformer", {{"a=\"bplus\" b=\"V3.2\"", "a=\"gnd\" b=\"V3.2\""}}, "plate-without-supply", "V3",
+         Severity::doubt);
+    told("battery", {{"plus=\"bplus\" minus=\"bneg\"", "plus=\"bminus\" minus=\"bplus\""}}, "battery-turned", "BT2",
+         Severity::doubt);
+}
+
+TEST_CASE("A bare can on what is not the metal, and an insulated one that returns past the tap, are in doubt") {
+    const std::string back_bias = file("s2-heron-weir.xml"), can = "minus=\"tap\" insulated=\"yes\"";
+    const auto told = [&](const std::string& now) {
+        const Outcome<Chassis> set = read_chassis_text(edited(back_bias, {{can, now}}), "set.xml", shipped());
+        REQUIRE(set);
+        for (const Finding& finding : audit_graph(*set, shipped()))
+            if (finding.rule == "can-on-metal") return finding.severity;
+        return Severity::note;
+    };
+    CHECK(told(can) == Severity::note);
+    CHECK(told("minus=\"tap\" insulated=\"no\"") == Severity::doubt);
+    CHECK(told("minus=\"gnd\" insulated=\"yes\"") == Severity::doubt);
+}
+
+TEST_CASE("A tube that nobody named opens no string") {
+    const Outcome<Chassis> set =
+        read_chassis_text(edited(file("s3-tanner-row.xml"), {{" tube=\"12SK7\"", ""}}), "set.xml", shipped());
+    REQUIRE(set);
+    for (const Finding& finding : audit_graph(*set, shipped())) {
+        INFO(finding.message);
+        CHECK(finding.severity == Severity::note);
+    }
+}
+
 TEST_CASE("A value that is not in the file is asked for by what hangs on it") {
     const Finding* asked = nullptr;
     const auto findings = audited(edited(file(s1), {{" value=\"410\"", ""}}), in_service);

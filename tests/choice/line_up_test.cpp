@@ -77,6 +77,10 @@ TEST_CASE("Labels are read in the spellings of the period, and what is not under
     CHECK(line_up({"80"}, "105-125 volts, 50/60 cycles").hertz == 60.0);
     CHECK(line_up({"80"}, "115V AC 60~ 75 watts").watts == 75.0);
     CHECK(line_up({"80"}, "115V AC 60~ 75 watts").drawn == "75 W");
+    CHECK(line_up({"80"}, "115V. 60CY. 60W.").hertz == 60.0);
+    CHECK(line_up({"80"}, "115 V.A.C. 60~").volts == 115.0);
+    CHECK(line_up({"80"}, "117 V AC or DC").current == "ac-dc");
+    CHECK(line_up({"0Z4"}, "6.3V battery").volts == 6.3);
     CHECK(line_up({"80"}, "115V 60c 45VA").drawn == "45 VA");
     CHECK(line_up({"80"}, "115V 60c .5A").drawn == "58 VA");
     CHECK(line_up({"80"}, "117 V ac dc").current == "ac-dc");

@@ -168,7 +168,7 @@ class Maker {
         static const char* const marks[] = {"half-moon", "square", "triangle"};
         const std::string name = id('C');
         body_ << "  <can id=\"" << name << "\" construction=\"dry-electrolytic\" minus=\"" << minus << "\" insulated=\""
-              << (insulated ? "yes" : "no") << "\" location=\"" << name << " can\">\n";
+              << (insulated || home_ == "bminus" ? "yes" : "no") << "\" location=\"" << name << " can\">\n";
         for (std::size_t i = 0; i < sections.size(); ++i)
             body_ << "    <section mark=\"" << marks[i] << "\" value=\"" << sections[i].first << "\" volts=\"" << volts
                   << "\" plus=\"" << sections[i].second << "\"/>\n";

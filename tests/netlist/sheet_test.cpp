@@ -157,10 +157,12 @@ TEST_CASE("Every error of a sheet stands at its row and column") {
         "resistor,R1,1k,V1.99,k\n"
         "winding,,,,\n");
     INFO(errors);
-    CHECK(errors.find("set.csv:2:15: error: \"1,5 meg\" has a comma") != std::string::npos);
-    CHECK(errors.find("set.csv:3:1: error: no kind is called \"resistr\"; did you mean \"resistor\"?") !=
+    CHECK(errors.find("set.csv:2:15: error: row 2, column value: \"1,5 meg\" has a comma") != std::string::npos);
+    CHECK(errors.find(
+              "set.csv:3:1: error: row 3, column kind: no kind is called \"resistr\"; did you mean \"resistor\"?") !=
           std::string::npos);
-    CHECK(errors.find("set.csv:7:1: error: a winding that follows no transformer") != std::string::npos);
+    CHECK(errors.find("set.csv:7:1: error: row 7, column kind: a winding that follows no transformer") !=
+          std::string::npos);
     const std::string more = told(
         "kind,id,value,a,b\n"
         "capacitor,C1,.05,gnd,k\n"
@@ -170,10 +172,12 @@ TEST_CASE("Every error of a sheet stands at its row and column") {
         "resistor,R3,5M,gnd,k\n");
     INFO(more);
     CHECK(more.find("set.csv:2:") != std::string::npos);
-    CHECK(more.find("set.csv:3:11: error: the catalogue has no tube \"6A77\"") != std::string::npos);
-    CHECK(more.find("the first is on line 4") != std::string::npos);
-    CHECK(more.find("set.csv:5:10: error: the id \"R1\" is used twice") != std::string::npos);
-    CHECK(more.find("set.csv:6:14: error: \"5M\" is 5 thousand ohms or 5 megohms") != std::string::npos);
+    CHECK(more.find("set.csv:3:11: error: row 3, column value: the catalogue has no tube \"6A77\"") !=
+          std::string::npos);
+    CHECK(more.find("the first is on row 4") != std::string::npos);
+    CHECK(more.find("set.csv:5:10: error: row 5, column id: the id \"R1\" is used twice") != std::string::npos);
+    CHECK(more.find("set.csv:6:14: error: row 6, column value: \"5M\" is 5 thousand ohms or 5 megohms") !=
+          std::string::npos);
     const std::string ragged = told(
         "kind,id,value,a,b\n"
         "resistor,R1,1k\n"
@@ -181,9 +185,9 @@ TEST_CASE("Every error of a sheet stands at its row and column") {
         "resistr,R3,1k,R1.1,k\n"
         "resistor,R4,1k,R2.1,k\n");
     INFO(ragged);
-    CHECK(ragged.find("set.csv:2:1: error: 3 fields where the header has 5") != std::string::npos);
+    CHECK(ragged.find("set.csv:2:1: error: row 2: 3 fields where the header has 5") != std::string::npos);
     CHECK(ragged.find("set.csv:3:1: error: 8 fields where the header has 5") != std::string::npos);
-    CHECK(ragged.find("set.csv:4:1: error: no kind is called \"resistr\"") != std::string::npos);
+    CHECK(ragged.find("set.csv:4:1: error: row 4, column kind: no kind is called \"resistr\"") != std::string::npos);
     CHECK(std::count(ragged.begin(), ragged.end(), '\n') == 2 + (ragged.back() == '\n'));
     CHECK(told("kind,id,vlaue\nresistor,R1,1k\n").find("did you mean \"value\"?") != std::string::npos);
     CHECK(told("id,value\nR1,1k\n").find("no column is called \"kind\"") != std::string::npos);

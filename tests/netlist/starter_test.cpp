@@ -35,6 +35,12 @@ TEST_CASE("Answers about the metal win over the family that was named") {
     NodeAnswers answers;
     answers.metal = MetalIs::behind_parts;
     CHECK(started("series-string", answers).family() == Family::floating_b_minus);
+    CHECK_FALSE(starter_file("ac-transformer", answers));  // no part joins a blade to the metal there
+    CHECK_FALSE(starter_file("vehicle", answers));
+    answers.metal = MetalIs::apart;
+    CHECK(started("ac-transformer", answers).family() == Family::ac_transformer);
+    for (const char* hanging : {"series-string", "floating-b-minus", "doubler", "portable"})
+        CHECK_FALSE(starter_file(hanging, answers));
     answers.metal = MetalIs::on_the_line;
     CHECK(started("floating-b-minus", answers).family() == Family::series_string);
     CHECK_FALSE(starter_file("ac-transformer", answers));

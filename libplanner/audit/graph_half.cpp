@@ -451,6 +451,26 @@ void other_tube(const Trace& trace, const Catalogue& catalogue, int p, Findings&
                       {socket.documented}));
 }
 
+/// The one lead of a part that hangs on a free pin with nothing else; {-1, -1} where there are none or several, or
+/// where it may well hang free.
+LeadRef only_lead(const Trace& trace, int net, LeadRef pin) {
+    LeadRef only{-1, -1};
+    for (const LeadRef ref : trace.net(net).leads) {
+        if (ref == pin) continue;
+        const Part& on = trace.part(ref.part);
+        if (on.kind == PartKind::strip || on.kind == PartKind::wire || on.kind == PartKind::cord) return {-1, -1};
+        if (only.part >= 0) return {-1, -1};
+        only = ref;
+    }
+    if (only.part < 0) return only;
+    const Part& on = trace.part(only.part);
+    for (const PartWinding& w : on.windings)
+        if (w.leads.size() == 3 && w.leads[1] == only.lead && w.role != WindingRole::plate) return {-1, -1};
+    const bool spare = on.kind == PartKind::socket || on.kind == PartKind::untraced ||
+                       (on.kind == PartKind::control && on.leads[at(only.lead)].name == "wiper");
+    return spare ? LeadRef{-1, -1} : only;
+}
+
 void sockets(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
     const int parts = static_cast<int>(trace.chassis().parts().size());
     for (int p = 0; p < parts; ++p) {
@@ -473,6 +493,15 @@ void sockets(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                              fill("{} has an inside connection of the {} on it and must stay free, but {} goes there",
                                   {trace.chassis().lead_name({p, pin.lead}), socket.type->type, others}),
                              "whether the socket was counted from the right pin, from below");
+            } else if (const LeadRef only = only_lead(trace, net, {p, pin.lead}); only.part >= 0) {
+                findings.add(
+                    {tw::lone_lead, "lone-lead", Severity::doubt}, place_of(trace.part(only.part), only.lead),
+                    {only.part, p}, {net},
+                    fill(
+                        "{} goes to {}, which a {} leaves free, and nothing else is there: no current can flow "
+                        "in it",
+                        {trace.chassis().lead_name(only), trace.chassis().lead_name({p, pin.lead}), socket.type->type}),
+                    "the pin beside it: count again, from below");
             } else {
                 findings.add({tw::tie_point, "tie-point", Severity::note}, place_of(socket, pin.lead), {p}, {net},
                              fill("the {} leaves {} free; it is a tie point for {}",
@@ -787,7 +816,8 @@ void signal_path(const Trace& trace, Findings& findings) {
     }
     // A capacitor or resistor from a plate or grid to a heater line.
     const Chassis& chassis = trace.chassis();
-    std::vector<char> heater_line(chassis.nets().size()), signal(chassis.nets().size());
+    std::vector<char> heater_line(chassis.nets().size()), signal(chassis.nets().size()),
+        cathode_net(chassis.nets().size()), heated(chassis.nets().size());
     for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
         const Part& part = chassis.parts()[p];
         for (const PartWinding& winding : part.windings) {
@@ -801,8 +831,11 @@ void signal_path(const Trace& trace, Findings& findings) {
             if (net < 0) continue;
             const bool heater = pin.electrode == Electrode::heater || pin.electrode == Electrode::heater_tap;
             // the filament of a filament tube is its cathode
+            if (pin.electrode == Electrode::heater && !part.type->directly_heated)
+                heater_line[at(net)] = heated[at(net)] = 1;
             if (heater && !part.type->directly_heated) heater_line[at(net)] = 1;
             if (pin.electrode == Electrode::plate || pin.electrode == Electrode::control_grid) signal[at(net)] = 1;
+            if (pin.electrode == Electrode::cathode && !audit::rectifies(part, pin)) cathode_net[at(net)] = 1;
         }
     }
     for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
@@ -810,12 +843,23 @@ void signal_path(const Trace& trace, Findings& findings) {
         if ((part.kind != PartKind::capacitor && part.kind != PartKind::resistor) || part.leads.size() != 2) continue;
         for (int end = 0; end < 2; ++end) {
             const int heater = part.leads[at(end)].net, other = part.leads[at(1 - end)].net;
-            if (heater < 0 || other < 0 || !heater_line[at(heater)] || trace.bottom(heater) || !signal[at(other)] ||
-                trace.bottom(other) || trace.b_plus(other) || heater_line[at(other)])
+            if (heater < 0 || other < 0 || !heater_line[at(heater)] || trace.bottom(heater)) continue;
+            if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)]) {
+                findings.add({tw::signal_part_on_heater, "signal-part-on-heater", Severity::doubt}, place_of(part, end),
+                             {static_cast<int>(p)}, {heater, other},
+                             fill("{} is an electrolytic with an end on {}, a heater line: alternating volts boil it",
+                                  {part.id, trace.net(heater).name}),
+                             fill("the lug at which that end of {} is soldered, counted from below", {part.id}));
                 continue;
+            }
+            if (heater_line[at(other)]) continue;
+            const bool of_cathode = heated[at(heater)] && cathode_net[at(other)] && part.kind == PartKind::resistor;
+            if ((!signal[at(other)] && !of_cathode) || trace.bottom(other) || trace.b_plus(other)) continue;
             findings.add({tw::signal_part_on_heater, "signal-part-on-heater", Severity::doubt}, place_of(part, end),
                          {static_cast<int>(p)}, {heater, other},
-                         fill("{} goes from {}, a plate or grid, to {}, a heater line: hum in, and no signal through",
+                         fill(of_cathode ? "{} goes from {}, a cathode, to {}, a heater line: the tube has no bias"
+                                         : "{} goes from {}, a plate or grid, to {}, a heater line: hum in, and no "
+                                           "signal through",
                               {part.id, trace.net(other).name, trace.net(heater).name}),
                          fill("the lug at which that end of {} is soldered, counted from below", {part.id}));
         }

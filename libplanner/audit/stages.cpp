@@ -22,7 +22,7 @@ constexpr Range grid_leak{12e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{
 constexpr Range screen_feed{900, 5e6};
 constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
     cathode_electrolytic{1.5e-6, 300e-6};
-constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6};
+constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6}, buffer{1.5e-9, 0.06e-6};
 constexpr double high_voltage = 100;  ///< an electrolytic rated for more is a filter
 constexpr int packs_until = 1931;     ///< before that, paper was made in microfarads
 
@@ -187,7 +187,13 @@ class Stages {
                 // a stopper stands between a coupler and its grid, and is small
                 const bool leak = to_bottom || on_[at(there)].pins.empty() || has(there, Electrode::cathode);
                 const Range& range = power(g->part) ? power_grid_leak : grid_leak;
-                if (leak && to_bottom && outside(r, range))
+                const bool across_grid_capacitor =
+                    std::any_of(trace_.net(here).leads.begin(), trace_.net(here).leads.end(), [&](const LeadRef ref) {
+                        const Part& c = part(ref.part);
+                        return c.kind == PartKind::capacitor && c.leads.size() == 2 &&
+                               net(ref.part, 1 - ref.lead) == there;
+                    });
+                if (((leak && to_bottom) || across_grid_capacitor) && outside(r, range))
                     odd(p, "the grid leak of " + part(g->part).id, given, range, false);
                 return;
             }
@@ -231,11 +237,14 @@ class Stages {
         const bool is_mica = c.construction == "mica" || c.construction == "silver-mica" ||
                              c.construction == "mica-trimmer" || c.construction == "air-variable" ||
                              c.construction == "silver-mica-if";
+        if (c.construction == "buffer-paper" && outside(f, buffer)) return odd(p, "a buffer", given, buffer, true);
         if (is_mica && outside(f, mica)) return odd(p, "of " + c.construction, given, mica, true);
         for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
             const OnNet::Pin* plate = on_[at(here)].first(Electrode::plate);
             const OnNet::Pin* grid = on_[at(there)].first(Electrode::control_grid);
-            if (!plate || !grid || plate->part == grid->part || is_mica) continue;
+            // mica that was only taken for mica, by its value, may be a value misread
+            const bool mica_here = is_mica && (c.construction_stated || !power(grid ? grid->part : p));
+            if (!plate || !grid || plate->part == grid->part || mica_here) continue;
             const Range& range = power(grid->part) ? power_coupler : coupler;
             if (outside(f, range))
                 odd(p, "the coupler from " + part(plate->part).id + " to " + part(grid->part).id, given, range, true);

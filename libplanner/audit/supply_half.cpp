@@ -395,6 +395,9 @@ void neutral_fuse(const Trace& trace, Findings& findings) {
 }  // namespace
 
 std::vector<int> open_on_the_way(const Trace& trace) {
+    // a portable that stands on its batteries is cut off from the line on purpose
+    for (const Part& part : trace.chassis().parts())
+        if (part.kind == PartKind::battery && part.closed && part.role != "vehicle" && part.role != "c") return {};
     std::vector<int> candidates, open;
     const LineWay all(trace, -2);
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
@@ -461,6 +464,7 @@ std::string grid_or_cathode(const Trace& trace, const Part& part) {
 void seen_parts(const Trace& trace, Findings& findings) {
     const std::vector<std::string> live = line_shorts(trace.chassis());
     const std::vector<int> on_way = open_on_the_way(trace);
+    const LineWay all(trace, -2);
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
         const Part& part = trace.part(index);
         if (std::find(live.begin(), live.end(), part.id) != live.end()) {
@@ -495,8 +499,12 @@ void seen_parts(const Trace& trace, Findings& findings) {
             }
         } else if (seen_useless(part)) {
             text = fill("{} was seen {}: every figure is of the set with a sound one", {part.id, part.seen});
-            if (iron && part.seen.find("short") != std::string::npos) {
-                text += ". As found the line feeds a short: the plug stays out until it is out";
+            const bool dead_short =
+                iron || (part.leads.size() == 2 &&
+                         ((all.reached(part.leads[0].net) && all.reached(part.leads[1].net)) ||
+                          (trace.rectifier_output(part.leads[0].net) && trace.bottom(part.leads[1].net))));
+            if (dead_short && part.seen.find("short") != std::string::npos) {
+                text += ". As found the set feeds a short: the plug stays out until it is out";
                 severity = Severity::doubt;
             }
         } else if (part.found_value && part.ohms && part.fitted.empty() &&
@@ -651,6 +659,11 @@ void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) 
         if (part.kind == PartKind::socket) first_filter(trace, catalogue, index, findings);
     }
     line_way(trace, findings);
+    const Chassis& set = trace.chassis();
+    if (set.level() >= 2 && set.nodes().line_hot >= 0 && set.nodes().chassis_metal < 0 && set.nodes().b_minus < 0)
+        findings.add({tw::metal_not_named, "metal-not-named", Severity::doubt}, Place{set.file(), 0, 0}, {}, {},
+                     "no node says which net the metal is: whether the line reaches it is not known",
+                     "<node is=\"chassis-metal\" net=\"...\" touch=\"yes\"/>, by ohms from a bare spot of the chassis");
     neutral_fuse(trace, findings);
     plugs_out(trace, findings);
     seen_parts(trace, findings);

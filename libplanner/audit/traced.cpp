@@ -184,8 +184,13 @@ void Trace::find_nodes() {
     const auto ends = [&](int net) { return bottom_[at(net)] || b_plus_[at(net)]; };
     for (const Conductor& path : conductors_)
         if (!ends(path.a) && !ends(path.b)) aside_.join(path.a, path.b);
+    // Nor is it a source where the rectifier stands there with nothing on its output.
     for (int net = 0; net < nets; ++net)
-        if (untraced_[at(net)] && !ends(net)) group_untraced_[at(aside_.of(net))] = 1;
+        output_wired_ = output_wired_ || (output_[at(net)] && this->net(net).leads.size() > 1);
+    for (int net = 0; net < nets; ++net)
+        if (untraced_[at(net)] && !ends(net) && !group_has_output_[at(above_bottom_.of(net))] &&
+            (output_wired_ || !has_rectifier_))
+            group_untraced_[at(aside_.of(net))] = 1;
 
     for (int net = 0; net < nets; ++net) {
         int count = 0;
@@ -253,7 +258,7 @@ bool Trace::untraced_near(int net) const {
 bool Trace::reaches_b_plus(int net) const {
     if (net < 0 || bottom_[at(net)]) return false;
     const std::size_t group = at(above_bottom_.of(net));
-    return group_has_output_[group] || above_untraced_[group];
+    return group_has_output_[group] || (above_untraced_[group] && (output_wired_ || !has_rectifier_));
 }
 
 bool Trace::reaches_bottom(int net) const {

@@ -83,7 +83,7 @@ class Trace {
     std::vector<char> bottom_, output_, b_plus_, untraced_;
     Groups direct_, above_bottom_, aside_;
     std::vector<char> group_has_bottom_, group_has_output_, group_untraced_, above_untraced_;
-    bool has_rectifier_ = false;
+    bool has_rectifier_ = false, output_wired_ = false;
 };
 
 }  // namespace tubewright::audit

@@ -480,6 +480,9 @@ void Assembly::settle_constructions(const Catalogue& catalogue) {
             }
         }
         if (part.construction.empty()) continue;
+        if (part.kind == PartKind::capacitor && part.leads.empty() &&
+            part.construction.find("electrolytic") != std::string::npos)
+            part.polarised = true;
         const auto [row, is_new] = known.try_emplace(part.construction, nullptr);
         if (is_new) row->second = catalogue.construction(part.construction);
         const std::string_view kinds = kinds_for(part.kind);

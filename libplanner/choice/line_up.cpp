@@ -85,7 +85,7 @@ std::optional<Notice> read_label(std::string_view label, LineUp& made) {
                 made.watts = *high;
                 made.drawn = choice::figure(*high) + " VA";
             } else if (unit == "v" || unit == "vac" || unit == "vdc" || unit.starts_with("vo")) {
-                made.volts = (*low + *high) / 2;
+                if (!made.volts) made.volts = (*low + *high) / 2;  // what follows are batteries
             } else if (unit == "c" || unit == "~" || unit == "hz" || unit.starts_with("cy") || unit == "cps") {
                 made.hertz = *high;
                 if (made.current.empty()) made.current = "ac";

@@ -671,29 +671,82 @@ class Shop {
         const auto also = [&](const std::string& more) { text += (text.empty() ? ": " : ", ") + more; };
         for (const PartWinding& w : p.windings) {
             if (w.role == WindingRole::other) continue;
-            std::string one = w.role == WindingRole::output_primary     ? "primary"
-                              : w.role == WindingRole::output_secondary ? "secondary"
-                                                                        : w.name;
+            if (w.role == WindingRole::output_secondary) {  // its load, not the residue that no signal leaves in it
+                if (const std::optional<double> load = speaker_ohms(p, w)) also("to " + say(ohms(*load)));
+                continue;
+            }
+            const bool halves = w.leads.size() == 3;
+            std::string one = w.role == WindingRole::output_primary ? "primary" : w.name;
             if (w.role == WindingRole::plate && w.noload_volts.size() == 2)
                 one += " " + figure(w.noload_volts[0]) + "-0-" + figure(w.noload_volts[1]) + " V with no load";
             else if (w.volts)
                 one += " " + say(volts(*w.volts));
             if (w.impedance_ohms) one += " " + say(ohms(*w.impedance_ohms));
+            if (w.role == WindingRole::output_primary && halves) one += " plate to plate, centre-tapped";
             double carried = 0;
             for (const char* half : {"", ".1", ".2"})
-                carried = std::max(carried, choice::line_amps(stress_, index, w.name + half));
+                carried = std::max(carried, w.role == WindingRole::output_primary
+                                                ? direct_amps(index, w.name + half)
+                                                : choice::line_amps(stress_, index, w.name + half));
             if (w.amps)
                 one += " " + say(amps(*w.amps));
             else if (carried > 0)
-                one += " carrying " + say(amps(carried));
+                one += " carrying " + say(amps(carried)) + (halves ? " a half" : "");
             also(one);
         }
         if (p.henries) also(say(henries(*p.henries)));
         if (p.ohms) also(say(ohms(*p.ohms)));
+        if (const double direct = p.windings.empty() ? direct_amps(index, "") : 0; direct > 1e-3) {
+            also("for " + say(amps(direct)) + " of direct current");
+            if (p.role == "field" && p.ohms) also(say(watts(direct * direct * *p.ohms)));
+        }
+        if (p.role == "output" || p.role == "choke" || p.role == "field")
+            if (const double most = supply_peak(); most > 0) also("insulated for " + say(volts(most)));
         if (p.rated_va) also(figure(*p.rated_va) + " VA");
         if (p.role == "power" && choice::line_hertz(chassis_, policy_) > 0)
             also(figure(choice::line_hertz(chassis_, policy_)) + " cycles");
         return text;
+    }
+    /// The speaker on the winding, through a hum-bucking coil or straight.
+    std::optional<double> speaker_ohms(const Part& t, const PartWinding& w) const {
+        std::set<int> nets;
+        for (const int k : w.leads) nets.insert(t.leads[at(k)].net);
+        nets.erase(chassis_.reference());
+        nets.erase(-1);
+        const auto on = [&](const Part& p) {
+            return std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) { return nets.count(l.net) > 0; });
+        };
+        for (const Part& p : chassis_.parts())
+            if (p.kind == PartKind::coil && p.role == "hum-bucking" && on(p))
+                for (const Lead& l : p.leads)
+                    if (l.net >= 0 && l.net != chassis_.reference()) nets.insert(l.net);
+        for (const Part& p : chassis_.parts())
+            if ((p.kind == PartKind::speaker || (p.kind == PartKind::coil && p.role == "voice")) && p.ohms && on(p))
+                return p.ohms;
+        return std::nullopt;
+    }
+    /// Most direct current in service through a coil or a winding half, from the volts across its ohms.
+    double direct_amps(int part, std::string_view lead) const {
+        const Part& p = chassis_.parts()[at(part)];
+        double ohms = p.ohms.value_or(0), most = 0;
+        for (const PartWinding& w : p.windings)
+            for (std::size_t h = 0; h < w.ohms.size(); ++h)
+                if (lead == w.name || lead == w.name + "." + std::to_string(h + 1)) ohms = w.ohms[h];
+        if (ohms <= 0) return 0;
+        for (const PartStress& s : stress_)
+            if (s.part == part && s.lead == lead)
+                for (const StressAt& a : s.scenarios)
+                    if (a.scenario == "normal" || a.scenario == "high-line")
+                        most = std::max(most, std::fabs(a.dc_volts) / ohms);
+        return most;
+    }
+    /// The highest crest on any electrolytic: what stands between a winding of B-plus and its core.
+    double supply_peak() const {
+        double most = 0;
+        for (const PartStress& s : stress_)
+            if (is_electrolytic(chassis_.parts()[at(s.part)]) && s.lead.empty())
+                most = std::max(most, s.worst.crest_volts);
+        return most;
     }
 
     void other(const Part& p, const std::string& what, const std::string& group, const std::string& key) {

@@ -7,6 +7,7 @@
 
 #include <tubewright/choice.hpp>
 
+#include "chassis/earth.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/minutes.hpp"
@@ -61,6 +62,10 @@ std::vector<std::string> reasons_of(const Chassis& chassis) {
             "a line blade reaches the metal or B-minus through something that is not a capacitor or a winding");
     else if (chassis.level() < 2)
         reasons.push_back("the supply is not traced: whether the line reaches the metal is not known");
+    else if (n.chassis_metal < 0 && n.b_minus < 0)
+        reasons.push_back("no node says which net the metal is: whether the line reaches it is not known");
+    else if (const std::vector<std::string> live = line_shorts(chassis); !live.empty())
+        reasons.push_back("as found the metal is the line, by " + choice::listed(live) + " that was seen shorted");
     else if (n.line_hot >= 0)
         reasons.push_back(
             "no blade reaches the metal but through capacitors and windings, in any position of switch and plug");

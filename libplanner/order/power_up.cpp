@@ -196,7 +196,8 @@ class Sheet {
             const int index = static_cast<int>(i);
             for (const PartWinding& w : p.windings)
                 if (w.role == WindingRole::primary) transformer_ = index;
-            if (p.kind == PartKind::socket && p.type) (p.type->is_rectifier() ? rectifiers_ : others_).push_back(p.id);
+            if (p.kind == PartKind::socket && p.type && p.fitted != "none")
+                (p.type->is_rectifier() ? rectifiers_ : others_).push_back(p.id);
             if (p.kind == PartKind::lamp) lamps_.push_back(p.id);
             if (p.plug == "speaker" || p.kind == PartKind::speaker) riding_.push_back(p.id);
             plug_carries_ = plug_carries_ || (p.plug == "speaker" && p.kind != PartKind::speaker && p.role != "voice" &&

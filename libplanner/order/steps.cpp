@@ -89,6 +89,12 @@ class Planner {
                 if (l.rated_volts && l.value_farads)
                     text += " " + figure(*l.rated_volts) + " V" + (l.safety_class.empty() ? "" : " AC");
                 if (l.rated_watts) text += " " + figure(*l.rated_watts, 2) + " W";
+                // no single rating reaches the place: as one of them alone it would burst
+                const bool pair = k < l.pieces.size() && l.pieces[k] == 2;
+                if (pair && l.value_farads)
+                    text = "TWO of " + text + " IN SERIES, the upper one's can off the chassis";
+                else if (pair && l.value_ohms)
+                    text += " across each";
                 buy.text += (buy.text.empty() ? "" : ", with ") + text;
             }
         for (const PartStress& row : stress)
@@ -372,9 +378,16 @@ class Planner {
         }
         {
             RepairStep& s = add("reference", "Settle where the black clip goes: " + reference_words(), minutes("log"));
+            const bool named = chassis_.nodes().chassis_metal >= 0 || chassis_.nodes().b_minus >= 0;
+            const std::vector<std::string> live = line_shorts(chassis_);
             s.reason = chassis_.hot()         ? "hot by topology: the metal is a line wire"
                        : chassis_.level() < 2 ? "hot or isolated is not known from so little of a trace: taken as hot"
-                                              : "isolated by topology";
+                       : !named
+                           ? "hot or isolated is not known, no node says which net the metal is: taken as hot, nothing "
+                             "earthed is clipped on until ohms from each blade to the metal are read"
+                       : !live.empty() ? "isolated by topology, but as found the metal is the line by " + listed(live) +
+                                             ": nothing earthed is clipped on before it is out"
+                                       : "isolated by topology";
             s.check = "written on the tag";
             s.acts = {{K::settle_reference, {}, reference_words(), 0}};
             after("reference", "cord-safe", "H1", "nothing before the cord is safe");
@@ -447,7 +460,8 @@ class Planner {
         }
         std::vector<std::string> tubes, lamps, empty;
         for (const Part& p : chassis_.parts()) {
-            if (p.kind == PartKind::socket && p.type) (stands_empty(p) ? empty : tubes).push_back(p.id);
+            if (p.kind == PartKind::socket && p.type && p.fitted != "none")
+                (stands_empty(p) ? empty : tubes).push_back(p.id);
             if (p.kind == PartKind::lamp) lamps.push_back(p.id);
         }
         tubes_ = tubes;

@@ -77,7 +77,7 @@ class Map {
         Nets sources = filaments;
         Nets power_grids = none(), power_cathodes = none();
         for (const Part& p : chassis_.parts()) {
-            if (p.kind != PartKind::socket || !p.type) continue;
+            if (p.kind != PartKind::socket || !p.type || p.fitted == "none") continue;
             c.tubes.insert(p.id);
             const bool rectifier = p.type->is_rectifier();
             const bool power = !rectifier && p.type->tube_class.find("power") != std::string::npos;

@@ -416,6 +416,11 @@ TEST_CASE("A rest that is not traced hides no mistake in what is: the starters w
          "output-feeds-exchanged", "V4", Severity::stop);
     told("ac-transformer", {{"a=\"bplus\" b=\"V3.2\"", "a=\"gnd\" b=\"V3.2\""}}, "plate-without-supply", "V3",
          Severity::doubt);
+    told("series-string", {{"id=\"V5\" tube=\"35Z5GT\"", "id=\"V5\" tube=\"35Z5GT\" view=\"top\""}},
+         "plate-without-supply", "V4", Severity::doubt);
+    told("ac-transformer", {{"plus=\"V4.5\" minus=\"gnd\"", "plus=\"V4.1\" minus=\"gnd\""}}, "signal-part-on-heater",
+         "C2", Severity::doubt);
+    told("vehicle", {{"value=\".0075 mfd\"", "value=\".75 mfd\""}}, "implausible-value", "C2", Severity::doubt);
     told("battery", {{"plus=\"bplus\" minus=\"bneg\"", "plus=\"bminus\" minus=\"bplus\""}}, "battery-turned", "BT2",
          Severity::doubt);
 }
@@ -432,6 +437,21 @@ TEST_CASE("A bare can on what is not the metal, and an insulated one that return
     CHECK(told(can) == Severity::note);
     CHECK(told("minus=\"tap\" insulated=\"no\"") == Severity::doubt);
     CHECK(told("minus=\"gnd\" insulated=\"yes\"") == Severity::doubt);
+}
+
+TEST_CASE("A lead alone on a pin that the tube leaves free is alone; a grid leak of two ohms is no leak") {
+    const auto told = [](const char* name, const Edits& edits, const char* rule, const char* part) {
+        const Outcome<Chassis> set = read_chassis_text(edited(file(name), edits), "set.xml", shipped());
+        REQUIRE(set);
+        const std::vector<Finding> findings = audit_graph(*set, shipped());
+        INFO(name << " " << rule);
+        const Finding* finding = found(findings, rule, part);
+        REQUIRE(finding != nullptr);
+        CHECK(finding->severity == Severity::doubt);
+    };
+    told("s2-heron-weir.xml", {{"V5.4 tap V5.6", "V5.3 tap V5.5"}}, "lone-lead", "T1");
+    told("s3-tanner-row.xml", {{"volts=\"150\" plus=\"V5.8\"", "volts=\"150\" plus=\"V5.6\""}}, "lone-lead", "C2.red");
+    told("s5-mill-lane.xml", {{"id=\"R5\" value=\"2 meg\"", "id=\"R5\" value=\"2\""}}, "implausible-value", "R5");
 }
 
 TEST_CASE("A tube that nobody named opens no string") {

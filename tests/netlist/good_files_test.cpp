@@ -260,3 +260,13 @@ TEST_CASE("A file that is not there or a folder is told, not thrown") {
     CHECK_FALSE(folder);
     CHECK(folder.notices().at(0).number == messages::cannot_open);
 }
+
+TEST_CASE("An electrolytic of a list is one by its construction, and a label without nets is a line") {
+    const auto set = files::read(
+        "<chassis version=\"1\" name=\"list\"><line volts=\"117\" hertz=\"60\"/><socket id=\"V1\" tube=\"50L6GT\"/>"
+        "<capacitor id=\"C1\" value=\"50 mfd\" volts=\"150\" construction=\"dry-electrolytic\"/></chassis>");
+    REQUIRE(set);
+    CHECK(part(*set, "C1").polarised);
+    CHECK(set->nodes().line_hot == -1);
+    CHECK(set->line().volts_stated);
+}

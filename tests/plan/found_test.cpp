@@ -548,6 +548,43 @@ TEST_CASE("A wound part is listed with what to ask for") {
     }
 }
 
+TEST_CASE("An output transformer and a field are listed by load, current and insulation, not by residue") {
+    Planned p(radio,
+              Lines{{R"(<transformer id="T2" role="output")", R"(<transformer id="T2" seen="open" role="output")"},
+                    {R"(<coil id="L1" role="field")", R"(<coil id="L1" seen="open" role="field")"}});
+    std::string output, field;
+    p.list = *p.study.shop();
+    for (const tw::ShopLine& line : p.list.lines) {
+        if (line.price_row == "transformer-output") output = line.what;
+        if (line.price_row == "field-coil") field = line.what;
+    }
+    INFO(output << "\n" << field);
+    for (const char* words : {"primary 7 k carrying 3", "to 3.2 ohm", "insulated for 50"}) CHECK(has(output, words));
+    for (const char* words : {"12 H", "1.2 k", "for 68.6 mA of direct current", "5.65 W"}) CHECK(has(field, words));
+}
+
+TEST_CASE("Where no single electrolytic reaches, the step says two in series as the list does") {
+    tw::Policy policy;
+    policy.line.volts = tw::volts(132);
+    Planned p(radio, Lines{}, policy);
+    const tw::ShopLine* list = p.bought("C1.plain");
+    REQUIRE(list != nullptr);
+    CHECK(list->pieces.front() == 2);
+    const std::string does = p.step_of(tw::ActKind::fit, "C1.plain").does;
+    INFO(does);
+    CHECK(has(does, "TWO of"));
+    CHECK(has(does, "IN SERIES"));
+    CHECK(has(does, "across each"));
+}
+
+TEST_CASE("A set whose metal nobody named is not called isolated") {
+    const Planned p(radio, Lines{{R"(<node is="chassis-metal" net="gnd" touch="yes"/>)", ""}});
+    CHECK(has(p.step_of(tw::ActKind::settle_reference, "").reason, "is not known"));
+    const std::vector<tw::Finding> findings = p.study.audit();
+    CHECK(std::any_of(findings.begin(), findings.end(),
+                      [](const tw::Finding& f) { return f.rule == "metal-not-named"; }));
+}
+
 TEST_CASE("A burnt resistor that no capacitor can have burnt has its cause sought in what stands across it") {
     Planned p("s4-ferry-green.xml", Lines{});
     CHECK(p.action("R2") == "replace");

@@ -187,11 +187,12 @@ class Stages {
                 // a stopper stands between a coupler and its grid, and is small
                 const bool leak = to_bottom || on_[at(there)].pins.empty() || has(there, Electrode::cathode);
                 const Range& range = power(g->part) ? power_grid_leak : grid_leak;
+                const int far_end = there;  // clang 14 captures no structured binding
                 const bool across_grid_capacitor =
                     std::any_of(trace_.net(here).leads.begin(), trace_.net(here).leads.end(), [&](const LeadRef ref) {
                         const Part& c = part(ref.part);
                         return c.kind == PartKind::capacitor && c.leads.size() == 2 &&
-                               net(ref.part, 1 - ref.lead) == there;
+                               net(ref.part, 1 - ref.lead) == far_end;
                     });
                 if (((leak && to_bottom) || across_grid_capacitor) && outside(r, range))
                     odd(p, "the grid leak of " + part(g->part).id, given, range, false);

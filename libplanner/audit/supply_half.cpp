@@ -436,8 +436,8 @@ void one_blade(const Trace& trace, int index, const PartWinding& winding, Findin
     }
 }
 
-/// The tube whose control grid or cathode has no other way to its return than this resistor: "V4".
-std::string grid_or_cathode(const Trace& trace, const Part& part) {
+/// The tube whose control grid has no other way to its return than this part: "V4"; empty when there is none.
+std::string grid_returned_by(const Trace& trace, const Part& part) {
     if (part.kind != PartKind::resistor && part.kind != PartKind::control && part.kind != PartKind::coil) return {};
     for (const Unit& unit : trace.units()) {
         const Part& socket = trace.part(unit.part);
@@ -465,6 +465,9 @@ void seen_parts(const Trace& trace, Findings& findings) {
     const std::vector<std::string> live = line_shorts(trace.chassis());
     const std::vector<int> on_way = open_on_the_way(trace);
     const LineWay all(trace, -2);
+    const auto across = [&](int a, int b) {
+        return (all.on(a, true) && all.on(b, false)) || (all.on(a, false) && all.on(b, true));
+    };
     for (int index = 0; index < static_cast<int>(trace.chassis().parts().size()); ++index) {
         const Part& part = trace.part(index);
         if (std::find(live.begin(), live.end(), part.id) != live.end()) {
@@ -493,7 +496,7 @@ void seen_parts(const Trace& trace, Findings& findings) {
         } else if (gone && !joins) {
             text = fill("{} was seen {}: volts and stress are of the set without it, the plan of the set with it back",
                         {part.id, part.seen});
-            if (const std::string whose = grid_or_cathode(trace, part); !whose.empty()) {
+            if (const std::string whose = grid_returned_by(trace, part); !whose.empty()) {
                 text += "; as found " + whose + " runs away: no power before it is back";
                 severity = Severity::doubt;
             }
@@ -501,7 +504,7 @@ void seen_parts(const Trace& trace, Findings& findings) {
             text = fill("{} was seen {}: every figure is of the set with a sound one", {part.id, part.seen});
             const bool dead_short =
                 iron || (part.leads.size() == 2 &&
-                         ((all.reached(part.leads[0].net) && all.reached(part.leads[1].net)) ||
+                         ((!joins && across(part.leads[0].net, part.leads[1].net)) ||
                           (trace.rectifier_output(part.leads[0].net) && trace.bottom(part.leads[1].net))));
             if (dead_short && part.seen.find("short") != std::string::npos) {
                 text += ". As found the set feeds a short: the plug stays out until it is out";
@@ -560,7 +563,7 @@ void cans(const Trace& trace, int index, Findings& findings) {
         for (const PartWinding& w : t.windings) {
             if (w.role != WindingRole::plate || w.leads.size() != 3) continue;
             const int tap = t.leads[at(w.leads[1])].net;
-            if (tap < 0 || tap == metal || trace.part(index).id.empty()) continue;
+            if (tap < 0 || tap == metal) continue;
             findings.add({tw::can_on_metal, "can-on-metal", Severity::doubt}, part.place, {index}, {minus, tap},
                          fill("{} stands insulated, and yet its minus is the metal: where the centre tap, {}, stands "
                               "below the metal, the first filter returns to the tap",

@@ -387,6 +387,11 @@ TEST_CASE("Silicon where a tube was, a plug that is out, a shorted line capacito
         told({{"from=\"T1.black2\" to=\"P1.2\"", "from=\"T1.black2\" to=\"P1.1\""}}, "primary-on-one-blade", "T1");
     CHECK(blade.severity == Severity::stop);
     CHECK(blade.message.find("P1.2") != std::string::npos);
+    // a switch whose contacts have welded is no short across the line; the first filter's is one of the supply
+    CHECK(told({{"<switch id=\"S1\"", "<switch id=\"S1\" seen=\"shorted\""}}, "as-found", "S1").severity ==
+          Severity::note);
+    CHECK(told({{"<section mark=\"plain\"", "<section mark=\"plain\" seen=\"shorted\""}}, "as-found", "C1.plain")
+              .severity == Severity::doubt);
 }
 
 TEST_CASE("A rest that is not traced hides no mistake in what is: the starters with one planted") {

@@ -14,6 +14,7 @@
 #include "audit/heaters.hpp"
 #include "audit/numbers.hpp"
 #include "audit/wording.hpp"
+#include "chassis/data.hpp"
 #include "chassis/earth.hpp"
 #include "terms/near.hpp"
 
@@ -109,6 +110,17 @@ void both_ends(const Trace& trace, Findings& findings) {
                                part.kind == PartKind::control || part.kind == PartKind::coil ||
                                part.kind == PartKind::lamp || part.kind == PartKind::fuse ||
                                part.kind == PartKind::power_switch || part.kind == PartKind::speaker;
+        // bridged, it leaves the line, or itself, on a short
+        if ((part.kind == PartKind::rectifier || part.kind == PartKind::battery) && part.leads.size() == 2 &&
+            part.leads[0].net >= 0 && part.leads[0].net == part.leads[1].net)
+            findings.add(
+                {tw::both_ends_one_net, "both-ends-on-one-net", Severity::stop}, place_of(part, 1), {p},
+                {part.leads[0].net},
+                fill(part.kind == PartKind::battery
+                         ? "both ends of {} are on {}: as traced it feeds a short"
+                         : "both ends of {} are on {}: as traced alternating volts go past it, into the filter",
+                     {part.id, trace.net(part.leads[0].net).name}),
+                fill("the two lugs of {}, and what is soldered to each", {part.id}));
         if (two_ended && part.leads.size() >= 2) {
             // A control's ends are its first and last lead; its wiper may sit on either of them.
             int first = part.lead("a") >= 0 ? part.lead("a") : 0;
@@ -147,9 +159,11 @@ void both_ends(const Trace& trace, Findings& findings) {
     }
 }
 
-/// What the rectifier delivers ends on the bottom of the set through chokes alone.
+/// What the rectifier delivers ends on the bottom of the set through chokes, or a resistor of the filter, alone.
 void shorted_supply(const Trace& trace, Findings& findings) {
-    if (trace.chassis().family() != Family::ac_transformer) return;
+    constexpr double most_filter_ohms = 3300;  // bleeders and dividers have more (common practice, no source)
+    // without a transformer a field may lie across B-plus, fed by itself
+    const bool transformer_set = trace.chassis().family() == Family::ac_transformer;
     const auto report = [&](int part, int net) {
         findings.add(
             {tw::supply_shorted, "supply-shorted", Severity::stop}, trace.part(part).place, {part}, {net},
@@ -159,8 +173,12 @@ void shorted_supply(const Trace& trace, Findings& findings) {
     };
     for (const Conductor& path : trace.conductors())
         for (const auto& [from, to] : {std::pair{path.a, path.b}, {path.b, path.a}})
-            if (path.choke && trace.b_plus(from) && trace.bottom(to)) report(path.part, to);
-    if (trace.has_rectifier()) return;
+            if (trace.b_plus(from) && trace.bottom(to) &&
+                ((path.choke && (transformer_set || trace.part(path.part).role == "choke")) ||
+                 (trace.part(path.part).kind == PartKind::resistor && path.winding < 0 &&
+                  trace.part(path.part).ohms.value_or(most_filter_ohms) < most_filter_ohms)))
+                report(path.part, to);
+    if (trace.has_rectifier() || !transformer_set) return;
     for (int p = 0; p < static_cast<int>(trace.chassis().parts().size()); ++p)
         for (const PinElectrode& pin : trace.electrodes(p)) {
             const int net = trace.part(p).leads[at(pin.lead)].net;
@@ -213,9 +231,10 @@ void sections_adrift(const Trace& trace, Findings& findings) {
         if (part.kind != PartKind::socket && part.kind != PartKind::capacitor && part.kind != PartKind::resistor &&
             part.kind != PartKind::control)
             continue;
-        for (const Lead& lead : part.leads) {
+        for (std::size_t i = 0; i < part.leads.size(); ++i) {
+            const Lead& lead = part.leads[i];
             if (lead.net < 0 || grounded.count(joined.of(lead.net)) != 0) continue;
-            if (part.kind == PartKind::socket && trace.net(lead.net).leads.size() < 2) continue;
+            if (part.kind == PartKind::socket && !trace.soldered(part, static_cast<int>(i))) continue;
             std::vector<int>& list = members[joined.of(lead.net)];
             if (list.empty() || list.back() != static_cast<int>(p)) list.push_back(static_cast<int>(p));
         }
@@ -242,8 +261,7 @@ void sections_adrift(const Trace& trace, Findings& findings) {
 // -------------------------------------------------------------------------------------------------------------------------------------
 
 bool nothing_soldered(const Trace& trace, const Part& part, const PinElectrode& pin) {
-    const int net = part.leads[at(pin.lead)].net;
-    return net < 0 || trace.net(net).leads.size() < 2;
+    return !trace.soldered(part, pin.lead);
 }
 
 /// A doubler's second half hangs on the line, or on a winding, by the first capacitor.
@@ -557,7 +575,7 @@ void conflicts(const Trace& trace, Findings& findings) {
             }
         }
         if (pins.empty()) continue;
-        const bool bottom = trace.bottom(n), b_plus = trace.b_plus(n);
+        const bool bottom = trace.bottom(n), b_plus = trace.b_plus(n), fed = trace.supply_node(n);
         const bool line = n == chassis.nodes().line_hot || n == chassis.nodes().line_neutral;
         const auto is = [](const On& on, Electrode electrode) { return on.pin.electrode == electrode; };
         const auto first = [&](Electrode electrode, bool filaments_of_rectifiers) -> const On* {
@@ -683,12 +701,11 @@ void conflicts(const Trace& trace, Findings& findings) {
                             {name(*rectifier_plate), net}),
                        "the rectifier's plate pins, counted from below");
         }
+        if (fed && !bottom && grid != nullptr)
+            report(stop, *grid, nullptr,
+                   fill("{} is straight on {}, which is B-plus: the tube and its load would burn", {name(*grid), net}),
+                   "this pin, counted from below; a coupling capacitor drawn as a strap");
         if (b_plus && !bottom) {
-            if (grid != nullptr)
-                report(
-                    stop, *grid, nullptr,
-                    fill("{} is straight on {}, which is B-plus: the tube and its load would burn", {name(*grid), net}),
-                    "this pin, counted from below; a coupling capacitor drawn as a strap");
             if (cathode != nullptr)
                 report(stop, *cathode, nullptr, fill("{} is straight on {}, which is B-plus", {name(*cathode), net}),
                        "this pin, counted from below");
@@ -708,7 +725,7 @@ void conflicts(const Trace& trace, Findings& findings) {
                        fill("{} is on the line, in a set with a power transformer", {name(*wrong)}),
                        "the primary leads of the transformer and what shares their lugs");
         }
-        if (grid != nullptr && !b_plus && !bottom) {
+        if (grid != nullptr && !fed && !bottom) {
             for (const On& on : pins) {
                 if (!is(on, Electrode::plate) || on.part == grid->part) continue;
                 report(doubt, *grid, &on,
@@ -1050,8 +1067,87 @@ bool line_blade(const Trace& trace, int net) {
     return false;
 }
 
+/// Heaters without a loop: one row for all of one source, and where their way ends. What an empty socket alone keeps
+/// from them is told at that socket.
+void not_fed(const Trace& trace, const std::vector<HeaterPath>& all, std::vector<std::size_t> unfed,
+             Findings& findings) {
+    const auto same = [](const HeaterPath& a, const HeaterPath& b) { return a.part == b.part && a.lead_a == b.lead_a; };
+    std::vector<int> empties;
+    const std::vector<HeaterPath> with_tubes = audit::heaters_of(trace, audit::Empty::as_tube);
+    for (const HeaterPath& heater : with_tubes)
+        if (heater.fed && stands_empty(trace.part(heater.part)) && (empties.empty() || empties.back() != heater.part))
+            empties.push_back(heater.part);
+    std::string cold;
+    std::erase_if(unfed, [&](std::size_t i) {
+        const bool opened = std::any_of(with_tubes.begin(), with_tubes.end(),
+                                        [&](const HeaterPath& other) { return same(all[i], other) && other.fed; });
+        if (opened) cold += (cold.empty() ? "" : ", ") + trace.part(all[i].part).id;
+        return opened;
+    });
+    if (!cold.empty())
+        for (const int p : empties) {
+            const Part& socket = trace.part(p);
+            const bool stays = socket.fitted == "none";
+            findings.add(
+                {tw::heater_not_fed, "heater-not-fed", stays ? Severity::stop : Severity::doubt}, socket.place, {p}, {},
+                fill("{} ({}) stands empty, and its heater is a link of the string: {} stay cold",
+                     {socket.id, socket.tube, cold}),
+                stays ? "what was put in the place of its heater: a resistor of its ohms and watts, or the tube"
+                      : "the tube that belongs there");
+        }
+    if (unfed.empty()) return;
+    // in a whole trace a heater without a loop is a lead misread, and every figure is of another set
+    const Severity severity = trace.chassis().level() == 3 ? Severity::stop : Severity::doubt;
+    const Family family = trace.chassis().family();
+    const bool battery = family == Family::battery || family == Family::portable || family == Family::vehicle;
+    const bool string = family == Family::series_string || family == Family::floating_b_minus ||
+                        family == Family::doubler || family == Family::portable;
+    const std::string source = battery  ? "through a battery, a winding or the line"
+                               : string ? "from blade to blade of the line"
+                                        : "through a winding or the line";
+    std::string names, ends;
+    std::vector<int> parts, nets;
+    for (const std::size_t i : unfed) {
+        const HeaterPath& heater = all[i];
+        const Part& socket = trace.part(heater.part);
+        if (parts.empty() || parts.back() != heater.part) {
+            parts.push_back(heater.part);
+            if (unfed.size() > 1 && parts.size() <= 6) names += (names.empty() ? "" : ", ") + socket.id;
+        }
+        if (heater.open_end >= 0) {
+            nets.push_back(heater.open_end);
+            ends += (ends.empty() ? "" : ", ") + trace.net(heater.open_end).name;
+        }
+    }
+    for (const int blade : {trace.chassis().nodes().line_hot, trace.chassis().nodes().line_neutral}) {
+        if (!string || blade < 0) continue;
+        const std::vector<LeadRef>& on = trace.net(blade).leads;
+        if (std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+                const PartKind kind = trace.part(ref.part).kind;
+                return kind != PartKind::plug && kind != PartKind::cord && kind != PartKind::strip;
+            }))
+            continue;
+        nets.push_back(blade);
+        ends += (ends.empty() ? "" : ", ") + trace.net(blade).name;
+    }
+    if (parts.size() > 6) names += fill(" and {} more", {std::to_string(parts.size() - 6)});
+    const HeaterPath& first = all[unfed.front()];
+    if (nets.empty()) nets = {first.net_a, first.net_b};
+    if (unfed.size() == 1)
+        names = fill("{} and {} ({}, {})", {trace.chassis().lead_name({first.part, first.lead_a}),
+                                            trace.chassis().lead_name({first.part, first.lead_b}),
+                                            trace.part(first.part).id, trace.part(first.part).tube});
+    findings.add({tw::heater_not_fed, "heater-not-fed", severity}, place_of(trace.part(first.part), first.lead_a),
+                 parts, nets,
+                 fill("no heater current can reach {}: no loop {}{}",
+                      {names, source, ends.empty() ? std::string() : "; the way ends on nothing at " + ends}),
+                 string ? "the string from the line through switch and dropper, heater by heater, to the other blade"
+                        : "the heater line from its source to this socket, both legs");
+}
+
 void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
-    const std::vector<HeaterPath> all = audit::heaters_of(trace);
+    const std::vector<HeaterPath> all = audit::heaters_of(trace, audit::Empty::as_gap);
+    std::vector<std::size_t> unfed;
     std::map<std::pair<int, int>, double> drawn;  // winding -> amperes
     // Heaters on the line's loop: those that share a net which is no blade and no bottom are of one string.
     struct String {
@@ -1087,7 +1183,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
     }
     // a dropper in the middle of a string joins its two pieces
     const auto dropper = [](const Part& part) {
-        return part.leads.size() == 2 && part.ohms && *part.ohms < 1500 &&
+        return part.leads.size() == 2 && part.ohms && *part.ohms < 15e3 &&
                (part.kind == PartKind::cord || part.construction == "ballast" ||
                 part.construction == "resistance-cord" ||
                 (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5));
@@ -1119,7 +1215,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
         if (trace.untraced_near(heater.net_a) && trace.untraced_near(heater.net_b) && !heater.fed) continue;
         // a line-up: no pin of this heater is traced yet
         if (trace.chassis().level() < 2 && heater.net_a >= 0 && heater.net_b >= 0 &&
-            trace.net(heater.net_a).leads.size() < 2 && trace.net(heater.net_b).leads.size() < 2)
+            !trace.soldered(socket, heater.lead_a) && !trace.soldered(socket, heater.lead_b))
             continue;
         if (heater.net_a >= 0 && heater.net_a == heater.net_b) {
             findings.add(
@@ -1129,13 +1225,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             continue;
         }
         if (!heater.fed) {
-            // in a whole trace a heater without a loop is a lead misread, and every figure is of another set
-            const Severity severity = trace.chassis().level() == 3 ? Severity::stop : Severity::doubt;
-            findings.add({tw::heater_not_fed, "heater-not-fed", severity}, place, {heater.part},
-                         {heater.net_a, heater.net_b},
-                         fill("no heater current can reach {} ({}, {}): no loop through a winding or the line",
-                              {pins, socket.id, socket.tube}),
-                         "the heater line from the winding to this socket, both legs");
+            unfed.push_back(i);
             continue;
         }
         if (heater.winding >= 0) {
@@ -1170,6 +1260,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             }
         }
     }
+    not_fed(trace, all, unfed, findings);
     const bool unnamed =
         std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(), [](const Part& part) {
             return part.kind == PartKind::socket && part.type == nullptr && part.leads.size() > 1;
@@ -1491,7 +1582,9 @@ std::vector<ReadbackPin> readback(const Chassis& chassis) {
                 for (const LeadRef ref : net.leads) {
                     const std::string name = chassis.lead_name(ref);
                     const bool twice = std::find(row.soldered.begin(), row.soldered.end(), name) != row.soldered.end();
-                    if (ref != LeadRef{static_cast<int>(p), static_cast<int>(i)} && !twice)
+                    const bool inside = ref.part == static_cast<int>(p) && pin != nullptr &&
+                                        joined_inside(*socket.type, lead.name, socket.leads[at(ref.lead)].name);
+                    if (ref != LeadRef{static_cast<int>(p), static_cast<int>(i)} && !twice && !inside)
                         row.soldered.push_back(name);
                 }
             }

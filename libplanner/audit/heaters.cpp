@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <map>
 
+#include "chassis/data.hpp"
+
 namespace tubewright::audit {
 namespace {
 
@@ -13,6 +15,7 @@ std::size_t at(int index) {
 
 /// Resistors above this feed no heater.
 constexpr double ohms_in_a_string = 1500;
+constexpr double dropper_watts = 5;
 
 }  // namespace
 
@@ -73,20 +76,18 @@ std::vector<int> biconnected_blocks(int nets, const std::vector<std::pair<int, i
     return block;
 }
 
-std::vector<HeaterPath> heaters_of(const Trace& trace) {
+std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty) {
     std::vector<HeaterPath> heaters;
     std::vector<std::pair<int, int>> inside;  // pins that a tube joins
     const Chassis& chassis = trace.chassis();
     for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
         const Part& socket = chassis.parts()[p];
         if (socket.kind != PartKind::socket || socket.type == nullptr) continue;
+        if (empty == Empty::as_gap && stands_empty(socket)) continue;
         std::vector<int> ends;
         std::vector<std::string> names;
         int tap = -1;
-        const auto soldered = [&](int lead) {
-            const int net = socket.leads[at(lead)].net;
-            return net >= 0 && trace.net(net).leads.size() > 1;
-        };
+        const auto soldered = [&](int lead) { return trace.soldered(socket, lead); };
         for (const PinElectrode& pin : trace.electrodes(static_cast<int>(p))) {
             if (pin.electrode == Electrode::heater) {
                 // two pins of one end ("h-" twice) are joined in the tube: the one that is soldered counts
@@ -115,8 +116,7 @@ std::vector<HeaterPath> heaters_of(const Trace& trace) {
             path.amps = socket.type->heater_amps;
             heaters.push_back(path);
         };
-        const bool tap_used =
-            tap >= 0 && socket.leads[at(tap)].net >= 0 && trace.net(socket.leads[at(tap)].net).leads.size() > 1;
+        const bool tap_used = tap >= 0 && soldered(tap);
         if (tap_used) {
             add(ends[0], tap, 0.5);
             add(tap, ends[1], 0.5);
@@ -178,7 +178,11 @@ std::vector<HeaterPath> heaters_of(const Trace& trace) {
             }
         } else if (part.kind == PartKind::resistor || part.kind == PartKind::control) {
             // a filament string draws twentieths of an ampere: its dropper has thousands of ohms
-            const double most = chassis.family() == Family::portable ? 4 * ohms_in_a_string : ohms_in_a_string;
+            // and ohms misread in a dropper leave it a dropper
+            const bool large = part.rated_watts.value_or(0) >= dropper_watts;
+            const double most = large                                  ? 10 * ohms_in_a_string
+                                : chassis.family() == Family::portable ? 4 * ohms_in_a_string
+                                                                       : ohms_in_a_string;
             if (part.ohms && *part.ohms > most) continue;
         } else if (part.kind == PartKind::coil && (part.role == "field" || part.role == "choke") && part.ohms &&
                    *part.ohms > 50) {
@@ -207,9 +211,14 @@ std::vector<HeaterPath> heaters_of(const Trace& trace) {
         if (source[e] == Source::winding) winding_in[at(block[e])] = 1;
         if (source[e] == Source::line) line_in[at(block[e])] = 1;
     }
+    std::vector<int> ways(chassis.nets().size());  // ways out of a net for heater current
+    for (const auto& [a, b] : edges)
+        if (a != b) ++ways[at(a)], ++ways[at(b)];
     for (std::size_t i = 0; i < heaters.size(); ++i) {
         HeaterPath& heater = heaters[i];
         if (heater_edge[i] < 0 || heater.net_a == heater.net_b) continue;
+        for (const int end : {heater.net_a, heater.net_b})
+            if (ways[at(end)] == 1 && !trace.bottom(end)) heater.open_end = end;
         const std::size_t in = at(block[at(heater_edge[i])]);
         heater.by_line = !winding_in[in] && line_in[in];
         heater.fed = winding_in[in] || line_in[in];

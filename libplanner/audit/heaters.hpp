@@ -22,11 +22,14 @@ struct HeaterPath {
     bool fed = false;                     ///< on a loop with a source
     bool by_line = false;                 ///< the loop's source is the line itself: a string
     int winding_part = -1, winding = -1;  ///< the winding that it lies straight across; -1 when none
+    int open_end = -1;                    ///< not fed: the net at which its way ends on nothing; -1 when none does
     std::optional<double> winding_volts;  ///< loaded volts of that winding (of its half), where known
 };
 
-/// All heaters of the set in part order. Sets without any source (nothing but a line-up) give an empty list.
-std::vector<HeaterPath> heaters_of(const Trace& trace);
+/// All heaters of the set in part order, with or without the tubes of sockets that stand empty. Sets without any source
+/// (nothing but a line-up) give an empty list.
+enum class Empty { as_tube, as_gap };
+std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty);
 
 /// Blocks of a graph of `edges` (pairs of nets): the block number of each edge; an edge from a net to itself is a block
 /// of its own.

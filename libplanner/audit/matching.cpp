@@ -89,8 +89,8 @@ Graph::Graph(const Chassis& chassis) : set(chassis), on(chassis.nets().size()) {
         Item item;
         item.part = static_cast<int>(p);
         item.is = mixed(mixed(static_cast<Hash>(part.kind), part.polarised ? 3 : 5), part.leads.size());
-        for (const std::string* word : {&part.role, &part.tube, &part.construction, &part.lamp_type})
-            item.is = mixed(item.is, hashed(*word));
+        for (const Text* word : {&part.role, &part.tube, &part.construction, &part.lamp_type})
+            item.is = mixed(item.is, hashed(word->str()));
         for (const auto& value : {part.ohms, part.farads, part.henries, part.kilohertz, part.rated_volts,
                                   part.rated_watts, part.rated_amps, part.rated_va})
             item.is = mixed(item.is, hashed(value));

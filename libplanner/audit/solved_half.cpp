@@ -17,6 +17,7 @@
 #include "audit/traced.hpp"
 #include "audit/wording.hpp"
 #include "bench/residue.hpp"
+#include "chassis/data.hpp"
 
 namespace tubewright {
 namespace {
@@ -335,7 +336,7 @@ void windings_and_fuses(const Trace& trace, const Solution& normal, bool told, F
 
 void heater_volts(const Trace& trace, const Solution& normal, double line_ratio, Findings& findings) {
     int told = -1;  // of two halves one row
-    for (const HeaterPath& heater : audit::heaters_of(trace)) {
+    for (const HeaterPath& heater : audit::heaters_of(trace, audit::Empty::as_gap)) {
         if (!heater.fed || !heater.volts || heater.net_a == heater.net_b) continue;
         const Part& socket = trace.part(heater.part);
         // Across both pins of the half: read from the branch of the pin, which carries the rms volts of the heater.
@@ -373,7 +374,7 @@ void heater_volts(const Trace& trace, const Solution& normal, double line_ratio,
 void tube_volts(const Trace& trace, const Solution& normal, Findings& findings) {
     for (const Unit& unit : trace.units()) {
         const Part& socket = trace.part(unit.part);
-        if (socket.type == nullptr) continue;
+        if (socket.type == nullptr || stands_open(socket)) continue;
         double cathode = 0;
         bool known = false;
         for (const PinElectrode& pin : unit.pins) {

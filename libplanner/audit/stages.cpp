@@ -5,6 +5,7 @@
 // tests/generate/trace_mutations.cpp.
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <set>
 
 #include "audit/findings.hpp"
@@ -81,6 +82,12 @@ class Stages {
     bool triode(int p) const {
         return part(p).type != nullptr && part(p).type->tube_class.find("triode") != std::string::npos;
     }
+    bool biased_from_below(int p) const {
+        const std::vector<PinElectrode>& pins = trace_.electrodes(p);
+        return std::any_of(pins.begin(), pins.end(), [&](const PinElectrode& pin) {
+            return pin.electrode == Electrode::control_grid && trace_.below_bottom(net(p, pin.lead));
+        });
+    }
     bool untraced(int net) const { return net >= 0 && trace_.untraced_near(net); }
 
     // ---- which way it stands
@@ -90,34 +97,55 @@ class Stages {
         if (c.kind != PartKind::capacitor || !c.polarised || c.leads.size() != 2) return;
         const int plus = net(p, 0), minus = net(p, 1);
         if (plus < 0 || minus < 0 || plus == minus) return;
-        // Above the other: what a rectifier feeds stands above everything, a cathode above the bottom.
-        const auto height = [&](int n) {
-            if (trace_.bottom(n)) return 0;
-            if (trace_.b_plus(n)) return 3;
-            if (trace_.reaches_b_plus(n) && !cathode_only(n)) return 2;
-            return has(n, Electrode::cathode) ? 1 : -1;  // -1: the graph does not say
-        };
-        const int above = height(plus), below = height(minus);
-        if (above < 0 || below < 0 || above >= below) return;
-        // A bias supply stands below the bottom: its plus is the metal.
-        if (above == 0 && below == 2 && negative_supply(minus)) return;
+        const std::optional<int> above = height(plus), below = height(minus);
+        bool turned = above && below && *above < *below && *below >= 0;
+        // Between the line or a winding and a rectifier: above where current comes out of it, below where it goes in.
+        if (trace_.alternating(minus)) turned = turned || charged(plus) < 0;
+        if (trace_.alternating(plus)) turned = turned || charged(minus) > 0;
+        if (!turned) return;
         findings_.add(
             {tw::electrolytic_turned, "electrolytic-turned", Severity::stop}, place_of(c, 0), {p}, {plus, minus},
             fill("{} has its plus on {} and its minus on {}, which stands above it: reversed it boils and shorts",
                  {c.id, trace_.net(plus).name, trace_.net(minus).name}),
             "the marks on the can against its lugs, by eye");
     }
-    bool cathode_only(int n) const {
-        return has(n, Electrode::cathode) && !has(n, Electrode::plate) && !has(n, Electrode::screen);
+    /// Which of two nets stands above the other: what a rectifier feeds above everything, a cathode above the bottom,
+    /// a bias supply below it. Nothing where the graph does not say.
+    std::optional<int> height(int n) const {
+        if (trace_.bottom(n)) return trace_.back_biased(n) ? -2 : 0;
+        if (trace_.b_plus(n)) return 3;
+        if (trace_.below_bottom(n)) return -1;
+        if (trace_.reaches_b_plus(n) && !cathode_only(n)) return 2;
+        return has(n, Electrode::cathode) ? std::optional<int>(1) : std::nullopt;
     }
-    bool negative_supply(int n) const {
+    /// 1: rectifiers bring current to it and none takes it away, or what brings it comes from the bottom; -1: the
+    /// reverse; 0: neither.
+    int charged(int n) const {
+        int out = 0, in = 0, from_bottom = 0, to_bottom = 0;
+        const auto passes = [&](bool here_cathode, int other) {
+            (here_cathode ? out : in) += 1;
+            if (other >= 0 && trace_.bottom(other)) (here_cathode ? from_bottom : to_bottom) += 1;
+        };
         for (const LeadRef ref : trace_.net(n).leads) {
             const Part& on = part(ref.part);
-            if (on.kind == PartKind::rectifier && ref.lead == 0) return true;
-            for (const PinElectrode& pin : trace_.electrodes(ref.part))
-                if (pin.lead == ref.lead && pin.electrode == Electrode::rectifier_plate) return true;
+            if (on.kind == PartKind::rectifier && on.leads.size() == 2)
+                passes(ref.lead == 1, on.leads[at(1 - ref.lead)].net);
+            for (const PinElectrode& pin : trace_.electrodes(ref.part)) {
+                if (pin.lead != ref.lead || !rectifies(on, pin)) continue;
+                const bool cathode = pin.electrode == Electrode::cathode;
+                if (!cathode && pin.electrode != Electrode::rectifier_plate) continue;
+                for (const PinElectrode& far : trace_.electrodes(ref.part))
+                    if (far.unit == pin.unit &&
+                        far.electrode == (cathode ? Electrode::rectifier_plate : Electrode::cathode))
+                        passes(cathode, on.leads[at(far.lead)].net);
+            }
         }
-        return false;
+        if (out + in > 1 && (out == 0 || in == 0)) return 0;  // one of the rectifiers is turned
+        if (out > 0 && (in == 0 || from_bottom > to_bottom)) return 1;
+        return in > 0 && (out == 0 || to_bottom > from_bottom) ? -1 : 0;
+    }
+    bool cathode_only(int n) const {
+        return has(n, Electrode::cathode) && !has(n, Electrode::plate) && !has(n, Electrode::screen);
     }
 
     // ---- values by what they do
@@ -179,7 +207,9 @@ class Stages {
                 const Range& range = power(k->part)    ? power_cathode
                                      : triode(k->part) ? triode_cathode
                                                        : pentode_cathode;
-                if (outside(r, range)) odd(p, "the cathode resistor of " + part(k->part).id, given, range, false);
+                // with a bias supply on its grid the resistor only measures
+                if (outside(r, range) && !(power(k->part) && r < range.least && biased_from_below(k->part)))
+                    odd(p, "the cathode resistor of " + part(k->part).id, given, range, false);
                 return;
             }
             if (const OnNet::Pin* g = on_[at(here)].first(Electrode::control_grid);

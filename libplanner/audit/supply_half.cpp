@@ -254,7 +254,7 @@ class LineWay {
 };
 
 const std::string& switch_name(const Part& part) {
-    return part.can.empty() ? part.id : part.can;
+    return part.can.empty() ? part.id : part.can.str();
 }
 
 /// The line switch of a set is found open as often as closed, and what is solved is the set switched on. Anything else
@@ -605,6 +605,29 @@ void dry_rectifier(const Trace& trace, int index, Findings& findings) {
         return false;
     };
     const int anode = part.leads[0].net, cathode = part.leads[1].net;
+    // In a doubler one rectifier charges the capacitor that the next one empties: two that both do the same to it are
+    // one that is turned, the one from the bottom.
+    for (const int lead : {0, 1}) {
+        const int here = part.leads[at(lead)].net, other = part.leads[at(1 - lead)].net;
+        if (here < 0 || trace.bottom(here) || trace.alternating(here) || !trace.bottom(other)) continue;
+        const std::vector<LeadRef>& on = trace.net(here).leads;
+        const bool like = std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+            return ref.part != index && trace.part(ref.part).kind == PartKind::rectifier && ref.lead == lead;
+        });
+        const bool by_capacitor = std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+            const Part& c = trace.part(ref.part);
+            return c.kind == PartKind::capacitor && c.leads.size() == 2 &&
+                   trace.alternating(c.leads[at(1 - ref.lead)].net);
+        });
+        if (!like || !by_capacitor) continue;
+        findings.add({tw::dry_rectifier_turned, "dry-rectifier-turned", Severity::stop}, part.place, {index},
+                     {here, other},
+                     fill("{} stands as the rectifier beside it does, on {}: nothing charges the capacitor there the "
+                          "right way, and both electrolytics of the doubler get the line backwards",
+                          {part.id, trace.net(here).name}),
+                     "the plus or red mark on each: between the two rectifiers one comes in and one goes out");
+        return;
+    }
     if (!plus_of_a_filter(anode) || plus_of_a_filter(cathode)) return;
     findings.add(
         {tw::dry_rectifier_turned, "dry-rectifier-turned", Severity::stop}, part.place, {index}, {anode, cathode},
@@ -613,16 +636,78 @@ void dry_rectifier(const Trace& trace, int index, Findings& findings) {
         "the plus or red mark on it: that end is the cathode, on the filter");
 }
 
-/// A battery for B-plus with its minus on what plates and screens hang on.
-void battery(const Trace& trace, int index, Findings& findings) {
-    const Part& part = trace.part(index);
-    if (part.kind != PartKind::battery || part.role == "c" || part.role == "vehicle" || part.leads.size() != 2) return;
-    const int plus = part.leads[0].net, minus = part.leads[1].net;
-    if (plus < 0 || minus < 0 || !trace.bottom(plus) || trace.bottom(minus)) return;
-    findings.add({tw::battery_turned, "battery-turned", Severity::doubt}, part.place, {index}, {plus, minus},
-                 fill("the plus of {} is on {}, the bottom of the set, and its minus on {}",
-                      {part.id, trace.net(plus).name, trace.net(minus).name}),
-                 "the marks on its plug, by a meter");
+/// Batteries for B-plus, from the bottom of the set up: through switches, plugs' leads, fuses, bias resistors, A and C
+/// batteries, and through each B battery from its minus to its plus. One whose plus is reached and whose minus is not
+/// stands the wrong way round. So does an A battery with its plus on the minus ends of filaments.
+void batteries(const Trace& trace, Findings& findings) {
+    constexpr double most_bias_ohms_there = 2000;
+    const Chassis& set = trace.chassis();
+    std::vector<int> sources;
+    Groups low(set.nets().size()), wired(set.nets().size());  // with A and C batteries, and without
+    bool marked = false;                                      // filaments with a plus and a minus end
+    for (int index = 0; index < static_cast<int>(set.parts().size()); ++index) {
+        const Part& part = trace.part(index);
+        if (part.leads.size() != 2 || part.leads[0].net < 0 || part.leads[1].net < 0) continue;
+        const bool few_ohms = part.kind == PartKind::resistor && part.ohms.value_or(1e9) <= most_bias_ohms_there;
+        if (part.kind == PartKind::battery && part.role == "b") sources.push_back(index);
+        const bool copper = part.kind == PartKind::power_switch || part.kind == PartKind::fuse ||
+                            part.kind == PartKind::cord || few_ohms;
+        if (copper) wired.join(part.leads[0].net, part.leads[1].net);
+        if (copper || (part.kind == PartKind::battery && part.role != "b" && part.role != "vehicle"))
+            low.join(part.leads[0].net, part.leads[1].net);
+    }
+    std::vector<char> reached(set.nets().size());  // by group
+    for (int net = 0; net < static_cast<int>(set.nets().size()); ++net)
+        if (trace.bottom(net)) reached[at(low.of(net))] = 1;
+    for (bool more = true; more;) {
+        more = false;
+        for (const int index : sources) {
+            const Part& part = trace.part(index);
+            char& plus = reached[at(low.of(part.leads[0].net))];
+            if (!reached[at(low.of(part.leads[1].net))] || plus) continue;
+            plus = 1;
+            more = true;
+        }
+    }
+    const auto report = [&](int index, const std::string& where, Severity severity) {
+        const Part& part = trace.part(index);
+        const int plus = part.leads[0].net, minus = part.leads[1].net;
+        findings.add({tw::battery_turned, "battery-turned", severity}, part.place, {index}, {plus, minus},
+                     fill("{} stands the wrong way round: its plus, on {}, {}, and its minus is on {}",
+                          {part.id, trace.net(plus).name, where, trace.net(minus).name}),
+                     "the marks on it and on its plug, by a meter");
+    };
+    for (const int index : sources) {
+        const Part& part = trace.part(index);
+        if (reached[at(low.of(part.leads[0].net))] && !reached[at(low.of(part.leads[1].net))])
+            report(index,
+                   trace.bottom(part.leads[0].net) ? "is the bottom of the set" : "goes to the bottom of the set",
+                   Severity::stop);
+    }
+    for (int index = 0; index < static_cast<int>(set.parts().size()); ++index) {
+        const Part& part = trace.part(index);
+        if (part.kind != PartKind::battery || part.role != "a" || part.leads.size() != 2) continue;
+        int with_marks = 0, against = 0;
+        bool plus_low = false, minus_low = false;
+        for (int net = 0; net < static_cast<int>(set.nets().size()); ++net) {
+            if (!trace.bottom(net)) continue;
+            plus_low = plus_low || wired.same(net, part.leads[0].net);
+            minus_low = minus_low || wired.same(net, part.leads[1].net);
+        }
+        for (int p = 0; p < static_cast<int>(set.parts().size()); ++p)
+            for (const PinElectrode& pin : trace.electrodes(p)) {
+                if (pin.written != "h+" && pin.written != "h-") continue;
+                marked = true;
+                const int net = trace.part(p).leads[at(pin.lead)].net;
+                for (const int lead : {0, 1})
+                    if (net >= 0 && net == part.leads[at(lead)].net)
+                        ((pin.written == "h+") == (lead == 0) ? with_marks : against) += 1;
+            }
+        if (against > 0 && with_marks == 0)
+            report(index, "is on the minus end of a filament", Severity::doubt);
+        else if (marked && plus_low && !minus_low)
+            report(index, "goes to the bottom of the set", Severity::doubt);
+    }
 }
 
 /// What rides on a plug that is out is not in the volts.
@@ -658,9 +743,9 @@ void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) 
         silicon(trace, index, findings);
         cans(trace, index, findings);
         dry_rectifier(trace, index, findings);
-        battery(trace, index, findings);
         if (part.kind == PartKind::socket) first_filter(trace, catalogue, index, findings);
     }
+    batteries(trace, findings);
     line_way(trace, findings);
     const Chassis& set = trace.chassis();
     if (set.level() >= 2 && set.nodes().line_hot >= 0 && set.nodes().chassis_metal < 0 && set.nodes().b_minus < 0)

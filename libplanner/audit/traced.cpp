@@ -5,6 +5,8 @@
 #include <map>
 #include <string_view>
 
+#include "chassis/data.hpp"
+
 namespace tubewright::audit {
 namespace {
 
@@ -58,6 +60,10 @@ Trace::Trace(const Chassis& chassis)
       direct_(chassis.nets().size()),
       above_bottom_(chassis.nets().size()),
       aside_(chassis.nets().size()),
+      alternates_(chassis.nets().size()),
+      returns_(chassis.nets().size()),
+      group_alternates_(chassis.nets().size()),
+      group_below_(chassis.nets().size()),
       group_has_bottom_(chassis.nets().size()),
       group_has_output_(chassis.nets().size()),
       group_untraced_(chassis.nets().size()),
@@ -112,6 +118,65 @@ void Trace::find_conductors() {
     }
 }
 
+void Trace::find_alternating() {
+    constexpr double returned_by = 5000;  // ohms that carry the current of B-plus back (common practice, no source)
+    std::vector<char> source(chassis_.nets().size());
+    for (const int blade : {chassis_.nodes().line_hot, chassis_.nodes().line_neutral})
+        if (blade >= 0 && !bottom_[at(blade)]) source[at(blade)] = 1;
+    for (const Conductor& path : conductors_) {
+        const Part& by = part(path.part);
+        const bool winding = path.winding >= 0;
+        const WindingRole role = winding ? by.windings[at(path.winding)].role : WindingRole::rf;
+        if (role == WindingRole::plate || (role == WindingRole::other && by.role == "power"))
+            for (const int net : {path.a, path.b})
+                if (!bottom_[at(net)]) source[at(net)] = 1;
+        const bool one_way = by.kind == PartKind::rectifier || by.kind == PartKind::battery;
+        if (!one_way && !bottom_[at(path.a)] && !bottom_[at(path.b)]) alternates_.join(path.a, path.b);
+        if (path.choke || (by.kind == PartKind::resistor && by.ohms.value_or(returned_by + 1) <= returned_by))
+            returns_.join(path.a, path.b);
+    }
+    for (std::size_t net = 0; net < source.size(); ++net)
+        if (source[net]) group_alternates_[alternate_of(static_cast<int>(net))] = 1;
+}
+
+/// What a rectifier or a battery for B-plus feeds; what one for bias pulls down.
+void Trace::find_sources(int index) {
+    const Part& source = part(index);
+    const auto gives = [&](int net) {
+        if (net < 0 || bottom_[at(net)]) return;
+        output_[at(net)] = 1;
+        has_rectifier_ = true;
+    };
+    const auto pulls_down = [&](int net) {
+        if (net >= 0 && !bottom_[at(net)] && !alternating(net)) group_below_[at(above_bottom_.of(net))] = 1;
+    };
+    if (source.kind == PartKind::battery && source.role == "b" && source.leads.size() == 2) gives(source.leads[0].net);
+    if (source.kind == PartKind::rectifier && source.leads.size() == 2) {
+        const int anode = source.leads[0].net, cathode = source.leads[1].net;
+        if (alternating(cathode) && !alternating(anode))
+            pulls_down(anode);
+        else
+            gives(cathode);
+    }
+    if (source.kind != PartKind::socket || source.type == nullptr || !source.type->is_rectifier()) return;
+    bool cathode = false, plate_alternates = false, cathode_alternates = false;
+    for (const PinElectrode& pin : electrodes(index)) {
+        const bool here = alternating(source.leads[at(pin.lead)].net);
+        if (pin.electrode == Electrode::rectifier_plate) plate_alternates = plate_alternates || here;
+        if (pin.electrode != Electrode::cathode || !rectifies(source, pin)) continue;
+        cathode = true;
+        cathode_alternates = cathode_alternates || here;
+    }
+    const bool for_bias = cathode_alternates && !plate_alternates;
+    for (const PinElectrode& pin : electrodes(index)) {
+        const int net = source.leads[at(pin.lead)].net;
+        if (for_bias && pin.electrode == Electrode::rectifier_plate) pulls_down(net);
+        if (!for_bias && (cathode ? pin.electrode == Electrode::cathode && rectifies(source, pin)
+                                  : pin.electrode == Electrode::heater))
+            gives(net);
+    }
+}
+
 void Trace::find_nodes() {
     const NodeRoles& roles = chassis_.nodes();
     for (const int net : {roles.chassis_metal, roles.b_minus, roles.earth, chassis_.reference()}) {
@@ -133,42 +198,21 @@ void Trace::find_nodes() {
                 if (lead.net >= 0) untraced_[at(lead.net)] = 1;
             }
         }
-        const bool dry = part.kind == PartKind::rectifier,
-                   b_battery = part.kind == PartKind::battery && part.role == "b";
-        if ((dry || b_battery) && part.leads.size() == 2) {
-            const int net = part.leads[dry ? 1 : 0].net;
-            if (net >= 0 && !bottom_[at(net)]) {
-                output_[at(net)] = 1;
-                has_rectifier_ = true;
-            }
-        }
-        if (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier()) {
-            bool cathode = false;
-            for (const PinElectrode& pin : electrodes_[p])
-                cathode = cathode || (pin.electrode == Electrode::cathode && rectifies(part, pin));
-            for (const PinElectrode& pin : electrodes_[p]) {
-                const int net = part.leads[at(pin.lead)].net;
-                const bool gives = cathode ? pin.electrode == Electrode::cathode && rectifies(part, pin)
-                                           : pin.electrode == Electrode::heater;
-                if (gives && net >= 0 && !bottom_[at(net)]) {
-                    output_[at(net)] = 1;
-                    has_rectifier_ = true;
-                }
-            }
-        }
     }
-    b_plus_ = output_;
     Groups by_choke(chassis_.nets().size());
     for (const Conductor& path : conductors_) {
         direct_.join(path.a, path.b);
         // the minus of a battery for B-plus is no B-plus
         const bool b_battery = part(path.part).kind == PartKind::battery && part(path.part).role == "b";
-        if (!bottom_[at(path.a)] && !bottom_[at(path.b)] && !b_battery) above_bottom_.join(path.a, path.b);
+        const bool one_way = b_battery || part(path.part).kind == PartKind::rectifier;
+        if (!bottom_[at(path.a)] && !bottom_[at(path.b)] && !one_way) above_bottom_.join(path.a, path.b);
         const bool winding_of_filament =
             path.winding >= 0 && part(path.part).windings[at(path.winding)].role == WindingRole::rectifier_heater;
         if ((path.choke || winding_of_filament) && !bottom_[at(path.a)] && !bottom_[at(path.b)])
             by_choke.join(path.a, path.b);
     }
+    find_alternating();
+    for (int p = 0; p < static_cast<int>(chassis_.parts().size()); ++p) find_sources(p);
     std::vector<char> choke_group(chassis_.nets().size());
     const int nets = static_cast<int>(chassis_.nets().size());
     for (int net = 0; net < nets; ++net) {
@@ -214,6 +258,15 @@ void Trace::find_units() {
         std::map<std::string, std::vector<PinElectrode>> by_name;
         std::vector<PinElectrode> common;
         for (const PinElectrode& pin : electrodes_[p]) {
+            // two pins of one electrode count once
+            const Part& socket = part(static_cast<int>(p));
+            const auto again = [&](const PinElectrode& other) {
+                return other.written == pin.written &&
+                       joined_inside(*socket.type, socket.leads[at(other.lead)].name, socket.leads[at(pin.lead)].name);
+            };
+            const std::vector<PinElectrode>& before = by_name[pin.unit];
+            if (std::any_of(before.begin(), before.end(), again) || std::any_of(common.begin(), common.end(), again))
+                continue;
             switch (pin.electrode) {
                 case Electrode::plate:
                 case Electrode::rectifier_plate:
@@ -236,6 +289,7 @@ void Trace::find_units() {
                     break;
             }
         }
+        std::erase_if(by_name, [](const auto& unit) { return unit.second.empty(); });
         if (by_name.empty() && !common.empty()) by_name[""];
         for (auto& [name, pins] : by_name) {
             Unit unit{static_cast<int>(p), name, std::move(pins)};
@@ -250,6 +304,10 @@ void Trace::find_units() {
     }
 }
 
+bool Trace::soldered(const Part& socket, int lead) const {
+    return tubewright::soldered(chassis_.data(), socket, lead);
+}
+
 bool Trace::untraced_near(int net) const {
     if (net < 0) return false;
     return untraced_[at(net)] || (!bottom_[at(net)] && !b_plus_[at(net)] && group_untraced_[at(aside_.of(net))]);
@@ -259,6 +317,28 @@ bool Trace::reaches_b_plus(int net) const {
     if (net < 0 || bottom_[at(net)]) return false;
     const std::size_t group = at(above_bottom_.of(net));
     return group_has_output_[group] || (above_untraced_[group] && (output_wired_ || !has_rectifier_));
+}
+
+bool Trace::below_bottom(int net) const {
+    return net >= 0 && !bottom_[at(net)] && group_below_[at(above_bottom_.of(net))] &&
+           !group_has_output_[at(above_bottom_.of(net))];
+}
+
+bool Trace::back_biased(int net) const {
+    const int metal = chassis_.nodes().chassis_metal;
+    return bottom(net) && metal >= 0 && net != metal && returns_.same(net, metal);
+}
+
+bool Trace::supply_node(int net) const {
+    constexpr double high_voltage = 100;
+    if (b_plus(net)) return true;
+    if (!reaches_b_plus(net)) return false;
+    const std::vector<LeadRef>& leads = this->net(net).leads;
+    return std::any_of(leads.begin(), leads.end(), [&](LeadRef ref) {
+        const Part& on = part(ref.part);
+        return on.kind == PartKind::capacitor && on.polarised && ref.lead == 0 && on.leads.size() == 2 &&
+               on.rated_volts.value_or(high_voltage) >= high_voltage && bottom(on.leads[1].net);
+    });
 }
 
 bool Trace::reaches_bottom(int net) const {

@@ -56,6 +56,8 @@ class Trace {
     /// Leads that somebody soldered to something: a wire's ends, lugs and cords do not count, the line, a declared
     /// node, a terminal to the outside and an untraced rest do.
     int joined(int net) const { return joined_[static_cast<std::size_t>(net)]; }
+    /// Something outside the tube is on this pin's net.
+    bool soldered(const Part& socket, int lead) const;
     bool bottom(int net) const {
         return net >= 0 && bottom_[static_cast<std::size_t>(net)];
     }  ///< chassis metal, B-minus, earth, the reference
@@ -64,6 +66,14 @@ class Trace {
         return net >= 0 && b_plus_[static_cast<std::size_t>(net)];
     }  ///< rectifier output and what hangs on it by chokes alone
     bool has_rectifier() const { return has_rectifier_; }
+    /// B-plus, or what hangs on it by resistors and carries a filter of its own.
+    bool supply_node(int net) const;
+    /// The line or a winding of the power transformer reaches it, without passing the bottom or a rectifier.
+    bool alternating(int net) const { return net >= 0 && !bottom(net) && group_alternates_[alternate_of(net)]; }
+    /// A bias supply holds it below the bottom: a rectifier's plate or anode, whose cathode is on alternating volts.
+    bool below_bottom(int net) const;
+    /// Bottom too, and below the metal by what flows through a resistor, choke or field between the two (back bias).
+    bool back_biased(int net) const;
     bool untraced_near(int net) const;   ///< a declared rest is on it, or joined with it short of B-plus and bottom
     bool reaches_b_plus(int net) const;  ///< for direct current, without passing the bottom
     bool same_direct(int a, int b) const { return direct_.same(a, b); }  ///< joined for direct current
@@ -71,7 +81,10 @@ class Trace {
     std::string pin_name(int part, const PinElectrode& pin) const;  ///< "V4.2 (plate)"
 
   private:
+    std::size_t alternate_of(int net) const { return static_cast<std::size_t>(alternates_.of(net)); }
     void find_conductors();
+    void find_alternating();
+    void find_sources(int part);
     void find_nodes();
     void find_units();
 
@@ -81,8 +94,9 @@ class Trace {
     std::vector<Unit> units_;
     std::vector<int> joined_;
     std::vector<char> bottom_, output_, b_plus_, untraced_;
-    Groups direct_, above_bottom_, aside_;
-    std::vector<char> group_has_bottom_, group_has_output_, group_untraced_, above_untraced_;
+    Groups direct_, above_bottom_, aside_, alternates_, returns_;
+    std::vector<char> group_alternates_, group_below_, group_has_bottom_, group_has_output_, group_untraced_,
+        above_untraced_;
     bool has_rectifier_ = false, output_wired_ = false;
 };
 

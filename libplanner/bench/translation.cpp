@@ -462,7 +462,7 @@ class Translator {
             if (iron) ohms = part.role == "field" ? 1200 : 300;
             ohms_source = "assumed";
             assume(part.id + " ohms", number(ohms) + " ohm",
-                   "not in the file: usual for a " + (part.role.empty() ? std::string("coil") : part.role),
+                   "not in the file: usual for a " + (part.role.empty() ? std::string("coil") : part.role.str()),
                    "ohms, one end free", iron ? "B-plus by tens of volts" : "nothing that a meter shows",
                    "common practice, no source");
         }

@@ -195,7 +195,10 @@ int Assembly::point(std::string_view name, Spot spot) {
         point_of_name_.push_back(new_point(n, spot));
         const bool blank =
             std::any_of(name.begin(), name.end(), [](char c) { return static_cast<unsigned char>(c) <= ' '; });
-        if (name.empty() || blank || name.size() > 80)
+        if (name == "?")
+            error(messages::bad_name, spot, "\"?\" is no name of a net here",
+                  "leave it out until it is traced; a lead that goes nobody knows where may be \"?\"");
+        else if (name.empty() || blank || name.size() > 80)
             error(messages::bad_name, spot, quoted(name) + " is no name of a net",
                   "one word or one pin: \"bplus\", \"V3.2\"; more than one are joined by <join at=\"...\"/>");
     }
@@ -292,6 +295,12 @@ void Assembly::spots(Spot tube, Spot construction) {
 }
 
 void Assembly::lead(Part& part, std::string_view lead_name, std::string_view net, Spot spot) {
+    if (net == "?") {  // it goes somewhere: nobody knows yet
+        unplaced_lead(part, lead_name, false);
+        part.leads.back().place = place(spot);
+        return;
+    }
+    if (part.leads.empty()) part.leads.reserve(2);
     Lead& lead = part.leads.emplace_back();
     lead.name = lead_name;
     lead.net = point(net, spot);
@@ -380,13 +389,25 @@ void Assembly::make_ids() {
 }
 
 void Assembly::fit_tubes(const Catalogue& catalogue) {
-    std::map<std::string, const TubeType*> known;
+    struct Fitted {
+        const TubeType* type = nullptr;
+        std::vector<std::string> pins;
+        std::vector<std::pair<std::size_t, std::size_t>> joined;  ///< pins of one electrode
+    };
+    std::map<std::string, Fitted, std::less<>> known;
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         Part& part = parts_[i];
         if (part.kind != PartKind::socket || part.tube.empty()) continue;
-        const auto [row, is_new] = known.try_emplace(part.tube, nullptr);
-        if (is_new) row->second = catalogue.tube(part.tube);
-        part.type = row->second;
+        const auto [row, is_new] = known.try_emplace(part.tube);
+        Fitted& fitted = row->second;
+        if (is_new) {
+            fitted.type = catalogue.tube(part.tube);
+            if (fitted.type) fitted.pins = pins_of(*fitted.type);
+            for (std::size_t a = 0; a < fitted.pins.size(); ++a)
+                for (std::size_t b = a + 1; b < fitted.pins.size(); ++b)
+                    if (joined_inside(*fitted.type, fitted.pins[a], fitted.pins[b])) fitted.joined.emplace_back(a, b);
+        }
+        part.type = fitted.type;
         if (!part.type) {
             std::string near;
             if (is_new && ++suggestions_ <= most_suggestions)
@@ -401,9 +422,10 @@ void Assembly::fit_tubes(const Catalogue& catalogue) {
         if (is_new && part.type->type != part.tube)
             note(messages::note_type_row, part_spots_[i].tube,
                  part.id + ": " + quoted(part.tube) + " is read from the row " + quoted(part.type->type), "");
-        const std::vector<std::string> pins = pins_of(*part.type);
-        part.leads.reserve(pins.size());
-        for (const std::string& pin : pins) unplaced_lead(part, pin, false);
+        part.leads.reserve(fitted.pins.size());
+        const std::size_t first = part.leads.size();
+        for (const std::string& pin : fitted.pins) unplaced_lead(part, pin, false);
+        for (const auto& [a, b] : fitted.joined) unite(part.leads[first + a].net, part.leads[first + b].net);
     }
 }
 
@@ -432,9 +454,21 @@ void Assembly::check_defaults(const Catalogue& catalogue) {
 }
 
 void Assembly::settle_constructions(const Catalogue& catalogue) {
-    // By construction taken: the parts that were given it for want of a word.
-    std::map<std::string, std::pair<int, std::string>> taken;
-    std::map<std::string, const Construction*> known;
+    struct Known {
+        Text key;
+        const Construction* row = nullptr;
+        int taken = 0;    ///< parts that were given it for want of a word
+        std::string ids;  ///< the first of them
+    };
+    std::map<std::string, Known, std::less<>> known;
+    std::pair<std::string_view, Known*> last{};  // most parts are made as the one before them
+    const auto known_as = [&](std::string_view key) -> Known& {
+        if (last.second && last.first == key) return *last.second;
+        auto found = known.find(key);
+        if (found == known.end()) found = known.emplace(key, Known{key, catalogue.construction(key), 0, {}}).first;
+        last = {found->first, &found->second};
+        return found->second;
+    };
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         Part& part = parts_[i];
         part.construction_stated = !part.construction.empty();
@@ -472,38 +506,40 @@ void Assembly::settle_constructions(const Catalogue& catalogue) {
                 default:
                     break;
             }
-            part.construction = from_file.empty() ? usual : from_file;
+            const std::string_view key = from_file.empty() ? usual : from_file;
+            if (key.empty()) continue;
+            Known& taken = known_as(key);
+            part.construction = taken.key;
             if (from_file.empty() &&
                 (part.kind == PartKind::capacitor || part.kind == PartKind::resistor || part.kind == PartKind::wire)) {
-                auto& [count, ids] = taken[part.construction];
-                if (++count <= 8) ids += (count > 1 ? ", " : "") + part.id;
+                if (++taken.taken <= 8) taken.ids += (taken.taken > 1 ? ", " : "") + part.id;
             }
         }
         if (part.construction.empty()) continue;
         if (part.kind == PartKind::capacitor && part.leads.empty() &&
             part.construction.find("electrolytic") != std::string::npos)
             part.polarised = true;
-        const auto [row, is_new] = known.try_emplace(part.construction, nullptr);
-        if (is_new) row->second = catalogue.construction(part.construction);
+        const Known& made = known_as(part.construction);
+        part.construction = made.key;  // one text for all that are made so
+        const Construction* row = made.row;
         const std::string_view kinds = kinds_for(part.kind);
-        if (row->second && one_of(row->second->kind, kinds)) continue;
+        if (row && one_of(row->kind, kinds)) continue;
         if (!part.construction_stated) continue;  // check_defaults() speaks of the file's own
         std::vector<std::string_view> keys;
         if (++suggestions_ <= most_suggestions)
             for (const Construction& c : catalogue.constructions())
                 if (one_of(c.kind, kinds)) keys.push_back(c.key);
         error(messages::unknown_construction, part_spots_[i].construction,
-              row->second ? quoted(part.construction) + " is a construction of a " + row->second->kind + ", not of a " +
-                                word(part.kind)
-                          : "no construction " + quoted(part.construction) + " is known",
+              row ? quoted(part.construction) + " is a construction of a " + row->kind + ", not of a " + word(part.kind)
+                  : "no construction " + quoted(part.construction) + " is known",
               suggestion(part.construction, keys));
     }
-    for (const auto& [construction, parts] : taken) {
-        const auto& [count, ids] = parts;
+    for (const auto& [construction, of_it] : known) {
+        if (of_it.taken == 0) continue;
         note(messages::note_construction, {},
-             (count == 1 ? "1 part does" : std::to_string(count) + " parts do") +
-                 std::string(" not say how they are made, taken as ") + construction + ": " + ids +
-                 (count > 8 ? ", ..." : ""),
+             (of_it.taken == 1 ? "1 part does" : std::to_string(of_it.taken) + " parts do") +
+                 std::string(" not say how they are made, taken as ") + construction + ": " + of_it.ids +
+                 (of_it.taken > 8 ? ", ..." : ""),
              "write construction=\"...\" where you can see it");
     }
 }
@@ -519,8 +555,7 @@ std::string Assembly::seen_from_below(const Part& socket, std::string_view pin) 
 
 int Assembly::resolve_on(int p, std::string_view lead_name, int name, Spot spot) {
     Part& part = parts_[at(p)];
-    const int found =
-        lead_by_any_name(part, part.kind == PartKind::socket ? seen_from_below(part, lead_name) : lead_name);
+    const int found = lead_by_any_name(part, part.top_view ? seen_from_below(part, lead_name) : lead_name);
     if (found >= 0) return found;
     const std::string_view written = data_->names.text(name);
     const auto make = [&] {
@@ -684,6 +719,13 @@ void Assembly::check_leads() {
     const auto lonely = [&](const Lead& lead) {
         return name_of_point_[at(lead.net)] < 0 && weight_[at(root(lead.net))] == 1;
     };
+    // The common side of a can that nothing names but its sections.
+    const auto common_alone = [&](const Part& part, const Lead& lead) {
+        const int can = part.can.empty() || lead.name != "minus" ? -1 : data_->ids.find(part.can);
+        const int common = can < 0 || at(can) >= can_minus_.size() ? -1 : can_minus_[at(can)];
+        return common >= 0 && name_of_point_[at(common)] < 0 && root(common) == root(lead.net) &&
+               weight_[at(root(common))] == 2;
+    };
     // A part that stands nowhere is one of a list, until it is traced.
     std::vector<char> listed_only(parts_.size());
     std::string ids;
@@ -694,7 +736,8 @@ void Assembly::check_leads() {
         const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
                          part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control ||
                          part.kind == PartKind::fuse || part.kind == PartKind::rectifier;
-        if (!may || part.leads.empty() || !std::all_of(part.leads.begin(), part.leads.end(), lonely)) continue;
+        const auto nowhere = [&](const Lead& lead) { return lonely(lead) || common_alone(part, lead); };
+        if (!may || part.leads.empty() || !std::all_of(part.leads.begin(), part.leads.end(), nowhere)) continue;
         listed_only[i] = 1;
         part.leads.clear();
         if (++count == 1) first = part_spots_[i].part;
@@ -711,7 +754,8 @@ void Assembly::check_leads() {
         error(messages::lead_missing, part_spots_[at(need.part)].part,
               std::string("the ") + word(part.kind) + " " + quoted(part.id) + " does not say where its lead " +
                   quoted(lead.name) + " goes",
-              "write " + lead.name + "=\"...\", or name " + part.id + "." + lead.name + " elsewhere");
+              "write " + lead.name + "=\"...\", or name " + part.id + "." + lead.name + " elsewhere" +
+                  (part.can.empty() ? "" : "; in a list, leave the can's minus out too"));
     }
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         Part& part = parts_[i];
@@ -764,21 +808,37 @@ void Assembly::ride_plugs() {
 
 void Assembly::number_nets() {
     Chassis::Data& data = *data_;
-    std::vector<int> net_of_root(parent_.size(), -1);
-    std::vector<char> worded;
-    std::vector<int> keep;  // points that belong to a lead or to a name
-    std::vector<char> on_lead(parent_.size(), 0);
+    std::vector<int> net_of_point(parent_.size(), -1), leads_of_point(parent_.size(), 0);
+    int leads = 0;
     for (const Part& part : parts_)
-        for (const Lead& lead : part.leads) on_lead[at(lead.net)] = 1;
-    for (int p = 0; p < static_cast<int>(parent_.size()); ++p) {
-        const int name = name_of_point_[at(p)];
-        if (name < 0 && !on_lead[at(p)]) continue;
-        int& net = net_of_root[at(root(p))];
-        if (net < 0) {
-            net = static_cast<int>(data.nets.size());
-            data.nets.emplace_back().place = place(point_spot_[at(p)]);
-            worded.push_back(0);
+        for (const Lead& lead : part.leads) {
+            ++leads_of_point[at(lead.net)];
+            ++leads;
         }
+    std::vector<int> leads_of_net, names_of_net, spot_of_net;  // counted, so that each list is given its room once
+    for (int p = 0; p < static_cast<int>(parent_.size()); ++p) {
+        const bool named = name_of_point_[at(p)] >= 0;
+        if (!named && leads_of_point[at(p)] == 0) continue;
+        const int r = root(p);
+        if (net_of_point[at(r)] < 0) {
+            net_of_point[at(r)] = static_cast<int>(spot_of_net.size());
+            leads_of_net.push_back(0);
+            names_of_net.push_back(0);
+            spot_of_net.push_back(p);
+        }
+        const int net = net_of_point[at(p)] = net_of_point[at(r)];
+        leads_of_net[at(net)] += leads_of_point[at(p)];
+        if (named) ++names_of_net[at(net)];
+    }
+    data.nets.resize(spot_of_net.size());
+    for (std::size_t n = 0; n < data.nets.size(); ++n) {
+        data.nets[n].place = place(point_spot_[at(spot_of_net[n])]);
+        data.nets[n].leads.reserve(at(leads_of_net[n]));
+        data.nets[n].aliases.reserve(at(names_of_net[n]));
+    }
+    std::vector<char> worded(data.nets.size());
+    for (std::size_t p = 0; p < parent_.size(); ++p) {
+        const int name = name_of_point_[p], net = net_of_point[p];
         if (name < 0) continue;
         Net& n = data.nets[at(net)];
         const std::string_view text = data.names.text(name);
@@ -790,17 +850,20 @@ void Assembly::number_nets() {
         }
     }
     data.net_of_name.resize(at(data.names.size()));
-    for (int n = 0; n < data.names.size(); ++n) data.net_of_name[at(n)] = net_of_root[at(root(point_of_name_[at(n)]))];
-    data.name_of_lead.resize(parts_.size());
-    for (std::size_t p = 0; p < parts_.size(); ++p)
+    for (int n = 0; n < data.names.size(); ++n) data.net_of_name[at(n)] = net_of_point[at(point_of_name_[at(n)])];
+    data.name_of_lead.reserve(at(leads));
+    data.first_lead.reserve(parts_.size());
+    for (std::size_t p = 0; p < parts_.size(); ++p) {
+        data.first_lead.push_back(static_cast<int>(data.name_of_lead.size()));
         for (std::size_t l = 0; l < parts_[p].leads.size(); ++l) {
             Lead& lead = parts_[p].leads[l];
-            data.name_of_lead[p].push_back(name_of_point_[at(lead.net)]);
-            lead.net = net_of_root[at(root(lead.net))];
+            data.name_of_lead.push_back(name_of_point_[at(lead.net)]);
+            lead.net = net_of_point[at(lead.net)];
             Net& net = data.nets[at(lead.net)];
             net.leads.push_back({static_cast<int>(p), static_cast<int>(l)});
             if (net.name.empty()) net.name = parts_[p].id + "." + lead.name;
         }
+    }
 }
 
 void Assembly::place_roles() {

@@ -32,7 +32,7 @@ class Assembly {
   public:
     explicit Assembly(std::string name);
 
-    std::string file;
+    Text file;
     std::optional<int> built;
     LineSpec line;
     /// File-wide constructions; empty: the trade's usual one, and a note says so.

@@ -68,6 +68,27 @@ int lead_by_any_name(const Part& part, std::string_view name) {
     return -1;
 }
 
+bool joined_inside(const TubeType& type, std::string_view pin, std::string_view other) {
+    const Pin *one = type.pin(pin), *two = type.pin(other);
+    if (!one || !two || one == two) return false;
+    return std::any_of(one->electrodes.begin(), one->electrodes.end(), [&](const std::string& e) {
+        const bool alone = e == "h" || e.starts_with("d") || (e == "p" && type.is_rectifier());
+        return !alone && std::find(two->electrodes.begin(), two->electrodes.end(), e) != two->electrodes.end();
+    });
+}
+
+bool soldered(const Chassis::Data& data, const Part& socket, int lead) {
+    const Lead& here = socket.leads[at(lead)];
+    if (here.net < 0) return false;
+    const std::vector<LeadRef>& leads = data.nets[at(here.net)].leads;
+    return std::any_of(leads.begin(), leads.end(), [&](LeadRef ref) {
+        const Part& on = data.parts[at(ref.part)];
+        if (&on != &socket) return true;
+        return ref.lead != lead &&
+               !(socket.type && joined_inside(*socket.type, here.name, on.leads[at(ref.lead)].name));
+    });
+}
+
 bool stands_empty(const Part& part) {
     return part.kind == PartKind::socket && (part.fitted.empty() ? part.found : part.fitted) == "none";
 }
@@ -129,6 +150,7 @@ Chassis as_mended(const Chassis& chassis) {
     for (int i = 0; i < found.names.size(); ++i) data->names.intern(found.names.text(i));
     data->net_of_name = found.net_of_name;
     data->name_of_lead = found.name_of_lead;
+    data->first_lead = found.first_lead;
     for (Part& part : data->parts) {
         if (!stands_open(part) || part.fitted == "none") continue;
         if (unplugged(part))
@@ -196,10 +218,10 @@ std::string Chassis::lead_name(LeadRef ref) const {
     const Part& part = data_->parts.at(at(ref.part));
     // a tapped resistor and a wafer switch are several parts with the lugs of one
     const bool lug = !part.can.empty() && (part.kind == PartKind::resistor || part.kind == PartKind::power_switch);
-    return (lug ? part.can : part.id) + "." + part.leads.at(at(ref.lead)).name;
+    return (lug ? part.can.str() : part.id) + "." + part.leads.at(at(ref.lead)).name;
 }
 std::string_view Chassis::Data::written(LeadRef lead) const {
-    const int word = name_of_lead[static_cast<std::size_t>(lead.part)][static_cast<std::size_t>(lead.lead)];
+    const int word = name_of_lead[at(first_lead[at(lead.part)] + lead.lead)];
     return word < 0 ? std::string_view() : names.text(word);
 }
 Family Chassis::family() const {

@@ -15,6 +15,10 @@ namespace tubewright {
 /// none. An element word on a socket ("V3.plate") gives the one pin that carries it, or -2 when several do.
 int lead_by_any_name(const Part& part, std::string_view name);
 
+/// Two pins of one electrode, joined inside the glass ("V4.1" and "V4.7" of a 6AQ5). Heaters and diode plates that
+/// share a word, and the two plates of a rectifier, are apart.
+bool joined_inside(const TubeType& type, std::string_view pin, std::string_view other);
+
 /// A socket without a tube: it was found so, or is to stay so (fitted="none").
 bool stands_empty(const Part& part);
 
@@ -45,7 +49,8 @@ struct Chassis::Data {
     std::vector<int> part_of_id;  ///< -1 for a can
     NameTable names;              ///< words and pins as written
     std::vector<int> net_of_name;
-    std::vector<std::vector<int>> name_of_lead;  ///< by part and lead, into `names`; -1: named by no word
+    std::vector<int> name_of_lead;  ///< of all leads in the order of the parts, into `names`; -1: named by no word
+    std::vector<int> first_lead;    ///< by part: where its leads begin in name_of_lead
 
     int net(std::string_view name_or_alias) const;
     /// The word or pin that the file gives a lead, before wires and joins made one net of several; empty when none. A
@@ -70,6 +75,9 @@ struct Chassis::Data {
 
 /// The same set with no part open or missing: as it will be when its repair is done. What is to stay out stays out.
 Chassis as_mended(const Chassis& chassis);
+
+/// Something outside the tube is on the net of this pin of `socket`, a part of `data`.
+bool soldered(const Chassis::Data& data, const Part& socket, int lead);
 
 /// From connections alone: topology.cpp says how.
 Chassis::Data::Topology topology_of(const Chassis::Data& data);

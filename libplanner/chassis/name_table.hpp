@@ -1,64 +1,88 @@
 // SPDX-License-Identifier: MIT
 // Names to numbers: every distinct text gets the next index, in order of first appearance, and keeps it. The texts are
-// kept in blocks that never move, so views of them stay good as long as the table. Open addressing, linear probing.
+// kept in blocks that never move, so views of them stay good as long as the table. Open addressing, linear probing; the
+// hash begins anew in every process, so that no file can be written to make names collide.
 // Tests: tests/chassis/name_table_test.cpp.
 #pragma once
 
 #include <cstdint>
 #include <cstring>
-#include <functional>
 #include <memory>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 namespace tubewright {
 
 class NameTable {
   public:
-    NameTable() : slots_(64, -1) {}
+    NameTable() : slots_(64) {}
 
     int size() const { return static_cast<int>(texts_.size()); }
     std::string_view text(int index) const { return texts_[static_cast<std::size_t>(index)]; }
 
     /// -1 when the name was never interned.
-    int find(std::string_view name) const {
-        const std::size_t hash = std::hash<std::string_view>()(name);
-        return slots_[slot_of(name, hash)];
-    }
+    int find(std::string_view name) const { return slots_[slot_of(name, hash_of(name))].index; }
 
     /// Index of the name, new or known.
     int intern(std::string_view name) {
-        const std::size_t hash = std::hash<std::string_view>()(name);
-        std::size_t slot = slot_of(name, hash);
-        if (slots_[slot] >= 0) return slots_[slot];
+        const std::uint32_t hash = hash_of(name);
+        Slot& slot = slots_[slot_of(name, hash)];
+        if (slot.index >= 0) return slot.index;
         const int index = size();
         texts_.push_back(keep(name));
-        hashes_.push_back(hash);
-        slots_[slot] = index;
+        slot = {index, hash};
         if (texts_.size() * 2 > slots_.size()) grow();
         return index;
     }
 
   private:
-    std::size_t slot_of(std::string_view name, std::size_t hash) const {
+    struct Slot {
+        int index = -1;
+        std::uint32_t hash = 0;
+    };
+
+    static std::uint32_t hash_of(std::string_view name) {
+        static const char anchor = 0;
+        constexpr std::uint64_t odd = 0x9E3779B97F4A7C15U;  // the golden ratio in 64 bits
+        static const std::uint64_t start = reinterpret_cast<std::uintptr_t>(&anchor) * odd;
+        const auto mixed = [](std::uint64_t h, std::uint64_t word) {
+            h = (h ^ word) * odd;
+            return h ^ (h >> 32U);
+        };
+        std::uint64_t h = start + name.size(), word = 0;
+        const char* at = name.data();
+        std::size_t left = name.size();
+        for (; left >= sizeof word; left -= sizeof word, at += sizeof word) {
+            std::memcpy(&word, at, sizeof word);
+            h = mixed(h, word);
+        }
+        word = 0;
+        for (std::size_t i = 0; i < left; ++i) word = word << 8U | static_cast<unsigned char>(at[i]);
+        h = mixed(h, word);
+        return static_cast<std::uint32_t>(mixed(h, h >> 29U));
+    }
+
+    std::size_t slot_of(std::string_view name, std::uint32_t hash) const {
         const std::size_t mask = slots_.size() - 1;
         std::size_t slot = hash & mask;
-        while (slots_[slot] >= 0) {
-            const auto i = static_cast<std::size_t>(slots_[slot]);
-            if (hashes_[i] == hash && texts_[i] == name) break;
+        while (slots_[slot].index >= 0) {
+            if (slots_[slot].hash == hash && text(slots_[slot].index) == name) break;
             slot = (slot + 1) & mask;
         }
         return slot;
     }
 
     void grow() {
-        slots_.assign(slots_.size() * 2, -1);
-        const std::size_t mask = slots_.size() - 1;
-        for (std::size_t i = 0; i < texts_.size(); ++i) {
-            std::size_t slot = hashes_[i] & mask;
-            while (slots_[slot] >= 0) slot = (slot + 1) & mask;
-            slots_[slot] = static_cast<int>(i);
+        std::vector<Slot> larger(slots_.size() * 2);
+        const std::size_t mask = larger.size() - 1;
+        for (const Slot& s : slots_) {
+            if (s.index < 0) continue;
+            std::size_t slot = s.hash & mask;
+            while (larger[slot].index >= 0) slot = (slot + 1) & mask;
+            larger[slot] = s;
         }
+        slots_ = std::move(larger);
     }
 
     std::string_view keep(std::string_view name) {
@@ -79,9 +103,8 @@ class NameTable {
         return {at, name.size()};
     }
 
-    std::vector<int> slots_;
+    std::vector<Slot> slots_;
     std::vector<std::string_view> texts_;
-    std::vector<std::size_t> hashes_;
     std::vector<std::unique_ptr<char[]>> blocks_;
     char* open_ = nullptr;
     std::size_t used_ = 0;

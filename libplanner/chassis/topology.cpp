@@ -158,8 +158,9 @@ Family family_of(const Chassis::Data& data) {
 /// A plate and a cathode (or filament) hang on something. One half of a tube may be left unused.
 bool wired(const Chassis::Data& data, const Part& part) {
     bool plate = false, cathode = false, has_plate = false, any = false;
-    for (const Lead& lead : part.leads) {
-        const bool joined = data.nets[at(lead.net)].leads.size() > 1;
+    for (std::size_t i = 0; i < part.leads.size(); ++i) {
+        const Lead& lead = part.leads[i];
+        const bool joined = soldered(data, part, static_cast<int>(i));
         any = any || joined;
         const Pin* pin = part.type ? part.type->pin(lead.name) : nullptr;
         if (!pin) continue;
@@ -182,8 +183,10 @@ int level_of(const Chassis::Data& data) {
         capacitors = capacitors || part.kind == PartKind::capacitor;
         untraced = untraced || part.kind == PartKind::untraced;
         parts = parts || (part.kind != PartKind::socket && part.leads.size() > 1);
+        if (part.kind == PartKind::rectifier && part.leads.size() == 2) supply_seen = true;
         if (part.kind != PartKind::socket || part.tube.empty()) continue;
         tubes = true;
+        if (stands_empty(part) && !wired(data, part)) continue;  // nothing is asked of what is to stay empty
         const bool is_wired = wired(data, part);
         all = all && is_wired;
         if (!part.type) continue;

@@ -81,9 +81,10 @@ bool seen_bad(const Part& part) {
 
 bool only_loose(const Part& part) {
     if (part.kind != PartKind::wire || part.seen.empty()) return false;
-    for (std::size_t from = 0; from < part.seen.size();) {
-        const std::size_t end = std::min(part.seen.find_first_of(" ,;", from), part.seen.size());
-        if (end > from && part.seen.compare(from, end - from, "loose") != 0) return false;
+    const std::string& seen = part.seen;
+    for (std::size_t from = 0; from < seen.size();) {
+        const std::size_t end = std::min(seen.find_first_of(" ,;", from), seen.size());
+        if (end > from && seen.compare(from, end - from, "loose") != 0) return false;
         from = end + 1;
     }
     return true;

@@ -71,8 +71,13 @@ class Reader {
             for (const TextFault& fault : scan.faults)
                 error(fault.number, places.at(fault.offset), fault.message, fault.remedy);
         }
-        if (!scan.readable) return assembly_.finish(catalogue_);
+        if (scan.readable) walk(scan.elements);
+        return assembly_.finish(catalogue_);
+    }
 
+  private:
+    /// The tree, from its root. It is gone before the parts are joined: what it took holds the nets.
+    void walk(std::size_t elements) {
         const std::unique_ptr<char[]> buffer(new char[text_.size() + 1]);
         std::copy(text_.begin(), text_.end(), buffer.get());
         buffer_ = buffer.get();
@@ -88,16 +93,15 @@ class Reader {
                 attribute ? "an attribute is not written as name=\"value\""
                           : std::string("XML: ") + result.description(),
                 attribute ? "name, =, and a value in quotes, with a blank before the next one" : "mend the XML first");
-            return assembly_.finish(catalogue_);
+            return;
         }
         PlaceCursor places(text_, ascii_);
         places_ = &places;
-        assembly_.reserve(scan.elements);
+        assembly_.reserve(elements);
         root(document.first_child());
-        return assembly_.finish(catalogue_);
+        places_ = nullptr;
     }
 
-  private:
     struct Given {
         std::string_view value;
         std::size_t name_offset = 0, value_offset = 0;
@@ -152,12 +156,7 @@ class Reader {
             const std::string_view name = a.name();
             const std::size_t offset = offset_of(a.name());
             const Spot here = places_->at(offset);
-            const AttributeRule* found = nullptr;
-            for (const AttributeRule& r : rule.attributes)
-                if (r.name == name) {
-                    found = &r;
-                    break;
-                }
+            const AttributeRule* found = rule.attribute(name);
             if (!found) {
                 const std::string_view meant = attribute_meant_by(rule, name);
                 error(messages::unknown_attribute, here,
@@ -171,13 +170,14 @@ class Reader {
                 continue;
             }
             given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here, count_};
+            if (given(found->attr).value.empty() && names_something(found->attr))
+                error(messages::bad_name, here, joined({"the attribute ", quoted(name), " is empty"}),
+                      found->required ? "write a name, or leave the element out"
+                                      : "write a name, or leave the attribute out");
         }
-        for (const AttributeRule& r : rule.attributes) {
-            if (has(r.attr) && given(r.attr).value.empty() && names_something(r.attr))
-                error(
-                    messages::bad_name, given(r.attr).spot, joined({"the attribute ", quoted(r.name), " is empty"}),
-                    r.required ? "write a name, or leave the element out" : "write a name, or leave the attribute out");
-            if (r.required && !has(r.attr))
+        for (const std::size_t i : rule.required) {
+            const AttributeRule& r = rule.attributes[i];
+            if (!has(r.attr))
                 error(messages::missing_attribute, element_,
                       "<" + std::string(rule.name) + "> has no " + std::string(r.name),
                       words_of(rule.tag, r.attr).empty() ? joined({"write ", r.name, "=\"...\""})
@@ -891,6 +891,13 @@ class Reader {
         } else {
             made.farads = read->farads;
             made.rated_volts = read->volts;
+            if (read->least) made.documented = print.value;  // the range as it stands
+            const bool turns = made.construction.find("trimmer") != std::string::npos ||
+                               made.construction.find("variable") != std::string::npos;
+            if (turns && read->volts)
+                error(messages::value_two_readings, inside(print, 0),
+                      quoted(print.value) + " on a " + made.construction + " is a range without a unit",
+                      joined({"write \"", print.value, " mmf\""}));
         }
         if (!has(Attr::volts)) return;
         const std::optional<double> volts = value(Attr::volts, Measure::volts);
@@ -1024,7 +1031,8 @@ class Reader {
         }
         if (made.windings.empty())
             error(messages::missing_element, here, "the transformer " + quoted(made.id) + " has no <winding>",
-                  "<winding role=\"primary\" leads=\"S1.2 P1.2\" volts=\"117\"/>");
+                  "<winding role=\"primary\" leads=\"S1.2 P1.2\" volts=\"117\"/>; one whose windings are not "
+                  "traced yet is left out");
     }
 
     /// The name of a winding: as given, else its role, with a number when that is taken.

@@ -377,7 +377,7 @@ void PlaceCursor::find_line_end() {
     line_end_ = end == std::string_view::npos ? text_.size() : end;
 }
 
-Spot PlaceCursor::at(std::size_t offset) {
+Spot PlaceCursor::walk(std::size_t offset) {
     offset = std::min(offset, text_.size());
     if (offset < line_start_) restart();
     while (offset > line_end_) {

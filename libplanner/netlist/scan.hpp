@@ -42,9 +42,14 @@ Scan scan_xml(std::string_view text, const Limits& limits);
 class PlaceCursor {
   public:
     PlaceCursor(std::string_view text, bool ascii);
-    Spot at(std::size_t offset);
+    Spot at(std::size_t offset) {
+        if (ascii_ && offset >= line_start_ && offset <= line_end_)
+            return {line_, static_cast<int>(offset - line_start_) + 1};
+        return walk(offset);
+    }
 
   private:
+    Spot walk(std::size_t offset);
     void restart();
     void find_line_end();
     std::string_view text_;

@@ -14,9 +14,22 @@ constexpr AttributeRule may(std::string_view name, Attr attr) {
     return {name, attr, false};
 }
 
-ElementRule plain(std::string_view name, Tag tag, Tag parent, std::initializer_list<AttributeRule> own) {
-    ElementRule rule{name, tag, parent, own, {}};
-    for (const AttributeRule& a : rule.attributes) rule.attribute_names.push_back(a.name);
+/// Below 64; parts most names of one element.
+std::size_t hash_of(std::string_view name) {
+    if (name.empty()) return 0;
+    const auto byte = [](char c) { return static_cast<std::size_t>(static_cast<unsigned char>(c)); };
+    return (byte(name.front()) * 5 + byte(name.back()) + name.size() * 9) % 64;
+}
+
+ElementRule plain(std::string_view name, Tag tag, Tag parent, std::vector<AttributeRule> own) {
+    ElementRule rule{name, tag, parent, std::move(own), {}, {}, {}};
+    rule.first_guess.fill(-1);
+    for (std::size_t i = 0; i < rule.attributes.size(); ++i) {
+        rule.attribute_names.push_back(rule.attributes[i].name);
+        if (rule.attributes[i].required) rule.required.push_back(i);
+        signed char& guess = rule.first_guess[hash_of(rule.attributes[i].name)];
+        if (guess < 0) guess = static_cast<signed char>(i);
+    }
     return rule;
 }
 
@@ -27,9 +40,7 @@ ElementRule part(std::string_view name, Tag tag, std::initializer_list<Attribute
                                    may("seen", Attr::seen), may("note", Attr::note), may("location", Attr::location),
                                    may("plug", Attr::plug), may("inside", Attr::inside), may("touch", Attr::touch)})
         all.push_back(a);
-    ElementRule rule{name, tag, Tag::chassis, std::move(all), {}};
-    for (const AttributeRule& a : rule.attributes) rule.attribute_names.push_back(a.name);
-    return rule;
+    return plain(name, tag, Tag::chassis, std::move(all));
 }
 
 std::vector<ElementRule> make() {
@@ -128,9 +139,24 @@ const std::vector<ElementRule>& vocabulary() {
     return rules;
 }
 
+const AttributeRule* ElementRule::attribute(std::string_view written) const {
+    const int guess = first_guess[hash_of(written)];
+    if (guess < 0) return nullptr;
+    for (std::size_t i = static_cast<std::size_t>(guess); i < attributes.size(); ++i)
+        if (attributes[i].name == written) return &attributes[i];
+    return nullptr;
+}
+
 const ElementRule* element_rule(std::string_view name) {
-    for (const ElementRule& rule : vocabulary())
-        if (rule.name == name) return &rule;
+    static const std::array<const ElementRule*, 64> first_guess = [] {
+        std::array<const ElementRule*, 64> guess{};
+        for (const ElementRule& rule : vocabulary())
+            if (const ElementRule*& slot = guess[hash_of(rule.name)]; !slot) slot = &rule;
+        return guess;
+    }();
+    const ElementRule* const end = vocabulary().data() + vocabulary().size();
+    for (const ElementRule* rule = first_guess[hash_of(name)]; rule && rule != end; ++rule)
+        if (rule->name == name) return rule;
     return nullptr;
 }
 

@@ -4,6 +4,7 @@
 // the schema and a case in reader.cpp.
 #pragma once
 
+#include <array>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -130,6 +131,11 @@ struct ElementRule {
     Tag parent;
     std::vector<AttributeRule> attributes;
     std::vector<std::string_view> attribute_names;  ///< the same, for suggestions
+    std::vector<std::size_t> required;              ///< where they stand in `attributes`
+    std::array<signed char, 64> first_guess{};      ///< by a hash of a name: where it stands in `attributes`, or -1
+
+    /// nullptr for an unknown name.
+    const AttributeRule* attribute(std::string_view written) const;
 };
 
 /// In the order of Tag.

@@ -114,7 +114,7 @@ class Writer {
 
     /// The volts of a capacitor, unless one of its prints carries them already.
     static void capacitor_volts(pugi::xml_node node, const Part& part) {
-        for (const std::string* text : {&part.fitted, &part.documented}) {
+        for (const Text* text : {&part.fitted, &part.documented}) {
             if (text->empty()) continue;
             const Outcome<CapacitorPrint> print = read_capacitor(*text);
             if (print && print->volts) return;

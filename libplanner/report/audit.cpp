@@ -115,7 +115,7 @@ std::string difference_head(const Difference& one, bool all) {
 std::string where(const Place& place, const Chassis& here, const Chassis& there) {
     const auto bare = [](const std::string& path) { return path.substr(path.find_last_of('/') + 1); };
     const bool one_name = bare(here.file()) == bare(there.file());
-    return fmt::format("{}:{}", one_name ? place.file : bare(place.file), place.line);
+    return fmt::format("{}:{}", one_name ? place.file.str() : bare(place.file), place.line);
 }
 
 Json difference_json(const Difference& one) {

@@ -44,9 +44,23 @@ Notice fault(int number, std::string_view text, std::size_t offset, std::string 
     return notice;
 }
 
+/// A unit as the rows have it; longer than any of them is no unit.
+struct UnitText {
+    std::array<char, 24> letters{};
+    std::size_t size = 0;
+    void operator+=(char c) {
+        if (size < letters.size()) letters[size++] = c;
+    }
+    void operator+=(std::string_view more) {
+        for (const char c : more) *this += c;
+    }
+    bool empty() const { return size == 0; }
+    operator std::string_view() const { return {letters.data(), size}; }
+};
+
 /// Unit text in small letters without blanks and dots; micro and ohm signs as letters.
-std::string plain_unit(std::string_view text) {
-    std::string out;
+UnitText plain_unit(std::string_view text) {
+    UnitText out;
     for (std::size_t i = 0; i < text.size(); ++i) {
         const char c = text[i];
         if (blank(c) || c == '.') continue;
@@ -477,9 +491,28 @@ Outcome<double> unknown_unit(std::string_view text, std::size_t at, Measure meas
         std::string(units_of(measure)));
 }
 
+/// Most values: a plain decimal with a unit that the rows have, or with none. What is anything else, or wrong, is left
+/// to the whole grammar.
+std::optional<double> at_sight(std::string_view text, Measure measure, MMeans m_means) {
+    if (text.size() > longest) return std::nullopt;
+    const std::size_t start = skip_blanks(text, 0);
+    const std::string_view decimal = decimal_at(text, start);
+    if (decimal.empty()) return std::nullopt;
+    const UnitRow* row = unit_row(measure, plain_unit(text.substr(start + decimal.size())));
+    if (!row || row->power == power_of_centimetre) return std::nullopt;
+    int power = row->power;
+    if (power == power_of_m) {
+        if (m_means == MMeans::unstated) return std::nullopt;
+        power = m_means == MMeans::thousand ? 3 : 6;
+    }
+    const std::optional<double> x = short_way(decimal, power);
+    return x && *x > 0 && *x <= 1e15 ? x : std::nullopt;
+}
+
 }  // namespace
 
 Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_means) {
+    if (const std::optional<double> plain = at_sight(text, measure, m_means)) return *plain;
     if (const auto refused = refused_at_sight(text, measure)) return *refused;
     if (measure == Measure::farads) {
         Outcome<CapacitorPrint> print = read_capacitor(text);
@@ -521,6 +554,8 @@ Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_mean
 
 Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
     constexpr Measure measure = Measure::farads;
+    if (const std::optional<double> plain = at_sight(text, measure, MMeans::unstated))
+        return CapacitorPrint{*plain, {}, {}};
     if (const auto refused = refused_at_sight(text, measure)) return *refused;
     std::size_t at = 0;
     const std::string_view body = trimmed(text, &at);
@@ -529,7 +564,7 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
     if (auto value = coded(body, *number, measure, MMeans::unstated, text)) {
         const Outcome<double> farads = not_zero(*value, measure, text);
         if (!farads) return farads.notices();
-        return CapacitorPrint{*farads, std::nullopt};
+        return CapacitorPrint{*farads, {}, {}};
     }
 
     // The unit: letters, dots and micro signs up to a blank before digits, a separator, or the end.
@@ -545,12 +580,26 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
         rest = skip_blanks(body, rest + 1);
         parted = true;
     }
-    const std::string name = plain_unit(unit);
+    const UnitText name = plain_unit(unit);
     const bool has_volts = rest < body.size() && parted;
 
     std::optional<double> volts;
     if (has_volts) {
         const std::string_view tail = body.substr(rest);
+        // "5-20 mmf": the unit behind the second figure is the unit of both
+        const std::string_view unit_of_both = tail.substr(decimal_at(tail, 0).size());
+        const UnitRow* of_both =
+            name.empty() && !number->decimal.empty() ? unit_row(measure, plain_unit(unit_of_both)) : nullptr;
+        if (of_both && body[rest - 1] != '/' && body[rest - 1] != '@') {
+            const Outcome<double> most = read_value(tail, measure);
+            if (!most) return most.notices();
+            const Outcome<double> least = not_zero(with_power(*number, of_both->power, text), measure, text);
+            if (!least) return least.notices();
+            if (*least >= *most)
+                return fault(messages::value_two_readings, text, at,
+                             fmt::format("{} is a range from more to less", quoted(text)), "the smaller figure first");
+            return CapacitorPrint{*most, {}, *least};
+        }
         if (const std::size_t more = tail.find_first_of("-/"); more != std::string_view::npos && digit(tail.front()))
             return fault(messages::value_sections, text, rest, fmt::format("{} names several sections", quoted(text)),
                          "write a <can> with a <section> for each");
@@ -581,7 +630,7 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
     }
     const Outcome<double> farads = not_zero(with_power(*number, power, text), measure, text);
     if (!farads) return farads.notices();
-    return CapacitorPrint{*farads, volts};
+    return CapacitorPrint{*farads, volts, {}};
 }
 
 Outcome<CanPrint> read_can(std::string_view text) {
@@ -614,7 +663,7 @@ Outcome<CanPrint> read_can(std::string_view text) {
            body[unit_end] != '-')
         ++unit_end;
     int power = -6;
-    if (const std::string name = plain_unit(body.substr(unit_at, unit_end - unit_at)); !name.empty()) {
+    if (const UnitText name = plain_unit(body.substr(unit_at, unit_end - unit_at)); !name.empty()) {
         const UnitRow* row = unit_row(measure, name);
         if (!row) return unknown_unit(text, unit_at, measure).notices();
         power = row->power;

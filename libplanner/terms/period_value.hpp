@@ -7,6 +7,7 @@
 //     coded    = digits letter digits          "4k7" ohms, "2R2" ohms, "4n7" farads (IEC 60062)
 //     capacitor = value | value sep volts      ".02 mfd 400 V"; sep: blank, "-", "/", "@"; "8-450" without a unit is
 //     mfd
+//     trimmer  = number "-" number unit        "5-20 mmf": what a trimmer or tuning capacitor turns through
 //     can       = number {"-" number} [unit] [sep volts]    "8-8-20/450", "40-20 mfd 150 V", "16-16-450": a last figure
 //     of 100 or more behind a dash is the volts
 //
@@ -40,10 +41,11 @@ enum class Measure { ohms, farads, henries, volts, amps, watts, volt_amperes, he
 /// stays 0). Zero is refused but for per_cent: an unknown value is left out.
 Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_means = MMeans::unstated);
 
-/// A capacitor's print: capacitance and, where it stands beside it, the working volts.
+/// A capacitor's print: capacitance (of a range, its most) and, where it stands beside it, the working volts.
 struct CapacitorPrint {
     double farads = 0;
     std::optional<double> volts;
+    std::optional<double> least;  ///< of a range
 };
 Outcome<CapacitorPrint> read_capacitor(std::string_view text);
 

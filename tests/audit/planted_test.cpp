@@ -427,7 +427,7 @@ TEST_CASE("A rest that is not traced hides no mistake in what is: the starters w
          "C2", Severity::doubt);
     told("vehicle", {{"value=\".0075 mfd\"", "value=\".75 mfd\""}}, "implausible-value", "C2", Severity::doubt);
     told("battery", {{"plus=\"bplus\" minus=\"bneg\"", "plus=\"bminus\" minus=\"bplus\""}}, "battery-turned", "BT2",
-         Severity::doubt);
+         Severity::stop);
 }
 
 TEST_CASE("A bare can on what is not the metal, and an insulated one that returns past the tap, are in doubt") {

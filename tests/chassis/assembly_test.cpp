@@ -212,3 +212,26 @@ TEST_CASE("Misuse of the builder is thrown, and a chassis is built once") {
     CHECK(b.build(catalogue()));
     CHECK_THROWS_AS(b.build(catalogue()), Error);
 }
+
+TEST_CASE("Pins of one electrode are one net inside the glass; plates of a rectifier and diodes are not") {
+    const auto joined = [](const char* tube, const char* pin, const char* other) {
+        ChassisBuilder b("one tube");
+        b.socket("V1", tube);
+        b.reference("gnd");
+        b.resistor("R1", ohms(1e3), std::string("V1.") + pin, "gnd");
+        const Outcome<Chassis> set = b.build(catalogue());
+        REQUIRE(set);
+        return set->net(std::string("V1.") + pin) == set->net(std::string("V1.") + other);
+    };
+    // base diagrams: recalled
+    CHECK(joined("6AQ5", "1", "7"));
+    CHECK(joined("50C5", "2", "5"));
+    CHECK(joined("3S4", "2", "6"));
+    CHECK(joined("6SG7", "3", "5"));
+    CHECK(joined("1T4", "1", "5"));
+    CHECK_FALSE(joined("80", "2", "3"));
+    CHECK_FALSE(joined("5Y3GT", "4", "6"));
+    CHECK_FALSE(joined("6SQ7", "4", "5"));
+    CHECK_FALSE(joined("6SN7", "2", "5"));
+    CHECK_FALSE(joined("6AQ5", "3", "4"));
+}

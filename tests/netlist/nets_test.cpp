@@ -212,3 +212,50 @@ TEST_CASE("The builder makes what the file makes") {
         CHECK(x.polarised == y.polarised);
     }
 }
+
+TEST_CASE("A lead that goes nobody knows where is \"?\": such leads are no net, and survive the writer") {
+    const std::string text = R"(<chassis version="1" name="half traced" reference="gnd" m-means="million">
+  <node is="chassis-metal" net="gnd"/>
+  <resistor id="R1" value="100K" a="gnd" b="?"/>
+  <resistor id="R2" value="100K" a="gnd" b="?"/>
+  <capacitor id="C1" value=".1 mfd" a="?" b="?"/>
+</chassis>
+)";
+    const Outcome<Chassis> set = read_chassis_text(text, "half.xml", files::catalogue());
+    REQUIRE(set);
+    CHECK(set->net("R1.b") != set->net("R2.b"));
+    CHECK(set->net("?") == -1);
+    CHECK(set->parts()[2].leads.empty());  // one of a list
+    const std::string again = write_chassis_text(*set);
+    const Outcome<Chassis> read = read_chassis_text(again, "again.xml", files::catalogue());
+    INFO(again);
+    REQUIRE(read);
+    CHECK(graph_of(*read) == graph_of(*set));
+    const Outcome<Chassis> joined = read_chassis_text(
+        R"(<chassis version="1" name="j"><join at="gnd ?"/><resistor id="R1" value="1K" a="gnd" b="k"/></chassis>)",
+        "joined.xml", files::catalogue());
+    REQUIRE_FALSE(joined);
+    CHECK(joined.notices().front().message == "\"?\" is no name of a net here");
+}
+
+TEST_CASE("A can of a list needs no nets, a trimmer has a range, and both come back as written") {
+    const std::string text = R"(<chassis version="1" name="list" built="1940">
+  <socket id="V1" tube="6V6GT"/>
+  <can id="C1" value="16-16-20/450"><section mark="square"/><section mark="half-moon"/><section mark="plain"/></can>
+  <capacitor id="C2" value="5-20 mmf" construction="mica-trimmer"/>
+</chassis>
+)";
+    const Outcome<Chassis> set = read_chassis_text(text, "list.xml", files::catalogue());
+    if (!set) FAIL(set.notices().front().text());
+    CHECK(set->level() == 1);
+    CHECK(set->parts()[static_cast<std::size_t>(set->part("C1.plain"))].farads == 20e-6);
+    CHECK(set->parts()[static_cast<std::size_t>(set->part("C2"))].farads == 20e-12);
+    const std::string again = write_chassis_text(*set);
+    CHECK(again.find("5-20 mmf") != std::string::npos);
+    CHECK(read_chassis_text(again, "again.xml", files::catalogue()).has_value());
+    const Outcome<Chassis> bare = read_chassis_text(
+        R"(<chassis version="1" name="b"><capacitor id="C2" value="5-20" construction="mica-trimmer"/></chassis>)",
+        "bare.xml", files::catalogue());
+    REQUIRE_FALSE(bare);
+    CHECK(bare.notices().front().remedy == "write \"5-20 mmf\"");
+}

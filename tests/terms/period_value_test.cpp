@@ -63,6 +63,12 @@ TEST_CASE("A capacitor's print may carry its working volts") {
     CHECK(print("10 mfd @ 25 V").volts == 25.0);
     CHECK(print("250 mmf 500 V").farads == 250e-12);
     CHECK_FALSE(print(".02 mfd").volts.has_value());
+    CHECK(print("5-20 mmf").farads == 20e-12);
+    CHECK(print("5-20 mmf").least == 5e-12);
+    CHECK(print("25-280 mmfd").least == 25e-12);
+    CHECK_FALSE(print("5-20 mmf").volts.has_value());
+    CHECK_FALSE(print("5-20").least.has_value());
+    CHECK(read_capacitor("20-5 mmf").notices().at(0).number == messages::value_two_readings);
     CHECK(read_capacitor("8-8-20/450").notices().at(0).number == messages::value_sections);
     CHECK(read_capacitor("250-500").notices().at(0).number == messages::value_two_readings);
 }

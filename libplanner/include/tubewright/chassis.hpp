@@ -86,27 +86,26 @@ struct PartWinding {
 struct Part {
     std::string id;
     PartKind kind = PartKind::resistor;
-    std::string construction;  ///< catalogue key; from the file-wide default when the part says nothing
+    Text construction;  ///< catalogue key; from the file-wide default when the part says nothing
     bool construction_stated = false;
     std::vector<Lead> leads;            ///< two-terminal parts: [0] = a / plus, [1] = b / minus
     std::vector<PartWinding> windings;  ///< transformers
-    std::string role;  ///< of a coil: choke, field ...; transformer: power, output, if ...; control: volume ...
-    std::string tube;  ///< socket: type as written: fitted, else found, else documented, not counting "none"
-    std::string lamp_type;
+    Text role;                 ///< of a coil: choke, field ...; transformer: power, output, if ...; control: volume ...
+    Text tube;                 ///< socket: type as written: fitted, else found, else documented, not counting "none"
+    Text lamp_type, location;  ///< location: strip or place, for grouping steps
     std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
     std::optional<double> drawn_amps;  ///< untraced
     bool polarised = false;
-    bool closed = true;        ///< power_switch; plug, battery: in; any other: the plug it rides on
-    std::string can, mark;     ///< one of several in a can, a tapped resistor, a switch: its id and mark
-    std::string plug, inside;  ///< the plug it rides on ("speaker"); the block or IF can that holds it
+    bool closed = true;  ///< power_switch; plug, battery: in; any other: the plug it rides on
+    Text can, mark;      ///< one of several in a can, a tapped resistor, a switch: its id and mark
+    Text plug, inside;   ///< the plug it rides on ("speaker"); the block or IF can that holds it
     /// Its shell stands off the metal; a hand can reach it; a socket whose pins the file counts from above.
     bool insulated = false, touch = false, top_view = false;
-    std::string documented, found, fitted;           ///< as written, where the file tells them apart
+    Text documented, found, fitted;                  ///< as written, where the file tells them apart
     std::optional<double> found_value, duty, hertz;  ///< `found` in the kind's unit; vibrator: closed share, cycles
     std::optional<int> since;                        ///< year of replacement
-    std::string seen, note;                          ///< burnt, bulged, cracked, waxy, spliced, missing ...
+    Text seen, note;                                 ///< burnt, bulged, cracked, waxy, spliced, missing ...
     std::vector<std::string> lift_first;             ///< access: parts to be lifted to reach this one
-    std::string location;                            ///< strip or place, for grouping steps
     Place place;
     const TubeType* type = nullptr;  ///< socket: the catalogue's row, which lives as long as the Catalogue
     /// Index of the lead with this name, or -1.

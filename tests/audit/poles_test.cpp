@@ -1,0 +1,249 @@
+// SPDX-License-Identifier: MIT
+// What stands above what, as the graph knows it: bias supplies below the bottom, back bias, doublers, batteries behind
+// plugs and switches, pins of one electrode, empty sockets in a string. Sets are the demo sets edited, and small ones
+// made here (common practice, no source). Each mistake is planted beside the sound set, which must stay clean.
+#include <algorithm>
+#include <fstream>
+#include <sstream>
+#include <utility>
+
+#include <tubewright/audit.hpp>
+#include <tubewright/netlist.hpp>
+
+#include <catch2/catch.hpp>
+
+using namespace tubewright;
+
+namespace {
+
+using Edits = std::vector<std::pair<std::string, std::string>>;
+
+const Catalogue& shipped() {
+    static const Catalogue c = Catalogue::shipped();
+    return c;
+}
+
+std::string file(const std::string& name) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+std::string edited(std::string text, const Edits& edits) {
+    for (const auto& [from, to] : edits) {
+        const std::size_t at = text.find(from);
+        INFO(from);
+        REQUIRE(at != std::string::npos);
+        text.replace(at, from.size(), to);
+    }
+    return text;
+}
+
+/// "stop electrolytic-turned C21" of every finding but notes.
+std::vector<std::string> found(const std::string& text) {
+    const Outcome<Chassis> set = read_chassis_text(text, "set.xml", shipped());
+    if (!set) FAIL(set.notices().front().text());
+    std::vector<std::string> rows;
+    for (const Finding& f : audit_graph(*set, shipped()))
+        if (f.severity != Severity::note)
+            rows.push_back(std::string(word(f.severity)) + " " + f.rule +
+                           (f.parts.empty() ? "" : " " + f.parts.front()));
+    return rows;
+}
+
+bool has(const std::vector<std::string>& rows, const std::string& row) {
+    return std::find(rows.begin(), rows.end(), row) != rows.end();
+}
+
+const std::vector<std::string> clean;
+
+/// The small amplifier with a bias supply of its own: a winding, 10 K, selenium, two sections.
+const Edits fixed_bias{
+    {"<winding role=\"plate\"",
+     "<winding role=\"other\" name=\"bias\" leads=\"bw gnd\" volts=\"15\"/>\n<winding "
+     "role=\"plate\""},
+    {"</chassis>",
+     "<resistor id=\"R20\" value=\"10K\" watts=\"1\" a=\"bw\" b=\"crk\"/>\n"
+     "<rectifier id=\"CR1\" construction=\"selenium\" anode=\"bias\" cathode=\"crk\"/>\n"
+     "<capacitor id=\"C20\" value=\"25-50\" construction=\"dry-electrolytic\" plus=\"gnd\" minus=\"bias\"/>\n"
+     "<resistor id=\"R21\" value=\"10K\" watts=\"1/2\" a=\"bias\" b=\"bias2\"/>\n"
+     "<resistor id=\"R22\" value=\"47K\" watts=\"1/2\" a=\"bias2\" b=\"gnd\"/>\n"
+     "<capacitor id=\"C21\" value=\"25-50\" construction=\"dry-electrolytic\" plus=\"gnd\" "
+     "minus=\"bias2\"/>\n</chassis>"},
+};
+
+std::string with_fixed_bias() {
+    std::string text = file("s9-bellows-court.xml");
+    const std::size_t leak = text.find("<resistor id=\"R10\"");
+    REQUIRE(leak != std::string::npos);
+    const std::size_t to_ground = text.find("b=\"gnd\"", leak);
+    text.replace(to_ground, 7, "b=\"bias2\"");
+    // ten ohms in the cathode to measure by
+    const std::size_t cathode = text.find("<resistor id=\"R11\"");
+    REQUIRE(cathode != std::string::npos);
+    const std::size_t value = text.find("value=\"", cathode) + 7;
+    text.replace(value, text.find('"', value) - value, "10");
+    return edited(text, fixed_bias);
+}
+
+/// A doubler with two dry rectifiers; the tubes after it are not traced.
+const std::string doubler = R"(<chassis version="1" name="doubler" built="1958" reference="bm" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/>
+  <node is="b-minus" net="bm"/>
+  <node is="chassis-metal" net="metal" touch="yes"/>
+  <plug id="P1" role="line"/>
+  <switch id="S1" role="line" a="P1.1" b="live"/>
+  <join at="P1.2 bm"/>
+  <resistor id="R1" value="30" watts="5" construction="wirewound" a="live" b="mid1"/>
+  <capacitor id="C1" value="40-150" minus="mid1" plus="mid2" insulated="yes"/>
+  <rectifier id="CR1" construction="selenium" anode="bm" cathode="mid2"/>
+  <rectifier id="CR2" construction="selenium" anode="mid2" cathode="top"/>
+  <capacitor id="C2" value="40-350" minus="bm" plus="top"/>
+  <coil id="L1" role="choke" ohms="300" a="top" b="bplus"/>
+  <capacitor id="C3" value="40-350" minus="bm" plus="bplus"/>
+  <capacitor id="C6" value=".1 mfd" volts="400" a="bm" b="metal"/>
+  <resistor id="R7" value="250K" a="bm" b="metal"/>
+  <untraced net="bplus" amps="15m"/>
+</chassis>
+)";
+
+/// Two B batteries in series behind a plug and a switch, B-minus below the metal by a resistor.
+const std::string batteries =
+    R"(<chassis version="1" name="two volts" built="1936" reference="chassis" m-means="million">
+  <node is="chassis-metal" net="chassis"/>
+  <node is="b-minus" net="bm"/>
+  <plug id="P1" role="other"/>
+  <battery id="BT1" role="a" volts="2" plus="P1.1" minus="P1.2"/>
+  <battery id="BT2" role="b" volts="67.5" plus="P1.5" minus="P1.3"/>
+  <battery id="BT3" role="b" volts="67.5" plus="bplus" minus="P1.5"/>
+  <switch id="S1" a="P1.3" b="bm"/>
+  <switch id="S2" a="P1.2" b="chassis"/>
+  <resistor id="R1" value="500" a="bm" b="chassis"/>
+  <capacitor id="C1" value="10-25" plus="chassis" minus="bm"/>
+  <capacitor id="C2" value="8-150" plus="bplus" minus="bm"/>
+  <join at="P1.1 aplus"/>
+  <untraced net="bplus" amps="12m"/>
+  <untraced net="aplus" amps=".4"/>
+</chassis>
+)";
+
+/// One output stage of a miniature string; the grid's parts stand on one of its two pins.
+const std::string two_grid_pins =
+    R"(<chassis version="1" name="grid pins" built="1949" reference="bm" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/>
+  <node is="b-minus" net="bm"/>
+  <plug id="P1" role="line"/>
+  <join at="P1.2 bm"/>
+  <resistor id="R1" value="200" watts="10" construction="wirewound" a="P1.1" b="V2.3"/>
+  <join at="V2.4 V1.3"/>
+  <join at="V1.4 bm"/>
+  <socket id="V1" tube="50C5"/>
+  <socket id="V2" tube="35W4"/>
+  <join at="V2.5 P1.1"/>
+  <capacitor id="C1" value="40-150" plus="V2.7" minus="bm"/>
+  <resistor id="R2" value="1K" watts="1" a="V2.7" b="bplus"/>
+  <capacitor id="C2" value="40-150" plus="bplus" minus="bm"/>
+  <resistor id="R3" value="150" watts="1" a="V1.1" b="bm"/>
+  <resistor id="R4" value="470K" a="V1.2" b="bm"/>
+  <capacitor id="C3" value=".02 mfd" volts="400" a="V1.2" b="input"/>
+  <join at="V1.6 bplus"/>
+  <transformer id="T1" role="output"><winding role="output-primary" leads="V1.7 V2.7"/><winding role="output-secondary" leads="vc bm"/></transformer>
+  <speaker id="LS1" a="vc" b="bm"/>
+</chassis>
+)";
+
+}  // namespace
+
+TEST_CASE("A bias supply stands below the bottom: its electrolytics have their plus there, in every section") {
+    const std::string sound = with_fixed_bias();
+    CHECK(found(sound) == clean);
+    const auto turned = [&](const char* id, const char* minus) {
+        return found(edited(
+            sound, {{std::string("id=\"") + id +
+                         "\" value=\"25-50\" construction=\"dry-electrolytic\" plus=\"gnd\" minus=\"" + minus + "\"",
+                     std::string("id=\"") + id + "\" value=\"25-50\" construction=\"dry-electrolytic\" plus=\"" +
+                         minus + "\" minus=\"gnd\""}}));
+    };
+    CHECK(has(turned("C20", "bias"), "stop electrolytic-turned C20"));
+    CHECK(has(turned("C21", "bias2"), "stop electrolytic-turned C21"));
+}
+
+TEST_CASE("In a doubler of dry rectifiers a turned capacitor and a turned rectifier are told apart") {
+    CHECK(found(doubler) == clean);
+    CHECK(found(edited(doubler, {{"minus=\"mid1\" plus=\"mid2\"", "plus=\"mid1\" minus=\"mid2\""}})) ==
+          std::vector<std::string>{"stop electrolytic-turned C1"});
+    CHECK(found(edited(doubler, {{"anode=\"bm\" cathode=\"mid2\"", "anode=\"mid2\" cathode=\"bm\""}})) ==
+          std::vector<std::string>{"stop dry-rectifier-turned CR1"});
+    CHECK(has(found(edited(doubler, {{"anode=\"mid2\" cathode=\"top\"", "anode=\"top\" cathode=\"mid2\""}})),
+              "stop dry-rectifier-turned CR2"));
+    CHECK(has(found(edited(doubler, {{"anode=\"mid2\" cathode=\"top\"", "anode=\"mid2\" cathode=\"mid2\""}})),
+              "stop both-ends-on-one-net CR2"));
+}
+
+TEST_CASE("A battery that stands the wrong way round is named, behind plug, switch and the battery below it") {
+    CHECK(found(batteries) == clean);
+    const auto turned = [](const char* id, const char* plus, const char* minus) {
+        const std::string before = std::string("plus=\"") + plus + "\" minus=\"" + minus + "\"",
+                          after = std::string("plus=\"") + minus + "\" minus=\"" + plus + "\"";
+        return has(found(edited(batteries, {{before, after}})), std::string("stop battery-turned ") + id);
+    };
+    CHECK(turned("BT2", "P1.5", "P1.3"));
+    CHECK(turned("BT3", "bplus", "P1.5"));
+    const std::string portable = file("s7-plover-heath.xml");
+    CHECK(has(found(edited(portable, {{"plus=\"P2.4\" minus=\"P2.3\"", "plus=\"P2.3\" minus=\"P2.4\""}})),
+              "stop battery-turned BT2"));
+    CHECK(has(found(edited(portable, {{"plus=\"P2.1\" minus=\"P2.2\"", "plus=\"P2.2\" minus=\"P2.1\""}})),
+              "doubt battery-turned BT1"));
+}
+
+TEST_CASE("Where B-minus lies below the metal by a resistor, the electrolytic across it has its plus on the metal") {
+    CHECK(has(found(edited(batteries, {{"plus=\"chassis\" minus=\"bm\"", "plus=\"bm\" minus=\"chassis\""}})),
+              "stop electrolytic-turned C1"));
+}
+
+TEST_CASE("A dry rectifier that is bridged stops") {
+    CHECK(has(found(edited(file("s7-plover-heath.xml"),
+                           {{"anode=\"CR1.anode\" cathode=\"TS2.1\"", "anode=\"TS2.1\" cathode=\"TS2.1\""}})),
+              "stop both-ends-on-one-net CR1"));
+}
+
+TEST_CASE("Two pins of one electrode are one: parts on either of them serve it") {
+    CHECK(found(two_grid_pins) == clean);
+    CHECK(found(edited(two_grid_pins, {{"a=\"V1.2\" b=\"input\"", "a=\"V1.5\" b=\"input\""}})) == clean);
+    const std::vector<std::string> without =
+        found(edited(two_grid_pins, {{"a=\"V1.2\" b=\"bm\"", "a=\"V1.3\" b=\"bm\""}}));
+    CHECK(std::count(without.begin(), without.end(), "stop grid-without-return V1") == 1);
+}
+
+TEST_CASE("A grid on B-plus stops, before and behind the resistor of the filter") {
+    for (const char* net : {"V2.7", "bplus"})
+        CHECK(has(found(edited(two_grid_pins, {{"a=\"V1.2\" b=\"bm\"",
+                                                "a=\"V1.2\" b=\"bm\"/><join at=\"V1.5 " + std::string(net) + "\""}})),
+                  "stop pin-in-conflict V1"));
+    CHECK(has(found(edited(two_grid_pins, {{"a=\"V2.7\" b=\"bplus\"", "a=\"V2.7\" b=\"bm\""}})),
+              "stop supply-shorted R2"));
+}
+
+TEST_CASE("An empty socket that is a link of the string is named, and the tubes that stay cold with it") {
+    CHECK(has(found(edited(two_grid_pins, {{"tube=\"50C5\"", "tube=\"50C5\" fitted=\"none\""}})),
+              "stop heater-not-fed V1"));
+    const std::vector<std::string> found_empty =
+        found(edited(two_grid_pins, {{"tube=\"50C5\"", "tube=\"50C5\" found=\"none\""}}));
+    CHECK(has(found_empty, "doubt heater-not-fed V1"));
+    CHECK_FALSE(has(found_empty, "stop heater-not-fed V2"));
+}
+
+TEST_CASE("A string that is open is told once, with the net where its way ends") {
+    const Outcome<Chassis> set = read_chassis_text(
+        edited(two_grid_pins, {{"a=\"P1.1\" b=\"V2.3\"", "a=\"P1.1\" b=\"TS9.1\""}}), "set.xml", shipped());
+    REQUIRE(set);
+    int told = 0;
+    for (const Finding& f : audit_graph(*set, shipped()))
+        if (f.rule == "heater-not-fed") {
+            ++told;
+            CHECK(f.parts == std::vector<std::string>{"V1", "V2"});
+            CHECK(f.message.find("ends on nothing at V2.3") != std::string::npos);
+        }
+    CHECK(told == 1);
+}

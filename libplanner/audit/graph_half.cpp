@@ -1121,7 +1121,7 @@ void not_fed(const Trace& trace, const std::vector<HeaterPath>& all, std::vector
     }
     for (const int blade : {trace.chassis().nodes().line_hot, trace.chassis().nodes().line_neutral}) {
         if (!string || blade < 0) continue;
-        const std::vector<LeadRef>& on = trace.net(blade).leads;
+        const std::span<const LeadRef> on = trace.net(blade).leads;
         if (std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
                 const PartKind kind = trace.part(ref.part).kind;
                 return kind != PartKind::plug && kind != PartKind::cord && kind != PartKind::strip;

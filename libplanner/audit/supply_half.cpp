@@ -610,7 +610,7 @@ void dry_rectifier(const Trace& trace, int index, Findings& findings) {
     for (const int lead : {0, 1}) {
         const int here = part.leads[at(lead)].net, other = part.leads[at(1 - lead)].net;
         if (here < 0 || trace.bottom(here) || trace.alternating(here) || !trace.bottom(other)) continue;
-        const std::vector<LeadRef>& on = trace.net(here).leads;
+        const std::span<const LeadRef> on = trace.net(here).leads;
         const bool like = std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
             return ref.part != index && trace.part(ref.part).kind == PartKind::rectifier && ref.lead == lead;
         });

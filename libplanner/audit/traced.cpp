@@ -236,9 +236,10 @@ void Trace::find_nodes() {
             (output_wired_ || !has_rectifier_))
             group_untraced_[at(aside_.of(net))] = 1;
 
+    const std::vector<std::vector<std::string_view>> called = chassis_.data().names_by_net();
     for (int net = 0; net < nets; ++net) {
         int count = 0;
-        bool terminal = std::any_of(this->net(net).aliases.begin(), this->net(net).aliases.end(), names_a_terminal) ||
+        bool terminal = std::any_of(called[at(net)].begin(), called[at(net)].end(), names_a_terminal) ||
                         names_a_terminal(this->net(net).name);
         for (const LeadRef ref : this->net(net).leads) {
             const Part& on = part(ref.part);
@@ -333,7 +334,7 @@ bool Trace::supply_node(int net) const {
     constexpr double high_voltage = 100;
     if (b_plus(net)) return true;
     if (!reaches_b_plus(net)) return false;
-    const std::vector<LeadRef>& leads = this->net(net).leads;
+    const std::span<const LeadRef> leads = this->net(net).leads;
     return std::any_of(leads.begin(), leads.end(), [&](LeadRef ref) {
         const Part& on = part(ref.part);
         return on.kind == PartKind::capacitor && on.polarised && ref.lead == 0 && on.leads.size() == 2 &&

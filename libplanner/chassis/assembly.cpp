@@ -178,6 +178,7 @@ void Assembly::reserve(std::size_t parts) {
     const std::size_t points = parts * 3;
     for (auto* column : {&parent_, &weight_, &name_of_point_}) column->reserve(points);
     point_spot_.reserve(points);
+    point_of_name_.reserve(points);
 }
 
 int Assembly::new_point(int name, Spot spot) {
@@ -815,7 +816,7 @@ void Assembly::number_nets() {
             ++leads_of_point[at(lead.net)];
             ++leads;
         }
-    std::vector<int> leads_of_net, names_of_net, spot_of_net;  // counted, so that each list is given its room once
+    std::vector<int> leads_of_net, spot_of_net;
     for (int p = 0; p < static_cast<int>(parent_.size()); ++p) {
         const bool named = name_of_point_[at(p)] >= 0;
         if (!named && leads_of_point[at(p)] == 0) continue;
@@ -823,18 +824,20 @@ void Assembly::number_nets() {
         if (net_of_point[at(r)] < 0) {
             net_of_point[at(r)] = static_cast<int>(spot_of_net.size());
             leads_of_net.push_back(0);
-            names_of_net.push_back(0);
             spot_of_net.push_back(p);
         }
         const int net = net_of_point[at(p)] = net_of_point[at(r)];
         leads_of_net[at(net)] += leads_of_point[at(p)];
-        if (named) ++names_of_net[at(net)];
     }
     data.nets.resize(spot_of_net.size());
+    data.leads_by_net.resize(at(leads));
+    std::vector<int> next(data.nets.size());  // where the next lead of a net is put
+    int first = 0;
     for (std::size_t n = 0; n < data.nets.size(); ++n) {
         data.nets[n].place = place(point_spot_[at(spot_of_net[n])]);
-        data.nets[n].leads.reserve(at(leads_of_net[n]));
-        data.nets[n].aliases.reserve(at(names_of_net[n]));
+        data.nets[n].leads = std::span(data.leads_by_net).subspan(at(first), at(leads_of_net[n]));
+        next[n] = first;
+        first += leads_of_net[n];
     }
     std::vector<char> worded(data.nets.size());
     for (std::size_t p = 0; p < parent_.size(); ++p) {
@@ -842,7 +845,6 @@ void Assembly::number_nets() {
         if (name < 0) continue;
         Net& n = data.nets[at(net)];
         const std::string_view text = data.names.text(name);
-        n.aliases.emplace_back(text);
         const bool is_word = text.find('.') == std::string_view::npos;
         if (n.name.empty() || (is_word && !worded[at(net)])) {
             n.name = text;
@@ -860,7 +862,7 @@ void Assembly::number_nets() {
             data.name_of_lead.push_back(name_of_point_[at(lead.net)]);
             lead.net = net_of_point[at(lead.net)];
             Net& net = data.nets[at(lead.net)];
-            net.leads.push_back({static_cast<int>(p), static_cast<int>(l)});
+            data.leads_by_net[at(next[at(lead.net)]++)] = {static_cast<int>(p), static_cast<int>(l)};
             if (net.name.empty()) net.name = parts_[p].id + "." + lead.name;
         }
     }

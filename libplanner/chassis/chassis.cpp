@@ -80,7 +80,7 @@ bool joined_inside(const TubeType& type, std::string_view pin, std::string_view 
 bool soldered(const Chassis::Data& data, const Part& socket, int lead) {
     const Lead& here = socket.leads[at(lead)];
     if (here.net < 0) return false;
-    const std::vector<LeadRef>& leads = data.nets[at(here.net)].leads;
+    const std::span<const LeadRef> leads = data.nets[at(here.net)].leads;
     return std::any_of(leads.begin(), leads.end(), [&](LeadRef ref) {
         const Part& on = data.parts[at(ref.part)];
         if (&on != &socket) return true;
@@ -131,6 +131,13 @@ LeadRef Chassis::Data::lead(std::string_view dotted) const {
     return {};
 }
 
+std::vector<std::vector<std::string_view>> Chassis::Data::names_by_net() const {
+    std::vector<std::vector<std::string_view>> by_net(nets.size());
+    for (int n = 0; n < names.size(); ++n)
+        if (const int net = net_of_name[at(n)]; net >= 0) by_net[at(net)].push_back(names.text(n));
+    return by_net;
+}
+
 Chassis as_mended(const Chassis& chassis) {
     const Chassis::Data& found = chassis.data();
     const auto data = std::make_shared<Chassis::Data>();
@@ -140,6 +147,12 @@ Chassis as_mended(const Chassis& chassis) {
     data->line = found.line;
     data->parts = found.parts;
     data->nets = found.nets;
+    data->leads_by_net = found.leads_by_net;
+    std::size_t first = 0;
+    for (Net& net : data->nets) {
+        net.leads = std::span(data->leads_by_net).subspan(first, net.leads.size());
+        first += net.leads.size();
+    }
     data->roles = found.roles;
     data->reference = found.reference;
     data->notices = found.notices;

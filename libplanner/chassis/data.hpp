@@ -38,6 +38,7 @@ struct Chassis::Data {
     LineSpec line;
     std::vector<Part> parts;
     std::vector<Net> nets;
+    std::vector<LeadRef> leads_by_net;  ///< of all nets in their order: Net::leads are views of it
     NodeRoles roles;
     int reference = -1;
     std::vector<Notice> notices;
@@ -56,6 +57,8 @@ struct Chassis::Data {
     /// The word or pin that the file gives a lead, before wires and joins made one net of several; empty when none. A
     /// wire whose end is written as a lamp's lead is that lamp's lead.
     std::string_view written(LeadRef lead) const;
+    /// By net: every word and pin that it is called by in the file.
+    std::vector<std::vector<std::string_view>> names_by_net() const;
     /// Part and lead that a dotted name means, {-1, -1} when none.
     LeadRef lead(std::string_view dotted) const;
 

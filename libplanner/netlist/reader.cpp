@@ -57,7 +57,8 @@ class Reader {
         assembly_.file = name;
     }
 
-    Outcome<Chassis> read() {
+    /// Nothing when an element cannot be read: explain() then says why.
+    std::optional<Outcome<Chassis>> read() {
         const Limits limits;
         if (text_.size() > limits.bytes)
             return lone(messages::file_too_big, {}, "the file is larger than 64 MiB", "is it a chassis file?");
@@ -71,35 +72,71 @@ class Reader {
             for (const TextFault& fault : scan.faults)
                 error(fault.number, places.at(fault.offset), fault.message, fault.remedy);
         }
-        if (scan.readable) walk(scan.elements);
+        if (scan.readable && !walk(scan)) return std::nullopt;
+        return assembly_.finish(catalogue_);
+    }
+
+    /// The errors of a file whose elements cannot be read.
+    Outcome<Chassis> explain() {
+        if (text_.starts_with("\xEF\xBB\xBF")) text_.remove_prefix(3);
+        const Scan scan = scan_xml(text_, Limits());
+        ascii_ = scan.ascii;
+        PlaceCursor places(text_, ascii_);
+        for (const TextFault& fault : scan.faults)
+            error(fault.number, places.at(fault.offset), fault.message, fault.remedy);
+        refused();
         return assembly_.finish(catalogue_);
     }
 
   private:
-    /// The tree, from its root. It is gone before the parts are joined: what it took holds the nets.
-    void walk(std::size_t elements) {
-        const std::unique_ptr<char[]> buffer(new char[text_.size() + 1]);
-        std::copy(text_.begin(), text_.end(), buffer.get());
-        buffer_ = buffer.get();
-        pugi::xml_document document;
-        const pugi::xml_parse_result result = document.load_buffer_inplace(
-            buffer.get(), text_.size(), pugi::parse_escapes | pugi::parse_wconv_attribute, pugi::encoding_utf8);
-        if (!result) {
-            PlaceCursor places(text_, ascii_);
-            const bool attribute = result.status == pugi::status_bad_attribute;
-            error(
-                messages::not_well_formed,
-                places.at(static_cast<std::size_t>(std::max<std::ptrdiff_t>(0, result.offset))),
-                attribute ? "an attribute is not written as name=\"value\""
-                          : std::string("XML: ") + result.description(),
-                attribute ? "name, =, and a value in quotes, with a blank before the next one" : "mend the XML first");
-            return;
-        }
+    /// The elements in their order, a piece of the file at a time: so the tree of a large file is never whole. False
+    /// when the parser refuses a piece.
+    bool walk(const Scan& scan) {
         PlaceCursor places(text_, ascii_);
         places_ = &places;
-        assembly_.reserve(elements);
-        root(document.first_child());
-        places_ = nullptr;
+        assembly_.reserve(scan.elements);
+        pugi::xml_document document;
+        std::string root_tag(text_.substr(scan.root_begin, scan.root_end - scan.root_begin));
+        if (!scan.root_closed) {
+            const std::size_t name_end = root_tag.find_first_of(" \t\r\n>", 1);
+            root_tag += "</" + root_tag.substr(1, name_end - 1) + ">";
+        }
+        if (!parse(document, root_tag, scan.root_begin)) return false;
+        if (!root(document.first_child())) return true;
+        std::string piece;
+        for (std::size_t i = 0; i + 1 < scan.bounds.size(); ++i) {
+            piece.assign(text_.substr(scan.bounds[i], scan.bounds[i + 1] - scan.bounds[i]));
+            if (piece.empty()) continue;
+            if (!parse(document, piece, scan.bounds[i])) return false;
+            for (pugi::xml_node child = document.first_child(); child; child = child.next_sibling()) {
+                if (child.type() != pugi::node_element) continue;
+                if (const ElementRule* known = rule_for(child, Tag::chassis)) element(child, *known);
+            }
+        }
+        no_line();
+        return true;
+    }
+
+    /// A tree of what begins at byte `base` of the file; false, and why, when it is none.
+    pugi::xml_parse_result parse(pugi::xml_document& document, std::string& piece, std::size_t base) {
+        buffer_ = piece.data();
+        base_ = base;
+        return document.load_buffer_inplace(piece.data(), piece.size(),
+                                            pugi::parse_escapes | pugi::parse_wconv_attribute | pugi::parse_fragment,
+                                            pugi::encoding_utf8);
+    }
+
+    /// What the parser refuses, and where.
+    void refused() {
+        std::string whole(text_);
+        pugi::xml_document document;
+        const pugi::xml_parse_result result = parse(document, whole, 0);
+        PlaceCursor places(text_, ascii_);
+        const bool attribute = result.status == pugi::status_bad_attribute;
+        error(messages::not_well_formed,
+              places.at(static_cast<std::size_t>(std::max<std::ptrdiff_t>(0, result.offset))),
+              attribute ? "an attribute is not written as name=\"value\"" : std::string("XML: ") + result.description(),
+              attribute ? "name, =, and a value in quotes, with a blank before the next one" : "mend the XML first");
     }
 
     struct Given {
@@ -111,7 +148,7 @@ class Reader {
 
     // ---- places and messages
 
-    std::size_t offset_of(const char* in_buffer) const { return static_cast<std::size_t>(in_buffer - buffer_); }
+    std::size_t offset_of(const char* in_buffer) const { return base_ + static_cast<std::size_t>(in_buffer - buffer_); }
 
     /// Place of the character at byte `inside` of a value.
     Spot inside(const Given& given, std::size_t inside) const {
@@ -281,14 +318,14 @@ class Reader {
 
     // ---- the root
 
-    void root(pugi::xml_node node) {
-        while (node && node.type() != pugi::node_element) node = node.next_sibling();
+    /// Says whether what stands inside is to be read.
+    bool root(pugi::xml_node node) {
         const ElementRule& rule = vocabulary().front();
         if (node.name() != rule.name) {
             error(messages::wrong_root, places_->at(offset_of(node.name()) - 1),
                   "the file begins with <" + std::string(std::string_view(node.name()).substr(0, 40)) + ">",
                   "a chassis file begins with <chassis version=\"1\" name=\"...\">");
-            return;
+            return false;
         }
         collect(node, rule);
         if (has(Attr::version) && text(Attr::version) != "1")
@@ -312,11 +349,10 @@ class Reader {
             if (has(attr)) *slot = {std::string(given(attr).value), inside(given(attr), 0)};
         assembly_.tolerance = tolerance();
         if (has(Attr::reference)) assembly_.reference(given(Attr::reference).value, given(Attr::reference).spot);
+        return true;
+    }
 
-        for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
-            if (child.type() != pugi::node_element) continue;
-            if (const ElementRule* known = rule_for(child, Tag::chassis)) element(child, *known);
-        }
+    void no_line() {
         if (!line_seen_ && !vehicle_battery_)
             assembly_.notice(messages::note_line_assumed, Severity::note, {}, "no <line>: taken as 117 V 60 cycles",
                              "<line volts=\"...\" hertz=\"...\" hot=\"P1.1\" neutral=\"P1.2\"/>");
@@ -1102,6 +1138,7 @@ class Reader {
     const Catalogue& catalogue_;
     Assembly assembly_;
     const char* buffer_ = nullptr;
+    std::size_t base_ = 0;  ///< offset of buffer_ in the file
     PlaceCursor* places_ = nullptr;
     bool ascii_ = true, line_seen_ = false, vehicle_battery_ = false;
     MMeans m_means_ = MMeans::unstated;
@@ -1115,7 +1152,8 @@ class Reader {
 }  // namespace
 
 Outcome<Chassis> read_chassis_text(std::string_view xml, const std::string& name, const Catalogue& catalogue) {
-    return Reader(xml, name, catalogue).read();
+    if (std::optional<Outcome<Chassis>> set = Reader(xml, name, catalogue).read()) return *std::move(set);
+    return Reader(xml, name, catalogue).explain();
 }
 
 Outcome<std::string> read_text(const std::string& path) {

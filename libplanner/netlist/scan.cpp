@@ -245,7 +245,7 @@ class Scanner {
             return malformed(
                 open, joined({"</", closed.substr(0, 40), "> stands where <", opened.substr(0, 40), "> is open"}),
                 joined({"close <", opened.substr(0, 40), "> first, by \"/>\" or by </", opened.substr(0, 40), ">"}));
-        --depth_;
+        if (--depth_ == 0) scan_.bounds.push_back(open);
     }
 
     void start_tag(std::size_t open) {
@@ -255,6 +255,8 @@ class Scanner {
         if (depth_ == 0 && scan_.elements > 0)
             return malformed(open, joined({"a second element <", element.substr(0, 40), "> stands outside the first"}),
                              "a file holds one <chassis>");
+        if (depth_ == 0) scan_.root_begin = open;
+        if (depth_ == 1 && open - scan_.bounds.back() >= piece_bytes) scan_.bounds.push_back(open);
         if (++scan_.elements > limits_.elements)
             return fault(messages::too_many_elements, open,
                          joined({"the file has more than ", std::to_string(limits_.elements), " elements"}),
@@ -269,11 +271,19 @@ class Scanner {
                     return fault(messages::too_deep, open,
                                  joined({"elements are nested more than ", std::to_string(limits_.depth), " deep"}),
                                  "parts stand directly inside <chassis>", true);
+                if (depth_ == 0) {
+                    scan_.root_end = at_;
+                    scan_.bounds.push_back(at_);
+                }
                 names_[depth_++] = element;
                 return;
             }
             if (c == '/' && at_ + 1 < text_.size() && text_[at_ + 1] == '>') {
                 at_ += 2;
+                if (depth_ == 0) {
+                    scan_.root_end = at_;
+                    scan_.root_closed = true;
+                }
                 if (depth_ >= limits_.depth)
                     fault(messages::too_deep, open,
                           joined({"elements are nested more than ", std::to_string(limits_.depth), " deep"}),

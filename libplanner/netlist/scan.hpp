@@ -32,8 +32,15 @@ struct Scan {
     std::size_t elements = 0;
     bool ascii = true;
     bool readable = true;  ///< false: not to be given to the parser
+    /// The root's start tag, and behind it pieces of whole elements: piece i from bounds[i] to bounds[i + 1].
+    std::size_t root_begin = 0, root_end = 0;
+    bool root_closed = false;  ///< <chassis .../>: nothing stands in it
+    std::vector<std::size_t> bounds;
     std::vector<TextFault> faults;
 };
+
+/// Bytes of a piece, but for elements that are longer: small enough to stay near the processor while they are read.
+inline constexpr std::size_t piece_bytes = std::size_t{64} << 10;
 
 /// Looks at a text without byte-order mark. At most 1,000 faults are kept.
 Scan scan_xml(std::string_view text, const Limits& limits);

@@ -395,11 +395,13 @@ class Writer {
 
     void joins() {
         std::vector<std::string> rows;
-        for (const Net& one : set_.nets()) {
-            if (one.aliases.empty() || (one.aliases.size() == 1 && one.leads.size() > 1)) continue;
+        const std::vector<std::vector<std::string_view>> called = data_.names_by_net();
+        for (std::size_t n = 0; n < called.size(); ++n) {
+            const Net& one = set_.nets()[n];
+            if (called[n].empty() || (called[n].size() == 1 && one.leads.size() > 1)) continue;
             std::vector<std::string> others;
-            for (const std::string& alias : one.aliases)
-                if (alias != one.name) others.push_back(alias);
+            for (const std::string_view alias : called[n])
+                if (alias != one.name) others.emplace_back(alias);
             std::sort(others.begin(), others.end());
             // a plug's blade or a word that nothing else names stays known by being joined to itself
             if (others.empty()) others.push_back(one.name);

@@ -214,10 +214,24 @@ constexpr bool rows_stand_together() {
 }
 static_assert(rows_stand_together());
 
+/// Letters of a unit as one number to compare, 0 for one of more than seven.
+constexpr std::uint64_t packed(std::string_view unit) {
+    if (unit.size() > 7) return 0;
+    std::uint64_t number = unit.size() + 1;
+    for (const char c : unit) number = number << 8U | static_cast<unsigned char>(c);
+    return number;
+}
+constexpr std::array<std::uint64_t, std::size(unit_rows)> packed_units = [] {
+    std::array<std::uint64_t, std::size(unit_rows)> numbers{};
+    for (std::size_t i = 0; i < numbers.size(); ++i) numbers[i] = packed(unit_rows[i].unit);
+    return numbers;
+}();
+
 const UnitRow* unit_row(Measure measure, std::string_view unit) {
     const Rows& rows = rows_of[static_cast<std::size_t>(measure)];
+    const std::uint64_t number = packed(unit);
     for (std::size_t i = rows.first; i < rows.end; ++i)
-        if (unit_rows[i].unit == unit) return &unit_rows[i];
+        if (packed_units[i] == number && (number != 0 || unit_rows[i].unit == unit)) return &unit_rows[i];
     return nullptr;
 }
 
@@ -498,6 +512,9 @@ std::optional<double> at_sight(std::string_view text, Measure measure, MMeans m_
     const std::size_t start = skip_blanks(text, 0);
     const std::string_view decimal = decimal_at(text, start);
     if (decimal.empty()) return std::nullopt;
+    if (text.size() == start + 3 && text[start + 1] == '/' && digit(text[start + 2]) && decimal.size() == 1 &&
+        text[start] > '0' && text[start + 2] > '0' && measure == Measure::watts)
+        return static_cast<double>(text[start] - '0') / (text[start + 2] - '0');  // "1/2"
     const UnitRow* row = unit_row(measure, plain_unit(text.substr(start + decimal.size())));
     if (!row || row->power == power_of_centimetre) return std::nullopt;
     int power = row->power;

@@ -12,6 +12,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -120,10 +121,9 @@ struct LeadRef {
 };
 
 struct Net {
-    std::string name;                  ///< the word used, else the first pin named on it
-    std::vector<std::string> aliases;  ///< every word and pin that is this net
-    std::vector<LeadRef> leads;
-    bool touch = false;  ///< a hand can reach it
+    std::string name;                ///< the word used, else the first pin named on it
+    std::span<const LeadRef> leads;  ///< lives as long as the chassis
+    bool touch = false;              ///< a hand can reach it
     Place place;
 };
 

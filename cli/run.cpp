@@ -126,7 +126,7 @@ int answer_sheet(const Request& request) {
 /// One of the words, asked on the terminal until it is said; empty when the input ends or nothing is typed.
 std::string ask(std::string_view question, const std::vector<std::string_view>& words) {
     while (true) {
-        fmt::print(stderr, "{}\n  {} (nothing: not known) > ", question, fmt::join(words, ", "));
+        fmt::print(stderr, "{}\n  {}; Enter alone where it is not known > ", question, fmt::join(words, ", "));
         std::fflush(stderr);
         std::string line;
         for (int c = std::getchar(); c != EOF && c != '\n'; c = std::getchar()) line += static_cast<char>(c);
@@ -142,11 +142,11 @@ int answer_start(Request request) {
     if (terminal && request.start.metal == MetalIs::not_said && request.operand != "vehicle" &&
         request.operand != "battery") {
         say_error("Plug out, switch on, an ohmmeter from each blade in turn to the bare chassis metal:");
-        const std::string metal = ask("about nothing on one of them, the ohms of a resistor, or no reading?",
-                                      {"nothing", "resistor", "open"});
-        request.start.metal = metal == "nothing" ? MetalIs::on_the_line
-                              : metal == "open"  ? MetalIs::apart
-                                                 : MetalIs::not_said;
+        const std::string metal =
+            ask("about zero ohms on one of them, the ohms of a resistor, or no reading?", {"zero", "resistor", "open"});
+        request.start.metal = metal == "zero"   ? MetalIs::on_the_line
+                              : metal == "open" ? MetalIs::apart
+                                                : MetalIs::not_said;
         if (metal == "resistor") request.start.metal = MetalIs::behind_parts;
     }
     if (terminal && !request.can_said) {

@@ -1145,6 +1145,40 @@ void not_fed(const Trace& trace, const std::vector<HeaterPath>& all, std::vector
                         : "the heater line from its source to this socket, both legs");
 }
 
+/// Filaments that lie straight across an A battery, through switch and fuse alone, and are made for other volts.
+void on_battery(const Trace& trace, const std::vector<HeaterPath>& all, Findings& findings) {
+    constexpr double most_over = 1.35, least_of = 0.6;  // a fresh cell, a tired one (common practice, no source)
+    const std::vector<Part>& parts = trace.chassis().parts();
+    audit::Groups copper(trace.chassis().nets().size());
+    for (const Part& part : parts)
+        if ((part.kind == PartKind::power_switch || part.kind == PartKind::fuse || part.kind == PartKind::cord) &&
+            part.leads.size() == 2)
+            copper.join(part.leads[0].net, part.leads[1].net);
+    for (std::size_t p = 0; p < parts.size(); ++p) {
+        const Part& battery = parts[p];
+        if (battery.kind != PartKind::battery || battery.role != "a" || !battery.rated_volts ||
+            battery.leads.size() != 2)
+            continue;
+        for (const HeaterPath& heater : all) {
+            const int a = battery.leads[0].net, b = battery.leads[1].net;
+            const bool across = (copper.same(a, heater.net_a) && copper.same(b, heater.net_b)) ||
+                                (copper.same(b, heater.net_a) && copper.same(a, heater.net_b));
+            if (!across || !heater.volts || *heater.volts <= 0) continue;
+            const double ratio = *battery.rated_volts / *heater.volts;
+            if (ratio >= least_of && ratio <= most_over) continue;
+            const Part& socket = trace.part(heater.part);
+            findings.add(
+                {tw::heater_on_wrong_winding, "heater-on-wrong-winding",
+                 ratio > 1.5 ? Severity::stop : Severity::doubt},
+                place_of(socket, heater.lead_a), {heater.part, static_cast<int>(p)}, {heater.net_a, heater.net_b},
+                fill("{} of {} has a filament for {} across {}, a battery of {}",
+                     {socket.id, socket.tube, say(volts(*heater.volts)), battery.id, say(volts(*battery.rated_volts))}),
+                "the tube in this socket, the print on the battery, and the rheostat or resistor that the "
+                "trace lacks");
+        }
+    }
+}
+
 void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings) {
     const std::vector<HeaterPath> all = audit::heaters_of(trace, audit::Empty::as_gap);
     std::vector<std::size_t> unfed;
@@ -1261,6 +1295,7 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
         }
     }
     not_fed(trace, all, unfed, findings);
+    on_battery(trace, all, findings);
     const bool unnamed =
         std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(), [](const Part& part) {
             return part.kind == PartKind::socket && part.type == nullptr && part.leads.size() > 1;
@@ -1268,20 +1303,26 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
     for (const String& string : strings) {
         if (unnamed || !string.known || string.parallel || trace.chassis().family() == Family::portable) continue;
         double resistance_volts = 0;
+        std::vector<int> concerned{all[string.heaters.front()].part};
         for (const Part& part : trace.chassis().parts()) {
             // A dropper or resistance cord stands between a line blade and the first heater.
             if (!dropper(part)) continue;
             const bool here = std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
                 return inner(lead.net) && !line_blade(trace, lead.net) && string.nets.count(lead.net) > 0;
             });
-            if (here || strings.size() == 1) resistance_volts += *part.ohms * string.amps;
+            if (!here && strings.size() != 1) continue;
+            resistance_volts += *part.ohms * string.amps;
+            concerned.push_back(static_cast<int>(&part - trace.chassis().parts().data()));
         }
         const double line = trace.chassis().line().volts, sum = string.volts + resistance_volts;
         if (std::fabs(sum - line) > 0.15 * line)
             findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
-                         trace.part(all[string.heaters.front()].part).place, {all[string.heaters.front()].part}, {},
-                         fill("the heaters of the string add up to {} with what drops before them {}; the line is {}",
-                              {say(volts(string.volts)), say(volts(sum)), say(volts(line))}),
+                         trace.part(all[string.heaters.front()].part).place, concerned, {},
+                         fill("the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
+                              "line is {}",
+                              {say(volts(string.volts)),
+                               concerned.size() > 1 ? trace.part(concerned[1]).id : std::string("nothing"),
+                               say(volts(sum)), say(volts(line))}),
                          "a tube, a ballast or a resistance cord that the trace lacks");
     }
     for (const auto& [winding, amps] : drawn) {
@@ -1519,9 +1560,7 @@ void readers_notes(const Trace& trace, std::vector<Finding>& rows) {
     }
 }
 
-}  // namespace
-
-std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalogue) {
+std::vector<Finding> as_traced(const Chassis& chassis, const Catalogue& catalogue) {
     const Trace trace(chassis);
     Findings findings(trace);
     lone_leads(trace, findings);
@@ -1543,6 +1582,52 @@ std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalo
     earthed_metal(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);
+    return rows;
+}
+
+/// Sockets of which much is said that is not said when their pins are counted the other way round.
+void mirrored(const Chassis& chassis, const Catalogue& catalogue, std::vector<Finding>& rows) {
+    constexpr std::ptrdiff_t least_said = 3, least_gone = 3;
+    constexpr int most_tried = 4;  // each is an audit of its own
+    const auto told = [](const Finding& f) { return f.severity != Severity::note; };
+    const std::ptrdiff_t before = std::count_if(rows.begin(), rows.end(), told);
+    int tried = 0;
+    std::vector<Finding> found;
+    for (std::size_t p = 0; p < chassis.parts().size() && tried < most_tried; ++p) {
+        const Part& socket = chassis.parts()[p];
+        if (socket.kind != PartKind::socket || socket.type == nullptr) continue;
+        const std::ptrdiff_t said = std::count_if(rows.begin(), rows.end(), [&](const Finding& f) {
+            return told(f) && std::find(f.parts.begin(), f.parts.end(), socket.id) != f.parts.end();
+        });
+        if (said < least_said) continue;
+        ++tried;
+        const std::vector<Finding> after = as_traced(turned_over(chassis, static_cast<int>(p)), catalogue);
+        const std::ptrdiff_t gone = before - std::count_if(after.begin(), after.end(), told);
+        if (gone < least_gone) continue;
+        Finding finding;
+        finding.severity = Severity::stop;
+        finding.number = tw::socket_mirrored;
+        finding.rule = "socket-mirrored";
+        finding.place = socket.place;
+        finding.parts = {socket.id};
+        finding.message = fill(
+            "{} ({}) reads as if it was counted from above: with its pins the other way round {} of the {} findings "
+            "of this set are gone",
+            {socket.id, socket.tube, std::to_string(gone), std::to_string(before)});
+        finding.look_at = fill(
+            "this socket from below, from the key or the heavy pins, clockwise; then view=\"top\" on {}, "
+            "or its pins turned round",
+            {socket.id});
+        found.push_back(std::move(finding));
+    }
+    rows.insert(rows.end(), found.begin(), found.end());
+}
+
+}  // namespace
+
+std::vector<Finding> audit_graph(const Chassis& chassis, const Catalogue& catalogue) {
+    std::vector<Finding> rows = as_traced(chassis, catalogue);
+    mirrored(chassis, catalogue, rows);
     std::sort(rows.begin(), rows.end(), [](const Finding& a, const Finding& b) {
         return std::tuple(-static_cast<int>(a.severity), a.place.line, a.number, a.place.column, a.parts, a.message) <
                std::tuple(-static_cast<int>(b.severity), b.place.line, b.number, b.place.column, b.parts, b.message);

@@ -21,6 +21,7 @@ struct Range {
 constexpr Range power_cathode{45, 1800}, pentode_cathode{80, 1600}, triode_cathode{150, 12e3};
 constexpr Range grid_leak{12e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6}, high_mu_load{45e3, 1.2e6};
 constexpr Range screen_feed{900, 5e6};
+constexpr Range surge{3, 700}, filter_resistor{4, 270e3};
 constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
     cathode_electrolytic{1.5e-6, 300e-6};
 constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6}, buffer{1.5e-9, 0.06e-6};
@@ -196,9 +197,39 @@ class Stages {
             "its print or colours, or a meter, plug out; then write it in the file");
     }
 
+    /// Nothing but rectifiers takes current from it, by their plates or anodes.
+    bool into_rectifier(int n) const {
+        bool rectifier = false;
+        for (const LeadRef ref : trace_.net(n).leads) {
+            const Part& on = part(ref.part);
+            if (on.kind == PartKind::rectifier) {
+                if (ref.lead != 0) return false;
+                rectifier = true;
+            } else if (on.kind == PartKind::socket) {
+                for (const PinElectrode& pin : trace_.electrodes(ref.part)) {
+                    if (pin.lead != ref.lead) continue;
+                    if (pin.electrode != Electrode::rectifier_plate) return false;
+                    rectifier = true;
+                }
+            } else if (on.kind != PartKind::resistor && on.kind != PartKind::strip && on.kind != PartKind::wire &&
+                       on.kind != PartKind::capacitor) {
+                return false;
+            }
+        }
+        return rectifier;
+    }
+
     void resistor(int p, int a, int b) {
         const double r = *part(p).ohms;
         const std::string given = say(ohms(r));
+        for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
+            if (trace_.bottom(here) || trace_.bottom(there)) continue;
+            if (trace_.alternating(here) && into_rectifier(here) && outside(r, surge))
+                return odd(p, "the surge resistor before a rectifier", given, surge, false);
+            if (filtered(here) && filtered(there) && trace_.supply_node(here) && trace_.supply_node(there) &&
+                outside(r, filter_resistor))
+                return odd(p, "a resistor of the filter", given, filter_resistor, false);
+        }
         for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
             if (trace_.bottom(here)) continue;
             const bool to_bottom = trace_.bottom(there);

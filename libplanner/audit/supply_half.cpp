@@ -550,6 +550,11 @@ void cans(const Trace& trace, int index, Findings& findings) {
     const int plus = part.leads[0].net, minus = part.leads[1].net;
     if (plus < 0 || minus < 0) return;
     if (!part.insulated && minus != metal) {
+        const std::vector<Part>& all = trace.chassis().parts();
+        const bool again = std::any_of(all.begin(), all.begin() + index, [&](const Part& other) {
+            return other.can == part.can && other.leads.size() == 2 && other.leads[1].net == minus;
+        });
+        if (again) return;  // the sections before it have said so
         findings.add(
             {tw::can_on_metal, "can-on-metal", Severity::doubt}, part.place, {index}, {minus},
             fill("the shell of {} is its minus, {}, and it does not stand insulated: it joins {} to the metal, "
@@ -677,6 +682,20 @@ void batteries(const Trace& trace, Findings& findings) {
                           {part.id, trace.net(plus).name, where, trace.net(minus).name}),
                      "the marks on it and on its plug, by a meter");
     };
+    for (int index = 0; index < static_cast<int>(set.parts().size()); ++index) {
+        const Part& part = trace.part(index);
+        if (part.kind != PartKind::battery || !part.rated_volts) continue;
+        const double most = part.role == "a" ? 12 : part.role == "c" ? 60 : part.role == "vehicle" ? 32 : 300;
+        if (*part.rated_volts > most)
+            findings.add(
+                implausible, part.place, {index}, {},
+                fill("{} is given {}: no such battery for {} was made", {part.id, say(volts(*part.rated_volts)),
+                                                                         part.role == "a"   ? "filaments"
+                                                                         : part.role == "c" ? "bias"
+                                                                         : part.role == "b" ? "B-plus"
+                                                                                            : "a vehicle"}),
+                "the label of the set, and the print on the battery");
+    }
     for (const int index : sources) {
         const Part& part = trace.part(index);
         if (reached[at(low.of(part.leads[0].net))] && !reached[at(low.of(part.leads[1].net))])

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The catalogue: tables compiled in, read once a process, looked up by the names that people write. A type is sought as
 // written; then each half of a slash name; then without the letters of its envelope (G, GT, GT/G, -A, -B, also GTA and
-// GTB on either side); then among the equal types that a row's note names. Tests: tests/catalogue/.
+// GTB on either side); then among the equal types that a row's note names; then as the makers of the twenties printed
+// it, "UX-226", "171A" and "280" for 26, 71A and 80 (common practice, no source). Tests: tests/catalogue/.
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -38,6 +39,21 @@ std::string bare_type(std::string type) {
         if (dash) type.pop_back();
         break;
     }
+    return type;
+}
+
+/// "UX-226" and "226" to "26", "171A" to "71A": two or three letters for the base, and a figure for the maker.
+std::string without_maker(std::string type) {
+    const auto digit = [](char c) { return c >= '0' && c <= '9'; };
+    std::size_t letters = 0;
+    while (letters < type.size() && type[letters] >= 'A' && type[letters] <= 'Z') ++letters;
+    if (letters > 0 && letters <= 3 && letters < type.size()) {
+        type.erase(0, letters);
+        if (type.front() == '-') type.erase(0, 1);
+    }
+    const bool maker = (type.size() == 3 || (type.size() == 4 && !digit(type[3]))) && type[0] >= '1' &&
+                       type[0] <= '5' && digit(type[1]) && digit(type[2]);
+    if (maker) type.erase(0, 1);
     return type;
 }
 
@@ -144,6 +160,9 @@ struct Catalogue::Tables {
             if (auto it = names.find(half); it != names.end()) return it->second;
             if (auto it = names.find(bare_type(half)); it != names.end()) return it->second;
         }
+        const std::string later = without_maker(written);
+        if (later == written) return std::nullopt;
+        if (auto it = names.find(later); it != names.end()) return it->second;
         return std::nullopt;
     }
 

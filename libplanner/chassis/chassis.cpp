@@ -138,8 +138,8 @@ std::vector<std::vector<std::string_view>> Chassis::Data::names_by_net() const {
     return by_net;
 }
 
-Chassis as_mended(const Chassis& chassis) {
-    const Chassis::Data& found = chassis.data();
+/// All of a set, to be changed: its views of leads are its own.
+static std::shared_ptr<Chassis::Data> copy_of(const Chassis::Data& found) {
     const auto data = std::make_shared<Chassis::Data>();
     data->name = found.name;
     data->file = found.file;
@@ -164,6 +164,11 @@ Chassis as_mended(const Chassis& chassis) {
     data->net_of_name = found.net_of_name;
     data->name_of_lead = found.name_of_lead;
     data->first_lead = found.first_lead;
+    return data;
+}
+
+Chassis as_mended(const Chassis& chassis) {
+    const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
     for (Part& part : data->parts) {
         if (!stands_open(part) || part.fitted == "none") continue;
         if (unplugged(part))
@@ -172,6 +177,23 @@ Chassis as_mended(const Chassis& chassis) {
             part.seen.clear();
         if (part.found == "none") part.found.clear();
     }
+    return Chassis(data);
+}
+
+Chassis turned_over(const Chassis& chassis, int socket) {
+    const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
+    std::vector<Lead>& leads = data->parts[at(socket)].leads;
+    std::vector<std::size_t> numbered;
+    for (std::size_t i = 0; i < leads.size(); ++i)
+        if (leads[i].name.find_first_not_of("0123456789") == std::string::npos) numbered.push_back(i);
+    std::vector<int> lead_now(leads.size());  // where what stood on this lead stands now
+    for (std::size_t i = 0; i < leads.size(); ++i) lead_now[i] = static_cast<int>(i);
+    for (std::size_t i = 0; i < numbered.size(); ++i)
+        lead_now[numbered[i]] = static_cast<int>(numbered[numbered.size() - 1 - i]);
+    for (std::size_t i = 0; 2 * i + 1 < numbered.size(); ++i)
+        std::swap(leads[numbered[i]].net, leads[numbered[numbered.size() - 1 - i]].net);
+    for (LeadRef& ref : data->leads_by_net)
+        if (ref.part == socket) ref.lead = lead_now[at(ref.lead)];
     return Chassis(data);
 }
 

@@ -82,6 +82,9 @@ Chassis as_mended(const Chassis& chassis);
 /// Something outside the tube is on the net of this pin of `socket`, a part of `data`.
 bool soldered(const Chassis::Data& data, const Part& socket, int lead);
 
+/// The same set with the numbered pins of one socket, an index into parts(), counted the other way round.
+Chassis turned_over(const Chassis& chassis, int socket);
+
 /// From connections alone: topology.cpp says how.
 Chassis::Data::Topology topology_of(const Chassis::Data& data);
 

@@ -226,16 +226,26 @@ std::vector<Finding> Study::audit() const {
         rows.push_back(std::move(finding));
     } else if (normal) {
         std::vector<Solution> solutions;
+        std::vector<Finding> solved;
         for (const Condition& condition : scenarios()) {
             if (condition.scenario == Scenario::tube_out) continue;
             if (!state_->broken()) {
                 if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
             } else if (Outcome<Bench>& bench = state_->bench_when_mended()) {
                 // a part that was seen open is no slip of the tracer's
-                if (Outcome<Solution> solved = bench->solve(condition)) solutions.push_back(std::move(*solved));
+                if (Outcome<Solution> whole = bench->solve(condition)) solutions.push_back(std::move(*whole));
             }
         }
-        const std::vector<Finding> solved = audit_solved(state_->chassis, state_->catalogue, solutions);
+        // What the graph has named already is not told again by its volts.
+        const auto told = [&](const char* rule, const Finding& again, bool same_part) {
+            return std::any_of(rows.begin(), rows.end(), [&](const Finding& row) {
+                return row.rule == rule && (!same_part || row.parts.front() == again.parts.front());
+            });
+        };
+        for (Finding& finding : audit_solved(state_->chassis, state_->catalogue, solutions))
+            if (!(finding.rule == "electrolytic-reversed" && told("electrolytic-turned", finding, true)) &&
+                !(finding.rule == "plate-without-volts" && told("heater-not-fed", finding, false)))
+                solved.push_back(std::move(finding));
         rows.insert(rows.end(), solved.begin(), solved.end());
     } else {
         for (const Notice& why : normal.notices()) {

@@ -675,6 +675,9 @@ Outcome<CanPrint> read_can(std::string_view text) {
         ++end;
     }
     const std::size_t unit_at = skip_blanks(body, end);
+    if (unit_at < body.size() && (body[unit_at] == '+' || body[unit_at] == 'x' || body[unit_at] == 'X'))
+        return fault(messages::value_sections, text, unit_at, fmt::format("{} parts its sections oddly", quoted(text)),
+                     "every section by its figure, with - between: \"8-8\", \"16-16-20\"");
     std::size_t unit_end = unit_at;
     while (unit_end < body.size() && !digit(body[unit_end]) && body[unit_end] != '/' && body[unit_end] != '@' &&
            body[unit_end] != '-')
@@ -688,6 +691,11 @@ Outcome<CanPrint> read_can(std::string_view text) {
     CanPrint can;
     if (unit_end < body.size()) {
         const std::size_t volts_at = skip_blanks(body, digit(body[unit_end]) ? unit_end : unit_end + 1);
+        const std::size_t first_end = skip_digits(body, volts_at);
+        if (first_end > volts_at && first_end + 1 < body.size() && body[first_end] == '-' && digit(body[first_end + 1]))
+            return fault(messages::value_sections, text, volts_at,
+                         fmt::format("{} has volts for each section", quoted(text)),
+                         "leave them out here and write volts=\"...\" on each <section>");
         Outcome<double> volts = read_value(body.substr(volts_at), Measure::volts);
         if (!volts) {
             Notice notice = volts.notices().front();

@@ -247,3 +247,33 @@ TEST_CASE("A string that is open is told once, with the net where its way ends")
         }
     CHECK(told == 1);
 }
+
+TEST_CASE("A socket counted from above is named as that, before what follows from it") {
+    const std::string mirrored =
+        edited(file("s9-bellows-court.xml"), {{"tube=\"12AX7\"", "tube=\"12AX7\" view=\"top\""}});
+    const std::vector<std::string> rows = found(mirrored);
+    REQUIRE_FALSE(rows.empty());
+    CHECK(rows.front() == "stop socket-mirrored V1");
+    CHECK_FALSE(has(found(file("s9-bellows-court.xml")), "stop socket-mirrored V1"));
+}
+
+TEST_CASE("Resistors before a rectifier and of the filter, read a thousand times too large, are in doubt") {
+    CHECK(has(found(edited(doubler, {{"value=\"30\" watts=\"5\"", "value=\"30K\" watts=\"5\""}})),
+              "doubt implausible-value R1") == false);  // it feeds a capacitor, not a rectifier: the graph does not say
+    CHECK(has(found(edited(two_grid_pins, {{"id=\"R2\" value=\"1K\"", "id=\"R2\" value=\"1 meg\""}})),
+              "doubt implausible-value R2"));
+    CHECK(has(found(edited(file("s7-plover-heath.xml"), {{"id=\"R2\" value=\"33\"", "id=\"R2\" value=\"33K\""}})),
+              "doubt implausible-value R2"));
+}
+
+TEST_CASE("Batteries that nobody made, and filaments across a battery for others, are told") {
+    CHECK(
+        has(found(edited(batteries, {{"id=\"BT2\" role=\"b\" volts=\"67.5\"", "id=\"BT2\" role=\"b\" volts=\"675\""}})),
+            "doubt implausible-value BT2"));
+    const std::string filament =
+        edited(batteries, {{"<untraced net=\"aplus\" amps=\".4\"/>",
+                            "<socket id=\"V1\" tube=\"30\"/><join at=\"V1.1 chassis\"/><join at=\"V1.4 aplus\"/>"}});
+    CHECK_FALSE(has(found(filament), "stop heater-on-wrong-winding V1"));
+    CHECK(has(found(edited(filament, {{"role=\"a\" volts=\"2\"", "role=\"a\" volts=\"6\""}})),
+              "stop heater-on-wrong-winding V1"));
+}

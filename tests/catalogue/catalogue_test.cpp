@@ -101,6 +101,23 @@ TEST_CASE("Types are found as people write them") {
     CHECK(catalogue().nearest_tubes("ZZZZZZZZ").empty());
 }
 
+TEST_CASE("Types are found as the makers of the twenties printed them") {
+    const Catalogue shipped = Catalogue::shipped();
+    const auto row = [&](const char* printed) {
+        const TubeType* type = shipped.tube(printed);
+        return type ? type->type : std::string();
+    };
+    // a letter or two for the base and a figure for the maker (common practice, no source)
+    CHECK(row("UX-226") == "26");
+    CHECK(row("226") == "26");
+    CHECK(row("UX-280") == "80");
+    CHECK(row("CX-380") == "80");
+    CHECK(row("171A") == row("71A"));
+    CHECK(row("UY-227") == "27");
+    CHECK(row("UX-222222").empty());
+    CHECK(row("999").empty());
+}
+
 TEST_CASE("Every basing has two heater ends or says why not, and electrodes in words of the list") {
     const std::set<std::string> words = {"h",  "htap", "hct", "h+", "h-",  "k",   "p",     "g1",     "g2",    "g3",
                                          "g4", "g5",   "g6",  "d",  "nc",  "ic",  "shell", "p1",     "p2",    "k1",

@@ -68,6 +68,9 @@ TEST_CASE("A capacitor's print may carry its working volts") {
     CHECK(print("25-280 mmfd").least == 25e-12);
     CHECK_FALSE(print("5-20 mmf").volts.has_value());
     CHECK_FALSE(print("5-20").least.has_value());
+    CHECK(read_can("8-8-20/450-450-25").notices().at(0).remedy.find("each <section>") != std::string::npos);
+    CHECK(read_can("8+8 mfd").notices().at(0).number == messages::value_sections);
+    CHECK(read_can("2x8 mfd").notices().at(0).number == messages::value_sections);
     CHECK(read_capacitor("20-5 mmf").notices().at(0).number == messages::value_two_readings);
     CHECK(read_capacitor("8-8-20/450").notices().at(0).number == messages::value_sections);
     CHECK(read_capacitor("250-500").notices().at(0).number == messages::value_two_readings);

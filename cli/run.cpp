@@ -85,6 +85,7 @@ int answer_tube(Request request) {
     TubeModel model;
     if (derived) {
         model = *derived;
+        hold_out(model, catalogue);
     } else {
         model.type = type->type;
         model.row = type;

@@ -124,7 +124,7 @@ Json point_json(const TubeModel& model, const SectionModel& section, const Point
             {"flag", text_or_null(check.flag)},
             {"law", section.law},
             {"parameters", std::move(parameters)},
-            {"held_out_error", Json()},
+            {"held_out_error", number(check.held_out_error)},
             {"provenance", word(listed.source.provenance)},
             {"source", text_or_null(listed.source.text)},
             {"note", text_or_null(listed.note)}};

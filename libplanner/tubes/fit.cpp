@@ -548,10 +548,12 @@ std::vector<FitRow> Pools::rows(const std::string& type, bool triode,
     return out;
 }
 
-std::vector<HeldOut> score(const std::vector<OperatingPoint>& points, const Catalogue& catalogue) {
+std::vector<HeldOut> score(const std::vector<OperatingPoint>& points, const Catalogue& catalogue,
+                           std::string_view only) {
     const Pools pools(points, catalogue);
     std::vector<HeldOut> out;
     for (const std::string& type : pools.types()) {
+        if (!only.empty() && type != only) continue;
         for (RowUse use : {RowUse::triode, RowUse::pentode}) {
             std::vector<const OperatingPoint*> set;
             for (const OperatingPoint* p : pools.own(type))

@@ -11,6 +11,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <tubewright/catalogue.hpp>
@@ -92,7 +93,8 @@ struct HeldOut {
     double plain_error = 0;  ///< the plain 3/2 law without gm, from the nearest remaining row
     std::vector<std::string> twins;
 };
-/// Every row of every type with two or more rows of one electrode set, hidden in turn.
-std::vector<HeldOut> score(const std::vector<OperatingPoint>& points, const Catalogue& catalogue);
+/// Every row of every type (or of one) with two or more rows of one electrode set, hidden in turn.
+std::vector<HeldOut> score(const std::vector<OperatingPoint>& points, const Catalogue& catalogue,
+                           std::string_view only = {});
 
 }  // namespace tubewright::tubes

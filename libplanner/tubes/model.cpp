@@ -471,6 +471,21 @@ Outcome<TubeModel> tube_model(const TubeType& type, const Catalogue& catalogue) 
     return model;
 }
 
+void hold_out(TubeModel& model, const Catalogue& catalogue) {
+    const auto same = [](const OperatingPoint& a, const OperatingPoint& b) {
+        return a.type == b.type && a.section == b.section && a.plate_volts == b.plate_volts &&
+               a.screen_volts == b.screen_volts && a.grid_volts == b.grid_volts && a.plate_amps == b.plate_amps;
+    };
+    std::map<std::string, std::vector<tubes::HeldOut>> by_type;
+    for (SectionModel& section : model.sections)
+        for (PointCheck& check : section.checks) {
+            const auto [held, is_new] = by_type.try_emplace(check.listed.type);
+            if (is_new) held->second = tubes::score(catalogue.points(), catalogue, check.listed.type);
+            for (const tubes::HeldOut& one : held->second)
+                if (same(*one.point, check.listed)) check.held_out_error = one.plate_error;
+        }
+}
+
 TubeCurrents currents_at(const SectionModel& section, Volts plate, Volts screen, Volts grid) {
     TubeCurrents out;
     const NamedLaw named = law(section.law);

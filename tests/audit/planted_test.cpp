@@ -2,9 +2,7 @@
 // Mistakes planted in the demo sets' text, one at a time, each judged by both halves of the audit on the real solution:
 // what a tracer miscounts or misreads must be found at its part, and the sets themselves must come out clean.
 #include <algorithm>
-#include <fstream>
 #include <set>
-#include <sstream>
 #include <tuple>
 #include <utility>
 
@@ -14,34 +12,11 @@
 #include <catch2/catch.hpp>
 
 #include "bench/bench.hpp"
+#include "edited.hpp"
 
 using namespace tubewright;
 
 namespace {
-
-const Catalogue& shipped() {
-    static const Catalogue c = Catalogue::shipped();
-    return c;
-}
-
-std::string file(const std::string& name) {
-    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
-    std::ostringstream text;
-    text << in.rdbuf();
-    return text.str();
-}
-
-using Edits = std::vector<std::pair<std::string, std::string>>;
-
-std::string edited(std::string text, const Edits& edits) {
-    for (const auto& [from, to] : edits) {
-        const std::size_t at = text.find(from);
-        INFO(from);
-        REQUIRE(at != std::string::npos);
-        text.replace(at, from.size(), to);
-    }
-    return text;
-}
 
 std::vector<Finding> audited(const std::string& text, const std::vector<std::string>& conditions) {
     const Outcome<Chassis> set = read_chassis_text(text, "set.xml", shipped());

@@ -3,8 +3,6 @@
 // plugs and switches, pins of one electrode, empty sockets in a string. Sets are the demo sets edited, and small ones
 // made here (common practice, no source). Each mistake is planted beside the sound set, which must stay clean.
 #include <algorithm>
-#include <fstream>
-#include <sstream>
 #include <utility>
 
 #include <tubewright/audit.hpp>
@@ -12,33 +10,11 @@
 
 #include <catch2/catch.hpp>
 
+#include "edited.hpp"
+
 using namespace tubewright;
 
 namespace {
-
-using Edits = std::vector<std::pair<std::string, std::string>>;
-
-const Catalogue& shipped() {
-    static const Catalogue c = Catalogue::shipped();
-    return c;
-}
-
-std::string file(const std::string& name) {
-    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name);
-    std::ostringstream text;
-    text << in.rdbuf();
-    return text.str();
-}
-
-std::string edited(std::string text, const Edits& edits) {
-    for (const auto& [from, to] : edits) {
-        const std::size_t at = text.find(from);
-        INFO(from);
-        REQUIRE(at != std::string::npos);
-        text.replace(at, from.size(), to);
-    }
-    return text;
-}
 
 /// "stop electrolytic-turned C21" of every finding but notes.
 std::vector<std::string> found(const std::string& text) {

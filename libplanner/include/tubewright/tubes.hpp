@@ -3,6 +3,7 @@
 // out in libplanner/tubes/laws.hpp; constants are derived afresh from the catalogue, reproducibly.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,6 +20,8 @@ struct PointCheck {
     OperatingPoint listed;
     double plate_amps = 0, screen_amps = 0, gm_siemens = 0, rp_ohms = 0;  ///< the model's
     bool used = false;                                                    ///< the constants were derived from it
+    /// Plate current over the listed one, less 1, by constants from the other rows alone. hold_out() gives it.
+    std::optional<double> held_out_error;
     std::string flag;  ///< written reason when the row is set aside: and the source that contradicts it
 };
 
@@ -50,6 +53,10 @@ struct TubeModel {
 
 /// Constants of a type. Fails (with the reason) for a type without any usable row and no kin.
 TUBEWRIGHT_API Outcome<TubeModel> tube_model(const TubeType& type, const Catalogue& catalogue);
+
+/// Hides each listed row of the model's type in turn and asks the rest for it: PointCheck::held_out_error, nothing
+/// where no other row speaks.
+TUBEWRIGHT_API void hold_out(TubeModel& model, const Catalogue& catalogue);
 
 /// Currents of a section at given volts against its common electrode; gm and rp from the law's analytic derivatives.
 struct TubeCurrents {

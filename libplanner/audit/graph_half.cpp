@@ -94,7 +94,9 @@ void lone_leads(const Trace& trace, Findings& findings) {
                                 {net.name, near.empty() ? std::string() : ", and \"" + near + "\" is near"});
             }
             message += supply_tap ? "; the current of B-plus has no other way back" : "; no current can flow in it";
-            const Severity severity = supply_tap ? of_tap : optional || winding_tap ? Severity::note : Severity::doubt;
+            const Severity severity = supply_tap                                ? of_tap
+                                      : optional || winding_tap || lead.unknown ? Severity::note
+                                                                                : Severity::doubt;
             findings.add({tw::lone_lead, "lone-lead", severity}, place_of(part, static_cast<int>(i)), {p}, {lead.net},
                          message,
                          fill("follow that end of {}: where is it soldered, and what else is on that lug", {part.id}));
@@ -159,11 +161,23 @@ void both_ends(const Trace& trace, Findings& findings) {
     }
 }
 
+/// A field across B-plus, fed by itself: what else hangs on B-plus there is fed past it.
+bool shunt_field(const Trace& trace, int field, int b_plus) {
+    if (trace.part(field).role != "field") return false;
+    if (trace.chassis().family() != Family::ac_transformer) return true;  // on a section of the rectifier of its own
+    const std::span<const LeadRef> on = trace.net(b_plus).leads;
+    return std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+        const Part& part = trace.part(ref.part);
+        if (part.kind == PartKind::socket) return part.type == nullptr || !part.type->is_rectifier();
+        return ref.part != field && part.role != "power" &&
+               (part.kind == PartKind::resistor || part.kind == PartKind::transformer || part.kind == PartKind::coil ||
+                part.kind == PartKind::untraced);
+    });
+}
+
 /// What the rectifier delivers ends on the bottom of the set through chokes, or a resistor of the filter, alone.
 void shorted_supply(const Trace& trace, Findings& findings) {
     constexpr double most_filter_ohms = 3300;  // bleeders and dividers have more (common practice, no source)
-    // without a transformer a field may lie across B-plus, fed by itself
-    const bool transformer_set = trace.chassis().family() == Family::ac_transformer;
     const auto report = [&](int part, int net) {
         findings.add(
             {tw::supply_shorted, "supply-shorted", Severity::stop}, trace.part(part).place, {part}, {net},
@@ -174,15 +188,24 @@ void shorted_supply(const Trace& trace, Findings& findings) {
     for (const Conductor& path : trace.conductors())
         for (const auto& [from, to] : {std::pair{path.a, path.b}, {path.b, path.a}})
             if (trace.b_plus(from) && trace.bottom(to) &&
-                ((path.choke && (transformer_set || trace.part(path.part).role == "choke")) ||
+                ((path.choke && !shunt_field(trace, path.part, from)) ||
                  (trace.part(path.part).kind == PartKind::resistor && path.winding < 0 &&
                   trace.part(path.part).ohms.value_or(most_filter_ohms) < most_filter_ohms)))
                 report(path.part, to);
-    if (trace.has_rectifier() || !transformer_set) return;
     for (int p = 0; p < static_cast<int>(trace.chassis().parts().size()); ++p)
         for (const PinElectrode& pin : trace.electrodes(p)) {
-            const int net = trace.part(p).leads[at(pin.lead)].net;
-            if (pin.electrode == Electrode::cathode && audit::rectifies(trace.part(p), pin) && trace.bottom(net))
+            const Part& socket = trace.part(p);
+            const int net = socket.leads[at(pin.lead)].net;
+            if (pin.electrode != Electrode::cathode || !audit::rectifies(socket, pin) || !trace.bottom(net)) continue;
+            const std::vector<PinElectrode>& all = trace.electrodes(p);
+            const bool driven = std::any_of(all.begin(), all.end(), [&](const PinElectrode& plate) {
+                return plate.electrode == Electrode::rectifier_plate && plate.unit == pin.unit &&
+                       trace.alternating(socket.leads[at(plate.lead)].net);
+            });
+            const bool one_cathode = std::count_if(all.begin(), all.end(), [&](const PinElectrode& k) {
+                                         return k.electrode == Electrode::cathode;
+                                     }) == 1;
+            if (driven || (one_cathode && !trace.has_rectifier() && trace.chassis().family() == Family::ac_transformer))
                 report(p, net);
         }
 }
@@ -306,6 +329,15 @@ void unsupplied(const std::map<int, Unsupplied>& nets, Findings& findings) {
     }
 }
 
+/// A tube without a grid that the tables do not call a rectifier (6H6): its plates want no supply.
+bool only_diodes(const Part& socket) {
+    return socket.type != nullptr && socket.type->tube_class.find("diode") != std::string::npos &&
+           std::none_of(socket.type->pins.begin(), socket.type->pins.end(), [](const Pin& pin) {
+               return std::any_of(pin.electrodes.begin(), pin.electrodes.end(),
+                                  [](const std::string& e) { return e.starts_with("g"); });
+           });
+}
+
 void tube_units(const Trace& trace, Findings& findings) {
     std::map<int, Unsupplied> without;  // by net
     for (const Unit& unit : trace.units()) {
@@ -351,6 +383,7 @@ void tube_units(const Trace& trace, Findings& findings) {
                 case Electrode::plate:
                 case Electrode::screen: {
                     if (!trace.has_rectifier() || trace.reaches_b_plus(net)) break;
+                    if (trace.below_bottom(net) || only_diodes(socket)) break;
                     // a pin on no net at all is a row of its own
                     Unsupplied& row = without[net >= 0 ? net : -1 - static_cast<int>(without.size())];
                     if (row.parts.empty()) {
@@ -389,7 +422,29 @@ void tube_units(const Trace& trace, Findings& findings) {
                     break;
                 }
                 case Electrode::cathode: {
-                    if (audit::rectifies(socket, pin)) break;
+                    if (audit::rectifies(socket, pin)) {
+                        const bool plate_used =
+                            std::any_of(unit.pins.begin(), unit.pins.end(), [&](const PinElectrode& plate) {
+                                return plate.electrode == Electrode::rectifier_plate &&
+                                       trace.soldered(socket, plate.lead);
+                            });
+                        if (bare && plate_used)
+                            findings.add(
+                                {tw::cathode_without_return, "cathode-without-return", Severity::stop}, place,
+                                {unit.part}, {net},
+                                fill("nothing is soldered to {}: what this rectifier gives goes nowhere", {name}),
+                                "the lead from this pin to the first filter");
+                        for (const PinElectrode& plate : unit.pins)
+                            if (plate.electrode == Electrode::rectifier_plate && net >= 0 &&
+                                socket.leads[at(plate.lead)].net == net)
+                                findings.add(
+                                    {tw::pin_in_conflict, "pin-in-conflict", Severity::stop}, place, {unit.part}, {net},
+                                    fill("{} and {} are one net ({}): the rectifier is bridged, and alternating "
+                                         "volts go straight into the filter",
+                                         {name, trace.pin_name(unit.part, plate), trace.net(net).name}),
+                                    "the plate and cathode pins of this socket, counted from below");
+                        break;
+                    }
                     if (trace.reaches_bottom(net)) break;
                     bool any_bottom = trace.chassis().reference() >= 0;
                     if (!any_bottom) break;
@@ -415,8 +470,31 @@ void tube_units(const Trace& trace, Findings& findings) {
                                    trace.part(path.part).role == "power");
                         }
                     }
-                    fed = fed || fed_by_capacitor(trace, net);
+                    fed = fed || fed_by_capacitor(trace, net) || trace.below_bottom(net);
                     if (fed) break;
+                    // of two sections one may be left unused, where no winding waits for it
+                    const bool other_used =
+                        std::any_of(trace.electrodes(unit.part).begin(), trace.electrodes(unit.part).end(),
+                                    [&](const PinElectrode& other) {
+                                        return other.electrode == Electrode::rectifier_plate &&
+                                               other.lead != pin.lead && trace.soldered(socket, other.lead);
+                                    });
+                    const bool winding_waits = std::any_of(
+                        trace.chassis().parts().begin(), trace.chassis().parts().end(), [&](const Part& source) {
+                            return std::any_of(source.windings.begin(), source.windings.end(),
+                                               [&](const PartWinding& w) {
+                                                   return w.role == WindingRole::plate &&
+                                                          std::any_of(w.leads.begin(), w.leads.end(), [&](int lead) {
+                                                              const int end = source.leads[at(lead)].net;
+                                                              return end >= 0 && trace.joined(end) < 2;
+                                                          });
+                                               });
+                        });
+                    if (bare && other_used && !winding_waits && trace.chassis().family() != Family::ac_transformer) {
+                        findings.add({tw::unit_not_used, "unit-not-used", Severity::note}, place, {unit.part}, {},
+                                     fill("nothing is soldered to {}", {name}), "whether that section is left unused");
+                        break;
+                    }
                     findings.add({tw::rectifier_plate_not_fed, "rectifier-plate-not-fed", Severity::doubt}, place,
                                  {unit.part}, {net},
                                  fill("{} is on no winding and not on the line: that half of the supply is dead{}",
@@ -813,6 +891,14 @@ bool grid_is_driven(const Trace& trace, int socket, int grid_net) {
     return false;
 }
 
+bool line_blade(const Trace& trace, int net);
+
+/// A blade of the line, or what switch and fuse alone part from it.
+bool line_net(const Trace& trace, int net) {
+    const NodeRoles& roles = trace.chassis().nodes();
+    return net == roles.line_hot || net == roles.line_neutral || line_blade(trace, net);
+}
+
 void signal_path(const Trace& trace, Findings& findings) {
     // A grid that has its leak and nothing to amplify.
     for (const Unit& unit : trace.units()) {
@@ -861,6 +947,8 @@ void signal_path(const Trace& trace, Findings& findings) {
         for (int end = 0; end < 2; ++end) {
             const int heater = part.leads[at(end)].net, other = part.leads[at(1 - end)].net;
             if (heater < 0 || other < 0 || !heater_line[at(heater)] || trace.bottom(heater)) continue;
+            if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)] && line_net(trace, heater))
+                continue;  // a doubler stands on the blade at which the string ends
             if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)]) {
                 findings.add({tw::signal_part_on_heater, "signal-part-on-heater", Severity::doubt}, place_of(part, end),
                              {static_cast<int>(p)}, {heater, other},
@@ -1216,8 +1304,9 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
         strings.push_back(std::move(joined));
     }
     // a dropper in the middle of a string joins its two pieces
-    const auto dropper = [](const Part& part) {
-        return part.leads.size() == 2 && part.ohms && *part.ohms < 15e3 &&
+    const auto dropper = [&](const Part& part) {
+        return part.leads.size() == 2 && !trace.reaches_b_plus(part.leads[0].net) &&
+               !trace.reaches_b_plus(part.leads[1].net) && part.ohms && *part.ohms < 15e3 &&
                (part.kind == PartKind::cord || part.construction == "ballast" ||
                 part.construction == "resistance-cord" ||
                 (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5));

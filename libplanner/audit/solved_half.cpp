@@ -79,6 +79,18 @@ bool powered(const Trace& trace, const Condition& condition) {
     return pulled < 0 || trace.part(pulled).type == nullptr || !trace.part(pulled).type->is_rectifier();
 }
 
+/// B-plus came up: where it did not, no reversal is worth a word beside that.
+bool supplied(const Trace& trace, const Solution& solution) {
+    constexpr double least = 5;
+    bool any = false;
+    for (int net = 0; net < static_cast<int>(trace.chassis().nets().size()); ++net) {
+        if (!trace.rectifier_output(net)) continue;
+        any = true;
+        if (const NetVolts* there = net_of(solution, net); there != nullptr && there->dc.value() > least) return true;
+    }
+    return !any;
+}
+
 void electrolytics(const Trace& trace, std::span<const Solution> solutions, Findings& findings) {
     const int parts = static_cast<int>(trace.chassis().parts().size());
     for (int p = 0; p < parts; ++p) {
@@ -89,7 +101,7 @@ void electrolytics(const Trace& trace, std::span<const Solution> solutions, Find
         double lowest = 0, lowest_beside = 0, highest = 0, most = 0;  // most: in service, either way
         for (const Solution& solution : solutions) {
             // Without a rectifier only contact potential is left on the supply, and it says nothing of the trace.
-            if (!powered(trace, solution.condition)) continue;
+            if (!powered(trace, solution.condition) || !supplied(trace, solution)) continue;
             const NetVolts* plus = net_of(solution, part.leads[0].net);
             const NetVolts* minus = net_of(solution, part.leads[1].net);
             if (plus == nullptr || minus == nullptr || plus->undetermined || minus->undetermined) continue;

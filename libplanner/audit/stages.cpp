@@ -18,13 +18,14 @@ namespace {
 struct Range {
     double least, most;
 };
-constexpr Range power_cathode{45, 1800}, pentode_cathode{80, 1600}, triode_cathode{150, 12e3};
+constexpr Range power_cathode{45, 1800}, pentode_cathode{80, 60e3}, triode_cathode{150, 60e3};
 constexpr Range grid_leak{12e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6}, high_mu_load{45e3, 1.2e6};
 constexpr Range screen_feed{900, 5e6};
-constexpr Range surge{3, 700}, filter_resistor{4, 270e3};
+constexpr Range surge{3, 1300}, filter_resistor{4, 270e3};
 constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
     cathode_electrolytic{1.5e-6, 300e-6};
 constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6}, buffer{1.5e-9, 0.06e-6};
+constexpr double most_follower = 250e3;
 constexpr double high_voltage = 100;  ///< an electrolytic rated for more is a filter
 constexpr int packs_until = 1931;     ///< before that, paper was made in microfarads
 
@@ -82,6 +83,24 @@ class Stages {
     }
     bool triode(int p) const {
         return part(p).type != nullptr && part(p).type->tube_class.find("triode") != std::string::npos;
+    }
+    /// A cathode follower (its plate on the supply itself) or a splitter (like resistors in plate and cathode).
+    bool follows(const OnNet::Pin& cathode, double ohms_there) const {
+        for (const PinElectrode& pin : trace_.electrodes(cathode.part)) {
+            if (pin.electrode != Electrode::plate || pin.unit != cathode.pin.unit) continue;
+            const int n = net(cathode.part, pin.lead);
+            if (n < 0) continue;
+            if (trace_.supply_node(n)) return true;
+            for (const LeadRef ref : trace_.net(n).leads) {
+                const Part& load = part(ref.part);
+                if (load.kind == PartKind::capacitor && load.farads.value_or(0) >= 0.01e-6 && load.leads.size() == 2 &&
+                    trace_.bottom(net(ref.part, 1 - ref.lead)))
+                    return true;
+                if (load.kind == PartKind::resistor && load.ohms && std::fabs(*load.ohms / ohms_there - 1) < 0.25)
+                    return true;
+            }
+        }
+        return false;
     }
     bool biased_from_below(int p) const {
         const std::vector<PinElectrode>& pins = trace_.electrodes(p);
@@ -239,6 +258,7 @@ class Stages {
                                      : triode(k->part) ? triode_cathode
                                                        : pentode_cathode;
                 // with a bias supply on its grid the resistor only measures
+                if (r > range.most && !power(k->part) && r <= most_follower && follows(*k, r)) return;
                 if (outside(r, range) && !(power(k->part) && r < range.least && biased_from_below(k->part)))
                     odd(p, "the cathode resistor of " + part(k->part).id, given, range, false);
                 return;

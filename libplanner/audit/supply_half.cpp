@@ -633,6 +633,14 @@ void dry_rectifier(const Trace& trace, int index, Findings& findings) {
                      "the plus or red mark on each: between the two rectifiers one comes in and one goes out");
         return;
     }
+    if (trace.alternating(anode) && trace.bottom(cathode)) {
+        findings.add({tw::supply_shorted, "supply-shorted", Severity::stop}, part.place, {index}, {anode, cathode},
+                     fill("{} leads alternating volts straight to {}, the bottom of the set: it is turned, or what it "
+                          "feeds is shorted",
+                          {part.id, trace.net(cathode).name}),
+                     "the plus or red mark on it: that end gives B-plus; then what joins B-plus and its return");
+        return;
+    }
     if (!plus_of_a_filter(anode) || plus_of_a_filter(cathode)) return;
     findings.add(
         {tw::dry_rectifier_turned, "dry-rectifier-turned", Severity::stop}, part.place, {index}, {anode, cathode},
@@ -703,9 +711,30 @@ void batteries(const Trace& trace, Findings& findings) {
                    trace.bottom(part.leads[0].net) ? "is the bottom of the set" : "goes to the bottom of the set",
                    Severity::stop);
     }
+    std::vector<char> at_bottom(set.nets().size());  // by group of copper
+    for (int net = 0; net < static_cast<int>(set.nets().size()); ++net)
+        if (trace.bottom(net)) at_bottom[at(wired.of(net))] = 1;
+    for (const int index : sources) {
+        const Part& part = trace.part(index);
+        if (!at_bottom[at(wired.of(part.leads[0].net))] || at_bottom[at(wired.of(part.leads[1].net))] ||
+            !reached[at(low.of(part.leads[1].net))])
+            continue;
+        findings.add({tw::supply_shorted, "supply-shorted", Severity::stop}, part.place, {index}, {part.leads[0].net},
+                     fill("the plus of {}, on {}, is the bottom of the set: it and what stands below it feed a short",
+                          {part.id, trace.net(part.leads[0].net).name}),
+                     "what joins B-plus and its return there: a wire, a lug that serves both");
+    }
     for (int index = 0; index < static_cast<int>(set.parts().size()); ++index) {
         const Part& part = trace.part(index);
-        if (part.kind != PartKind::battery || part.role != "a" || part.leads.size() != 2) continue;
+        if (part.kind != PartKind::battery || part.leads.size() != 2) continue;
+        if (part.role != "vehicle" && part.leads[0].net != part.leads[1].net &&
+            wired.same(part.leads[0].net, part.leads[1].net))
+            findings.add(
+                {tw::supply_shorted, "supply-shorted", Severity::stop}, part.place, {index},
+                {part.leads[0].net, part.leads[1].net},
+                fill("the two ends of {} meet through switches and a few ohms alone: it feeds a short", {part.id}),
+                "what joins its plus and its minus there: a wire, a lug that serves both");
+        if (part.role != "a" && part.role != "c") continue;
         int with_marks = 0, against = 0;
         bool plus_low = false, minus_low = false;
         for (int net = 0; net < static_cast<int>(set.nets().size()); ++net) {
@@ -722,6 +751,23 @@ void batteries(const Trace& trace, Findings& findings) {
                     if (net >= 0 && net == part.leads[at(lead)].net)
                         ((pin.written == "h+") == (lead == 0) ? with_marks : against) += 1;
             }
+        if (part.role == "c") {  // its plus is home; cells in series stand one below the other
+            if (minus_low && !plus_low) {
+                bool home_by_cell = false;
+                for (const Part& other : set.parts())
+                    home_by_cell =
+                        home_by_cell || (other.kind == PartKind::battery && &other != &part &&
+                                         other.leads.size() == 2 && wired.same(other.leads[1].net, part.leads[0].net));
+                if (!home_by_cell)
+                    findings.add({tw::battery_turned, "battery-turned", Severity::stop}, part.place, {index},
+                                 {part.leads[0].net, part.leads[1].net},
+                                 fill("{} stands the wrong way round: its minus, on {}, is the bottom of the set, and "
+                                      "its plus goes to the grids, on {}",
+                                      {part.id, trace.net(part.leads[1].net).name, trace.net(part.leads[0].net).name}),
+                                 "the marks on it and on its plug, by a meter");
+            }
+            continue;
+        }
         if (against > 0 && with_marks == 0)
             report(index, "is on the minus end of a filament", Severity::doubt);
         else if (marked && plus_low && !minus_low)

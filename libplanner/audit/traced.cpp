@@ -159,22 +159,26 @@ void Trace::find_sources(int index) {
             gives(cathode);
     }
     if (source.kind != PartKind::socket || source.type == nullptr || !source.type->is_rectifier()) return;
-    bool cathode = false, plate_alternates = false, cathode_alternates = false;
+    bool has_cathode = false;
     for (const PinElectrode& pin : electrodes(index)) {
-        const bool here = alternating(source.leads[at(pin.lead)].net);
-        if (pin.electrode == Electrode::rectifier_plate) plate_alternates = plate_alternates || here;
         if (pin.electrode != Electrode::cathode || !rectifies(source, pin)) continue;
-        cathode = true;
-        cathode_alternates = cathode_alternates || here;
-    }
-    const bool for_bias = cathode_alternates && !plate_alternates;
-    for (const PinElectrode& pin : electrodes(index)) {
+        has_cathode = true;
         const int net = source.leads[at(pin.lead)].net;
-        if (for_bias && pin.electrode == Electrode::rectifier_plate) pulls_down(net);
-        if (!for_bias && (cathode ? pin.electrode == Electrode::cathode && rectifies(source, pin)
-                                  : pin.electrode == Electrode::heater))
+        const auto own_plate = [&](const PinElectrode& other) {
+            return other.electrode == Electrode::rectifier_plate && (pin.unit.empty() || other.unit == pin.unit);
+        };
+        bool driven = false;  // from a plate, as for B-plus
+        for (const PinElectrode& other : electrodes(index))
+            driven = driven || (own_plate(other) && alternating(source.leads[at(other.lead)].net));
+        if (driven || !alternating(net))
             gives(net);
+        else
+            for (const PinElectrode& other : electrodes(index))
+                if (own_plate(other)) pulls_down(source.leads[at(other.lead)].net);
     }
+    if (has_cathode) return;
+    for (const PinElectrode& pin : electrodes(index))
+        if (pin.electrode == Electrode::heater) gives(source.leads[at(pin.lead)].net);
 }
 
 void Trace::find_nodes() {

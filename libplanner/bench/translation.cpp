@@ -1078,6 +1078,10 @@ class Translator {
             tube.unheated = true;
             return -1;
         }
+        // the lamp's section lies between the tap and the end that the row's note names with it
+        if (!taps.empty() && taps[0].name == "htap" &&
+            type.note.find("across pins " + ends[1].pin + "-" + taps[0].pin) != std::string::npos)
+            std::swap(ends[0], ends[1]);
         const double volts = *type.heater_volts, amps = *type.heater_amps;
         tube.rated_heater_volts = volts;
         const Node a = ends[0].node, b = ends[1].node;

@@ -45,12 +45,11 @@ std::string bare_type(std::string type) {
 /// "UX-226" and "226" to "26", "171A" to "71A": two or three letters for the base, and a figure for the maker.
 std::string without_maker(std::string type) {
     const auto digit = [](char c) { return c >= '0' && c <= '9'; };
-    std::size_t letters = 0;
-    while (letters < type.size() && type[letters] >= 'A' && type[letters] <= 'Z') ++letters;
-    if (letters > 0 && letters <= 3 && letters < type.size()) {
-        type.erase(0, letters);
-        if (type.front() == '-') type.erase(0, 1);
-    }
+    for (const std::string_view base : {"UX-", "UY-", "UV-", "CX-", "CY-", "C-"})
+        if (type.starts_with(base) && type.size() > base.size() && digit(type[base.size()])) {
+            type.erase(0, base.size());
+            break;
+        }
     const bool maker = (type.size() == 3 || (type.size() == 4 && !digit(type[3]))) && type[0] >= '1' &&
                        type[0] <= '5' && digit(type[1]) && digit(type[2]);
     if (maker) type.erase(0, 1);

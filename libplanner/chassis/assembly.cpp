@@ -299,6 +299,7 @@ void Assembly::lead(Part& part, std::string_view lead_name, std::string_view net
     if (net == "?") {  // it goes somewhere: nobody knows yet
         unplaced_lead(part, lead_name, false);
         part.leads.back().place = place(spot);
+        part.leads.back().unknown = true;
         return;
     }
     if (part.leads.empty()) part.leads.reserve(2);

@@ -51,6 +51,8 @@ class Writer {
     const std::string& net(int index) const { return set_.nets()[at(index)].name; }
     /// As the file names the net at this lead, else the net's name.
     std::string place(int part, int lead) const {
+        const Lead& end = set_.parts()[at(part)].leads[at(lead)];
+        if (end.unknown && set_.nets()[at(end.net)].leads.size() == 1) return "?";
         const std::string_view word = data_.written({part, lead});
         return word.empty() ? net(set_.parts()[at(part)].leads[at(lead)].net) : std::string(word);
     }

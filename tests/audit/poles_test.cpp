@@ -253,3 +253,36 @@ TEST_CASE("Batteries that nobody made, and filaments across a battery for others
     CHECK(has(found(edited(filament, {{"role=\"a\" volts=\"2\"", "role=\"a\" volts=\"6\""}})),
               "stop heater-on-wrong-winding V1"));
 }
+
+TEST_CASE(
+    "Usual circuits are not called mistakes: shunt fields, bleeders, followers, unused sections, doublers with tubes") {
+    const std::string s1 = file("s1-quarry-hill.xml");
+    const auto with = [&](const std::string& text, const std::string& more) {
+        return found(edited(text, {{"</chassis>", more + "</chassis>"}}));
+    };
+    CHECK(found(s1) == clean);
+    CHECK(with(s1, "<coil id=\"L90\" role=\"field\" ohms=\"6000\" a=\"bplus\" b=\"gnd\"/>") == clean);
+    CHECK(with(two_grid_pins, "<resistor id=\"R90\" value=\"5K\" watts=\"10\" a=\"bplus\" b=\"bm\"/>") == clean);
+    const std::string follower =
+        "<socket id=\"V9\" tube=\"6J5\"/><join at=\"V9.3 bplus\"/><join at=\"V9.2 gnd\"/><join at=\"V9.7 V1.7\"/>"
+        "<resistor id=\"R91\" value=\"100K\" a=\"V9.8\" b=\"gnd\"/><resistor id=\"R92\" value=\"1 meg\" a=\"V9.5\" "
+        "b=\"gnd\"/>"
+        "<capacitor id=\"C91\" value=\".01 mfd\" volts=\"400\" a=\"V9.5\" b=\"input\"/>"
+        "<capacitor id=\"C92\" value=\".01 mfd\" volts=\"400\" a=\"V9.8\" b=\"output\"/>";
+    CHECK_FALSE(has(with(s1, follower), "doubt implausible-value R91"));
+}
+
+TEST_CASE("Rectifiers that are bridged, that feed nothing, or whose supply is on the bottom, are named themselves") {
+    CHECK(has(found(edited(two_grid_pins, {{"<join at=\"V2.5 P1.1\"/>", "<join at=\"V2.5 P1.1 V2.7\"/>"}})),
+              "stop pin-in-conflict V2"));
+    CHECK(has(found(edited(two_grid_pins, {{"plus=\"V2.7\" minus=\"bm\"", "plus=\"top\" minus=\"bm\""},
+                                           {"a=\"V2.7\" b=\"bplus\"", "a=\"top\" b=\"bplus\""},
+                                           {"leads=\"V1.7 V2.7\"", "leads=\"V1.7 top\""}})),
+              "stop cathode-without-return V2"));
+    CHECK(has(
+        found(edited(two_grid_pins, {{"<join at=\"V2.5 P1.1\"/>", "<join at=\"V2.5 P1.1\"/><join at=\"V2.7 bm\"/>"}})),
+        "stop supply-shorted V2"));
+    CHECK(has(found(edited(batteries,
+                           {{"<join at=\"P1.1 aplus\"/>", "<join at=\"P1.1 aplus\"/><join at=\"bplus chassis\"/>"}})),
+              "stop supply-shorted BT3"));
+}

@@ -52,7 +52,8 @@ TUBEWRIGHT_API const char* word(PartKind kind);
 struct Lead {
     std::string name;  ///< "a", "b", "plus", "minus", pin "2", "cap", "square", winding lead "plate.1" ...
     int net = -1;
-    Place place;  ///< of the attribute that named it
+    Place place;           ///< of the attribute that named it
+    bool unknown = false;  ///< "?" in the file: it goes somewhere
 };
 
 enum class WindingRole {

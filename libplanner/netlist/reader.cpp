@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The chassis file to a Chassis: scan_xml() looks at the bytes and finds where the file may be cut between elements,
 // pugixml builds the tree of one piece at a time in place, this file walks it in document order by the table of
-// vocabulary.hpp and hands parts, leads and names to Assembly. Everything that is wrong is collected; nothing partial is
-// returned. pugixml parses in place, so the pointer of a name is its offset in the piece: that is how attributes get
+// vocabulary.hpp and hands parts, leads and names to Assembly. Everything that is wrong is collected; nothing partial
+// is returned. pugixml parses in place, so the pointer of a name is its offset in the piece: that is how attributes get
 // line and column, which pugixml itself does not keep. Tests: tests/netlist, tests/bad, tests/speed.
 #include <tubewright/netlist.hpp>
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // How long a chassis file takes to read, beside pugixml alone on the same bytes: time an element, from a demo set's
-// size to 450,000 elements (a file has 500,000 at most), good files and files in which every line is wrong. Never a timed test.
+// size to 450,000 elements (a file has 500,000 at most), good files and files in which every line is wrong. Never a
+// timed test.
 #include <benchmark/benchmark.h>
 
 #include <algorithm>

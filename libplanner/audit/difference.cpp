@@ -33,7 +33,7 @@ struct Figure {
     Kind kind;
     const char *what, *unit;
     Measure measure;
-    std::optional<double> Part::*field;
+    OptionalNumber Part::*field;
 };
 constexpr Figure figures[] = {
     {Kind::value, "resistance", "ohms", Measure::ohms, &Part::ohms},

@@ -103,7 +103,7 @@ std::vector<PinElectrode> electrodes_of(const Part& socket) {
                     one.electrode = Electrode::suppressor;
                 } else if (converter) {
                     one.electrode = !alone || number == '2' ? Electrode::screen : Electrode::control_grid;
-                } else if (number == '2') {
+                } else if (number == '2' && !contains(type.tube_class, "dual-grid")) {
                     one.electrode = Electrode::screen;
                 } else {
                     one.electrode = Electrode::suppressor;

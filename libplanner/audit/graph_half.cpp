@@ -69,7 +69,7 @@ void lone_leads(const Trace& trace, Findings& findings) {
             continue;
         for (std::size_t i = 0; i < part.leads.size(); ++i) {
             const Lead& lead = part.leads[i];
-            const bool optional = (part.kind == PartKind::control && lead.name == "wiper") || lead.name == "tap";
+            const bool optional = lead.name == "tap";
             bool winding_tap = false, supply_tap = false;
             Severity of_tap = Severity::doubt;
             for (const PartWinding& winding : part.windings) {
@@ -97,9 +97,11 @@ void lone_leads(const Trace& trace, Findings& findings) {
             const Severity severity = supply_tap                                ? of_tap
                                       : optional || winding_tap || lead.unknown ? Severity::note
                                                                                 : Severity::doubt;
-            findings.add({tw::lone_lead, "lone-lead", severity}, place_of(part, static_cast<int>(i)), {p}, {lead.net},
-                         message,
-                         fill("follow that end of {}: where is it soldered, and what else is on that lug", {part.id}));
+            findings.add(
+                {tw::lone_lead, "lone-lead", severity}, place_of(part, static_cast<int>(i)), {p}, {lead.net}, message,
+                fill("follow that end of {}: where is it soldered, and what else is on that lug; a terminal to "
+                     "the outside is called so (location=\"phones terminal\")",
+                     {part.id}));
         }
     }
 }
@@ -353,6 +355,13 @@ void tube_units(const Trace& trace, Findings& findings) {
         const bool idle = std::all_of(unit.pins.begin(), unit.pins.end(), [&](const PinElectrode& pin) {
             return nothing_soldered(trace, socket, pin) || of_filament(pin);
         });
+        if (trace.parked(unit)) {
+            findings.add({tw::unit_not_used, "unit-not-used", Severity::note}, socket.place, {unit.part}, {},
+                         fill("unit {} of {} ({}) is tied to the bottom of the set whole: not used",
+                              {unit.name, socket.id, socket.tube}),
+                         "that it was meant so");
+            continue;
+        }
         if (idle) {
             findings.add({tw::unit_not_used, "unit-not-used", Severity::note}, socket.place, {unit.part}, {},
                          fill("nothing is soldered to {} of {} ({})",
@@ -401,7 +410,8 @@ void tube_units(const Trace& trace, Findings& findings) {
                 case Electrode::suppressor:
                 case Electrode::diode: {
                     if (of_filament(pin)) break;
-                    bool back = trace.reaches_bottom(net);
+                    // a grid on the plate before it is returned over that plate's load
+                    bool back = trace.reaches_bottom(net) || trace.reaches_b_plus(net);
                     for (const int cathode : cathodes)
                         back = back || (net >= 0 && (net == cathode || trace.same_direct(net, cathode)));
                     if (back) break;
@@ -471,6 +481,13 @@ void tube_units(const Trace& trace, Findings& findings) {
                         }
                     }
                     fed = fed || fed_by_capacitor(trace, net) || trace.below_bottom(net);
+                    // a section of its own heater stands for the lamp that is out
+                    const std::vector<PinElectrode>& own = trace.electrodes(unit.part);
+                    fed = fed || (net >= 0 && std::any_of(own.begin(), own.end(), [&](const PinElectrode& other) {
+                                      return (other.electrode == Electrode::heater ||
+                                              other.electrode == Electrode::heater_tap) &&
+                                             trace.same_direct(socket.leads[at(other.lead)].net, net);
+                                  }));
                     if (fed) break;
                     // of two sections one may be left unused, where no winding waits for it
                     const bool other_used =
@@ -626,6 +643,29 @@ bool plate_misses_winding(const Trace& trace, int rectifier, int transformer) {
     return false;
 }
 
+/// The cathode of this grid's unit stands on so many ohms that its grid may stand on a plate: a direct-coupled stage.
+bool stands_high(const Trace& trace, int socket, const PinElectrode& grid) {
+    constexpr double least = 2500;  // more than any cathode resistor that only biases (common practice, no source)
+    const Part& tube = trace.part(socket);
+    const Electrode emitter = tube.type->directly_heated ? Electrode::heater : Electrode::cathode;
+    audit::Groups low(trace.chassis().nets().size());  // what windings and few ohms join
+    for (const Conductor& path : trace.conductors()) {
+        const Part& by = trace.part(path.part);
+        const bool few = path.winding >= 0 ? by.role == "power" : by.ohms && *by.ohms < least && !path.choke;
+        if (few) low.join(path.a, path.b);
+    }
+    bool any = false;
+    for (const PinElectrode& pin : trace.electrodes(socket)) {
+        if (pin.electrode != emitter || (!pin.unit.empty() && pin.unit != grid.unit)) continue;
+        const int net = tube.leads[at(pin.lead)].net;
+        if (net < 0) continue;
+        any = true;
+        for (int n = 0; n < static_cast<int>(trace.chassis().nets().size()); ++n)
+            if (trace.bottom(n) && low.same(n, net)) return false;
+    }
+    return any;
+}
+
 /// Two things on one net that cannot both be there.
 void conflicts(const Trace& trace, Findings& findings) {
     const Chassis& chassis = trace.chassis();
@@ -633,6 +673,10 @@ void conflicts(const Trace& trace, Findings& findings) {
     const Rule doubt{tw::pin_in_conflict, "pin-in-conflict", Severity::doubt};
     const int nets = static_cast<int>(chassis.nets().size());
     const bool transformer_set = chassis.family() == Family::ac_transformer;
+    std::set<std::pair<int, int>> parked;  // part and lead
+    for (const Unit& unit : trace.units())
+        if (trace.parked(unit))
+            for (const PinElectrode& pin : unit.pins) parked.emplace(unit.part, pin.lead);
     for (int n = 0; n < nets; ++n) {
         struct On {
             int part;
@@ -640,14 +684,16 @@ void conflicts(const Trace& trace, Findings& findings) {
         };
         std::vector<On> pins;
         std::vector<std::pair<int, const PartWinding*>> heater_ends, plate_ends;
+        bool rectifier_winding = false;
         for (const LeadRef ref : trace.net(n).leads) {
             const Part& part = trace.part(ref.part);
             for (const PinElectrode& pin : trace.electrodes(ref.part)) {
-                if (pin.lead == ref.lead) pins.push_back({ref.part, pin});
+                if (pin.lead == ref.lead && parked.count({ref.part, pin.lead}) == 0) pins.push_back({ref.part, pin});
             }
             for (const PartWinding& winding : part.windings) {
                 const bool end = winding.leads.size() >= 2 &&
                                  (winding.leads.front() == ref.lead || winding.leads.back() == ref.lead);
+                rectifier_winding = rectifier_winding || (end && winding.role == WindingRole::rectifier_heater);
                 if (end && winding.role == WindingRole::heater) heater_ends.emplace_back(ref.part, &winding);
                 if (end && winding.role == WindingRole::plate) plate_ends.emplace_back(ref.part, &winding);
             }
@@ -660,7 +706,8 @@ void conflicts(const Trace& trace, Findings& findings) {
             for (const On& on : pins) {
                 if (!is(on, electrode)) continue;
                 if (electrode == Electrode::heater && !filaments_of_rectifiers &&
-                    trace.part(on.part).type->is_rectifier() && trace.part(on.part).type->directly_heated)
+                    trace.part(on.part).type->is_rectifier() &&
+                    (rectifier_winding || trace.part(on.part).type->directly_heated))
                     continue;
                 if (electrode == Electrode::cathode && audit::rectifies(trace.part(on.part), on.pin)) continue;
                 return &on;
@@ -805,7 +852,8 @@ void conflicts(const Trace& trace, Findings& findings) {
         }
         if (grid != nullptr && !fed && !bottom) {
             for (const On& on : pins) {
-                if (!is(on, Electrode::plate) || on.part == grid->part) continue;
+                if (!is(on, Electrode::plate) || on.part == grid->part || stands_high(trace, grid->part, grid->pin))
+                    continue;
                 report(doubt, *grid, &on,
                        fill("{} and {} are one net ({}), with no capacitor between: direct coupling is rare",
                             {name(*grid), name(on), net}),
@@ -899,6 +947,21 @@ bool line_net(const Trace& trace, int net) {
     return net == roles.line_hot || net == roles.line_neutral || line_blade(trace, net);
 }
 
+/// A rectifier whose heater has a winding of its own: the heater rides on B-plus with the cathode.
+bool own_winding(const Trace& trace, const Part& tube) {
+    if (!tube.type->is_rectifier()) return false;
+    const auto feeds = [&](const LeadRef ref) {
+        const std::vector<PartWinding>& windings = trace.part(ref.part).windings;
+        return std::any_of(windings.begin(), windings.end(), [&](const PartWinding& w) {
+            return w.role == WindingRole::rectifier_heater &&
+                   std::find(w.leads.begin(), w.leads.end(), ref.lead) != w.leads.end();
+        });
+    };
+    return std::any_of(tube.leads.begin(), tube.leads.end(), [&](const Lead& lead) {
+        return lead.net >= 0 && std::any_of(trace.net(lead.net).leads.begin(), trace.net(lead.net).leads.end(), feeds);
+    });
+}
+
 void signal_path(const Trace& trace, Findings& findings) {
     // A grid that has its leak and nothing to amplify.
     for (const Unit& unit : trace.units()) {
@@ -928,7 +991,7 @@ void signal_path(const Trace& trace, Findings& findings) {
             for (const int lead : winding.leads)
                 if (const int net = part.leads[at(lead)].net; net >= 0) heater_line[at(net)] = 1;
         }
-        if (part.kind != PartKind::socket || part.type == nullptr) continue;
+        if (part.kind != PartKind::socket || part.type == nullptr || own_winding(trace, part)) continue;
         for (const PinElectrode& pin : trace.electrodes(static_cast<int>(p))) {
             const int net = part.leads[at(pin.lead)].net;
             if (net < 0) continue;
@@ -999,7 +1062,15 @@ void filters(const Trace& trace, Findings& findings) {
                     const Part& part = trace.part(ref.part);
                     return part.kind == PartKind::coil && (part.role == "choke" || part.role == "field");
                 });
-            if (chokes > 1 || !told.insert(net).second) continue;
+            // a choke in a plate is its load
+            const std::span<const LeadRef> on = trace.net(net).leads;
+            const bool load = std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+                const std::vector<PinElectrode>& pins = trace.electrodes(ref.part);
+                return std::any_of(pins.begin(), pins.end(), [&](const PinElectrode& pin) {
+                    return pin.lead == ref.lead && pin.electrode == Electrode::plate;
+                });
+            });
+            if (load || chokes > 1 || !told.insert(net).second) continue;
             findings.add(
                 {tw::filter_missing, "filter-missing", Severity::doubt}, trace.part(path.part).place, {path.part},
                 {net},
@@ -1021,13 +1092,21 @@ void filters(const Trace& trace, Findings& findings) {
                 continue;
             // fed by a winding (ultra-linear), through a stopper, or strapped to its plate: no node of the supply
             bool feed = false, alone = true;
+            int screens = 0;
+            constexpr double most_stopper = 1200;  // one for both screens of a pair (common practice, no source)
             for (const LeadRef ref : trace.net(net).leads) {
                 const Part& part = trace.part(ref.part);
                 if (part.kind == PartKind::transformer) alone = false;
                 if (part.kind == PartKind::resistor && part.ohms && *part.ohms >= 500) feed = true;
-                for (const PinElectrode& on : trace.electrodes(ref.part))
+                for (const PinElectrode& on : trace.electrodes(ref.part)) {
                     if (on.lead == ref.lead && on.electrode == Electrode::plate) alone = false;
+                    if (on.lead == ref.lead && on.electrode == Electrode::screen) ++screens;
+                }
             }
+            if (screens > 1)
+                for (const LeadRef ref : trace.net(net).leads)
+                    if (const Part& part = trace.part(ref.part); part.kind == PartKind::resistor)
+                        feed = feed && part.ohms.value_or(0) > most_stopper;
             if (!feed || !alone) continue;
             told.insert(net);
             findings.add({tw::filter_missing, "filter-missing", Severity::doubt}, place_of(socket, pin.lead),
@@ -1389,8 +1468,15 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
         std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(), [](const Part& part) {
             return part.kind == PartKind::socket && part.type == nullptr && part.leads.size() > 1;
         });
+    const bool by_capacitor =  // what drops there is no ohms
+        std::any_of(trace.chassis().parts().begin(), trace.chassis().parts().end(), [&](const Part& part) {
+            return part.kind == PartKind::capacitor && !part.polarised && part.farads.value_or(0) >= 1e-6 &&
+                   part.leads.size() == 2 && !trace.bottom(part.leads[0].net) && !trace.bottom(part.leads[1].net) &&
+                   (trace.alternating(part.leads[0].net) || trace.alternating(part.leads[1].net));
+        });
     for (const String& string : strings) {
-        if (unnamed || !string.known || string.parallel || trace.chassis().family() == Family::portable) continue;
+        if (by_capacitor || unnamed || !string.known || string.parallel || trace.chassis().family() == Family::portable)
+            continue;
         double resistance_volts = 0;
         std::vector<int> concerned{all[string.heaters.front()].part};
         for (const Part& part : trace.chassis().parts()) {
@@ -1519,6 +1605,24 @@ void values(const Trace& trace, Findings& findings) {
             fill("the line is given {}, {} cycles", {say(volts(trace.chassis().line().volts)),
                                                      std::to_string(static_cast<int>(trace.chassis().line().hertz))}),
             "the label of the set");
+    // What keeps the metal of a floating set from the line.
+    const NodeRoles& roles = trace.chassis().nodes();
+    constexpr double least_isolation = 47e3;
+    if (roles.b_minus >= 0 && roles.chassis_metal >= 0 && roles.b_minus != roles.chassis_metal &&
+        (trace.chassis().family() == Family::series_string || trace.chassis().family() == Family::floating_b_minus ||
+         trace.chassis().family() == Family::doubler))
+        for (std::size_t p = 0; p < trace.chassis().parts().size(); ++p) {
+            const Part& part = trace.chassis().parts()[p];
+            if (part.kind != PartKind::resistor || !part.ohms || part.leads.size() != 2 ||
+                *part.ohms >= least_isolation)
+                continue;
+            if (std::minmax(part.leads[0].net, part.leads[1].net) == std::minmax(roles.b_minus, roles.chassis_metal))
+                findings.add(rule, part.place, {static_cast<int>(p)}, {roles.b_minus, roles.chassis_metal},
+                             fill("{} joins B-minus to the metal by {}: it keeps the line off the metal, and such have "
+                                  "{} or more",
+                                  {part.id, say(ohms(*part.ohms)), say(ohms(least_isolation))}),
+                             "its colours, by a meter, plug out");
+        }
     // A grid leak straight from grid to bottom, and a cathode resistor, by the place they stand in.
     for (const Unit& unit : trace.units()) {
         const Part& socket = trace.part(unit.part);

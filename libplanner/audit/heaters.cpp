@@ -16,6 +16,7 @@ std::size_t at(int index) {
 /// Resistors above this feed no heater.
 constexpr double ohms_in_a_string = 1500;
 constexpr double dropper_watts = 5;
+constexpr double capacitor_dropper = 1e-6;  ///< farads in series with a string, in place of ohms
 
 }  // namespace
 
@@ -154,6 +155,12 @@ std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty) {
             if (first < 0) first = lead.net;
         }
     }
+    // Filaments may be fed with direct current, from the rectifier through a dropper.
+    bool filaments = false;
+    for (const HeaterPath& heater : heaters) {
+        const TubeType& type = *trace.part(heater.part).type;
+        filaments = filaments || (type.directly_heated && !type.is_rectifier());
+    }
     std::map<std::pair<int, int>, std::pair<int, int>> across;  // nets in order -> part, winding with half
     std::map<std::pair<int, int>, double> volts_across;
     bool any_source = false;
@@ -180,9 +187,7 @@ std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty) {
             // a filament string draws twentieths of an ampere: its dropper has thousands of ohms
             // and ohms misread in a dropper leave it a dropper
             const bool large = part.rated_watts.value_or(0) >= dropper_watts;
-            const double most = large                                  ? 10 * ohms_in_a_string
-                                : chassis.family() == Family::portable ? 4 * ohms_in_a_string
-                                                                       : ohms_in_a_string;
+            const double most = large ? 10 * ohms_in_a_string : filaments ? 4 * ohms_in_a_string : ohms_in_a_string;
             if (part.ohms && *part.ohms > most) continue;
         } else if (part.kind == PartKind::coil && (part.role == "field" || part.role == "choke") && part.ohms &&
                    *part.ohms > 50) {
@@ -194,7 +199,21 @@ std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty) {
         source.push_back(kind);
         any_source = any_source || kind != Source::none;
     }
+    for (const Part& part : chassis.parts()) {
+        if (part.kind != PartKind::capacitor || part.polarised || part.farads.value_or(0) < capacitor_dropper ||
+            part.leads.size() != 2 || part.leads[0].net < 0 || part.leads[1].net < 0)
+            continue;
+        edges.emplace_back(part.leads[0].net, part.leads[1].net);
+        source.push_back(Source::none);
+    }
     const NodeRoles& roles = chassis.nodes();
+    if (const int home = chassis.reference(); filaments && home >= 0 && chassis.family() != Family::ac_transformer)
+        for (int net = 0; net < static_cast<int>(chassis.nets().size()); ++net) {
+            if (!trace.rectifier_output(net)) continue;
+            edges.emplace_back(net, home);
+            source.push_back(Source::winding);
+            any_source = true;
+        }
     if (roles.line_hot >= 0 && roles.line_neutral >= 0) {
         edges.emplace_back(roles.line_hot, roles.line_neutral);
         source.push_back(Source::line);

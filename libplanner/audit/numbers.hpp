@@ -53,6 +53,7 @@ inline constexpr int dry_rectifier_turned = 2045;
 inline constexpr int battery_turned = 2046;
 inline constexpr int metal_not_named = 2047;
 inline constexpr int socket_mirrored = 2048;
+inline constexpr int plate_without_outlet = 2049;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

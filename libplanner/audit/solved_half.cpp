@@ -36,6 +36,8 @@ constexpr double reversal_volts = 0.5, reversal_share = 0.02, boils_volts = 1.5;
 /// Over a rating by so much is a doubt, by so much a stop: what the spread of tubes and parts does not explain
 /// (assumed).
 constexpr double over_doubt = 1.15, over_stop = 2;
+constexpr double screen_leeway =
+    1.1;  ///< sets of the day ran screens over their volts a little (common practice, no source)
 constexpr double capacitor_doubt = 1.1, capacitor_stop = 1.5;
 /// A power tube's plate current against all that its listed points have (assumed).
 constexpr double starved = 0.3, flooded = 1.6;
@@ -180,9 +182,9 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
         if (type.is_rectifier()) {
             const RectifierType* row = catalogue.rectifier(type.type);
             if (row == nullptr) continue;
-            std::set<int> cathodes;
+            std::set<int> cathodes;  // pins: the rows of such types limit each half
             for (const PinElectrode& pin : trace.electrodes(p))
-                if (pin.electrode == Electrode::cathode) cathodes.insert(socket.leads[at(pin.lead)].net);
+                if (pin.electrode == Electrode::cathode) cathodes.insert(pin.lead);
             const bool apart = cathodes.size() > 1;
             double direct = 0, peak = 0;
             for (const Branch* branch : of[at(p)]) {
@@ -213,6 +215,11 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
             const bool plate = electrode.substr(0, 1) == "p", screen = on_screen(trace, p, branch->lead);
             if (plate) plate_amps += branch->dc.value();
             if (screen) screen_volts = branch->volts_dc.value();
+            if (screen && type.max_screen_volts && branch->watts.value() > 0)
+                over(branch->volts_dc.value(), *type.max_screen_volts * screen_leeway,
+                     fill("the screen of {} stands at {} where {} is its limit",
+                          {who, say(volts(branch->volts_dc.value())), say(volts(*type.max_screen_volts))}),
+                     "its feed from B-plus and its bypass: a resistor read as a wire, a pin counted wrongly");
             const std::optional<double> limit = plate    ? type.max_plate_watts
                                                 : screen ? type.max_screen_watts
                                                          : std::nullopt;
@@ -364,7 +371,10 @@ void heater_volts(const Trace& trace, const Solution& normal, double line_ratio,
             const NetVolts* b = net_of(normal, heater.net_b);
             // One leg on the reference: the other leg's rms is the heater's.
             if (a == nullptr || b == nullptr) continue;
-            if (b->rms.value() < 0.05) {
+            const double direct = std::fabs(a->dc.value() - b->dc.value());
+            if (direct > 4 * std::max(a->rms.value(), b->rms.value())) {  // a filament on direct current
+                across = direct;
+            } else if (b->rms.value() < 0.05) {
                 across = a->rms.value();
             } else if (a->rms.value() < 0.05) {
                 across = b->rms.value();

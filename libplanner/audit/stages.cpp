@@ -18,16 +18,19 @@ namespace {
 struct Range {
     double least, most;
 };
-constexpr Range power_cathode{45, 1800}, pentode_cathode{80, 60e3}, triode_cathode{150, 60e3};
-constexpr Range grid_leak{12e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6}, high_mu_load{45e3, 1.2e6};
+constexpr Range power_cathode{45, 1800}, pentode_cathode{45, 60e3}, triode_cathode{150, 60e3};
+constexpr Range grid_leak{12e3, 22e6}, divider_foot{1e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6},
+    high_mu_load{45e3, 1.2e6}, untuned_load{2e3, 1.5e6};
 constexpr Range screen_feed{900, 5e6};
 constexpr Range surge{3, 1300}, filter_resistor{4, 270e3};
 constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
     cathode_electrolytic{1.5e-6, 300e-6};
 constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6}, buffer{1.5e-9, 0.06e-6};
 constexpr double most_follower = 250e3;
-constexpr double high_voltage = 100;  ///< an electrolytic rated for more is a filter
-constexpr int packs_until = 1931;     ///< before that, paper was made in microfarads
+constexpr double decoupler = 40e-9;          ///< a capacitor from a plate to the bottom as large keeps the plate still
+constexpr double most_wax_farads = 1.05e-6;  ///< of paper that the file itself calls so
+constexpr double high_voltage = 100;         ///< an electrolytic rated for more is a filter
+constexpr int packs_until = 1931;            ///< before that, paper was made in microfarads
 
 bool outside(double x, const Range& range) {
     return x < range.least || x > range.most;
@@ -70,6 +73,8 @@ class Stages {
         }
         supplied_grids();
         bypasses();
+        outlets();
+        exchanged_feeds();
     }
 
   private:
@@ -267,7 +272,9 @@ class Stages {
                 g && !has(there, Electrode::control_grid) && !trace_.reaches_b_plus(there)) {
                 // a stopper stands between a coupler and its grid, and is small
                 const bool leak = to_bottom || on_[at(there)].pins.empty() || has(there, Electrode::cathode);
-                const Range& range = power(g->part) ? power_grid_leak : grid_leak;
+                const Range& range = power(g->part)           ? power_grid_leak
+                                     : resistors_on(here) > 1 ? divider_foot
+                                                              : grid_leak;
                 const int far_end = there;  // clang 14 captures no structured binding
                 const bool across_grid_capacitor =
                     std::any_of(trace_.net(here).leads.begin(), trace_.net(here).leads.end(), [&](const LeadRef ref) {
@@ -282,8 +289,11 @@ class Stages {
             if (const OnNet::Pin* plate = on_[at(here)].first(Electrode::plate);
                 plate && trace_.reaches_b_plus(there) && on_[at(there)].first(Electrode::plate) == nullptr &&
                 !power(plate->part)) {
-                const bool high_mu = part(plate->part).type->tube_class.find("diode-triode") != std::string::npos;
-                const Range& range = high_mu ? high_mu_load : plate_load;
+                if (held_still(here)) return;  // the plate of a follower, decoupled
+                const std::string& kind = part(plate->part).type->tube_class;
+                const bool high_mu =
+                    kind.find("diode-triode") != std::string::npos || kind.find("high-mu") != std::string::npos;
+                const Range& range = high_mu ? high_mu_load : untuned(here) ? untuned_load : plate_load;
                 if (on_[at(here)].first(Electrode::screen) == nullptr && outside(r, range))
                     odd(p, "the plate load of " + part(plate->part).id, given, range, false);
                 return;
@@ -301,11 +311,52 @@ class Stages {
         }
     }
 
+    /// The plate of an untuned radio stage: what takes its signal on is small.
+    bool untuned(int n) const {
+        constexpr double most = 300e-12;
+        bool small = false;
+        for (const LeadRef ref : trace_.net(n).leads) {
+            const Part& c = part(ref.part);
+            if (c.kind != PartKind::capacitor || c.leads.size() != 2 || trace_.bottom(net(ref.part, 1 - ref.lead)))
+                continue;
+            if (c.farads.value_or(1) > most) return false;
+            small = true;
+        }
+        return small;
+    }
+    int resistors_on(int n) const {
+        const std::span<const LeadRef> leads = trace_.net(n).leads;
+        return static_cast<int>(std::count_if(leads.begin(), leads.end(),
+                                              [&](LeadRef ref) { return part(ref.part).kind == PartKind::resistor; }));
+    }
+    /// A capacitor to the bottom keeps it still at audio.
+    bool held_still(int n) const {
+        const std::span<const LeadRef> leads = trace_.net(n).leads;
+        return std::any_of(leads.begin(), leads.end(), [&](LeadRef ref) {
+            const Part& c = part(ref.part);
+            return c.kind == PartKind::capacitor && c.leads.size() == 2 && c.farads.value_or(0) >= decoupler &&
+                   trace_.bottom(net(ref.part, 1 - ref.lead));
+        });
+    }
+
     void capacitor(int p, int a, int b) {
         const Part& c = part(p);
         const double f = *c.farads;
         const std::string given = say(farads(f));
         if (c.polarised) {
+            for (const int lead : {0, 1}) {
+                const int n = lead == 0 ? a : b;
+                const OnNet::Pin* grid = on_[at(n)].first(Electrode::control_grid);
+                if (!grid || trace_.bottom(n) || trace_.supply_node(n) || untraced(n) || f < 1e-6 ||
+                    part(grid->part).type->directly_heated)
+                    continue;
+                findings_.add(
+                    {tw::never_meet, "never-meet", Severity::doubt}, place_of(c, lead), {p, grid->part}, {n},
+                    fill("{} is an electrolytic with an end on {}: it would hold the grid still, or leak on it",
+                         {c.id, name(*grid)}),
+                    "the pin beside it, counted from below: the cathode's, the screen's");
+                return;
+            }
             const bool supply = c.rated_volts.value_or(0) > high_voltage;
             const Range& range = supply ? filter : cathode_electrolytic;
             if (outside(f, range))
@@ -344,8 +395,59 @@ class Stages {
                           "the other end of it: on the plate's side of the load, not on the supply's");
             return;
         }
-        if (is_paper && (f < paper.least || (f > paper.most && built > packs_until)))
+        from_the_supply(p, a, b);
+        const double most = c.construction_stated ? most_wax_farads : paper.most;
+        if (is_paper && (f < paper.least || (f > most && built > packs_until)))
             odd(p, "of " + c.construction, given, paper, true);
+    }
+
+    /// A coupler on the wrong side of the plate load: from a net that a filter keeps still to one that carries signal
+    /// to a grid, by a control or resistors alone.
+    void from_the_supply(int p, int a, int b) {
+        for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
+            if (trace_.bottom(here) || trace_.bottom(there) || untraced(here) || untraced(there) || !filtered(here) ||
+                filtered(there) || trace_.reaches_b_plus(there) || trace_.alternating(there) ||
+                !trace_.reaches_bottom(there) || !carries_signal(there))
+                continue;
+            findings_.add({tw::grid_without_drive, "grid-without-drive", Severity::doubt}, place_of(part(p), 0), {p},
+                          {here, there},
+                          fill("{} joins {}, which a filter keeps still, to {}, on the way to a grid: no signal comes "
+                               "from there",
+                               {part(p).id, trace_.net(here).name, trace_.net(there).name}),
+                          "the other end of it: on the plate's side of the load, not on the supply's");
+            return;
+        }
+    }
+    /// Nothing on it but what carries a signal on: a control, resistors, small capacitors, grids; and a control or a
+    /// grid within a resistor's reach.
+    bool carries_signal(int n) const {
+        const std::span<const LeadRef> leads = trace_.net(n).leads;
+        bool onward = false;
+        for (const LeadRef ref : leads) {
+            const Part& on = part(ref.part);
+            switch (on.kind) {
+                case PartKind::control:
+                    onward = true;
+                    break;
+                case PartKind::resistor:
+                    onward = onward || has(net(ref.part, 1 - ref.lead), Electrode::control_grid);
+                    break;
+                case PartKind::capacitor:
+                case PartKind::strip:
+                case PartKind::wire:
+                    break;
+                case PartKind::socket:
+                    for (const PinElectrode& pin : trace_.electrodes(ref.part)) {
+                        if (pin.lead != ref.lead) continue;
+                        if (pin.electrode != Electrode::control_grid) return false;
+                        onward = true;
+                    }
+                    break;
+                default:
+                    return false;
+            }
+        }
+        return onward;
     }
 
     /// A supply node: an electrolytic for high volts stands on it.
@@ -383,6 +485,7 @@ class Stages {
                     return e == std::min(one, two) && f == std::max(one, two);
                 };
                 if (pair(Electrode::plate, Electrode::plate) && x.part != y.part && !rail) {
+                    if (side_by_side(x, y)) continue;
                     return report(x, y, "two plates on one load");
                 } else if (pair(Electrode::plate, Electrode::screen) && x.part == y.part && !rail &&
                            on_primary_or_coil(n)) {
@@ -392,15 +495,38 @@ class Stages {
                         return report(x, y, "a grid tied to its cathode amplifies nothing");
                     if (x.part != y.part) return report(x, y, "a grid on the cathode of another tube");
                 } else if (pair(Electrode::control_grid, Electrode::control_grid) && x.part != y.part) {
+                    if (side_by_side(x, y)) continue;
                     return report(x, y, "two grids on one lug");
                 } else if (pair(Electrode::screen, Electrode::cathode) ||
                            (pair(Electrode::plate, Electrode::cathode) && x.part != y.part)) {
+                    const OnNet::Pin& cathode = x.pin.electrode == Electrode::cathode ? x : y;
+                    if (rectifies(part(cathode.part), cathode.pin)) continue;  // straight on the first filter
                     return report(x, y, "supply and cathode joined");
                 } else if (pair(Electrode::cathode, Electrode::cathode) && x.part != y.part &&
                            power(x.part) != power(y.part)) {
                     return report(x, y, "an output tube's cathode with another's");
                 }
             }
+    }
+    /// Two output tubes in parallel: their grids too are one net, each behind a stopper or not.
+    bool side_by_side(const OnNet::Pin& x, const OnNet::Pin& y) const {
+        constexpr double most_stopper = 22e3;
+        if (!power(x.part) || !power(y.part)) return false;
+        std::set<int> reach[2];
+        const OnNet::Pin* tubes[2] = {&x, &y};
+        for (int side = 0; side < 2; ++side)
+            for (const PinElectrode& pin : trace_.electrodes(tubes[side]->part)) {
+                if (pin.electrode != Electrode::control_grid) continue;
+                const int grid = net(tubes[side]->part, pin.lead);
+                if (grid < 0) continue;
+                reach[side].insert(grid);
+                for (const LeadRef ref : trace_.net(grid).leads)
+                    if (const Part& stopper = part(ref.part);
+                        stopper.kind == PartKind::resistor && stopper.ohms.value_or(most_stopper + 1) <= most_stopper &&
+                        stopper.leads.size() == 2 && !trace_.bottom(net(ref.part, 1 - ref.lead)))
+                        reach[side].insert(net(ref.part, 1 - ref.lead));
+            }
+        return std::any_of(reach[0].begin(), reach[0].end(), [&](int n) { return reach[1].count(n) > 0; });
     }
     bool on_primary_or_coil(int n) const {
         return std::any_of(trace_.net(n).leads.begin(), trace_.net(n).leads.end(),
@@ -441,6 +567,105 @@ class Stages {
                 fill("direct current reaches {} from B-plus: it would be driven positive", {name(*who)}),
                 "what is soldered there that also goes to B-plus; a coupling capacitor drawn as a wire or resistor");
         }
+    }
+
+    /// A radio stage whose screen hangs on the coil and whose plate on the dropper and its bypass.
+    void exchanged_feeds() {
+        const auto coil = [&](int n) {
+            return std::any_of(trace_.net(n).leads.begin(), trace_.net(n).leads.end(), [&](LeadRef ref) {
+                const Part& on = part(ref.part);
+                return on.kind == PartKind::transformer || (on.kind == PartKind::coil && on.role != "choke");
+            });
+        };
+        for (const Unit& unit : trace_.units()) {
+            const Part& socket = part(unit.part);
+            if (socket.type == nullptr || power(unit.part)) continue;
+            const PinElectrode *plate = nullptr, *screen = nullptr;
+            for (const PinElectrode& pin : unit.pins) {
+                if (pin.electrode == Electrode::plate) plate = &pin;
+                if (pin.electrode == Electrode::screen && !is_anode_grid(socket, pin)) screen = &pin;
+            }
+            if (plate == nullptr || screen == nullptr || plate->unit == "target") continue;
+            const int p = socket.leads[at(plate->lead)].net, s = socket.leads[at(screen->lead)].net;
+            if (p < 0 || s < 0 || p == s || trace_.bottom(p) || trace_.bottom(s) || untraced(p) || untraced(s))
+                continue;
+            if (!coil(s) || coil(p) || filtered(s) || !held_still(p) || !trace_.reaches_b_plus(s)) continue;
+            findings_.add({tw::output_feeds_exchanged, "output-feeds-exchanged", Severity::doubt},
+                          place_of(socket, screen->lead), {unit.part}, {s, p},
+                          fill("{} hangs on a coil and {} on a bypass that keeps it still: the two look exchanged",
+                               {trace_.pin_name(unit.part, *screen), trace_.pin_name(unit.part, *plate)}),
+                          "both pins of this socket, counted from below; the plate is the one with the coil");
+        }
+    }
+
+    /// The plate of a stage with a resistor for its load, and nothing that takes its signal on.
+    void outlets() {
+        for (const Unit& unit : trace_.units()) {
+            const Part& socket = part(unit.part);
+            if (socket.type == nullptr || power(unit.part) || socket.type->is_rectifier() ||
+                socket.type->tube_class.find("eye") != std::string::npos || trace_.parked(unit))
+                continue;
+            const auto plates = std::count_if(unit.pins.begin(), unit.pins.end(), [](const PinElectrode& pin) {
+                return pin.electrode == Electrode::plate;
+            });
+            for (const PinElectrode& pin : unit.pins) {
+                if (pin.electrode != Electrode::plate || plates != 1) continue;
+                const int n = socket.leads[at(pin.lead)].net;
+                if (n < 0 || trace_.bottom(n) || filtered(n) || untraced(n) || !trace_.reaches_b_plus(n) ||
+                    held_still(n) || goes_on(n, unit))
+                    continue;
+                findings_.add(
+                    {tw::plate_without_outlet, "plate-without-outlet", Severity::doubt}, place_of(socket, pin.lead),
+                    {unit.part}, {n},
+                    fill("{} has its load and nothing that takes the signal on: no coupler, no winding",
+                         {trace_.pin_name(unit.part, pin)}),
+                    "where the coupler of this stage begins: on a pin beside the plate's, counted from below?");
+            }
+        }
+    }
+    /// Something on the net is more than the plate, its load, and capacitors to the bottom; or the signal is taken from
+    /// the cathode.
+    bool goes_on(int n, const Unit& unit) const {
+        bool load = false;
+        for (const LeadRef ref : trace_.net(n).leads) {
+            const Part& on = part(ref.part);
+            const int other = on.leads.size() == 2 ? net(ref.part, 1 - ref.lead) : -1;
+            switch (on.kind) {
+                case PartKind::resistor: {
+                    const bool feeds =
+                        other >= 0 && (trace_.supply_node(other) || filtered(other) || held_still(other));
+                    if (!feeds) return true;
+                    load = true;
+                    break;
+                }
+                case PartKind::capacitor:
+                    if (other < 0 || (!trace_.bottom(other) && !filtered(other))) return true;
+                    break;
+                case PartKind::socket:
+                    if (ref.part != unit.part) return true;
+                    for (const PinElectrode& pin : trace_.electrodes(ref.part))
+                        if (pin.lead == ref.lead && pin.unit != unit.name) return true;
+                    break;
+                case PartKind::strip:
+                case PartKind::wire:
+                    break;
+                default:
+                    return true;
+            }
+        }
+        if (!load || trace_.joined(n) > static_cast<int>(trace_.net(n).leads.size())) return true;
+        for (const PinElectrode& pin : unit.pins) {  // a follower or a detector that gives at the cathode
+            if (pin.electrode != Electrode::cathode) continue;
+            const int k = part(unit.part).leads[at(pin.lead)].net;
+            if (k < 0 || trace_.bottom(k)) continue;
+            for (const LeadRef ref : trace_.net(k).leads) {
+                const Part& on = part(ref.part);
+                if (ref.part == unit.part || on.kind == PartKind::strip || on.kind == PartKind::wire) continue;
+                const int other = on.leads.size() == 2 ? net(ref.part, 1 - ref.lead) : -1;
+                if (other < 0 || !trace_.bottom(other)) return true;
+            }
+        }
+        return false;
     }
 
     /// A screen that a resistor feeds, and the cathode of a radio-frequency pentode, want a capacitor.

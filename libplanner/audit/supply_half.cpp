@@ -5,6 +5,7 @@
 // transformer. Tests: tests/audit/planted_test.cpp.
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include "audit/findings.hpp"
@@ -152,6 +153,7 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
         return taps.empty() ? trace.bottom(net) : std::find(taps.begin(), taps.end(), net) != taps.end();
     };
     double farads_there = 0;
+    std::map<int, double> by_net;
     std::vector<int> parts{index};
     for (std::size_t c = 0; c < count; ++c) {
         const Part& filter = trace.chassis().parts()[c];
@@ -163,8 +165,20 @@ void first_filter(const Trace& trace, const Catalogue& catalogue, int index, Fin
                                [&](LeadRef ref) { return ref.part == index; });
         };
         if (!(on_this(a) && home(b)) && !(on_this(b) && home(a))) continue;
-        farads_there += *filter.farads;
+        by_net[on_this(a) ? a : b] += *filter.farads;
         parts.push_back(static_cast<int>(c));
+    }
+    // two cathodes apart have a filter each; rectifiers side by side share one
+    for (const auto& [net, sum] : by_net) {
+        const auto beside = std::count_if(trace.net(net).leads.begin(), trace.net(net).leads.end(), [&](LeadRef ref) {
+            const Part& on = trace.part(ref.part);
+            return on.kind == PartKind::socket && on.type != nullptr && on.type->is_rectifier() &&
+                   std::any_of(trace.electrodes(ref.part).begin(), trace.electrodes(ref.part).end(),
+                               [&](const PinElectrode& pin) {
+                                   return pin.lead == ref.lead && pin.electrode == Electrode::cathode;
+                               });
+        });
+        farads_there = std::max(farads_there, sum / static_cast<double>(std::max<std::ptrdiff_t>(1, beside)));
     }
     if (farads_there > limit)
         findings.add(implausible, part.place, parts, {},
@@ -353,6 +367,10 @@ void output_feeds(const Trace& trace, const Unit& unit, Findings& findings) {
     if (plate == nullptr) return;
     const int plate_net = socket.leads[at(plate->lead)].net;
     if (on_primary(plate_net)) return;
+    // a choke in the plate is the load, and a capacitor takes the signal on
+    if (!trace.rectifier_output(plate_net) &&
+        any_lead(plate_net, [](const Part& part, int) { return part.kind == PartKind::coil && part.role == "choke"; }))
+        return;
     if (screen != nullptr && on_primary(socket.leads[at(screen->lead)].net)) {
         const int screen_net = socket.leads[at(screen->lead)].net;
         findings.add({tw::output_feeds_exchanged, "output-feeds-exchanged", Severity::stop},
@@ -752,19 +770,30 @@ void batteries(const Trace& trace, Findings& findings) {
                         ((pin.written == "h+") == (lead == 0) ? with_marks : against) += 1;
             }
         if (part.role == "c") {  // its plus is home; cells in series stand one below the other
-            if (minus_low && !plus_low) {
-                bool home_by_cell = false;
-                for (const Part& other : set.parts())
-                    home_by_cell =
-                        home_by_cell || (other.kind == PartKind::battery && &other != &part &&
-                                         other.leads.size() == 2 && wired.same(other.leads[1].net, part.leads[0].net));
-                if (!home_by_cell)
-                    findings.add({tw::battery_turned, "battery-turned", Severity::stop}, part.place, {index},
-                                 {part.leads[0].net, part.leads[1].net},
-                                 fill("{} stands the wrong way round: its minus, on {}, is the bottom of the set, and "
-                                      "its plus goes to the grids, on {}",
-                                      {part.id, trace.net(part.leads[1].net).name, trace.net(part.leads[0].net).name}),
-                                 "the marks on it and on its plug, by a meter");
+            // a cell that holds a cathode up is no bias for grids
+            const bool reference = std::any_of(trace.units().begin(), trace.units().end(), [&](const Unit& unit) {
+                return std::any_of(unit.pins.begin(), unit.pins.end(), [&](const PinElectrode& pin) {
+                    return pin.electrode == Electrode::cathode &&
+                           trace.part(unit.part).leads[at(pin.lead)].net == part.leads[0].net;
+                });
+            });
+            Groups others = wired;  // with all C batteries but this one
+            for (const Part& other : set.parts())
+                if (other.kind == PartKind::battery && other.role == "c" && &other != &part && other.leads.size() == 2)
+                    others.join(other.leads[0].net, other.leads[1].net);
+            bool plus_home = false, minus_home = false;
+            for (int net = 0; net < static_cast<int>(set.nets().size()); ++net) {
+                if (!trace.bottom(net)) continue;
+                plus_home = plus_home || others.same(net, part.leads[0].net);
+                minus_home = minus_home || others.same(net, part.leads[1].net);
+            }
+            if (minus_home && !plus_home && !reference) {
+                findings.add({tw::battery_turned, "battery-turned", Severity::stop}, part.place, {index},
+                             {part.leads[0].net, part.leads[1].net},
+                             fill("{} stands the wrong way round: its minus, on {}, is the bottom of the set or the "
+                                  "end of a cell, and its plus goes to the grids, on {}",
+                                  {part.id, trace.net(part.leads[1].net).name, trace.net(part.leads[0].net).name}),
+                             "the marks on it and on its plug, by a meter");
             }
             continue;
         }

@@ -14,8 +14,9 @@ namespace {
 bool names_a_terminal(std::string_view text) {
     std::string lower(text);
     for (char& c : lower) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
-    for (const std::string_view word : {"antenna", "aerial", "phono", "pickup", "pick-up", "input", "output terminal",
-                                        "terminals", "ground post", "headphone", "battery"}) {
+    for (const std::string_view word :
+         {"antenna", "aerial", "phono", "pickup", "pick-up", "input", "output terminal", "terminal", "post", "jack",
+          "headphone", "phones", "microphone", "remote", "probe", "external", "radiator", "battery"}) {
         if (lower.find(word) != std::string::npos) return true;
     }
     return lower == "ant" || lower == "output";
@@ -81,8 +82,15 @@ void Trace::find_conductors() {
         const Part& part = chassis_.parts()[p];
         const int index = static_cast<int>(p);
         switch (part.kind) {
-            case PartKind::resistor:
             case PartKind::control:
+                if (const int wiper = part.lead("wiper"); wiper >= 0 && part.leads.size() == 3) {
+                    for (std::size_t i = 0; i < part.leads.size(); ++i)
+                        if (static_cast<int>(i) != wiper)
+                            add(part.leads[i].net, part.leads[at(wiper)].net, index, -1, 0, false);
+                    break;
+                }
+                [[fallthrough]];
+            case PartKind::resistor:
             case PartKind::coil:
             case PartKind::lamp:
             case PartKind::fuse:
@@ -348,6 +356,20 @@ bool Trace::supply_node(int net) const {
 
 bool Trace::reaches_bottom(int net) const {
     return net >= 0 && group_has_bottom_[at(direct_.of(net))];
+}
+
+bool Trace::parked(const Unit& unit) const {
+    const Part& socket = part(unit.part);
+    bool plate = false;
+    for (const PinElectrode& pin : unit.pins) {
+        const bool anode = pin.electrode == Electrode::plate || pin.electrode == Electrode::rectifier_plate ||
+                           pin.electrode == Electrode::diode;
+        const bool shared = pin.electrode == Electrode::cathode && pin.unit != unit.name;
+        if (!shared && !bottom(socket.leads[at(pin.lead)].net)) return false;
+        plate = plate || anode;
+    }
+    return plate &&
+           std::count_if(units_.begin(), units_.end(), [&](const Unit& other) { return other.part == unit.part; }) > 1;
 }
 
 std::string Trace::pin_name(int part, const PinElectrode& pin) const {

@@ -78,6 +78,8 @@ class Trace {
     bool reaches_b_plus(int net) const;  ///< for direct current, without passing the bottom
     bool same_direct(int a, int b) const { return direct_.same(a, b); }  ///< joined for direct current
     bool reaches_bottom(int net) const;
+    /// A section that is not used, tied to the bottom whole, where the tube has another.
+    bool parked(const Unit& unit) const;
     std::string pin_name(int part, const PinElectrode& pin) const;  ///< "V4.2 (plate)"
 
   private:

@@ -53,7 +53,7 @@ std::pair<Node, Node> tube_path(const Translation& in, const Part& part, const F
     if (tube == nullptr) return {-1, -1};
     const auto pin = [&](int lead) {
         return lead >= 0 && static_cast<std::size_t>(lead) < part.leads.size()
-                   ? part.leads[static_cast<std::size_t>(lead)].name
+                   ? part.leads[static_cast<std::size_t>(lead)].name.str()
                    : std::string();
     };
     const std::string a = pin(fault.lead_a), b = pin(fault.lead_b);

@@ -7,6 +7,7 @@
 #include <map>
 #include <tuple>
 
+#include "chassis/large_pages.hpp"
 #include "terms/near.hpp"
 #include "terms/numbers.hpp"
 
@@ -173,12 +174,20 @@ Assembly::Assembly(std::string name) : data_(std::make_shared<Chassis::Data>()),
 }
 
 void Assembly::reserve(std::size_t parts) {
-    parts_.reserve(parts);
-    part_spots_.reserve(parts);
+    reserve_large(parts_, parts);
+    reserve_large(part_spots_, parts);
     const std::size_t points = parts * 3;
-    for (auto* column : {&parent_, &weight_, &name_of_point_}) column->reserve(points);
-    point_spot_.reserve(points);
-    point_of_name_.reserve(points);
+    for (auto* column : {&parent_, &weight_, &name_of_point_}) reserve_large(*column, points);
+    reserve_large(point_spot_, points);
+    reserve_large(point_of_name_, points);
+    data_->ids.reserve(parts);
+    data_->names.reserve(2 * parts);
+}
+
+Text Assembly::lead_word(std::string_view name) {
+    const int i = lead_names_.intern(name);
+    if (i == static_cast<int>(lead_words_.size())) lead_words_.emplace_back(name);
+    return lead_words_[at(i)];
 }
 
 int Assembly::new_point(int name, Spot spot) {
@@ -261,9 +270,11 @@ std::string Assembly::suggest_part(std::string_view id) {
 }
 
 Part& Assembly::add(PartKind kind, std::string_view id, Spot spot, Spot id_spot) {
+    gather();
     const int index = static_cast<int>(parts_.size());
     Part& part = parts_.emplace_back();
     part_spots_.push_back({spot, spot, spot});
+    of_kind_[static_cast<std::size_t>(kind)].push_back(index);
     part.kind = kind;
     part.place = place(spot);
     if (id.empty()) return part;
@@ -272,6 +283,7 @@ Part& Assembly::add(PartKind kind, std::string_view id, Spot spot, Spot id_spot)
     const std::size_t dot = id.find('.');
     const int can = dot == std::string_view::npos ? -1 : data_->ids.find(id.substr(0, dot));
     const bool section = can >= 0 && data_->part_of_id[at(can)] < 0;
+    sections_ = sections_ || section;
     if (!good_id(section ? id.substr(dot + 1) : id))
         error(messages::bad_name, id_spot, quoted(id) + " is no id",
               "letters and figures without blanks and dots: \"C14\"");
@@ -304,14 +316,14 @@ void Assembly::lead(Part& part, std::string_view lead_name, std::string_view net
     }
     if (part.leads.empty()) part.leads.reserve(2);
     Lead& lead = part.leads.emplace_back();
-    lead.name = lead_name;
+    lead.name = lead_word(lead_name);
     lead.net = point(net, spot);
     lead.place = place(spot);
 }
 
 void Assembly::unplaced_lead(Part& part, std::string_view lead_name, bool required) {
     Lead& lead = part.leads.emplace_back();
-    lead.name = lead_name;
+    lead.name = lead_word(lead_name);
     lead.place = part.place;
     lead.net = new_point(-1, {part.place.line, part.place.column});
     if (required)
@@ -365,24 +377,42 @@ void Assembly::line_nets(std::string_view hot, Spot hot_spot, std::string_view n
     if (!neutral.empty()) roles_.push_back({"line-neutral", point(neutral, neutral_spot), false, neutral_spot});
 }
 
+void Assembly::gather() {
+    for (; gathered_.so_far < static_cast<int>(parts_.size()); ++gathered_.so_far) {
+        const int i = gathered_.so_far;
+        const Part& part = parts_[at(i)];
+        if (part.id.empty()) gathered_.no_id.push_back(i);
+        if (!part.plug.empty() && part.plug != "none") gathered_.on_plugs.push_back(i);
+        if (!part.inside.empty()) gathered_.inside.push_back(i);
+        if (part.touch) gathered_.touched.push_back(i);
+        const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
+                         part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control ||
+                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier;
+        const auto unnamed = [&](const Lead& lead) {
+            return name_of_point_[at(lead.net)] < 0 || (!part.can.empty() && lead.name == "minus");
+        };
+        if (may && !part.leads.empty() && std::all_of(part.leads.begin(), part.leads.end(), unnamed))
+            gathered_.listed.push_back(i);
+    }
+}
+
 /// "W1", "W2" ... for what may go without an id: the next number that is free.
 void Assembly::make_ids() {
     std::map<std::string, int> next;
     std::string made;
     int count = 0;
     Spot first;
-    for (std::size_t i = 0; i < parts_.size(); ++i) {
-        Part& part = parts_[i];
-        if (!part.id.empty()) continue;
+    for (const int i : gathered_.no_id) {
+        Part& part = parts_[at(i)];
         const char* letters = part.kind == PartKind::speaker ? "LS" : part.kind == PartKind::untraced ? "U" : "W";
         std::string id;
         do id = letters + std::to_string(++next[letters]);
         while (data_->ids.find(id) >= 0);
         data_->ids.intern(id);
-        data_->part_of_id.push_back(static_cast<int>(i));
+        data_->part_of_id.push_back(i);
         can_minus_.push_back(-1);
         part.id = id;
-        if (++count == 1) first = part_spots_[i].part;
+        if (++count == 1) first = part_spots_[at(i)].part;
         if (count <= 6) made += (count > 1 ? ", " : "") + id;
     }
     if (count > 0)
@@ -397,9 +427,9 @@ void Assembly::fit_tubes(const Catalogue& catalogue) {
         std::vector<std::pair<std::size_t, std::size_t>> joined;  ///< pins of one electrode
     };
     std::map<std::string, Fitted, std::less<>> known;
-    for (std::size_t i = 0; i < parts_.size(); ++i) {
-        Part& part = parts_[i];
-        if (part.kind != PartKind::socket || part.tube.empty()) continue;
+    for (const int i : of_kind(PartKind::socket)) {
+        Part& part = parts_[at(i)];
+        if (part.tube.empty()) continue;
         const auto [row, is_new] = known.try_emplace(part.tube);
         Fitted& fitted = row->second;
         if (is_new) {
@@ -415,14 +445,14 @@ void Assembly::fit_tubes(const Catalogue& catalogue) {
             if (is_new && ++suggestions_ <= most_suggestions)
                 for (const std::string& type : catalogue.nearest_tubes(part.tube))
                     near += (near.empty() ? "" : ", ") + type;
-            error(messages::unknown_tube, part_spots_[i].tube, "the catalogue has no tube " + quoted(part.tube),
+            error(messages::unknown_tube, part_spots_[at(i)].tube, "the catalogue has no tube " + quoted(part.tube),
                   near.empty() ? "look at the type on the glass again; a type that the tables lack is left out (no "
                                  "tube=) until it is added"
                                : "nearest: " + near);
             continue;
         }
         if (is_new && part.type->type != part.tube)
-            note(messages::note_type_row, part_spots_[i].tube,
+            note(messages::note_type_row, part_spots_[at(i)].tube,
                  part.id + ": " + quoted(part.tube) + " is read from the row " + quoted(part.type->type), "");
         part.leads.reserve(fitted.pins.size());
         const std::size_t first = part.leads.size();
@@ -562,7 +592,7 @@ int Assembly::resolve_on(int p, std::string_view lead_name, int name, Spot spot)
     const std::string_view written = data_->names.text(name);
     const auto make = [&] {
         Lead& lead = part.leads.emplace_back();
-        lead.name = lead_name;
+        lead.name = lead_word(lead_name);
         lead.place = place(spot);
         lead.net = point_of_name_[at(name)];
         return static_cast<int>(part.leads.size()) - 1;
@@ -607,7 +637,7 @@ void Assembly::resolve(int name) {
     const int here = point_of_name_[at(name)];
     const Spot spot = point_spot_[at(here)];
     // "C20.square" is a part of its own: the word means its plus.
-    if (const int p = part_of(written); p >= 0) {
+    if (const int p = sections_ ? part_of(written) : -1; p >= 0) {
         if (!parts_[at(p)].leads.empty()) unite(here, parts_[at(p)].leads[0].net);
         return;
     }
@@ -700,9 +730,10 @@ void Assembly::resolve_reach() {
 }
 
 void Assembly::join_wires() {
-    for (const Part& part : parts_)
-        if ((part.kind == PartKind::wire || part.kind == PartKind::cord) && part.leads.size() == 2 && !part.ohms)
-            unite(part.leads[0].net, part.leads[1].net);
+    for (const PartKind kind : {PartKind::wire, PartKind::cord})
+        for (const int i : of_kind(kind))
+            if (const Part& part = parts_[at(i)]; part.leads.size() == 2 && !part.ohms)
+                unite(part.leads[0].net, part.leads[1].net);
 }
 
 /// What is not traced draws from its net to B-minus, or to the metal where the set has no B-minus.
@@ -712,8 +743,8 @@ void Assembly::untraced_returns() {
         for (const RoleNet& net : roles_)
             if (home < 0 && net.what == role) home = net.point;
     if (home < 0) return;
-    for (Part& part : parts_)
-        if (part.kind == PartKind::untraced && part.leads.size() == 2 && weight_[at(root(part.leads[1].net))] == 1)
+    for (const int i : of_kind(PartKind::untraced))
+        if (const Part& part = parts_[at(i)]; part.leads.size() == 2 && weight_[at(root(part.leads[1].net))] == 1)
             unite(part.leads[1].net, home);
 }
 
@@ -733,16 +764,13 @@ void Assembly::check_leads() {
     std::string ids;
     int count = 0;
     Spot first;
-    for (std::size_t i = 0; i < parts_.size(); ++i) {
-        Part& part = parts_[i];
-        const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
-                         part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control ||
-                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier;
+    for (const int i : gathered_.listed) {
+        Part& part = parts_[at(i)];
         const auto nowhere = [&](const Lead& lead) { return lonely(lead) || common_alone(part, lead); };
-        if (!may || part.leads.empty() || !std::all_of(part.leads.begin(), part.leads.end(), nowhere)) continue;
-        listed_only[i] = 1;
+        if (!std::all_of(part.leads.begin(), part.leads.end(), nowhere)) continue;
+        listed_only[at(i)] = 1;
         part.leads.clear();
-        if (++count == 1) first = part_spots_[i].part;
+        if (++count == 1) first = part_spots_[at(i)].part;
         if (count <= 8) ids += (count > 1 ? ", " : "") + part.id;
     }
     if (count > 0)
@@ -759,44 +787,42 @@ void Assembly::check_leads() {
               "write " + lead.name + "=\"...\", or name " + part.id + "." + lead.name + " elsewhere" +
                   (part.can.empty() ? "" : "; in a list, leave the can's minus out too"));
     }
-    for (std::size_t i = 0; i < parts_.size(); ++i) {
-        Part& part = parts_[i];
-        if (part.kind != PartKind::control || listed_only[i]) continue;
+    for (const int i : of_kind(PartKind::control)) {
+        Part& part = parts_[at(i)];
+        if (listed_only[at(i)]) continue;
         std::erase_if(part.leads, lonely);
         if (part.leads.size() < 2)
-            error(messages::lead_missing, part_spots_[i].part,
+            error(messages::lead_missing, part_spots_[at(i)].part,
                   "the control " + quoted(part.id) + " needs two of its leads a, b and wiper", "write a, b, wiper");
     }
 }
 
 /// What a part is said to be inside of must be there.
 void Assembly::check_holders() {
-    for (std::size_t i = 0; i < parts_.size(); ++i)
-        if (!parts_[i].inside.empty() && data_->ids.find(parts_[i].inside) < 0)
-            error(
-                messages::unknown_part, part_spots_[i].part,
-                "no part has the id " + quoted(parts_[i].inside) + ", and " + parts_[i].id + " is said to be inside it",
-                suggest_part(parts_[i].inside));
+    for (const int i : gathered_.inside)
+        if (const Part& part = parts_[at(i)]; data_->ids.find(part.inside) < 0)
+            error(messages::unknown_part, part_spots_[at(i)].part,
+                  "no part has the id " + quoted(part.inside) + ", and " + part.id + " is said to be inside it",
+                  suggest_part(part.inside));
 }
 
 /// What rides on a plug names it by its id or its role; where that plug is out, so is what rides on it.
 void Assembly::ride_plugs() {
     std::vector<const Part*> plugs;
     std::vector<std::string_view> words{"speaker"};
-    for (const Part& part : parts_) {
-        if (part.kind != PartKind::plug) continue;
+    for (const int i : of_kind(PartKind::plug)) {
+        const Part& part = parts_[at(i)];
         plugs.push_back(&part);
         words.push_back(part.id);
         if (part.role != "line") words.push_back(part.role);
     }
-    for (std::size_t i = 0; i < parts_.size(); ++i) {
-        Part& part = parts_[i];
-        if (part.plug.empty() || part.plug == "none") continue;
+    for (const int i : gathered_.on_plugs) {
+        Part& part = parts_[at(i)];
         const auto rides = [&](const Part* plug) { return plug->id == part.plug || plug->role == part.plug; };
         const auto found = std::find_if(plugs.begin(), plugs.end(), rides);
         if (found == plugs.end()) {
             if (part.plug != "speaker")
-                error(messages::unknown_part, part_spots_[i].part,
+                error(messages::unknown_part, part_spots_[at(i)].part,
                       "no plug is called " + quoted(part.plug) + ", and " + part.id + " is said to ride on it",
                       suggestion(part.plug, words));
             continue;
@@ -938,8 +964,8 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     if (finished_) throw Error("a chassis is built once");
     finished_ = true;
     // Each step goes on where the last one failed, so that a file's errors come in one run.
-    const bool no_ids = std::any_of(parts_.begin(), parts_.end(), [](const Part& p) { return p.id.empty(); });
-    if (no_ids) make_ids();
+    gather();
+    make_ids();
     fit_tubes(catalogue);
     check_defaults(catalogue);
     resolve_names();
@@ -985,9 +1011,8 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
                                            {"cord", &cord.key},
                                            {"m-means", &m_means}})
         if (!value->empty()) data_->defaults.emplace_back(attribute, *value);
-    for (const Part& part : parts_)
-        if (part.touch)
-            for (const Lead& lead : part.leads) data_->nets[at(lead.net)].touch = true;
+    for (const int i : gathered_.touched)
+        for (const Lead& lead : parts_[at(i)].leads) data_->nets[at(lead.net)].touch = true;
     data_->notices = notices_;
     return {Chassis(data_), std::move(notices_)};
 }

@@ -11,6 +11,8 @@
 // Tests: tests/chassis/assembly_test.cpp.
 #pragma once
 
+#include <array>
+
 #include <tubewright/chassis.hpp>
 
 #include "chassis/data.hpp"
@@ -94,6 +96,17 @@ class Assembly {
         Spot part, tube, construction;
     };
 
+    /// Parts that later steps ask for, each noted when the next one is added and it still lies near the processor: a
+    /// step that goes through all of a large file's parts waits for memory.
+    struct Gathered {
+        int so_far = 0;
+        std::vector<int> no_id, on_plugs, inside, touched;
+        std::vector<int> listed;  ///< none of its leads is placed: one of a list, unless a pin is named elsewhere
+    };
+
+    Text lead_word(std::string_view name);
+    const std::vector<int>& of_kind(PartKind kind) const { return of_kind_[static_cast<std::size_t>(kind)]; }
+    void gather();
     int new_point(int name, Spot spot);
     int point(std::string_view name, Spot spot);
     int root(int point);
@@ -125,6 +138,10 @@ class Assembly {
     std::shared_ptr<Chassis::Data> data_;
     std::vector<Part>& parts_;
     std::vector<PartSpots> part_spots_;
+    std::array<std::vector<int>, static_cast<std::size_t>(PartKind::block) + 1> of_kind_;
+    Gathered gathered_;
+    NameTable lead_names_;
+    std::vector<Text> lead_words_;  ///< by index of lead_names_: one text for every lead "a" there is
     std::vector<int> parent_, weight_, name_of_point_;
     std::vector<Spot> point_spot_;
     std::vector<int> point_of_name_;  ///< every name has one
@@ -136,7 +153,7 @@ class Assembly {
     std::vector<Notice> notices_;
     std::vector<std::string_view> known_ids_;
     int suggestions_ = 0, unlisted_ = 0;
-    bool failed_ = false, finished_ = false;
+    bool failed_ = false, finished_ = false, sections_ = false;  ///< sections_: an id has a dot in it
 };
 
 }  // namespace tubewright

@@ -185,7 +185,7 @@ Chassis turned_over(const Chassis& chassis, int socket) {
     std::vector<Lead>& leads = data->parts[at(socket)].leads;
     std::vector<std::size_t> numbered;
     for (std::size_t i = 0; i < leads.size(); ++i)
-        if (leads[i].name.find_first_not_of("0123456789") == std::string::npos) numbered.push_back(i);
+        if (leads[i].name.str().find_first_not_of("0123456789") == std::string::npos) numbered.push_back(i);
     std::vector<int> lead_now(leads.size());  // where what stood on this lead stands now
     for (std::size_t i = 0; i < leads.size(); ++i) lead_now[i] = static_cast<int>(i);
     for (std::size_t i = 0; i < numbered.size(); ++i)

@@ -442,7 +442,7 @@ class Reader {
     }
 
     /// A value given by its colours, where the file gives no figures.
-    void colours(Part& made, std::optional<double>& slot) {
+    void colours(Part& made, OptionalNumber& slot) {
         if (!has(Attr::colours)) {
             if (has(Attr::code))
                 error(messages::missing_attribute, spot(Attr::code), "a code without colours", "write colours=\"...\"");

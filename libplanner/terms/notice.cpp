@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// A notice as one line for people and editors (GNU error form), and the words for severities and provenances.
+// A notice as one line for people and editors (GNU error form), and the words for severities and provenances; the end
+// of a Text.
 //     set.xml:12:31: error: ".05" has no unit; write ".05 mfd" or ".05 mmf" [TW1203]
 // Tests: tests/terms/notice_test.cpp.
 #include <fmt/core.h>
@@ -8,6 +9,10 @@
 #include <tubewright/quantity.hpp>
 
 namespace tubewright {
+
+void Text::release() {
+    if (held_->users.fetch_sub(1, std::memory_order_acq_rel) == 1) delete held_;
+}
 
 const char* word(Severity severity) {
     switch (severity) {

@@ -17,7 +17,7 @@ Part two_terminal(int index, PartKind kind, int a, int b) {
     Part part;
     part.id = "R" + std::to_string(index);
     part.kind = kind;
-    part.leads = {{"a", a, {}}, {"b", b, {}}};
+    part.leads = {{"a", a, false, {}}, {"b", b, false, {}}};
     return part;
 }
 
@@ -29,7 +29,7 @@ Part transformer(int index, const std::vector<std::vector<int>>& windings) {
         PartWinding& winding = part.windings.emplace_back();
         for (const int net : nets) {
             winding.leads.push_back(static_cast<int>(part.leads.size()));
-            part.leads.push_back({std::to_string(part.leads.size()), net, {}});
+            part.leads.push_back({std::to_string(part.leads.size()), net, false, {}});
         }
     }
     return part;

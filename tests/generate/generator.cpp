@@ -373,6 +373,7 @@ class Maker {
         } else if (!signal_.empty()) {
             // no diode: the grid detects, by a leak of its own
             mica("250 mmf", signal_, g);
+            if (!audio_.empty()) capacitor(".01 mfd", "400", audio_, g);  // what an earlier detector gave comes along
             signal_.clear();
         } else {
             for (const std::string& diode : diodes) join(diode_home + " " + diode);

@@ -73,7 +73,7 @@ void check_same(const Chassis& a, const Chassis& b) {
         CHECK(x.lift_first == y.lift_first);
         REQUIRE(x.leads.size() == y.leads.size());
         for (const Lead& lead : x.leads) {
-            INFO(lead.name);
+            INFO(lead.name.str());
             const int same = y.lead(lead.name);
             REQUIRE(same >= 0);
             CHECK(net_of(a, lead).leads.size() == net_of(b, y.leads[static_cast<std::size_t>(same)]).leads.size());

@@ -408,7 +408,7 @@ TEST_CASE("every point that is to be read before power stands in the cold-ohms s
             for (const Lead& l : p.leads) {
                 const Pin* pin = p.type->pin(l.name);
                 if (!pin || pin->electrodes.front().rfind("g1", 0) != 0 || l.net == s.set.reference()) continue;
-                INFO(file << " " << p.id << " pin " << l.name);
+                INFO(file << " " << p.id << " pin " << l.name.str());
                 ++grids;
                 CHECK(stands(l.net));
             }

@@ -33,6 +33,8 @@ OUTSIDE = [("fmt/", "fmt"), ("klu.h", "klu"), ("klu", "klu"), ("suitesparse/", "
 # Headers of the system, not of C++: for the program and the tests.
 SYSTEM = {"unistd.h", "fcntl.h", "sys/wait.h", "sys/types.h", "sys/stat.h", "sys/time.h", "sys/resource.h", "signal.h", "poll.h", "spawn.h",
           "sys/ioctl.h", "dlfcn.h", "cerrno", "errno.h"}
+# And for the library, where __has_include asks for it first.
+ASKED_FOR = {"sys/mman.h"}
 UMBRELLA = "tubewright.hpp"
 EXPORT = "export.hpp"
 
@@ -134,7 +136,7 @@ def check_layers(root, table):
             elif library and module in table.layer and library not in table.libraries[module]:
                 problems.append(at(root, path, number, f"{module} may not see the library {library} (layers.csv)"))
             elif kind in ("library", "cli") and not library and reached is None and not quoted and not is_standard(name):
-                if not (name in SYSTEM and kind == "cli") and not name.startswith("tubewright/"):
+                if name not in ASKED_FOR and not (name in SYSTEM and kind == "cli") and not name.startswith("tubewright/"):
                     problems.append(at(root, path, number, f"<{name}> is neither standard, ours nor a library of the table"))
     return problems
 

@@ -50,10 +50,10 @@ TUBEWRIGHT_API const char* word(PartKind kind);
 
 /// One end of a part. The net is an index into Chassis::nets().
 struct Lead {
-    std::string name;  ///< "a", "b", "plus", "minus", pin "2", "cap", "square", winding lead "plate.1" ...
+    Text name;  ///< "a", "b", "plus", "minus", pin "2", "cap", "square", winding lead "plate.1" ...
     int net = -1;
-    Place place;           ///< of the attribute that named it
     bool unknown = false;  ///< "?" in the file: it goes somewhere
+    Place place;           ///< of the attribute that named it
 };
 
 enum class WindingRole {
@@ -86,30 +86,30 @@ struct PartWinding {
 
 /// A part. Values not in the file are absent; the planner takes a documented default and says so.
 struct Part {
+    // What every step of reading asks for stands together, near the processor.
     std::string id;
     PartKind kind = PartKind::resistor;
-    Text construction;  ///< catalogue key; from the file-wide default when the part says nothing
-    bool construction_stated = false;
-    std::vector<Lead> leads;            ///< two-terminal parts: [0] = a / plus, [1] = b / minus
-    std::vector<PartWinding> windings;  ///< transformers
-    Text role;                 ///< of a coil: choke, field ...; transformer: power, output, if ...; control: volume ...
-    Text tube;                 ///< socket: type as written: fitted, else found, else documented, not counting "none"
-    Text lamp_type, location;  ///< location: strip or place, for grouping steps
-    std::optional<double> ohms, farads, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
-    std::optional<double> drawn_amps;  ///< untraced
-    bool polarised = false;
+    bool construction_stated = false, polarised = false;
     bool closed = true;  ///< power_switch; plug, battery: in; any other: the plug it rides on
-    Text can, mark;      ///< one of several in a can, a tapped resistor, a switch: its id and mark
-    Text plug, inside;   ///< the plug it rides on ("speaker"); the block or IF can that holds it
     /// Its shell stands off the metal; a hand can reach it; a socket whose pins the file counts from above.
     bool insulated = false, touch = false, top_view = false;
-    Text documented, found, fitted;                  ///< as written, where the file tells them apart
-    std::optional<double> found_value, duty, hertz;  ///< `found` in the kind's unit; vibrator: closed share, cycles
-    std::optional<int> since;                        ///< year of replacement
-    Text seen, note;                                 ///< burnt, bulged, cracked, waxy, spliced, missing ...
-    std::vector<std::string> lift_first;             ///< access: parts to be lifted to reach this one
-    Place place;
+    Text construction;        ///< catalogue key; from the file-wide default when the part says nothing
+    std::vector<Lead> leads;  ///< two-terminal parts: [0] = a / plus, [1] = b / minus
+    Text role;                ///< of a coil: choke, field ...; transformer: power, output, if ...; control: volume ...
+    Text can, mark;           ///< one of several in a can, a tapped resistor, a switch: its id and mark
+    Text plug, inside;        ///< the plug it rides on ("speaker"); the block or IF can that holds it
     const TubeType* type = nullptr;  ///< socket: the catalogue's row, which lives as long as the Catalogue
+    Place place;
+    OptionalNumber farads, ohms, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
+    OptionalNumber drawn_amps;          ///< untraced
+    std::vector<PartWinding> windings;  ///< transformers
+    Text tube;                 ///< socket: type as written: fitted, else found, else documented, not counting "none"
+    Text lamp_type, location;  ///< location: strip or place, for grouping steps
+    Text documented, found, fitted;           ///< as written, where the file tells them apart
+    OptionalNumber found_value, duty, hertz;  ///< `found` in the kind's unit; vibrator: closed share, cycles
+    std::optional<int> since;                 ///< year of replacement
+    Text seen, note;                          ///< burnt, bulged, cracked, waxy, spliced, missing ...
+    std::vector<std::string> lift_first;      ///< access: parts to be lifted to reach this one
     /// Index of the lead with this name, or -1.
     TUBEWRIGHT_API int lead(std::string_view name) const;
 };

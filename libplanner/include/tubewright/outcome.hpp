@@ -6,7 +6,8 @@
 //     if (!set) for (const Notice& n : set.notices()) std::cerr << n.text() << '\n';
 #pragma once
 
-#include <memory>
+#include <atomic>
+#include <limits>
 #include <optional>
 #include <stdexcept>
 #include <string>
@@ -25,8 +26,34 @@ class TUBEWRIGHT_API Error : public std::logic_error {
     using std::logic_error::logic_error;
 };
 
+/// A number or none, in the room of a number: half of a std::optional<double>. No number given is a NaN.
+class OptionalNumber {
+  public:
+    OptionalNumber() = default;
+    OptionalNumber(double number) : number_(number) {}
+    OptionalNumber(std::nullopt_t) {}
+    OptionalNumber(const std::optional<double>& number) : number_(number ? *number : none) {}
+    operator std::optional<double>() const { return has_value() ? std::optional(number_) : std::nullopt; }
+
+    bool has_value() const { return number_ == number_; }
+    explicit operator bool() const { return has_value(); }
+    /// Only where there is one.
+    double operator*() const { return number_; }
+    double& operator*() { return number_; }
+    double value_or(double other) const { return has_value() ? number_ : other; }
+    void reset() { number_ = none; }
+
+    friend bool operator==(OptionalNumber a, OptionalNumber b) {
+        return a.has_value() == b.has_value() && (!a.has_value() || a.number_ == b.number_);
+    }
+
+  private:
+    static constexpr double none = std::numeric_limits<double>::quiet_NaN();
+    double number_ = none;
+};
+
 /// A text that many things share and nobody changes: the file that a thousand parts came from, the construction that a
-/// hundred share. Half as large as a std::string, nothing to copy, and good wherever a std::string is read.
+/// hundred share. As large as a pointer, nothing to copy, and good wherever a std::string is read.
 class Text {
   public:
     Text() = default;
@@ -34,23 +61,35 @@ class Text {
                                                 !std::is_same_v<std::decay_t<T>, Text>>>
     Text(T&& from) {
         std::string made(std::forward<T>(from));
-        if (!made.empty()) text_ = std::make_shared<const std::string>(std::move(made));
+        if (!made.empty()) held_ = new Held{std::move(made)};
+    }
+    Text(const Text& other) noexcept : held_(other.held_) {
+        if (held_) held_->users.fetch_add(1, std::memory_order_relaxed);
+    }
+    Text(Text&& other) noexcept : held_(std::exchange(other.held_, nullptr)) {}
+    Text& operator=(Text other) noexcept {
+        std::swap(held_, other.held_);
+        return *this;
+    }
+    ~Text() {
+        if (held_) release();
     }
 
     const std::string& str() const {
         static const std::string none;
-        return text_ ? *text_ : none;
+        return held_ ? held_->text : none;
     }
     operator const std::string&() const { return str(); }
     operator std::string_view() const { return str(); }
 
-    bool empty() const { return !text_; }
-    std::size_t size() const { return text_ ? text_->size() : 0; }
+    bool empty() const { return !held_; }
+    std::size_t size() const { return held_ ? held_->text.size() : 0; }
+    char operator[](std::size_t i) const { return str()[i]; }
     std::size_t find(std::string_view piece) const { return str().find(piece); }
     bool starts_with(std::string_view piece) const { return str().starts_with(piece); }
-    void clear() { text_.reset(); }
+    void clear() { *this = Text(); }
 
-    friend bool operator==(const Text& a, const Text& b) { return a.text_ == b.text_ || a.str() == b.str(); }
+    friend bool operator==(const Text& a, const Text& b) { return a.held_ == b.held_ || a.str() == b.str(); }
     friend bool operator==(const Text& a, std::string_view b) { return a.str() == b; }
     friend bool operator==(const Text& a, const std::string& b) { return a.str() == b; }
     friend bool operator==(const Text& a, const char* b) { return a.str() == b; }
@@ -60,7 +99,12 @@ class Text {
     friend std::string operator+(const Text& a, std::string_view b) { return std::string(a.str()).append(b); }
 
   private:
-    std::shared_ptr<const std::string> text_;  ///< none: empty
+    struct Held {
+        std::string text;
+        std::atomic<std::size_t> users = 1;
+    };
+    TUBEWRIGHT_API void release();
+    Held* held_ = nullptr;  ///< none: empty
 };
 
 /// A place in an input. line and column count from 1 (column in characters of UTF-8); 0 means "not known".

@@ -467,6 +467,15 @@ class Translator {
                    "common practice, no source");
         }
         if (stands_open(part)) ohms = assumed::open_ohms;
+        // The share of the turns before a tap is not in the file: half of them.
+        const Node middle = part.leads.size() > 2 && part.leads[2].name == "tap" ? lead_node(part, 2) : -1;
+        if (middle >= 0) {
+            assume(part.id + " tap", "half of its ohms on either side", "not in the file",
+                   "the ohms from the tap to each end; write them as two coils in series",
+                   "what the tap gives, by half or more", "common practice, no source");
+            tapped_coil(p, part, a, middle, b, ohms, ohms_source);
+            return;
+        }
         int item = -1;
         if (iron) {
             const double henries = part.henries.value_or(assumed::choke_henries);
@@ -481,12 +490,22 @@ class Translator {
         }
         tap(p, part.leads[0].name, item, a, b);
         out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms, ohms * 0.9, ohms * 1.1});
-        // further leads are taps: equal shares cannot be known, so a tap is taken at the second end
-        for (std::size_t k = 2; k < part.leads.size(); ++k) {
-            const Node c = lead_node(part, k);
-            const int extra = resistor(part.id + "." + std::to_string(k), p, b, c, ohms, ohms_source);
-            tap(p, part.leads[k].name, extra, c, b);
-        }
+    }
+
+    /// Two halves in series. Their coupling is left out: what flows at the tap is small beside what flows through.
+    void tapped_coil(int p, const Part& part, Node a, Node middle, Node b, double ohms, const std::string& source) {
+        const bool iron = part.role == "choke" || part.role == "field";
+        const double henries = part.henries.value_or(assumed::choke_henries) / 2;
+        const std::string henries_source = part.henries ? "stated in the file" : "assumed";
+        const auto half = [&](const std::string& id, Node from, Node to) {
+            return iron ? inductor(id, p, from, to, henries, ohms / 2, henries_source, source)
+                        : resistor(id, p, from, to, ohms / 2, source);
+        };
+        const int first = half(part.id, a, middle), second = half(part.id + ".tap", middle, b);
+        tap(p, part.leads[0].name, first, a, middle);
+        tap(p, part.leads[2].name, second, middle, b);
+        for (const int item : {first, second})
+            out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms / 2, ohms * 0.45, ohms * 0.55});
     }
 
     void untraced(int p, const Part& part) {

@@ -548,7 +548,15 @@ class Reader {
                 Part& made = part(PartKind::coil);
                 if (word_in(Attr::role, coil_roles()) >= 0) made.role = text(Attr::role);
                 made.henries = value(Attr::henries, Measure::henries);
-                made.ohms = value(Attr::ohms, Measure::ohms);
+                const auto words = words_of(text(Attr::ohms));
+                if (words.size() > 1 && std::all_of(words.begin(), words.end(), [](const auto& word) {
+                        return word.first.front() >= '0' && word.first.front() <= '9';
+                    }))
+                    error(messages::bad_count, spot(Attr::ohms),
+                          "ohms of a coil: " + quoted(text(Attr::ohms)) + " is more than one value",
+                          "the ohms of the whole; a coil whose tap matters is written as two coils in series");
+                else
+                    made.ohms = value(Attr::ohms, Measure::ohms);
                 made.rated_amps = value(Attr::amps, Measure::amps);
                 made.kilohertz = value(Attr::khz, Measure::kilohertz);
                 two_leads(made);

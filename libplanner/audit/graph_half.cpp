@@ -1599,7 +1599,8 @@ void values(const Trace& trace, Findings& findings) {
                              "the date code on the part");
         }
     }
-    if (trace.chassis().line().volts < 5 || trace.chassis().line().volts > 300 || trace.chassis().line().hertz > 400)
+    if (trace.chassis().line().supply != "battery" &&
+        (trace.chassis().line().volts < 5 || trace.chassis().line().volts > 300 || trace.chassis().line().hertz > 400))
         findings.add(
             rule, {trace.chassis().file(), 0, 0}, {}, {},
             fill("the line is given {}, {} cycles", {say(volts(trace.chassis().line().volts)),

@@ -36,6 +36,7 @@ constexpr double reversal_volts = 0.5, reversal_share = 0.02, boils_volts = 1.5;
 /// Over a rating by so much is a doubt, by so much a stop: what the spread of tubes and parts does not explain
 /// (assumed).
 constexpr double over_doubt = 1.15, over_stop = 2;
+constexpr double battery_fuse_times = 20, most_rheostat = 60;
 constexpr double screen_leeway =
     1.1;  ///< sets of the day ran screens over their volts a little (common practice, no source)
 constexpr double capacitor_doubt = 1.1, capacitor_stop = 1.5;
@@ -322,7 +323,9 @@ void windings_and_fuses(const Trace& trace, const Solution& normal, bool told, F
         const Part& part = trace.part(branch.part);
         if (part.kind == PartKind::fuse && part.rated_amps) {
             const double rms = branch.rms.value();
-            if (rms <= 0 || *part.rated_amps <= fuse_times * rms) continue;
+            // a battery's lead is fused for the vibrator's rush, and for what the fuse shop has
+            const double times = trace.chassis().line().supply == "battery" ? battery_fuse_times : fuse_times;
+            if (rms <= 0 || *part.rated_amps <= times * rms) continue;
             findings.add(Severity::doubt, tw::fuse_too_large, "fuse-too-large", part, -1, {part.id}, {},
                          fill("{} is a fuse of {} where {} flows: it would watch the transformer burn",
                               {part.id, say(amps(*part.rated_amps)), say(amps(rms))}),
@@ -355,6 +358,11 @@ void windings_and_fuses(const Trace& trace, const Solution& normal, bool told, F
 
 void heater_volts(const Trace& trace, const Solution& normal, double line_ratio, Findings& findings) {
     int told = -1;  // of two halves one row
+    const std::vector<Part>& parts = trace.chassis().parts();
+    const bool rheostat =
+        trace.chassis().line().supply == "battery" && std::any_of(parts.begin(), parts.end(), [](const Part& part) {
+            return part.kind == PartKind::control && part.ohms.value_or(1e6) <= most_rheostat;
+        });
     for (const HeaterPath& heater : audit::heaters_of(trace, audit::Empty::as_gap)) {
         if (!heater.fed || !heater.volts || heater.net_a == heater.net_b) continue;
         const Part& socket = trace.part(heater.part);
@@ -383,6 +391,9 @@ void heater_volts(const Trace& trace, const Solution& normal, double line_ratio,
             }
         }
         const double ratio = across / (*heater.volts * line_ratio);
+        // a rectifier that the changeover switch leaves without line; a rheostat that somebody sets by a meter
+        if (across < 1e-3 * *heater.volts && trace.chassis().family() == Family::portable) continue;
+        if (rheostat) continue;
         if (std::fabs(ratio - 1) <= heater_tolerance || told == heater.part) continue;
         told = heater.part;
         findings.add(std::fabs(ratio - 1) > 0.2 ? Severity::doubt : Severity::note, tw::heater_volts_off,

@@ -15,6 +15,7 @@
 #include <tuple>
 
 #include "bench/bands.hpp"
+#include "bench/dry.hpp"
 #include "bench/numbers.hpp"
 #include "bench/solving.hpp"
 
@@ -34,6 +35,13 @@ using bench::Translation;
 namespace {
 
 constexpr int fine_steps = 128, sweep_steps = 64;
+/// Contacts break on whole steps.
+int fine(const Translation& in) {
+    return in.chopped ? 2 * bench::vibrator_grid : fine_steps;
+}
+int swept(const Translation& in) {
+    return in.chopped ? bench::vibrator_grid : sweep_steps;
+}
 constexpr std::size_t anchors = 5;
 constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45,
                                                    1.0};  ///< further load as shares of the normal one
@@ -144,7 +152,7 @@ struct Bench::State {
     }
 
     double hertz_of(const Condition& condition) const {
-        if (condition.line_hertz > 0) return condition.line_hertz;
+        if (condition.line_hertz > 0 && !rig.translation->direct) return condition.line_hertz;
         return hertz;
     }
 
@@ -217,7 +225,7 @@ struct Bench::State {
         normal.line_hertz = condition.line_hertz;
         const Solved* warm = nullptr;
         if (ripple) {
-            warm = &healthy(condition, sweep_steps, false).solved;
+            warm = &healthy(condition, swept(*rig.translation), false).solved;
         } else if (condition.scenario != Scenario::rectifier_out && condition.scenario != Scenario::transformer_alone &&
                    name != key(normal, steps, ripple)) {
             warm = &healthy(normal, steps, ripple).solved;
@@ -257,7 +265,7 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
         } else {
             Setting setting = bench::setting_of(in, chassis, policy, condition);
             setting.further_amps = anchor_loads[k] * normal;
-            const Solved solved = bench::shoot(with, setting, values, sweep_steps, false, &base.solved);
+            const Solved solved = bench::shoot(with, setting, values, swept(in), false, &base.solved);
             if (!solved.ok) return;
             found[k] = bench::read_out(with, chassis, solved, condition, false);
             order[k] = {port_volts(in, solved), k};
@@ -432,9 +440,9 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
         setting = bench::setting_of(*rig_now.translation, chassis, policy, condition);
         setting.why = effects_on(*rig_now.translation, setting);
     }
-    const Solved solved =
-        bench::shoot(rig_now, setting, layer.part < 0 ? values : values_for(*rig_now.translation),
-                     ripple ? fine_steps : sweep_steps, ripple, base.solved.ok ? &base.solved : nullptr);
+    const Solved solved = bench::shoot(rig_now, setting, layer.part < 0 ? values : values_for(*rig_now.translation),
+                                       ripple ? fine(*rig_now.translation) : swept(*rig_now.translation), ripple,
+                                       base.solved.ok ? &base.solved : nullptr);
     if (!solved.ok) {
         out.why = explain(solved);
         return out;
@@ -453,7 +461,7 @@ Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, c
     if (!models) return models.notices();
     state->models = std::move(*models);
     state->faults.assign(faults.begin(), faults.end());
-    state->hertz = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : chassis.line().hertz;
+    state->hertz = bench::feed_hertz(chassis, policy);
     // Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until
     // they stand.
     for (int round = 0;; ++round) {
@@ -467,9 +475,9 @@ Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, c
         if ((!in.guess.used && !untraced) || round >= 8) break;
         Condition condition;
         condition.line_volts =
-            chassis.line().volts;  // the marked line: the guesses are of the set, not of today's line
+            bench::feed_volts(chassis);  // the marked line: the guesses are of the set, not of today's line
         const Setting setting = bench::setting_of(in, chassis, policy, condition);
-        const Solved solved = bench::shoot(state->rig, setting, {}, sweep_steps, false, nullptr);
+        const Solved solved = bench::shoot(state->rig, setting, {}, swept(in), false, nullptr);
         if (!solved.ok) break;  // said when a solution is asked for
         const Solution found = bench::read_out(state->rig, chassis, solved, condition, false);
         bench::Guess next = state->guess;
@@ -516,7 +524,7 @@ Bench::~Bench() = default;
 
 Outcome<Solution> Bench::solve(const Condition& condition) {
     State& s = *state_;
-    Healthy& found = s.healthy(condition, fine_steps, true);
+    Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
     if (!found.solved.ok) return s.unsolved(condition, found.solved);
     Rig& with = s.rig_for(s.hertz_of(condition), {});
     if (found.solution.assumptions.empty()) {
@@ -535,17 +543,17 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
 
 FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults, bool ripple) {
     State& s = *state_;
-    Healthy& base = s.healthy(condition, ripple ? fine_steps : sweep_steps, ripple);
+    Healthy& base = s.healthy(condition, ripple ? fine(*s.rig.translation) : swept(*s.rig.translation), ripple);
     return s.solve_fault(condition, faults, ripple, base);
 }
 
 std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<const Fault> faults, int threads) {
     State& s = *state_;
-    Healthy& base = s.healthy(condition, sweep_steps, false);
+    Healthy& base = s.healthy(condition, swept(*s.rig.translation), false);
     if (!base.curve) s.build_curve(condition, base);
     std::vector<FaultSolution> out(faults.size());
     const auto run = [&](State& with, std::size_t first, std::size_t stride) {
-        Healthy& own = with.healthy(condition, sweep_steps, false);
+        Healthy& own = with.healthy(condition, swept(*with.rig.translation), false);
         for (std::size_t k = first; k < faults.size(); k += stride)
             out[k] = with.solve_fault(condition, faults.subspan(k, 1), false, own);
     };
@@ -592,7 +600,7 @@ std::vector<Discharge> Bench::discharge(const Solution& from) {
 std::vector<std::pair<std::string, double>> Bench::sensitivities(int net) {
     State& s = *state_;
     Condition normal;
-    Healthy& base = s.healthy(normal, sweep_steps, false);
+    Healthy& base = s.healthy(normal, swept(*s.rig.translation), false);
     if (!base.curve) s.build_curve(normal, base);
     if (!base.solved.ok || net < 0 || net >= static_cast<int>(s.chassis.nets().size())) return {};
     return bench::sensitivities_of(s.rig, s.chassis, base.solved,
@@ -612,7 +620,7 @@ ModelSheet Bench::model() {
           Scenario::transformer_alone, Scenario::speaker_unplugged, Scenario::output_cut_off}) {
         Condition condition;
         condition.scenario = scenario;
-        const Healthy& found = s.healthy(condition, fine_steps, true);
+        const Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
         if (found.solved.ok) bench::model_changes(*s.rig.translation, found.solved, condition.text(), sheet);
     }
     return sheet;

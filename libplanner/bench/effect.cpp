@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "bench/dry.hpp"
 #include "bench/translation.hpp"
 
 namespace tubewright::bench {
@@ -20,7 +21,8 @@ const Tube* tube_of(const Translation& in, int part) {
 enum class Role { plate, control, screen, cathode };
 
 /// Index of an electrode in the law's order, or -1.
-int terminal(const std::string& law, Role role) {
+int terminal(const std::string& made_as, Role role) {
+    const std::string law = made_as.substr(0, made_as.find(' '));  // "triode on a filament" is a triode
     const bool diode = law == "vacuum-diode" || law == "gas-diode" || law == "signal-diode";
     switch (role) {
         case Role::plate:
@@ -217,6 +219,8 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
                 const Item& item = in.items[static_cast<std::size_t>(index)];
                 if (item.kind == "capacitor") effect.changes.push_back({index, Slot::farads, 0, 0});
                 if (item.kind == "inductor") effect.changes.push_back({index, Slot::ohms, 0, assumed::open_ohms});
+                if (item.kind == "contact" || item.law == "dry-rectifier")
+                    effect.changes.push_back({index, Slot::parameter, 0, 0});
                 if (item.kind != "resistor") continue;
                 if (items.size() > 1 && fault.lead_a >= 0 && fault.lead_b >= 0) {
                     const Node a = lead_node(in, part, fault.lead_a), b = lead_node(in, part, fault.lead_b);
@@ -234,8 +238,12 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
             }
             for (const int index : items) {
                 const Item& item = in.items[static_cast<std::size_t>(index)];
+                if (item.law == "dry-rectifier")
+                    effect.changes.push_back(
+                        {index, Slot::parameter, series_ohms, value_of(index, Slot::parameter, series_ohms) * factor});
+                const bool plain = item.kind == "capacitor" || item.kind == "resistor" || item.kind == "inductor";
+                if (!plain) continue;
                 const Slot slot = item.kind == "capacitor" ? Slot::farads : Slot::ohms;
-                if (item.kind == "transformer" || item.kind == "gap") continue;
                 effect.changes.push_back({index, slot, 0, value_of(index, slot, 0) * factor});
             }
             return effect;

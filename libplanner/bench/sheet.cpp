@@ -45,6 +45,13 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
         {"heater",
          "heater or lamp: a resistor whose ohms = rated_volts/rated_amps max((V/rated_volts)^(1 - exponent), "
          "cold_share), V its own rms volts; the ohms of each condition are this law's fixed point"},
+        {"dry-rectifier",
+         "nodes anode, k: V = fold_volts ln(1 + i/saturation_amps) + i series_ohms; Ia = emission (i + reverse_siemens "
+         "V)"},
+        {"contact",
+         "siemens between its nodes while the share of the period that has passed lies between from and to (and works "
+         "is 1); 1e-9 siemens for the rest"},
+        {"direct-source", "volts from the second node to the first"},
         {"line", "volts_rms sqrt(2) cos(2 pi hertz t) from the second node to the first"}};
     return texts;
 }
@@ -60,7 +67,7 @@ std::string value_name(const Item& item, Slot slot, int index) {
         case Slot::henries:
             return item.kind == "transformer" ? "magnetising_henries" : "henries";
         case Slot::direct:
-            return "amps";
+            return item.kind == "direct-source" ? "volts" : "amps";
         case Slot::amplitude:
             return "volts_rms";
         case Slot::parameter:
@@ -131,7 +138,8 @@ void model_changes(const Translation& in, const Solved& solved, const std::strin
         sheet.changes.push_back({scenario, item.id, value_name(item, static_cast<Slot>(slot), place), to});
     }
     const Item& source = in.items[static_cast<std::size_t>(in.source)];
-    if (solved.hertz != source.values[1]) sheet.changes.push_back({scenario, source.id, "hertz", solved.hertz});
+    if (!in.direct && solved.hertz != source.values[1])
+        sheet.changes.push_back({scenario, source.id, "hertz", solved.hertz});
 }
 
 std::vector<Discharge> discharge_times(const Translation& in, const Chassis& set, const Values& values,

@@ -8,6 +8,7 @@
 #include <numbers>
 #include <tuple>
 
+#include "bench/dry.hpp"
 #include "chassis/data.hpp"
 #include "policy/policy.hpp"
 
@@ -18,6 +19,14 @@ namespace {
 constexpr double fine_tolerance = 1e-5, sweep_tolerance = 2e-5;  ///< of the ohms
 constexpr int thermal_rounds = 40;
 constexpr double least_farads = 1e-9;
+constexpr double most_battery = 1.6;  ///< times its volts: no battery of the set gives more
+constexpr double new_cells = 1.04;    ///< a new dry battery over its marked volts: 7.8 for 7.5
+constexpr double charging = 7.5 / 6.3;
+
+double highest_battery(const Chassis& set) {
+    const int leading = leading_battery(set);
+    return leading >= 0 && set.parts()[static_cast<std::size_t>(leading)].role == "vehicle" ? charging : new_cells;
+}
 
 bool is_pulled(const Setting& setting, const Tube& tube) {
     return !tube.thermals.empty() && setting.open[static_cast<std::size_t>(tube.thermals.front())] > 1;
@@ -70,9 +79,14 @@ Rig Rig::clone() const {
 
 Setting setting_of(const Translation& in, const Chassis& set, const Policy& policy, const Condition& condition) {
     Setting setting;
-    const double line = policy.line.volts.value() > 0 ? policy.line.volts.value() : set.line().volts;
+    const double own = feed_volts(set);
+    const double line = policy.line.volts.value() > 0 ? policy.line.volts.value() : own;
+    if (in.direct && (condition.line_volts > 0 ? condition.line_volts : line) > most_battery * own)
+        setting.why = "the set runs on direct current of " + say(volts(own)) + ", and " +
+                      say(volts(condition.line_volts > 0 ? condition.line_volts : line)) + " is asked for";
     setting.volts = condition.line_volts > 0 ? condition.line_volts : line;
-    setting.hertz = condition.line_hertz > 0        ? condition.line_hertz
+    setting.hertz = in.direct                       ? in.hertz
+                    : condition.line_hertz > 0      ? condition.line_hertz
                     : policy.line.hertz.value() > 0 ? policy.line.hertz.value()
                                                     : set.line().hertz;
     setting.emission.assign(in.tubes.size(), 1);
@@ -81,7 +95,9 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         setting.lamp_watts = condition.lamp_watts;
         setting.lamp_volts = condition.lamp_volts;
     }
-    const double upper = upper_line_volts(policy, line);
+    // a battery is highest when it is new, or while the engine runs
+    const double upper =
+        in.direct && policy.upper_line_volts <= 0 ? highest_battery(set) * own : upper_line_volts(policy, line);
     switch (condition.scenario) {
         case Scenario::normal:
         case Scenario::step:
@@ -103,9 +119,11 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
                 if (in.tubes[t].rectifier) pull(in, t, setting);
             }
+            for (const Dry& stack : in.dry) setting.changes.push_back({stack.item, Slot::parameter, 0, 0});
             break;
         case Scenario::transformer_alone:
             for (std::size_t t = 0; t < in.tubes.size(); ++t) pull(in, t, setting);
+            for (const Dry& stack : in.dry) setting.changes.push_back({stack.item, Slot::parameter, 0, 0});
             for (std::size_t p = 0; p < set.parts().size(); ++p) {
                 if (set.parts()[p].kind == PartKind::lamp) open_part(in, static_cast<int>(p), setting);
             }
@@ -194,6 +212,7 @@ double value_under(const Translation& in, const std::vector<Change>& changes, in
     if (of.kind == "capacitor" && slot == Slot::siemens) return of.values[1];
     if (of.kind == "transformer")
         return slot == Slot::winding_ohms ? of.values[static_cast<std::size_t>(3 + 2 * index)] : of.values[0];
+    if (of.kind == "contact") return of.values[static_cast<std::size_t>(index)];
     if (of.kind == "device") return of.values[static_cast<std::size_t>(index)];
     return of.values[0];
 }
@@ -248,7 +267,13 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
                     out.changes.push_back({static_cast<int>(k), Slot::farads, 0, 0});
             }
         }
-        out.changes.push_back({in.source, Slot::amplitude, 0, setting.volts * std::numbers::sqrt2});
+        if (in.direct) {
+            const double own = in.items[static_cast<std::size_t>(in.source)].values[0];
+            for (const Feed& feed : in.feeds)
+                out.changes.push_back({feed.item, Slot::direct, 0, feed.volts * setting.volts / own});
+        } else {
+            out.changes.push_back({in.source, Slot::amplitude, 0, setting.volts * std::numbers::sqrt2});
+        }
         if (in.anchor >= 0 && setting.further_amps != 0)
             out.changes.push_back({in.anchor, Slot::direct, 0, setting.further_amps});
         for (std::size_t k = 0; k < in.thermals.size(); ++k) {
@@ -506,7 +531,11 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
     }
 
     const Item& source = in.items[static_cast<std::size_t>(in.source)];
-    out.line_watts = Watts(-rig.full->watts(solved.wave, source.full, solved.overrides));
+    double given = -rig.full->watts(solved.wave, source.full, solved.overrides);
+    for (const Feed& feed : in.feeds)
+        if (in.direct && feed.item != in.source)
+            given -= rig.full->watts(solved.wave, in.items[static_cast<std::size_t>(feed.item)].full, solved.overrides);
+    out.line_watts = Watts(given);
     circuit::Course primary = reader.amps(in.source, 0);
     for (const WindingHalf& half : in.windings) {
         if (half.part != in.power_part || half.index != 0) continue;

@@ -12,6 +12,7 @@
 #include <set>
 #include <span>
 
+#include "bench/dry.hpp"
 #include "bench/numbers.hpp"
 #include "chassis/data.hpp"
 #include "tubes/laws.hpp"
@@ -43,6 +44,7 @@ class Translator {
     Translator(const Chassis& set, const Catalogue& catalogue, const Policy& policy,
                const std::map<std::string, TubeModel>& models, const Guess& guess, double hertz, const Layer* layer)
         : set_(set), catalogue_(catalogue), policy_(policy), models_(models), hertz_(hertz), layer_(layer) {
+        out_.hertz = hertz;
         out_.guess = guess;
         out_.guess.used = false;
     }
@@ -77,6 +79,7 @@ class Translator {
     const std::map<std::string, TubeModel>& models_;
     double hertz_;
     const Layer* layer_;
+    int leading_ = -1;  ///< the battery that stands for the line
     Translation out_;
     Notice failure_;
 
@@ -185,18 +188,14 @@ class Translator {
 
     // ---- the line
 
-    bool without_law(const Part& part) {
-        failure_ = Notice{messages::kind_without_a_law, Severity::error, part.place,
-                          part.id + " is a " + word(part.kind) + ": sets with one are read and audited, not solved",
-                          "survey and audit answer for this set"};
-        return false;
-    }
-
     bool line() {
         const NodeRoles& roles = set_.nodes();
         if (roles.line_hot < 0 || roles.line_neutral < 0 || roles.line_hot == roles.line_neutral) {
-            for (const Part& part : set_.parts())
-                if (part.kind == PartKind::battery) return without_law(part);
+            leading_ = leading_battery(set_);
+            if (leading_ >= 0) {
+                out_.direct = true;
+                return battery(leading_, set_.parts()[static_cast<std::size_t>(leading_)]);
+            }
             failure_ = Notice{messages::no_line,
                               Severity::error,
                               {set_.file(), 0, 0},
@@ -206,18 +205,128 @@ class Translator {
         }
         const Node hot = node(roles.line_hot), neutral = node(roles.line_neutral);
         const Node behind = new_node("line", -1);
-        Item source;
-        source.id = "line";
-        source.kind = "voltage-source";
-        source.nodes = {behind, neutral};
-        source.names = {"volts_rms", "hertz"};
-        source.values = {set_.line().volts, hertz_};
-        source.sources = {"stated in the file", "stated in the file"};
-        source.full = out_.full.voltage_source(
-            behind, neutral, circuit::Waveform::cosine(set_.line().volts * std::numbers::sqrt2, hertz_));
-        source.conducts = true;
-        out_.source = put(std::move(source));
+        out_.direct = set_.line().hertz <= 0 || set_.line().supply == "dc";
+        if (out_.direct) {
+            out_.source = direct_source("line", -1, behind, neutral, set_.line().volts);
+            assume("line", "direct current, plus on its hot blade", "the line is a direct-current one",
+                   "the polarity of the outlet", "nothing at all the other way round", "stated in the file");
+        } else {
+            Item source;
+            source.id = "line";
+            source.kind = "voltage-source";
+            source.nodes = {behind, neutral};
+            source.names = {"volts_rms", "hertz"};
+            source.values = {set_.line().volts, hertz_};
+            source.sources = {"stated in the file", "stated in the file"};
+            source.full = out_.full.voltage_source(
+                behind, neutral, circuit::Waveform::cosine(set_.line().volts * std::numbers::sqrt2, hertz_));
+            source.conducts = true;
+            out_.source = put(std::move(source));
+        }
         out_.lamp = resistor("series lamp", -1, behind, hot, assumed::lamp_slot_ohms, "assumed: no lamp");
+        return true;
+    }
+
+    int direct_source(const std::string& id, int part, Node plus, Node minus, double volts) {
+        Item source;
+        source.id = id;
+        source.kind = "direct-source";
+        source.part = part;
+        source.nodes = {plus, minus};
+        source.names = {"volts"};
+        source.values = {volts};
+        source.sources = {"stated in the file"};
+        source.conducts = true;
+        source.full = out_.full.voltage_source(plus, minus, circuit::Waveform::constant(volts));
+        source.twin = out_.twin.voltage_source(plus, minus, circuit::Waveform::constant(volts));
+        const int item = put(std::move(source));
+        out_.feeds.push_back({item, volts});
+        return item;
+    }
+
+    // ---- batteries, vibrators, dry rectifiers
+
+    /// A battery behind its ohms; the leading one behind the place of a series lamp too.
+    bool battery(int p, const Part& part) {
+        const Node plus = lead_node(part, 0), minus = lead_node(part, 1);
+        if (plus < 0 || minus < 0 || plus == minus || !part.closed || stands_open(part)) return true;
+        const bool leads = p == leading_;
+        const double volts = part.rated_volts.value_or(1.5);
+        if (!part.rated_volts)
+            assume(part.id + " volts", number(volts) + " V", "not in the file", "read its label",
+                   "all that hangs on it, in proportion", "assumed");
+        const BatteryOhms ohms = battery_ohms(part);
+        const Node inside = new_node(part.id + ".inside", -1);
+        const int source = direct_source(part.id, p, inside, minus, volts);
+        Node behind = inside;
+        if (leads) {
+            out_.source = source;
+            behind = new_node(part.id + ".lamp", -1);
+            out_.lamp = resistor("series lamp", -1, inside, behind, assumed::lamp_slot_ohms, "assumed: no lamp");
+        }
+        const int item = resistor(part.id + " ohms", p, behind, plus, ohms.fresh, "assumed: of its cells, fresh");
+        tap(p, part.leads[0].name, item, behind, plus);
+        out_.spreads.push_back({p, item, Slot::ohms, 0, ohms.fresh, 0.7 * ohms.fresh, ohms.tired});
+        assume(part.id + " ohms", number(ohms.fresh) + " ohm", "no file gives them: fresh cells",
+               "its volts with and without the set", "up to " + number(ohms.tired) + " ohm when it is spent",
+               "common practice, no source");
+        return true;
+    }
+
+    bool vibrator(int p, const Part& part) {
+        const Node reed = lead_node(part, 0);
+        if (reed < 0 || stands_open(part)) return true;
+        if (!part.duty)
+            assume(part.id + " duty", ".85", "not in the file", "a scope, or the ratio of volts",
+                   "B-plus by some percent", "common practice, no source");
+        for (const Closed& closed : vibrator_contacts(part)) {
+            const Node at = lead_node(part, static_cast<std::size_t>(closed.lead));
+            if (at < 0 || at == reed) continue;
+            Item item;
+            item.id = part.id + "." + part.leads[static_cast<std::size_t>(closed.lead)].name.str();
+            item.kind = "contact";
+            item.part = p;
+            item.nodes = {at, reed};
+            item.names = {"works", "siemens", "from", "to"};
+            item.values = {1, 1 / assumed::contact_ohms, closed.from, closed.to};
+            item.sources.assign(4, "assumed: .02 ohm closed; edges on eightieths of a cycle");
+            item.conducts = true;
+            item.full = out_.full.contact(at, reed, 1 / assumed::contact_ohms, closed.from, closed.to);
+            if (closed.rectifies) out_.full.rectifies(item.full);
+            const int index = put(std::move(item));
+            tap(p, part.leads[static_cast<std::size_t>(closed.lead)].name, index, at, reed);
+            out_.chopped = true;
+        }
+        assume(part.id + " contacts", ".02 ohm closed, no bounce; a secondary pair closes for .9 of the primary's time",
+               "no file gives them", "a scope across them", "B-plus by a percent or two", "common practice, no source");
+        return true;
+    }
+
+    bool dry(int p, const Part& part) {
+        const Node anode = lead_node(part, 0), cathode = lead_node(part, 1);
+        if (anode < 0 || cathode < 0 || anode == cathode || stands_open(part)) return true;
+        const DryRectifier made = dry_rectifier(part);
+        Item item;
+        item.id = part.id;
+        item.kind = "device";
+        item.law = "dry-rectifier";
+        item.part = p;
+        item.nodes = {anode, cathode};
+        item.names = dry_parameter_names();
+        item.values = made.parameters;
+        item.sources.assign(item.names.size(), "assumed: " + made.made + ", new");
+        item.conducts = true;
+        item.full = out_.full.device(dry_rectifier_law(), item.nodes, item.values);
+        out_.full.rectifies(item.full);
+        const int index = put(std::move(item));
+        out_.dry.push_back({p, index, anode, cathode});
+        tap(p, part.leads[0].name, index, anode, cathode);
+        const double ohms = made.parameters[series_ohms];
+        out_.spreads.push_back({p, index, Slot::parameter, series_ohms, ohms, made.least_ohms, made.most_ohms});
+        assume(part.id, made.made + ", new: " + number(ohms) + " ohm in series",
+               part.rated_volts && part.rated_amps ? "its rating is no law" : "no rating in the file: 130 V, 75 mA",
+               "its volts forward under load", "B-plus by tens of volts when it is tired",
+               "common practice, no source");
         return true;
     }
 
@@ -244,8 +353,9 @@ class Translator {
                 dial_lamp(p, part);
                 return true;
             case PartKind::fuse: {
-                double ohms = assumed::fuse_ohms;
-                std::string source = "assumed: a fuse's cold ohms";
+                // a fuse of more amperes is of thicker wire
+                double ohms = assumed::fuse_volts / std::max(1.0, part.rated_amps.value_or(1.0));
+                std::string source = "assumed: a fuse's cold ohms, .1 V at its rating";
                 for (const FuseRow& row : catalogue_.fuses()) {
                     if (part.rated_amps && row.cold_ohms && std::fabs(row.amps - *part.rated_amps) < 1e-9) {
                         ohms = *row.cold_ohms;
@@ -287,9 +397,11 @@ class Translator {
                 untraced(p, part);
                 return true;
             case PartKind::battery:
+                return p == leading_ || battery(p, part);
             case PartKind::vibrator:
+                return vibrator(p, part);
             case PartKind::rectifier:
-                return without_law(part);
+                return dry(p, part);
             case PartKind::plug:
             case PartKind::strip:
             case PartKind::block:
@@ -565,7 +677,7 @@ class Translator {
     };
 
     static bool is_power(const Part& part) {
-        if (part.role == "power") return true;
+        if (part.role == "power" || part.role == "vibrator") return true;
         bool primary = false, supply = false;
         for (const PartWinding& winding : part.windings) {
             primary = primary || winding.role == WindingRole::primary;
@@ -702,7 +814,8 @@ class Translator {
                               "trace the primary's two leads"};
             return false;
         }
-        const double design = primary->volts.value_or(set_.line().volts);
+        const bool chopped = part.role == "vibrator";  // each half of the primary takes the battery's volts in turn
+        const double design = primary->volts.value_or(feed_volts(set_));
         if (!primary->volts)
             assume(part.id + " primary volts", number(design) + " V", "not on the winding: the line of the set",
                    "read its label", "all volts in proportion", "stated in the file");
@@ -713,11 +826,13 @@ class Translator {
         double primary_ohms = 0;
         for (std::size_t h = 0; h < primary_halves; ++h) {
             Half half;
-            const double by_rule = 0.035 * design * design / va / static_cast<double>(primary_halves);
+            const double by_rule = 0.035 * design * design / va / (chopped ? 1.0 : static_cast<double>(primary_halves));
             primary_ohms += half_ohms(part, *primary, h, primary_halves, by_rule, "0.035 V^2/VA", half);
             // A tapped primary is marked by sections: "110 10" for taps of 110 and 120.
             const bool sections = primary->noload_volts.size() == primary_halves && primary_halves > 1;
-            half.turns = sections ? primary->noload_volts[h] : design / static_cast<double>(primary_halves);
+            half.turns = sections  ? primary->noload_volts[h]
+                         : chopped ? design
+                                   : design / static_cast<double>(primary_halves);
             half.turns_source = sections ? "the winding's sections, by volts" : "the winding's marked volts";
             fill(part, *primary, h, half);
             halves.push_back(half);
@@ -729,7 +844,8 @@ class Translator {
                 drawn += winding.volts.value_or(6.3) * load_amps(part, winding);
         }
         drawn += out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
-        const double loaded_emf = design - primary_ohms * (drawn / design);
+        const double loaded_emf =
+            design - (chopped ? primary_ohms / static_cast<double>(primary_halves) : primary_ohms) * (drawn / design);
 
         for (std::size_t w = 0; w < part.windings.size(); ++w) {
             const PartWinding& winding = part.windings[w];
@@ -788,7 +904,7 @@ class Translator {
                 halves.push_back(half);
             }
         }
-        const double hertz = set_.line().hertz;
+        const double hertz = chopped || out_.direct ? hertz_ : set_.line().hertz;
         const double magnetising_amps = assumed::no_load_amps_per_va * va * 115 / design;
         const double henries = design / (2 * std::numbers::pi * hertz * magnetising_amps);
         const double loss_ohms = design * design / (assumed::core_watts_per_va * va);
@@ -1064,6 +1180,30 @@ class Translator {
         });
     }
 
+    /// Of two filament ends in a set on batteries the one that copper and a rheostat join to the minus of the leading
+    /// one: 0 or 1; -1 where that is neither or both.
+    int negative_end(Node a, Node b) const {
+        constexpr double most_ohms = 200;
+        if (leading_ < 0) return -1;
+        std::set<Node> reached{lead_node(set_.parts()[static_cast<std::size_t>(leading_)], 1)};
+        for (bool more = true; more;) {
+            more = false;
+            for (const Part& part : set_.parts()) {
+                const bool copper = part.kind == PartKind::wire || part.kind == PartKind::fuse ||
+                                    part.kind == PartKind::power_switch || part.kind == PartKind::cord;
+                const bool few = (part.kind == PartKind::resistor || part.kind == PartKind::control) &&
+                                 part.ohms.value_or(most_ohms + 1) <= most_ohms;
+                if ((!copper && !few) || part.leads.size() < 2) continue;
+                for (std::size_t from = 0; from < part.leads.size(); ++from)
+                    for (std::size_t to = 0; to < part.leads.size(); ++to)
+                        if (reached.count(lead_node(part, from)) != 0 && lead_node(part, to) >= 0)
+                            more = reached.insert(lead_node(part, to)).second || more;
+            }
+        }
+        const bool first = reached.count(a) != 0, second = reached.count(b) != 0;
+        return first == second ? -1 : first ? 0 : 1;
+    }
+
     /// The heater, a resistance that follows its volts; gives back the node from which a directly heated tube emits, -1
     /// for others.
     Node heaters(int p, const Part& part, const TubeType& type, Tube& tube, int tube_index) {
@@ -1113,11 +1253,23 @@ class Translator {
             if (a >= 0) thermal(p, id + " 1", tube, tube_index, a, t, volts * share, amps, source);
             if (b >= 0) thermal(p, id + " 2", tube, tube_index, t, b, volts * (1 - share), amps, source);
             if (tube.direct) filament = ends[0].name == "h-" && a >= 0 ? a : t;
+            if (tube.direct && a >= 0 && b >= 0 && filament == a)
+                tube.along = {t, b};
+            else if (tube.direct && a >= 0 && filament == a)
+                tube.along = {t};
+            else if (tube.direct && a < 0)
+                tube.along = {b};
         } else if (a >= 0 && b >= 0) {
             Node middle = -1;
             if (tube.direct) {
                 if (ends[0].name != ends[1].name) {
                     filament = ends[0].name == "h-" ? a : b;
+                    tube.along = {ends[0].name == "h-" ? b : a};
+                    assume(part.id + " filament", "emits from its negative end", "a battery filament is listed so",
+                           "nothing to measure", "its own filament volts in the bias", "common practice, no source");
+                } else if (const int minus = tube.rectifier ? -1 : negative_end(a, b); minus >= 0) {
+                    filament = minus == 0 ? a : b;
+                    tube.along = {minus == 0 ? b : a};
                     assume(part.id + " filament", "emits from its negative end", "a battery filament is listed so",
                            "nothing to measure", "its own filament volts in the bias", "common practice, no source");
                 } else if (tube.rectifier && load_is_taken(a) != load_is_taken(b)) {
@@ -1148,7 +1300,8 @@ class Translator {
         return filament;
     }
 
-    static int control_grid(const std::string& law) {
+    static int control_grid(const std::string& made_as) {
+        const std::string law = made_as.substr(0, made_as.find(' '));
         if (law == "triode") return 1;
         if (law == "pentode") return 2;
         if (law == "converter") return 4;
@@ -1202,7 +1355,17 @@ class Translator {
                 item.nodes.push_back(one.node);
             }
             section.rectifies = tube.rectifier && (known.law == "vacuum-diode" || known.law == "gas-diode");
-            const circuit::Law as{law.terminals, law.function};
+            // the current of a battery tube heats its own filament: it enters all along, not at the end that volts are
+            // counted from
+            const auto further = static_cast<int>(section.rectifies || !tube.direct ? 0 : tube.along.size());
+            const tubes::NamedLaw along = further > 0 ? tubes::filament_law(known.law, further) : law;
+            const bool heats = further > 0 && along.function != nullptr;
+            if (heats) {
+                item.nodes.insert(item.nodes.end() - 1, tube.along.begin(), tube.along.end());
+                item.law += further == 1 ? " on a filament" : " on a tapped filament";
+                section.electrodes.back().terminal += further;
+            }
+            const circuit::Law as{heats ? along.terminals : law.terminals, heats ? along.function : law.function};
             item.full = out_.full.device(as, item.nodes, item.values);
             if (section.rectifies) {
                 out_.full.rectifies(item.full);
@@ -1216,8 +1379,10 @@ class Translator {
                 one.item = section.item;
                 one.cathode = cathode;
                 leak_at(one.node);
-                if (one.terminal + 1 == static_cast<int>(section.electrodes.size())) {
+                if (&one == &section.electrodes.back()) {
                     cathode_tap(p, one);
+                    for (int k = 0; heats && k < further; ++k)
+                        out_.taps.back().also.emplace_back(section.item, one.terminal - 1 - k);
                     continue;
                 }
                 Tap tap_one;
@@ -1339,6 +1504,13 @@ class Translator {
             mark(half.from);
             mark(half.to);
         }
+        for (const Dry& stack : out_.dry) {
+            plates.insert(stack.anode);
+            cathodes.insert(stack.cathode);
+        }
+        for (const Item& item : out_.items)
+            if (item.kind == "contact")
+                for (const Node at : item.nodes) mark(at);
         for (const Node at : plates) mark(at);
         for (const Node at : cathodes) mark(at);
         for (bool more = true; more;) {
@@ -1377,7 +1549,7 @@ class Translator {
         }
         Port port;
         port.simple = cathodes.size() == 1 && returns.size() == 1 && *cathodes.begin() != *returns.begin() &&
-                      plates.count(*returns.begin()) == 0;
+                      plates.count(*returns.begin()) == 0 && !out_.chopped && out_.dry.empty();
         if (port.simple) {
             port.plus = *cathodes.begin();
             port.minus = *returns.begin();

@@ -31,7 +31,7 @@ using circuit::Slot;
 
 /// Values used in the absence of the file's, all assumed; each is stated where it is used.
 namespace assumed {
-constexpr double switch_ohms = 0.02, wire_ohms = 0.02, fuse_ohms = 0.1, lamp_slot_ohms = 1e-3;
+constexpr double switch_ohms = 0.02, wire_ohms = 0.02, fuse_volts = 0.1, lamp_slot_ohms = 1e-3;
 constexpr double if_coil_ohms = 12, antenna_coil_ohms = 5, oscillator_coil_ohms = 3, interstage_ohms = 1500;
 constexpr double choke_henries = 10, output_henries = 8, voice_ohms = 3.2, voice_direct = 0.85;
 constexpr double gas_amps = 1e-8, gassy_amps = 2e-6, socket_siemens = 1e-10, insulation_siemens = 1e-6;
@@ -40,6 +40,7 @@ constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05;
 constexpr double open_factor = 1e9, open_ohms = 1e9;
 constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
 constexpr double layer_share = 0.05;
+constexpr double contact_ohms = 0.02;
 }  // namespace assumed
 
 /// One element of the equations.
@@ -98,6 +99,7 @@ struct Tube {
     std::vector<int> thermals;
     double rated_heater_volts = 0;
     std::vector<std::pair<std::string, Node>> heater_pins;
+    std::vector<Node> along;  ///< a battery filament beyond the end that it is counted from: its tap, its other end
 };
 
 struct WindingHalf {
@@ -129,6 +131,18 @@ struct Spread {
     double nominal = 0, low = 0, high = 0;
 };
 
+/// A dry rectifier: its item, a device.
+struct Dry {
+    int part = -1, item = -1;
+    Node anode = 0, cathode = 0;
+};
+
+/// A source of direct current and its own volts: a battery, or a direct-current line.
+struct Feed {
+    int item = -1;
+    double volts = 0;
+};
+
 /// Where the rectifier block meets the rest.
 struct Port {
     Node plus = 0, minus = 0;
@@ -158,6 +172,10 @@ struct Translation {
     std::vector<char> adrift;    ///< by node: no direct-current path to the reference but the assumed insulation
     std::vector<char> in_block;  ///< by node: line, transformer, rectifier, first filter
     std::vector<Tube> tubes;
+    std::vector<Dry> dry;
+    std::vector<Feed> feeds;
+    bool direct = false;   ///< no alternating line: all feeds keep step with the one at `source`
+    bool chopped = false;  ///< a vibrator: steps of a period are multiples of its grid
     std::vector<Thermal> thermals;
     std::vector<WindingHalf> windings;
     std::vector<Tap> taps;
@@ -168,8 +186,9 @@ struct Translation {
     std::vector<Port> ports;          ///< one when simple
     std::vector<Element>
         probes;  ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
-    int source = -1, lamp = -1, anchor = -1;  ///< items: line, series lamp, load at the port
-    int power_part = -1;                      ///< the power transformer
+    int source = -1, lamp = -1, anchor = -1;  ///< items: line or leading battery, series lamp, load at the port
+    double hertz = 60;    ///< of the period: the line's, the vibrator's; any for direct current alone
+    int power_part = -1;  ///< the power transformer
     double va = 0;
     std::vector<Assumption> assumptions;
     Guess guess;

@@ -44,7 +44,7 @@ int whole(std::string_view digits) {
 std::vector<std::string> pins_of(const TubeType& type) {
     constexpr std::pair<std::string_view, int> bases[] = {
         {"UX4", 4},   {"UV4", 4},    {"UX5", 5},         {"UX6", 6},   {"UX7", 7},
-        {"octal", 8}, {"loctal", 8}, {"miniature-7", 7}, {"noval", 9},
+        {"octal", 8}, {"loctal", 8}, {"miniature-7", 7}, {"noval", 9}, {"B8A", 8},
     };
     std::string_view base = type.base;
     base = base.substr(0, base.find('+'));
@@ -960,6 +960,22 @@ void Assembly::find_line_switches() {
     }
 }
 
+/// Without a line a set runs on a battery, and its volts are what "line" means: the vehicle's, else the A battery's.
+void Assembly::line_from_battery() {
+    const Part* leading = nullptr;
+    for (const int i : of_kind(PartKind::battery)) {
+        const Part& part = parts_[at(i)];
+        if (!part.rated_volts || !part.closed || stands_open(part)) continue;
+        const auto rank = [](const Part& p) { return p.role == "vehicle" ? 2 : p.role == "a" ? 1 : 0; };
+        if (!leading || rank(part) > rank(*leading)) leading = &part;
+    }
+    if (!leading) return;
+    data_->line.volts = *leading->rated_volts;
+    data_->line.volts_stated = true;
+    data_->line.hertz = 0;
+    if (data_->line.supply.empty()) data_->line.supply = "battery";
+}
+
 Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     if (finished_) throw Error("a chassis is built once");
     finished_ = true;
@@ -1002,6 +1018,7 @@ Outcome<Chassis> Assembly::finish(const Catalogue& catalogue) {
     data_->file = file;
     data_->built = built;
     data_->line = line;
+    if (data_->roles.line_hot < 0) line_from_battery();
     data_->tolerance = tolerance;
     for (const auto& [attribute, value] : {std::pair{"paper", &paper.key},
                                            {"mica", &mica.key},

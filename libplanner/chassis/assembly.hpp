@@ -134,6 +134,7 @@ class Assembly {
     void number_nets();
     void place_roles();
     void find_line_switches();
+    void line_from_battery();
 
     std::shared_ptr<Chassis::Data> data_;
     std::vector<Part>& parts_;

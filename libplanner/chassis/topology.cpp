@@ -40,7 +40,8 @@ bool vehicle_supply(const Chassis::Data& data) {
     if (std::any_of(data.parts.begin(), data.parts.end(),
                     [](const Part& part) { return part.kind == PartKind::battery && part.role == "vehicle"; }))
         return true;
-    return data.line.volts_stated && data.line.hertz == 0 && data.line.volts <= vehicle_volts;
+    return data.line.volts_stated && data.line.hertz == 0 && data.line.supply != "battery" &&
+           data.line.volts <= vehicle_volts;
 }
 
 bool hot_set(const Chassis::Data& data) {

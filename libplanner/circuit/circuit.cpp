@@ -106,6 +106,20 @@ Element Circuit::device(Law law, std::span<const Node> nodes, std::span<const do
     return element;
 }
 
+Element Circuit::contact(Node a, Node b, double closed_siemens, double from, double to) {
+    const Law swing{2, [](const double* p, const double* v, double* i, double* g) {
+                        constexpr double edge = 1e-9, open_siemens = 1e-9;
+                        const bool closed = p[0] > 0 && p[4] > p[2] + edge && p[4] <= p[3] + edge;
+                        g[0] = closed ? p[1] : open_siemens;
+                        i[0] = g[0] * v[0];
+                    }};
+    const Node nodes[] = {a, b};
+    const double numbers[contact_numbers] = {1, closed_siemens, from, to, -1};
+    const Element element = device(swing, nodes, numbers);
+    data_->parts.back().swings = true;
+    return element;
+}
+
 void Circuit::rectifies(Element element) {
     data_->parts.at(static_cast<std::size_t>(element)).rectifies = true;
 }

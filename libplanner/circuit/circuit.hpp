@@ -75,6 +75,10 @@ class Circuit {
     Element transformer(std::vector<Winding> windings, double magnetising_henries, double loss_ohms);
     /// The parameters are copied. The last node is the common terminal.
     Element device(Law law, std::span<const Node> nodes, std::span<const double> parameters);
+    /// A contact that swings with the period: closed while the turn lies in (from, to], shares of a period; open for
+    /// the rest of it and at direct current. An edge falls on a step where from and to are whole steps. Parameter 0: 1,
+    /// or 0 for one that stays open.
+    Element contact(Node a, Node b, double closed_siemens, double from, double to);
     /// Marks the element as one that rectifies: two-level puts it into the periodic block.
     void rectifies(Element element);
 

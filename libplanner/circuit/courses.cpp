@@ -55,7 +55,7 @@ double volts_at(const std::vector<double>& unknowns, Node node) {
 
 /// Amperes into a terminal at one instant; capacitors apart.
 double amps_at(const Circuit::Data& data, const Part& part, const double* v, const std::vector<double>& unknowns,
-               int terminal) {
+               int terminal, double turn) {
     const auto branch = [&](int k) { return unknowns[static_cast<std::size_t>(data.branch_unknown(part.branch + k))]; };
     switch (part.kind) {
         case Kind::resistor:
@@ -79,7 +79,7 @@ double amps_at(const Circuit::Data& data, const Part& part, const double* v, con
             for (int k = 0; k < last; ++k)
                 volts[k] = volts_at(unknowns, part.nodes[static_cast<std::size_t>(k)]) -
                            volts_at(unknowns, part.nodes[static_cast<std::size_t>(last)]);
-            part.law.evaluate(v, volts, amps, gains);
+            evaluate(part, v, turn, volts, amps, gains);
             if (terminal < last) return amps[terminal] + device_shunt * volts[terminal];
             double sum = 0;
             for (int k = 0; k < last; ++k) sum += amps[k] + device_shunt * volts[k];
@@ -134,8 +134,12 @@ Samples current_samples(const Circuit::Data& data, const std::vector<double>& nu
     Samples samples = part.kind == Kind::capacitor ? slope(data, part, solution) : Samples(solution.waveform.size());
     const double farads = part.kind == Kind::capacitor ? v[at::farads] : 0;
     for (std::size_t k = 0; k < samples.end.size(); ++k) {
-        samples.inner[k] = farads * samples.inner[k] + amps_at(data, part, v, solution.inner[k], terminal);
-        samples.end[k] = farads * samples.end[k] + amps_at(data, part, v, solution.waveform[k], terminal);
+        const auto turn = [&](double within) {
+            return (static_cast<double>(k) + within) / static_cast<double>(samples.end.size());
+        };
+        samples.inner[k] =
+            farads * samples.inner[k] + amps_at(data, part, v, solution.inner[k], terminal, turn(gamma_stage));
+        samples.end[k] = farads * samples.end[k] + amps_at(data, part, v, solution.waveform[k], terminal, turn(1));
     }
     // A current counts into the second node of a two-ended part with the other sign.
     if (terminal == 1 && part.kind != Kind::transformer && part.kind != Kind::device)
@@ -165,7 +169,7 @@ Samples between(const Periodic& solution, Node a, Node b) {
 }  // namespace
 
 void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,
-                std::vector<std::pair<Node, Node>>& joins) {
+                double turn, std::vector<std::pair<Node, Node>>& joins) {
     constexpr double least = 1e-11;  // siemens: below, a leak is no path
     for (const Part& part : data.parts) {
         if (part.kind != Kind::device) continue;
@@ -174,7 +178,7 @@ void conducting(const Circuit::Data& data, const std::vector<double>& numbers, c
         const Node common = part.nodes[static_cast<std::size_t>(last)];
         for (int k = 0; k < last; ++k)
             volts[k] = volts_at(unknowns, part.nodes[static_cast<std::size_t>(k)]) - volts_at(unknowns, common);
-        part.law.evaluate(numbers.data() + part.value, volts, amps, gains);
+        evaluate(part, numbers.data() + part.value, turn, volts, amps, gains);
         for (int k = 0; k < last; ++k)
             if (std::abs(gains[k * last + k]) > least)
                 joins.emplace_back(part.nodes[static_cast<std::size_t>(k)], common);
@@ -251,7 +255,7 @@ double Engine::current(const Operating& solution, Element element, int terminal,
     std::vector<double> numbers;
     apply(state_->data(), overrides, numbers);
     const Part& part = state_->data().parts.at(static_cast<std::size_t>(element));
-    const double amps = amps_at(state_->data(), part, numbers.data() + part.value, solution.unknowns, terminal);
+    const double amps = amps_at(state_->data(), part, numbers.data() + part.value, solution.unknowns, terminal, -1);
     return terminal == 1 && part.kind != Kind::transformer && part.kind != Kind::device ? -amps : amps;
 }
 

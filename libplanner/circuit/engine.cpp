@@ -31,7 +31,10 @@ Trouble prepare(Engine::State& state, std::span<const Override> overrides, std::
 Trouble cut_off(Engine::State& state, const std::vector<std::vector<double>>& course, std::vector<Node>& undetermined) {
     if (islands(state.data(), state.numbers, true).empty()) return {};
     std::vector<std::pair<Node, Node>> joins;
-    for (const auto& unknowns : course) conducting(state.data(), state.numbers, unknowns, joins);
+    for (std::size_t k = 0; k < course.size(); ++k) {
+        const double turn = course.size() < 2 ? -1 : static_cast<double>(k + 1) / static_cast<double>(course.size());
+        conducting(state.data(), state.numbers, course[k], turn, joins);
+    }
     const auto groups = islands(state.data(), state.numbers, joins);
     if (!state.tie) return floating(state.data(), groups);
     for (const auto& group : groups) undetermined.insert(undetermined.end(), group.begin(), group.end());

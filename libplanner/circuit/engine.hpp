@@ -50,8 +50,9 @@ bool two_level(Engine::State& state, const PeriodicOptions& options, const std::
 /// Means, courses and balances of a solution whose waveform, inner, state and period_seconds are there.
 void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Periodic& solution);
 
-/// Joins (terminal to common) of the devices that conduct at these unknowns.
+/// Joins (terminal to common) of the devices that conduct at these unknowns, at a turn of the period (below 0: direct
+/// current).
 void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,
-                std::vector<std::pair<Node, Node>>& joins);
+                double turn, std::vector<std::pair<Node, Node>>& joins);
 
 }  // namespace tubewright::circuit

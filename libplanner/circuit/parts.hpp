@@ -33,7 +33,19 @@ struct Part {
     Law law;
     std::vector<double> turns;
     bool rectifies = false;
+    bool swings = false;  ///< a contact: its law asks for the turn, in place of its last number
 };
+constexpr int contact_numbers = 5;  ///< works, siemens, from, to, turn
+
+/// The law of a device at volts[] across its terminals, at a turn of the period (below 0: direct current).
+inline void evaluate(const Part& part, const double* numbers, double turn, const double* volts, double* amps,
+                     double* gains) {
+    if (!part.swings) return part.law.evaluate(numbers, volts, amps, gains);
+    double own[contact_numbers];
+    for (int k = 0; k + 1 < contact_numbers; ++k) own[k] = numbers[k];
+    own[contact_numbers - 1] = turn;
+    part.law.evaluate(own, volts, amps, gains);
+}
 
 struct Circuit::Data {
     std::vector<std::string> names{"reference"};

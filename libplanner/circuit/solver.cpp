@@ -204,6 +204,7 @@ void Solver::assemble(double rate) {
 
 void Solver::instant(double turn, const double* base, const double* drawn, double scale) {
     const Wiring& w = *wiring_;
+    turn_ = rate_ == 0 ? -1 : turn;
     if (scale == 1)
         std::copy(constant_.begin(), constant_.end(), right_.begin());
     else
@@ -250,7 +251,7 @@ double Solver::evaluate(const double* x, const How& how) {
         double volts[8] = {}, amps[8] = {};
         const double common = x[r[m]];
         for (int k = 0; k < m; ++k) volts[k] = x[r[k]] - common;
-        part.law.evaluate(numbers_ + device.law_value, volts, amps, gain_.data() + device.gain);
+        circuit::evaluate(part, numbers_ + device.law_value, turn_, volts, amps, gain_.data() + device.gain);
         double sum = 0;
         for (int k = 0; k < m; ++k) {
             f[r[k]] += amps[k];

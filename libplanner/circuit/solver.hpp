@@ -97,7 +97,7 @@ class Solver {
     std::shared_ptr<const Wiring> wiring_;
     const double* numbers_ = nullptr;
     double hertz_ = 0;
-    double rate_ = 0;
+    double rate_ = 0, turn_ = -1;
     std::vector<Node> tied_;
     std::vector<double> base_matrix_, matrix_, row_sum_, constant_, right_, f_, step_, trial_;
     std::vector<double> gain_, factored_gain_, state_weight_;

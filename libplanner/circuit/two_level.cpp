@@ -60,7 +60,7 @@ void close(const Circuit::Data& data, const std::vector<double>& numbers, Nodes&
         changed = false;
         for (const Part& part : data.parts) {
             const double* v = numbers.data() + part.value;
-            bool ideal = part.kind == Kind::voltage_source || part.rectifies ||
+            bool ideal = part.kind == Kind::voltage_source || part.rectifies || part.swings ||
                          (part.kind == Kind::inductor && v[at::series] <= 0);
             bool touched = false, whole = true;
             for (const Node node : part.nodes) {
@@ -97,7 +97,21 @@ Nodes least_block(Engine::State& state, double hertz) {
             largest = std::max(largest, std::abs(numbers[static_cast<std::size_t>(part.value + at::amplitude)]));
         }
     }
-    if (!any_rectifier || largest == 0) return {};
+    if (!any_rectifier) return {};
+    Nodes moving = in;
+    for (const Part& part : data.parts)
+        if (part.swings) take(moving, part);
+    const bool swings = moving != in;
+    if (swings) {
+        // What contacts chop: the transformer that they feed, and so its rectifiers.
+        for (const Part& part : data.parts)
+            if (part.kind == Kind::transformer && std::any_of(part.nodes.begin(), part.nodes.end(), [&](Node node) {
+                    return node != ground && moving[static_cast<std::size_t>(node)];
+                }))
+                take(moving, part);
+    } else if (largest == 0) {
+        return {};
+    }
 
     // Small signal from the line with the rectifiers shut: what moves with it belongs to it.
     Solver& solver = *state.whole;
@@ -109,8 +123,7 @@ Nodes least_block(Engine::State& state, double hertz) {
     std::vector<double> x(static_cast<std::size_t>(solver.n()) + 1, 0);
     solver.linearise(x);
     solver.mute_rectifiers();
-    Nodes moving = in;
-    if (solver.linearise_at(hertz)) {
+    if (!swings && solver.linearise_at(hertz)) {
         std::vector<Complex> column(x.size());
         for (const Part& part : data.parts)
             if (part.kind == Kind::voltage_source && part.waveform.hertz > 0)

@@ -70,7 +70,8 @@ class Writer {
         if (data_.tolerance) put(root_, "tolerance", *data_.tolerance * 100, Measure::per_cent);
         const NodeRoles& roles = set_.nodes();
         const LineSpec& line = set_.line();
-        const bool given = line.volts_stated || !line.supply.empty() || line.watts || line.hertz != 60;
+        const bool given =
+            line.supply != "battery" && (line.volts_stated || !line.supply.empty() || line.watts || line.hertz != 60);
         if (roles.line_hot >= 0 && roles.line_neutral >= 0) {
             pugi::xml_node node = root_.append_child("line");
             if (line.volts_stated) put(node, "volts", line.volts, Measure::volts);

@@ -111,14 +111,28 @@ std::string meter_words(const Meter& meter) {
     return say(meter.ohms);
 }
 
+namespace {
+
+bool runs_on_direct(const LineSpec& line) {
+    return line.hertz <= 0 || line.supply == "dc" || line.supply == "battery";
+}
+
+/// ", 60 cycles"; " direct" where nothing alternates.
+std::string cycles_of(const LineSpec& line, double hertz) {
+    return runs_on_direct(line) ? " direct" : ", " + two_figures(hertz) + " cycles";
+}
+
+}  // namespace
+
 std::string line_words(const Study& study) {
     const Policy& policy = study.policy();
     const LineSpec& own = study.chassis().line();
     const bool stated = policy.line.volts.value() > 0;
     const double v = stated ? policy.line.volts.value() : own.volts;
     const double f = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : own.hertz;
-    std::string text = say(volts(v)) + ", " + two_figures(f) + " cycles";
-    const bool own_cycles = policy.line.hertz.value() <= 0 || policy.line.hertz.value() == own.hertz;
+    std::string text = say(volts(v)) + cycles_of(own, f);
+    const bool own_cycles =
+        runs_on_direct(own) || policy.line.hertz.value() <= 0 || policy.line.hertz.value() == own.hertz;
     if (!stated && !own_cycles)
         text += " (the set's is " + two_figures(own.hertz) + " cycles)";
     else if (!stated)
@@ -358,11 +372,11 @@ void as_found(Page& page, const Chassis& chassis) {
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {
     const Chassis& chassis = study.chassis();
     const bool own_line = solved == nullptr || solved->condition.scenario == Scenario::normal;
-    std::string text =
-        "Black clip on " + reference_words(chassis) + ", clipped on with the plug out. Line " +
-        (own_line ? line_words(study)
-                  : say(volts(solved->line_volts)) + ", " + two_figures(solved->line_hertz) + " cycles") +
-        ".";
+    std::string text = "Black clip on " + reference_words(chassis) + ", clipped on with the plug out. " +
+                       (chassis.line().supply == "battery" ? "Battery " : "Line ") +
+                       (own_line ? line_words(study)
+                                 : say(volts(solved->line_volts)) + cycles_of(chassis.line(), solved->line_hertz)) +
+                       ".";
     if (with_meter) text += " Meter " + meter_words(study.policy().meter) + ".";
     bool speaker = false, control = false, radio = false;
     for (const Part& part : chassis.parts()) {

@@ -227,7 +227,44 @@ void pentagrid_law(const double* p, const double* v, double* i, double* g) {
     oscillator_grid(p, v[2], screen, columns, 2, 1, i, g);
 }
 
+/// A law whose cathode is a filament: what leaves through it enters the filament evenly all along, as good as at its
+/// ends. Terminals after those of the law: the other end (half the current), or its middle and the other end (a half
+/// and a quarter); the last is the end against which volts are given. These take no part in the law itself.
+template <LawFunction inner, int count, int extra>
+void on_filament(const double* p, const double* v, double* i, double* g) {
+    constexpr int own = count - 1, columns = own + extra;
+    constexpr double shares[2] = {0.5, 0.25};
+    double gains[own * own];
+    inner(p, v, i, gains);
+    for (int k = 0; k < columns * columns; ++k) g[k] = 0;
+    double sum = 0;
+    for (int k = 0; k < own; ++k) {
+        sum += i[k];
+        for (int j = 0; j < own; ++j) {
+            g[k * columns + j] = gains[k * own + j];
+            for (int e = 0; e < extra; ++e) g[(own + e) * columns + j] -= shares[e] * gains[k * own + j];
+        }
+    }
+    for (int e = 0; e < extra; ++e) i[own + e] = -shares[e] * sum;
+}
+
+template <LawFunction inner, int count>
+NamedLaw filament(int extra) {
+    if (extra == 1) return {on_filament<inner, count, 1>, count + 1};
+    if (extra == 2) return {on_filament<inner, count, 2>, count + 2};
+    return {inner, count};
+}
+
 }  // namespace
+
+NamedLaw filament_law(std::string_view name, int extra) {
+    if (name == "signal-diode") return filament<signal_diode_law, 2>(extra);
+    if (name == "triode") return filament<triode_law, 3>(extra);
+    if (name == "pentode") return filament<pentode_law, 4>(extra);
+    if (name == "pentagrid") return filament<pentagrid_law, 5>(extra);
+    if (name == "converter") return filament<converter_law, 6>(extra);
+    return {};
+}
 
 NamedLaw law(std::string_view name) {
     if (name == "vacuum-diode") return {vacuum_diode_law, 2};

@@ -40,4 +40,9 @@ struct NamedLaw {
 };
 NamedLaw law(std::string_view name);
 
+/// The same on a filament of its own volts, which the tube's current heats too: it enters evenly all along, that is as
+/// half of it at either end. extra 1: a terminal more before the last, the other end; 2: two more, the middle of the
+/// filament (half) and the other end (a quarter). {nullptr, 0} for a law that no battery tube has.
+NamedLaw filament_law(std::string_view name, int extra);
+
 }  // namespace tubewright::tubes

@@ -134,7 +134,7 @@ struct NodeRoles {
 };
 
 struct LineSpec {
-    double volts = 117, hertz = 60;
+    double volts = 117, hertz = 60;  ///< of the leading battery and 0 in a set without a line
     bool volts_stated = false;
     std::string supply;           ///< as the label has it: "ac", "dc", "ac-dc"; empty where nobody says
     std::optional<double> watts;  ///< as the label has it

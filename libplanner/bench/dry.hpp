@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: MIT
+// What feeds a set without glass: dry rectifiers (selenium, copper oxide, silicon), batteries, vibrators. Their
+// constants are not in the file and in no table: all of them assumed, common practice, with the spread that age gives.
+//
+// A dry rectifier of n plates in series passes i amperes at
+//     v = n fold ln(1 + i / saturation) + i ohms
+// forward, and beside it a leak that passes back. A selenium plate of a new stack drops 1 V at its rated current, three
+// fifths of it in the exponential; as it ages its ohms rise. Solved for i by Newton on x = ln(1 + i / saturation),
+// where the equation is convex and rising. Tests: tests/bench/dry_test.cpp.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include <tubewright/chassis.hpp>
+#include <tubewright/policy.hpp>
+
+#include "circuit/circuit.hpp"
+
+namespace tubewright::bench {
+
+/// Nodes anode, cathode; the parameters in this order. `scale` 0: taken out.
+circuit::Law dry_rectifier_law();
+enum DryParameter { scale, saturation_amps, fold_volts, series_ohms, reverse_siemens, dry_parameters };
+const std::vector<std::string>& dry_parameter_names();
+
+struct DryRectifier {
+    std::vector<double> parameters;
+    int plates = 1;
+    double rated_volts = 0, rated_amps = 0;
+    double least_ohms = 0, most_ohms = 0;  ///< of series_ohms, new to tired
+    std::string made;                      ///< "5 plates of selenium"
+};
+/// From its rated volts (rms) and amperes; 130 V and 75 mA where the file has none.
+DryRectifier dry_rectifier(const Part& part);
+
+/// Ohms of a battery: of its cells, by what it is for, and how far they rise before it is thrown away.
+struct BatteryOhms {
+    double fresh = 0, tired = 0;
+};
+BatteryOhms battery_ohms(const Part& part);
+
+/// Contacts of a vibrator by lead (reed first): shares of a cycle between which each is closed, whole eightieths.
+struct Closed {
+    int lead = 0;
+    double from = 0, to = 0;
+    bool rectifies = false;  ///< a secondary contact of a synchronous one
+};
+constexpr int vibrator_grid = 80;  ///< steps of a cycle on which the edges fall
+std::vector<Closed> vibrator_contacts(const Part& part);
+
+/// What a set without a line runs on: the battery that `--line` speaks of, or none. The vehicle's, else the A battery,
+/// else the first; those that are out do not count.
+int leading_battery(const Chassis& set);
+/// Volts of the line, or of the leading battery.
+double feed_volts(const Chassis& set);
+/// Cycles of the period: the line's now, a vibrator's; 60 for direct current alone.
+double feed_hertz(const Chassis& set, const Policy& policy);
+
+}  // namespace tubewright::bench

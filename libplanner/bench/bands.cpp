@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <numeric>
 
 #include "policy/policy.hpp"
@@ -210,6 +211,51 @@ BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, con
     return out;
 }
 
+namespace {
+
+/// Where the supply is no plain regulation line (a string, a doubler, a vibrator, several rectifiers) the whole period
+/// answers: every spread moves every mean through reactances, rectifiers and all.
+void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, Solution& solution) {
+    const Translation& in = *rig.translation;
+    std::vector<circuit::Override> of;
+    std::vector<std::pair<double, double>> distance;
+    for (const Spread& spread : in.spreads) {
+        const std::vector<circuit::Override> one =
+            overrides_of(in, {{spread.item, spread.slot, spread.index, spread.nominal}}, false);
+        if (one.empty() || one.front().element < 0 || spread.slot == Slot::farads || spread.slot == Slot::henries)
+            continue;
+        const double now = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
+        const double scale = spread.slot == Slot::parameter && spread.index == 0       ? now
+                             : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0
+                                                                                       : 1.0;
+        of.push_back(one.front());
+        distance.emplace_back((spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale);
+    }
+    if (policy.line_tolerance > 0) {
+        const Item& source = in.items[static_cast<std::size_t>(in.source)];
+        const double move = policy.line_tolerance * solved.volts * (in.direct ? 1.0 : std::numbers::sqrt2);
+        of.push_back({source.full, in.direct ? Slot::direct : Slot::amplitude, 0, 0});
+        distance.emplace_back(-move, move);
+    }
+    const std::vector<std::vector<double>> by = rig.full->mean_sensitivities(solved.wave, of, solved.overrides);
+    for (std::size_t n = 0; n < solution.nets.size(); ++n) {
+        NetVolts& net = solution.nets[n];
+        const auto at = static_cast<std::size_t>(in.node_of_net[n]);
+        if (at == 0 || net.undetermined) continue;
+        double down = 0, up = 0;
+        for (std::size_t k = 0; k < of.size(); ++k) {
+            const double a = by[k][at] * distance[k].first, b = by[k][at] * distance[k].second;
+            const double least = std::min({a, b, 0.0}), most = std::max({a, b, 0.0});
+            down += least * least;
+            up += most * most;
+        }
+        net.low = Volts(net.dc.value() - std::sqrt(down));
+        net.high = Volts(net.dc.value() + std::sqrt(up));
+    }
+}
+
+}  // namespace
+
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
                       Solution& solution) {
     const Translation& in = *rig.translation;
@@ -222,6 +268,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     }
     const std::vector<circuit::Override> overrides = twin_overrides(in, solved.changes, line);
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
+    if (!has_line(in)) bands_of_the_period(rig, policy, solved, solution);
     if (!op.solved) {
         solution.solver.start_points_agree = false;
         return;
@@ -279,6 +326,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
             down += least * least;
             up += most * most;
         };
+        const Volts least = net.low, most = net.high;
         for (std::size_t k = 0; k < causes; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
         if (port >= 0 && std::fabs(port_by_offset) > 1e-12) {
             const double follows = by[causes] / port_by_offset * volts;
@@ -286,6 +334,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         }
         net.low = Volts(net.dc.value() - std::sqrt(down));
         net.high = Volts(net.dc.value() + std::sqrt(up));
+        if (!has_line(in)) net.low = least, net.high = most;
         const double source = std::max(0.0, by.back());
         net.source = Ohms(source);
         const double meter = meter_ohms(policy.meter, net.dc.value());

@@ -211,6 +211,12 @@ class Engine {
     /// d v(node) / d value for each (element, slot, index) asked, at a solved operating point.
     std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of,
                                       std::span<const Override> overrides = {});
+    /// d mean volts / d value over a period, [value][node], the whole period moving with it, reactances and all; by the
+    /// derivatives of the integrator's own stages, no differences of solutions. An element of -1 asks for a steady
+    /// ampere driven into node `index`: the diagonal of those is the source resistance. Changes of farads and henries
+    /// give 0.
+    std::vector<std::vector<double>> mean_sensitivities(const Periodic& at, std::span<const Override> of,
+                                                        std::span<const Override> overrides = {});
     /// Complex node volts (real, imaginary by node) for 1 A driven from `from` into `into` at `hertz`, about the
     /// operating point.
     struct Phasor {

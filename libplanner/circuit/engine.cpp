@@ -226,6 +226,82 @@ Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Overri
     return out;
 }
 
+namespace {
+
+/// d F / d value of one part at unknowns x (n + 1 numbers): add(row, slope) for each row of F that it moves, in units
+/// of the whole circuit's unknowns (n: the reference).
+template <class Add>
+void residual_slopes(const Circuit::Data& data, const std::vector<double>& numbers, const Override& of, double turn,
+                     const double* x, const Add& add) {
+    const Part& part = data.parts.at(static_cast<std::size_t>(of.element));
+    const double* v = numbers.data() + part.value;
+    const int offset = value_index(data, of) - part.value, reference = data.unknowns();
+    const auto row = [&](int branch) { return data.branch_unknown(part.branch + branch); };
+    const auto at_node = [&](Node k) { return k == ground ? reference : k - 1; };
+    const auto volts = [&](Node k) { return k == ground ? 0.0 : x[k - 1]; };
+    const auto amps = [&](double slope) {  // from the first node to the second
+        add(at_node(part.nodes[0]), slope);
+        add(at_node(part.nodes[1]), -slope);
+    };
+    const double across = part.nodes.size() >= 2 ? volts(part.nodes[0]) - volts(part.nodes[1]) : 0;
+    switch (part.kind) {
+        case Kind::resistor: {
+            const double g = siemens_of(v[at::ohms]);
+            if (v[at::ohms] > least_ohms) amps(-g * g * across);
+            break;
+        }
+        case Kind::conductance:
+            amps(across);
+            break;
+        case Kind::capacitor:
+            if (offset == at::leak) amps(across);
+            break;
+        case Kind::inductor:
+            if (offset == at::series) add(row(0), -x[row(0)]);
+            break;
+        case Kind::voltage_source:
+            if (offset == at::direct) add(row(0), -1);
+            if (offset == at::amplitude) {
+                const double unit[2] = {0, 1};
+                add(row(0), -source_value(part.waveform, unit, part.waveform.hertz, turn));
+            }
+            break;
+        case Kind::current_source:
+            amps(1);
+            break;
+        case Kind::transformer:
+            if (offset >= at::copper) add(row(offset - at::copper), -x[row(offset - at::copper)]);
+            break;
+        case Kind::device: {
+            // The law is opaque: a central difference of its currents alone, at fixed volts.
+            const Node common = part.nodes.back();
+            const int last = part.law.terminals - 1;
+            double across_device[8] = {}, up[8] = {}, down[8] = {}, gains[64] = {};
+            for (int t = 0; t < last; ++t)
+                across_device[t] = volts(part.nodes[static_cast<std::size_t>(t)]) - volts(common);
+            const int next = of.element + 1;
+            const int end = next < static_cast<int>(data.parts.size())
+                                ? data.parts[static_cast<std::size_t>(next)].value
+                                : static_cast<int>(data.values.size());
+            std::vector<double> p(numbers.begin() + part.value, numbers.begin() + end);
+            double& moved = p[static_cast<std::size_t>(offset)];
+            const double centre = moved, stride = 1e-5 * std::max(std::abs(centre), 1e-9);
+            moved = centre + stride;
+            evaluate(part, p.data(), turn, across_device, up, gains);
+            moved = centre - stride;
+            evaluate(part, p.data(), turn, across_device, down, gains);
+            for (int t = 0; t < last; ++t) {
+                const double slope = (up[t] - down[t]) / (2 * stride);
+                add(at_node(part.nodes[static_cast<std::size_t>(t)]), slope);
+                add(at_node(common), -slope);
+            }
+            break;
+        }
+    }
+}
+
+}  // namespace
+
 std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, std::span<const Override> of,
                                           std::span<const Override> overrides) {
     const Circuit::Data& data = state_->data();
@@ -246,68 +322,31 @@ std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, 
     std::vector<double> y(n + 1, 0);
     y[static_cast<std::size_t>(node) - 1] = 1;
     solver.solve_transposed(y.data());
-    const auto adjoint = [&](Node k) { return k == ground ? 0.0 : y[static_cast<std::size_t>(k) - 1]; };
-    const auto volts = [&](Node k) { return k == ground ? 0.0 : x[static_cast<std::size_t>(k) - 1]; };
-    for (std::size_t k = 0; k < of.size(); ++k) {
-        const Part& part = data.parts.at(static_cast<std::size_t>(of[k].element));
-        const double* v = state_->numbers.data() + part.value;
-        const int offset = value_index(data, of[k]) - part.value;
-        const auto row = [&](int branch) {
-            return static_cast<std::size_t>(data.branch_unknown(part.branch + branch));
-        };
-        const double across = part.nodes.size() >= 2 ? volts(part.nodes[0]) - volts(part.nodes[1]) : 0;
-        const double across_adjoint = part.nodes.size() >= 2 ? adjoint(part.nodes[0]) - adjoint(part.nodes[1]) : 0;
-        double slope = 0;  // y . dF/dp
-        switch (part.kind) {
-            case Kind::resistor: {
-                const double g = siemens_of(v[at::ohms]);
-                slope = v[at::ohms] > least_ohms ? -g * g * across * across_adjoint : 0;
-                break;
-            }
-            case Kind::conductance:
-                slope = across * across_adjoint;
-                break;
-            case Kind::capacitor:
-                if (offset == at::leak) slope = across * across_adjoint;
-                break;
-            case Kind::inductor:
-                if (offset == at::series) slope = -x[row(0)] * y[row(0)];
-                break;
-            case Kind::voltage_source:
-                if (offset == at::direct) slope = -y[row(0)];
-                break;
-            case Kind::current_source:
-                slope = across_adjoint;
-                break;
-            case Kind::transformer:
-                if (offset >= at::copper) slope = -x[row(offset - at::copper)] * y[row(offset - at::copper)];
-                break;
-            case Kind::device: {
-                // The law is opaque: a central difference of its currents alone, at fixed volts.
-                const Node common = part.nodes.back();
-                const int last = part.law.terminals - 1;
-                double across_device[8] = {}, up[8] = {}, down[8] = {}, gains[64] = {};
-                for (int t = 0; t < last; ++t)
-                    across_device[t] = volts(part.nodes[static_cast<std::size_t>(t)]) - volts(common);
-                const int next = of[k].element + 1;
-                const int end = next < static_cast<int>(data.parts.size())
-                                    ? data.parts[static_cast<std::size_t>(next)].value
-                                    : static_cast<int>(data.values.size());
-                std::vector<double> p(state_->numbers.begin() + part.value, state_->numbers.begin() + end);
-                double& moved = p[static_cast<std::size_t>(offset)];
-                const double centre = moved, stride = 1e-5 * std::max(std::abs(centre), 1e-9);
-                moved = centre + stride;
-                part.law.evaluate(p.data(), across_device, up, gains);
-                moved = centre - stride;
-                part.law.evaluate(p.data(), across_device, down, gains);
-                for (int t = 0; t < last; ++t)
-                    slope += (up[t] - down[t]) / (2 * stride) *
-                             (adjoint(part.nodes[static_cast<std::size_t>(t)]) - adjoint(common));
-                break;
-            }
-        }
-        found[k] = -slope;
-    }
+    y[n] = 0;
+    for (std::size_t k = 0; k < of.size(); ++k)
+        residual_slopes(data, state_->numbers, of[k], -1, x.data(),
+                        [&](int row, double slope) { found[k] -= y[static_cast<std::size_t>(row)] * slope; });
+    return found;
+}
+
+std::vector<std::vector<double>> Engine::mean_sensitivities(const Periodic& at_period, std::span<const Override> of,
+                                                            std::span<const Override> overrides) {
+    const Circuit::Data& data = state_->data();
+    std::vector<std::vector<double>> found(of.size(), std::vector<double>(data.names.size(), 0));
+    std::vector<Node> tied, undetermined;
+    if (!at_period.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return found;
+    const auto turn_slopes = [&](double turn, const double* x, std::size_t k, double* column) {
+        const auto add = [&](int row, double slope) { column[row] -= slope; };
+        if (of[k].element >= 0)
+            residual_slopes(data, state_->numbers, of[k], turn, x, add);
+        else if (of[k].index != ground)
+            column[of[k].index - 1] += 1;
+    };
+    const Eigen::MatrixXd means =
+        mean_responses(*state_->whole, state_->numbers.data(), tied, at_period, of.size(), turn_slopes);
+    for (std::size_t k = 0; k < of.size() && means.cols() == static_cast<Eigen::Index>(of.size()); ++k)
+        for (std::size_t node = 1; node < data.names.size(); ++node)
+            found[k][node] = means(static_cast<Eigen::Index>(node) - 1, static_cast<Eigen::Index>(k));
     return found;
 }
 

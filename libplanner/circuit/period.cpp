@@ -191,6 +191,73 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
     out.solved = true;
 }
 
+Eigen::MatrixXd mean_responses(
+    Solver& solver, const double* numbers, const std::vector<Node>& tied, const Periodic& at, std::size_t values,
+    const std::function<void(double turn, const double* x, std::size_t k, double* column)>& slopes) {
+    using Matrix = Eigen::MatrixXd;
+    const Wiring& w = solver.wiring();
+    const auto n = static_cast<std::size_t>(w.n), ns = w.states.size(), steps = at.waveform.size();
+    if (steps == 0 || at.inner.size() != steps || at.waveform.front().size() != n) return {};
+    solver.values(numbers, 1 / at.period_seconds, tied);
+    solver.assemble(static_cast<double>(steps) / (gamma_stage * at.period_seconds));
+    std::vector<std::size_t> active;  // a capacitor of 0 farads has no memory
+    for (std::size_t s = 0; s < ns; ++s)
+        if (solver.state_weight(s) != 0) active.push_back(s);
+    // Columns: the start of each active state, then each value. Rows: states.
+    const std::size_t columns = active.size() + values;
+    const auto wide = static_cast<Eigen::Index>(columns);
+    Matrix along = Matrix::Zero(static_cast<Eigen::Index>(ns), wide), inner = along, base;
+    for (std::size_t a = 0; a < active.size(); ++a)
+        along(static_cast<Eigen::Index>(active[a]), static_cast<Eigen::Index>(a)) = 1;
+    Matrix mean = Matrix::Zero(static_cast<Eigen::Index>(n), wide);
+    std::vector<double> right((n + 1) * columns), x(n + 1, 0);
+    const auto stage = [&](double turn, const std::vector<double>& unknowns, const Matrix& from, Matrix& into,
+                           double weight) {
+        std::copy(unknowns.begin(), unknowns.end(), x.begin());
+        solver.instant(turn, nullptr, nullptr);
+        if (!solver.linearise(x)) return false;
+        std::fill(right.begin(), right.end(), 0.0);
+        for (std::size_t c = 0; c < columns; ++c) {
+            double* column = right.data() + c * (n + 1);
+            for (const std::size_t s : active) {
+                const double amps =
+                    solver.state_weight(s) * from(static_cast<Eigen::Index>(s), static_cast<Eigen::Index>(c));
+                column[w.states[s].into] += amps;
+                column[w.states[s].from] -= amps;
+            }
+            if (c >= active.size()) slopes(turn, x.data(), c - active.size(), column);
+            column[n] = 0;
+        }
+        solver.solve(right.data(), static_cast<int>(columns));
+        for (std::size_t c = 0; c < columns; ++c) {
+            const double* column = right.data() + c * (n + 1);
+            for (std::size_t s = 0; s < ns; ++s)
+                into(static_cast<Eigen::Index>(s), static_cast<Eigen::Index>(c)) =
+                    column[w.states[s].plus] - column[w.states[s].minus];
+            for (std::size_t u = 0; u < n; ++u)
+                mean(static_cast<Eigen::Index>(u), static_cast<Eigen::Index>(c)) += weight * column[u];
+        }
+        return true;
+    };
+    const auto count = static_cast<double>(steps);
+    for (std::size_t k = 0; k < steps; ++k) {
+        const auto step = static_cast<double>(k);
+        if (!stage((step + gamma_stage) / count, at.inner[k], along, inner, weight_inner / count)) return {};
+        base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
+        if (!stage((step + 1) / count, at.waveform[k], base, along, gamma_stage / count)) return {};
+    }
+    // The start that each value asks for, so that the period still closes.
+    const auto memory = static_cast<Eigen::Index>(active.size());
+    Matrix closing = Matrix::Identity(memory, memory), ends(memory, static_cast<Eigen::Index>(values));
+    for (Eigen::Index a = 0; a < memory; ++a) {
+        const auto row = static_cast<Eigen::Index>(active[static_cast<std::size_t>(a)]);
+        closing.row(a) -= along.row(row).head(memory);
+        ends.row(a) = along.row(row).tail(static_cast<Eigen::Index>(values));
+    }
+    const Matrix starts = Eigen::CompleteOrthogonalDecomposition<Matrix>(closing).solve(ends);
+    return mean.rightCols(static_cast<Eigen::Index>(values)) + mean.leftCols(memory) * starts;
+}
+
 void StartStep::factor(const Wiring& wiring, const Eigen::MatrixXd& transition) {
     const auto ns = static_cast<Eigen::Index>(wiring.states.size());
     scale_.resize(ns);

@@ -81,7 +81,7 @@ void lone_leads(const Trace& trace, Findings& findings) {
             }
             // A plate winding's tap makes its net the return of B-plus, but nothing returns where nothing else ends.
             const bool alone = supply_tap && lead.net >= 0 && trace.net(lead.net).leads.size() == 1;
-            if (lead.net < 0 || (trace.joined(lead.net) > 1 && !alone)) continue;
+            if (lead.net < 0 || lead.unknown || (trace.joined(lead.net) > 1 && !alone)) continue;
             const LeadRef ref{p, static_cast<int>(i)};
             const std::string others = soldered_list(trace, lead.net, ref);
             const Net& net = trace.net(lead.net);
@@ -103,6 +103,34 @@ void lone_leads(const Trace& trace, Findings& findings) {
                      "the outside is called so (location=\"phones terminal\")",
                      {part.id}));
         }
+    }
+}
+
+/// Words that the file uses once, on a wire or in a join: the place they should name is called otherwise.
+void lone_words(const Trace& trace, Findings& findings) {
+    const Chassis::Data& data = trace.chassis().data();
+    std::vector<std::string_view> words;
+    for (int n = 0; n < data.names.size(); ++n)
+        if (data.name_uses[at(n)] > 1 && data.names.text(n).find('.') == std::string_view::npos)
+            words.push_back(data.names.text(n));
+    for (int n = 0; n < data.names.size(); ++n) {
+        const std::string_view word = data.names.text(n);
+        if (data.name_uses[at(n)] != 1 || data.on_lead[at(n)] || word.find('.') != std::string_view::npos ||
+            audit::names_a_terminal(word))
+            continue;
+        const int net = data.net_of_name[at(n)];
+        const NodeRoles& roles = trace.chassis().nodes();
+        if (net >= 0 && (trace.bottom(net) || net == roles.line_hot || net == roles.line_neutral || net == roles.earth))
+            continue;
+        const std::string near = nearest(std::string(word), words);
+        // a join may give a lone pin a name of its own, and no harm done
+        const std::span<const LeadRef> on = net < 0 ? std::span<const LeadRef>() : trace.net(net).leads;
+        const bool wire = std::any_of(on.begin(), on.end(), [&](LeadRef ref) { return data.written(ref) == word; });
+        if (!wire && near.empty()) continue;
+        findings.add({tw::lone_lead, "lone-lead", Severity::doubt}, net < 0 ? Place{} : trace.net(net).place, {}, {net},
+                     fill("the word \"{}\" is used once, on a wire or in a join: it brings nothing there{}",
+                          {std::string(word), near.empty() ? std::string() : "; \"" + near + "\" is near"}),
+                     "the word that the other end is called by");
     }
 }
 
@@ -738,6 +766,16 @@ void conflicts(const Trace& trace, Findings& findings) {
         const auto name = [&](const On& on) { return trace.pin_name(on.part, on.pin); };
         const std::string net = trace.net(n).name;
 
+        if (rectifier_plate != nullptr)
+            for (const LeadRef ref : trace.net(n).leads)
+                for (const PartWinding& winding : trace.part(ref.part).windings)
+                    if (winding.role == WindingRole::plate && winding.leads.size() == 3 &&
+                        winding.leads[1] == ref.lead && trace.part(ref.part).leads[at(ref.lead)].net == n)
+                        report(stop, *rectifier_plate, nullptr,
+                               fill("{} is on the centre tap of the plate winding of {}: the other end takes twice the "
+                                    "volts to the filter",
+                                    {name(*rectifier_plate), trace.part(ref.part).id}),
+                               "the three leads of that winding, by ohms: the tap lies halfway between the two plates");
         if (heater != nullptr && !bottom) {
             // Filament types carry their bias on the filament; only B-plus itself is impossible there.
             const On* supply = plate != nullptr ? plate : screen;
@@ -1149,6 +1187,17 @@ void fighting_windings(const Trace& trace, Findings& findings) {
     if (roles.line_hot >= 0 && roles.line_neutral >= 0 && roles.line_hot != roles.line_neutral)
         sources.insert(sources.begin(),
                        {roles.line_hot, roles.line_neutral, -1, -1, 0, chassis.line().volts, "the line"});
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& part = chassis.parts()[p];
+        if ((part.kind != PartKind::power_switch && part.kind != PartKind::fuse) || part.leads.size() != 2 ||
+            roles.line_hot < 0 || roles.line_neutral < 0 || roles.line_hot == roles.line_neutral)
+            continue;
+        if (std::minmax(part.leads[0].net, part.leads[1].net) == std::minmax(roles.line_hot, roles.line_neutral))
+            findings.add({tw::windings_fight, "windings-fight", Severity::stop}, part.place, {static_cast<int>(p)},
+                         {roles.line_hot, roles.line_neutral},
+                         fill("{} stands from one line blade to the other: closed it shorts the line", {part.id}),
+                         "its two lugs: one belongs to a blade, the other to what it switches");
+    }
     if (roles.line_hot >= 0 && roles.line_hot == roles.line_neutral)
         findings.add({tw::windings_fight, "windings-fight", Severity::stop}, trace.net(roles.line_hot).place, {},
                      {roles.line_hot}, "both line blades are one net: the line is shorted as traced",
@@ -1475,7 +1524,14 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                    (trace.alternating(part.leads[0].net) || trace.alternating(part.leads[1].net));
         });
     for (const String& string : strings) {
-        if (by_capacitor || unnamed || !string.known || string.parallel || trace.chassis().family() == Family::portable)
+        const bool cut = std::any_of(string.nets.begin(), string.nets.end(), [&](int net) {
+            const std::span<const LeadRef> on = trace.net(net).leads;
+            return !trace.bottom(net) && std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+                return trace.part(ref.part).kind == PartKind::untraced;
+            });
+        });
+        if (cut || by_capacitor || unnamed || !string.known || string.parallel ||
+            trace.chassis().family() == Family::portable)
             continue;
         double resistance_volts = 0;
         std::vector<int> concerned{all[string.heaters.front()].part};
@@ -1757,6 +1813,7 @@ void readers_notes(const Trace& trace, std::vector<Finding>& rows) {
 std::vector<Finding> as_traced(const Chassis& chassis, const Catalogue& catalogue) {
     const Trace trace(chassis);
     Findings findings(trace);
+    lone_words(trace, findings);
     lone_leads(trace, findings);
     both_ends(trace, findings);
     shorted_supply(trace, findings);
@@ -1858,18 +1915,34 @@ std::vector<ReadbackPin> readback(const Chassis& chassis) {
             if (lead.net >= 0) {
                 const Net& net = chassis.nets()[static_cast<std::size_t>(lead.net)];
                 row.net = net.name;
-                for (const LeadRef ref : net.leads) {
+                // what the file writes at this pin first, then the rest of its net
+                const std::string here = socket.id + "." + lead.name;
+                std::vector<LeadRef> order(net.leads.begin(), net.leads.end());
+                const auto rest = std::stable_partition(
+                    order.begin(), order.end(), [&](LeadRef ref) { return chassis.data().written(ref) == here; });
+                for (auto place = order.begin(); place != order.end(); ++place) {
+                    const LeadRef ref = *place;
+                    const bool at_pin = place < rest;
                     const std::string name = chassis.lead_name(ref);
                     const bool twice = std::find(row.soldered.begin(), row.soldered.end(), name) != row.soldered.end();
                     const bool inside = ref.part == static_cast<int>(p) && pin != nullptr &&
                                         joined_inside(*socket.type, lead.name, socket.leads[at(ref.lead)].name);
                     if (ref != LeadRef{static_cast<int>(p), static_cast<int>(i)} && !twice && !inside)
-                        row.soldered.push_back(name);
+                        row.soldered.push_back(name), row.at_pin += at_pin ? 1 : 0;
                 }
             }
             rows.push_back(std::move(row));
         }
     }
+    // V2 before V10, whatever the order of the file
+    const auto rank = [](const std::string& id) {
+        const std::size_t digit = std::min(id.find_first_of("0123456789"), id.size());
+        const std::string figures = id.substr(digit);
+        return std::tuple(id.substr(0, digit), figures.size(), figures);
+    };
+    std::stable_sort(rows.begin(), rows.end(), [&](const ReadbackPin& a, const ReadbackPin& b) {
+        return a.socket != b.socket && rank(a.socket) < rank(b.socket);
+    });
     return rows;
 }
 

@@ -206,6 +206,12 @@ std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty) {
         edges.emplace_back(part.leads[0].net, part.leads[1].net);
         source.push_back(Source::none);
     }
+    for (const Part& part : chassis.parts()) {  // the rest of a string that nobody traced
+        if (part.kind != PartKind::untraced || part.leads.size() != 2 || part.leads[0].net < 0 || part.leads[1].net < 0)
+            continue;
+        edges.emplace_back(part.leads[0].net, part.leads[1].net);
+        source.push_back(Source::none);
+    }
     const NodeRoles& roles = chassis.nodes();
     if (const int home = chassis.reference(); filaments && home >= 0 && chassis.family() != Family::ac_transformer)
         for (int net = 0; net < static_cast<int>(chassis.nets().size()); ++net) {

@@ -431,7 +431,7 @@ void tube_volts(const Trace& trace, const Solution& normal, Findings& findings) 
             const bool wanted = pin.electrode == Electrode::plate || pin.electrode == Electrode::control_grid ||
                                 pin.electrode == Electrode::screen;
             if (there->undetermined) {
-                if (wanted)
+                if (wanted && !trace.untraced_near(net))
                     findings.add(Severity::doubt, tw::net_undetermined, "net-undetermined", socket, pin.lead,
                                  {socket.id}, {trace.net(net).name},
                                  fill("the volts at {} are not determined: no direct current can reach it", {name}),

@@ -5,6 +5,7 @@
 // tests/generate/trace_mutations.cpp.
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <optional>
 #include <set>
 
@@ -27,6 +28,7 @@ constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-
     cathode_electrolytic{1.5e-6, 300e-6};
 constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6}, buffer{1.5e-9, 0.06e-6};
 constexpr double most_follower = 250e3;
+constexpr double least_electrolytic = 1e-6;
 constexpr double decoupler = 40e-9;          ///< a capacitor from a plate to the bottom as large keeps the plate still
 constexpr double most_wax_farads = 1.05e-6;  ///< of paper that the file itself calls so
 constexpr double high_voltage = 100;         ///< an electrolytic rated for more is a filter
@@ -75,6 +77,7 @@ class Stages {
         bypasses();
         outlets();
         exchanged_feeds();
+        cathodes_on_supply();
     }
 
   private:
@@ -127,12 +130,41 @@ class Stages {
         // Between the line or a winding and a rectifier: above where current comes out of it, below where it goes in.
         if (trace_.alternating(minus)) turned = turned || charged(plus) < 0;
         if (trace_.alternating(plus)) turned = turned || charged(minus) > 0;
+        // Straight between what alternates and the bottom, with no rectifier between: in a doubler alone is that its
+        // place.
+        for (const auto& [here, there] : {std::pair{plus, minus}, {minus, plus}})
+            if (trace_.alternating(here) && (trace_.bottom(there) || trace_.alternating(there)) &&
+                trace_.chassis().family() != Family::doubler && !doubles(here) &&
+                c.farads.value_or(1) > least_electrolytic) {
+                findings_.add({tw::electrolytic_turned, "electrolytic-turned", Severity::stop}, place_of(c, 0), {p},
+                              {plus, minus},
+                              fill("{} is an electrolytic between {}, which alternates, and {}: it boils and bursts",
+                                   {c.id, trace_.net(here).name, trace_.net(there).name}),
+                              "the lug of that end: the rectifier's cathode, not its plate or the line");
+                return;
+            }
         if (!turned) return;
         findings_.add(
             {tw::electrolytic_turned, "electrolytic-turned", Severity::stop}, place_of(c, 0), {p}, {plus, minus},
             fill("{} has its plus on {} and its minus on {}, which stands above it: reversed it boils and shorts",
                  {c.id, trace_.net(plus).name, trace_.net(minus).name}),
             "the marks on the can against its lugs, by eye");
+    }
+    /// Rectifiers of both senses meet on it, or a second electrolytic does: the middle of a doubler or of a bridge.
+    bool doubles(int n) const {
+        int electrolytics = 0;
+        bool in = false, out = false;
+        for (const LeadRef ref : trace_.net(n).leads) {
+            const Part& on = part(ref.part);
+            electrolytics += on.kind == PartKind::capacitor && on.polarised ? 1 : 0;
+            if (on.kind == PartKind::rectifier) (ref.lead == 0 ? in : out) = true;
+            for (const PinElectrode& pin : trace_.electrodes(ref.part)) {
+                if (pin.lead != ref.lead || !rectifies(on, pin)) continue;
+                in = in || pin.electrode == Electrode::rectifier_plate;
+                out = out || pin.electrode == Electrode::cathode;
+            }
+        }
+        return electrolytics > 1 || (in && out);
     }
     /// Which of two nets stands above the other: what a rectifier feeds above everything, a cathode above the bottom,
     /// a bias supply below it. Nothing where the graph does not say.
@@ -566,6 +598,52 @@ class Stages {
                 {who->part}, {n},
                 fill("direct current reaches {} from B-plus: it would be driven positive", {name(*who)}),
                 "what is soldered there that also goes to B-plus; a coupling capacitor drawn as a wire or resistor");
+        }
+    }
+
+    /// A cathode, or a filament winding with its hum control, whose only resistors go to B-plus.
+    void cathodes_on_supply() {
+        constexpr double few = 300;
+        audit::Groups low(on_.size());
+        for (const Conductor& path : trace_.conductors()) {
+            const Part& by = part(path.part);
+            const bool winding = path.winding >= 0 && by.windings[at(path.winding)].role == WindingRole::heater;
+            const bool control = by.kind == PartKind::control && by.ohms.value_or(few + 1) <= few;
+            if (winding || control) low.join(path.a, path.b);
+        }
+        std::map<int, std::pair<int, int>> to;  // group -> resistors to B-plus, and elsewhere
+        std::map<int, int> who;
+        for (int net = 0; net < static_cast<int>(on_.size()); ++net) {
+            const int group = low.of(net);
+            if (trace_.bottom(net) || untraced(net)) to[group].second += 1;
+            for (const OnNet::Pin& pin : on_[at(net)].pins) {
+                const TubeType& type = *part(pin.part).type;
+                const bool filament = type.directly_heated && pin.pin.electrode == Electrode::heater &&
+                                      trace_.chassis().family() == Family::ac_transformer;
+                if (type.is_rectifier() || !power(pin.part) || (pin.pin.electrode != Electrode::cathode && !filament))
+                    continue;
+                who.emplace(group, pin.part);
+            }
+            for (const LeadRef ref : trace_.net(net).leads) {
+                const Part& r = part(ref.part);
+                if (r.kind == PartKind::transformer || r.kind == PartKind::control || r.kind == PartKind::capacitor ||
+                    r.kind == PartKind::socket || r.kind == PartKind::strip || r.kind == PartKind::wire)
+                    continue;
+                const int other = r.leads.size() == 2 ? this->net(ref.part, 1 - ref.lead) : -1;
+                if (other >= 0 && low.of(other) == group) continue;
+                const bool up = r.kind == PartKind::resistor && other >= 0 && trace_.reaches_b_plus(other) &&
+                                trace_.supply_node(other);
+                (up ? to[group].first : to[group].second) += 1;
+            }
+        }
+        for (const auto& [group, socket] : who) {
+            if (to[group].first == 0 || to[group].second > 0) continue;
+            findings_.add({tw::cathode_without_return, "cathode-without-return", Severity::stop}, part(socket).place,
+                          {socket}, {group},
+                          fill("the cathode of {} goes to B-plus and nowhere else: it has no volts across it, and what "
+                               "stands on it has far too many",
+                               {part(socket).id}),
+                          "the other end of its bias resistor: on the chassis, or on the bottom of the supply");
         }
     }
 

@@ -10,7 +10,12 @@
 namespace tubewright::audit {
 namespace {
 
-/// Words that say that a net leaves the chassis there.
+std::size_t at(int index) {
+    return static_cast<std::size_t>(index);
+}
+
+}  // namespace
+
 bool names_a_terminal(std::string_view text) {
     std::string lower(text);
     for (char& c : lower) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
@@ -21,12 +26,6 @@ bool names_a_terminal(std::string_view text) {
     }
     return lower == "ant" || lower == "output";
 }
-
-std::size_t at(int index) {
-    return static_cast<std::size_t>(index);
-}
-
-}  // namespace
 
 Groups::Groups(std::size_t count) : parent_(count), size_(count, 1) {
     for (std::size_t i = 0; i < count; ++i) parent_[i] = static_cast<int>(i);
@@ -205,11 +204,8 @@ void Trace::find_nodes() {
                 if (tap >= 0) bottom_[at(tap)] = 1;
             }
         }
-        if (part.kind == PartKind::untraced) {
-            for (const Lead& lead : part.leads) {
-                if (lead.net >= 0) untraced_[at(lead.net)] = 1;
-            }
-        }
+        for (const Lead& lead : part.leads)
+            if (lead.net >= 0 && (part.kind == PartKind::untraced || lead.unknown)) untraced_[at(lead.net)] = 1;
     }
     Groups by_choke(chassis_.nets().size());
     for (const Conductor& path : conductors_) {

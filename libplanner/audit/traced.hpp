@@ -43,6 +43,9 @@ struct Unit {
         pins;  ///< plates, screens, grids, cathodes, diodes of this unit; a common cathode or screen is in each
 };
 
+/// Words that say that a net leaves the chassis there.
+bool names_a_terminal(std::string_view text);
+
 class Trace {
   public:
     explicit Trace(const Chassis& chassis);

@@ -249,8 +249,10 @@ void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, S
             down += least * least;
             up += most * most;
         }
-        net.low = Volts(net.dc.value() - std::sqrt(down));
-        net.high = Volts(net.dc.value() + std::sqrt(up));
+        // slopes carried far may cross the reference, which no such volts do
+        const double dc = net.dc.value();
+        net.low = Volts(dc > 0 ? std::max(dc - std::sqrt(down), 0.0) : dc - std::sqrt(down));
+        net.high = Volts(dc < 0 ? std::min(dc + std::sqrt(up), 0.0) : dc + std::sqrt(up));
     }
 }
 

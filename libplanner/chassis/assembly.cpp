@@ -201,6 +201,8 @@ int Assembly::new_point(int name, Spot spot) {
 
 int Assembly::point(std::string_view name, Spot spot) {
     const int n = data_->names.intern(name);
+    if (n == static_cast<int>(data_->name_uses.size())) data_->name_uses.push_back(0);
+    if (std::uint16_t& uses = data_->name_uses[at(n)]; uses < 0xFFFF) ++uses;
     if (n == static_cast<int>(point_of_name_.size())) {
         point_of_name_.push_back(new_point(n, spot));
         const bool blank =
@@ -880,13 +882,17 @@ void Assembly::number_nets() {
     }
     data.net_of_name.resize(at(data.names.size()));
     for (int n = 0; n < data.names.size(); ++n) data.net_of_name[at(n)] = net_of_point[at(point_of_name_[at(n)])];
+    data.on_lead.assign(at(data.names.size()), 0);
+    data.name_uses.resize(at(data.names.size()));
     data.name_of_lead.reserve(at(leads));
     data.first_lead.reserve(parts_.size());
     for (std::size_t p = 0; p < parts_.size(); ++p) {
         data.first_lead.push_back(static_cast<int>(data.name_of_lead.size()));
+        const bool is_wire = parts_[p].kind == PartKind::wire || parts_[p].kind == PartKind::cord;
         for (std::size_t l = 0; l < parts_[p].leads.size(); ++l) {
             Lead& lead = parts_[p].leads[l];
             data.name_of_lead.push_back(name_of_point_[at(lead.net)]);
+            if (data.name_of_lead.back() >= 0 && !is_wire) data.on_lead[at(data.name_of_lead.back())] = 1;
             lead.net = net_of_point[at(lead.net)];
             Net& net = data.nets[at(lead.net)];
             data.leads_by_net[at(next[at(lead.net)]++)] = {static_cast<int>(p), static_cast<int>(l)};

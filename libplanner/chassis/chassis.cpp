@@ -162,6 +162,8 @@ static std::shared_ptr<Chassis::Data> copy_of(const Chassis::Data& found) {
     data->part_of_id = found.part_of_id;
     for (int i = 0; i < found.names.size(); ++i) data->names.intern(found.names.text(i));
     data->net_of_name = found.net_of_name;
+    data->name_uses = found.name_uses;
+    data->on_lead = found.on_lead;
     data->name_of_lead = found.name_of_lead;
     data->first_lead = found.first_lead;
     return data;

@@ -50,6 +50,8 @@ struct Chassis::Data {
     std::vector<int> part_of_id;  ///< -1 for a can
     NameTable names;              ///< words and pins as written
     std::vector<int> net_of_name;
+    std::vector<std::uint16_t> name_uses;  ///< by name: how often the file writes it
+    std::vector<char> on_lead;             ///< by name: a part that is no wire has a lead there
     std::vector<int> name_of_lead;  ///< of all leads in the order of the parts, into `names`; -1: named by no word
     std::vector<int> first_lead;    ///< by part: where its leads begin in name_of_lead
 

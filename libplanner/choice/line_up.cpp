@@ -198,7 +198,9 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
                                    [](const TubeType* t) { return t->heater_volts.value_or(9) <= 3; }) &&
                        !filaments.empty() && filaments.size() + rectifiers.size() >= made.tubes.size();
     const bool battery_filaments = small && std::all_of(filaments.begin(), filaments.end(), [](const TubeType* t) {
-                                       return t->heater_amps.value_or(1) <= 0.15;
+                                       // 2-volt output tubes take .26 A; the 26 and the 45 are for transformers
+                                       return t->heater_amps.value_or(1) <=
+                                              (t->heater_volts.value_or(9) < 2.2 ? 0.27 : 0.15);
                                    });
     const bool cold = std::any_of(rectifiers.begin(), rectifiers.end(),
                                   [](const TubeType* t) { return is_gas(*t) && !t->heater_volts; });
@@ -288,10 +290,15 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
         made.heater_words.push_back("heaters draw " + say(amps(all)) +
                                     " from the battery, the vibrator more than that again");
     }
-    if (first == Family::portable || first == Family::battery)
+    if (first == Family::battery || first == Family::unknown)
+        for (const HeaterSum& sum : made.in_parallel)
+            made.heater_words.push_back("side by side at " + say(volts(sum.volts_each)) + ": " +
+                                        say(amps(sum.amps_in_parallel)) + ", " + say(watts(sum.watts)) + " (" +
+                                        choice::listed(sum.tubes) + ")");
+    if (first == Family::portable || first == Family::battery || first == Family::unknown)
         for (const HeaterSum& sum : made.in_series)
-            made.heater_words.push_back("filaments of " + say(amps(sum.amps)) + ": " + say(volts(sum.volts_in_series)) +
-                                        " in a string (" + choice::listed(sum.tubes) + ")");
+            made.heater_words.push_back((first == Family::unknown ? "heaters of " : "filaments of ") +
+                                        say(amps(sum.amps)) + ": " + say(volts(sum.volts_in_series)) + " in a string (" + choice::listed(sum.tubes) + ")");
 
     // ---- usual parts, and what age has made of them
     const auto usual = [&](std::string what, const char* construction, std::string count) {

@@ -5,6 +5,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <map>
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
@@ -43,6 +44,8 @@ void print_finding(Page& page, const Finding& finding) {
 
 void print_readback(Page& page, const std::vector<ReadbackPin>& pins) {
     page.heading("read-back: put a finger on each pin, seen from below");
+    constexpr std::size_t most_at_a_pin = 8;
+    std::map<std::string, std::vector<std::string>> of_net;
     std::string socket;
     Table table({{""}, {"pin"}, {"is"}, {"net"}, {"soldered there", Align::left, true}});
     for (const ReadbackPin& pin : pins) {
@@ -51,12 +54,27 @@ void print_readback(Page& page, const std::vector<ReadbackPin>& pins) {
             table.group("");
             table.group(pin.socket + (pin.tube.empty() ? std::string() : "  " + pin.tube));
         }
+        // a net of many leads is written out once, below
+        const bool many = pin.soldered.size() > most_at_a_pin;
         std::string list;
-        for (const std::string& one : pin.soldered) list += (list.empty() ? "" : ", ") + one;
+        for (std::size_t k = 0; k < pin.soldered.size(); ++k)
+            if (!many || k < static_cast<std::size_t>(pin.at_pin)) list += (list.empty() ? "" : ", ") + pin.soldered[k];
+        if (many) {
+            const std::size_t others = pin.soldered.size() - static_cast<std::size_t>(pin.at_pin);
+            list += fmt::format("{}{} more on {}", list.empty() ? "" : ", and ", others, pin.net);
+            std::vector<std::string>& whole = of_net[pin.net];
+            for (const std::string& one : pin.soldered)
+                if (std::find(whole.begin(), whole.end(), one) == whole.end()) whole.push_back(one);
+        }
         table.row({"[ ]", pin.pin, pin.electrode.empty() ? "-" : pin.electrode, pin.soldered.empty() ? "-" : pin.net,
                    list.empty() ? "nothing" : list});
     }
     page.table(table);
+    for (const auto& [net, leads] : of_net) {
+        std::string list;
+        for (const std::string& one : leads) list += (list.empty() ? "" : ", ") + one;
+        page.paragraph(net + ": " + list, 0, 2);
+    }
 }
 
 Json readback_json(const std::vector<ReadbackPin>& pins) {
@@ -67,7 +85,8 @@ Json readback_json(const std::vector<ReadbackPin>& pins) {
                         {"pin", pin.pin},
                         {"electrode", text_or_null(pin.electrode)},
                         {"net", text_or_null(pin.net)},
-                        {"soldered", strings(pin.soldered)}});
+                        {"soldered", strings(pin.soldered)},
+                        {"at_pin", pin.at_pin}});
     return list;
 }
 

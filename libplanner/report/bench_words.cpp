@@ -342,7 +342,8 @@ void set_words(Page& page, const Study& study, std::string_view what, bool with_
                             : "isolated from the line, as traced" + shorted) +
                        "; " + std::to_string(chassis.parts().size()) + " parts";
     if (chassis.built()) text += ", built " + std::to_string(*chassis.built());
-    text += "; traced: " + std::string(levels[std::clamp(chassis.level(), 0, 3)]) + ".";
+    const int level = std::clamp(chassis.level(), 0, 3);
+    text += "; trace of level " + std::to_string(level) + ": " + levels[level] + ".";
     page.paragraph(text);
     if (with_doubts) heads_up(page, study);
 }

@@ -465,8 +465,10 @@ class Maker {
         }
         const bool low = string_ || family == "portable";
         if (low) {
-            join(plus + " " + rf);
-            join(plus + " " + af);
+            // a rail that nothing stands on is not named
+            const auto any = [&](auto wanted) { return std::any_of(stages.begin(), stages.end(), wanted); };
+            if (any([](int stage) { return stage != 0; })) join(plus + " " + rf);
+            if (any([](int stage) { return stage == 0; })) join(plus + " " + af);
         } else {
             resistor(dice_.of(std::vector<double>{1000, 1500, 2200}), "2", plus, rf, true);
             resistor(dice_.of(std::vector<double>{2200, 3300, 4700}), "1", plus, af, true);

@@ -38,7 +38,8 @@ TUBEWRIGHT_API bool must_stop(std::span<const Finding> findings);
 /// Socket by socket, pin by pin, what is soldered there, to be ticked with a finger.
 struct ReadbackPin {
     std::string socket, tube, pin, electrode, net;
-    std::vector<std::string> soldered;  ///< "R7.a", "C9.b"
+    std::vector<std::string> soldered;  ///< "R7.a", "C9.b": those written at this pin first, then the rest of its net
+    int at_pin = 0;                     ///< how many of them are written at this pin
 };
 TUBEWRIGHT_API std::vector<ReadbackPin> readback(const Chassis& chassis);
 

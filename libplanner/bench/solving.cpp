@@ -289,10 +289,14 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
             double emits = setting.emission[t];
             if (is_pulled(setting, tube)) emits = 0;
             if (emits > 0 && !tube.thermals.empty()) {
-                double least = 1e9;
-                for (const int one : tube.thermals)
-                    least = std::min(least, share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]));
-                emits *= emission_at(least);
+                // a heater of several sections warms its cathode by all of them
+                double sum = 0, rated = 0;
+                for (const int one : tube.thermals) {
+                    const double its = in.thermals[static_cast<std::size_t>(one)].rated_volts;
+                    sum += its * share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]);
+                    rated += its;
+                }
+                emits *= emission_at(rated > 0 ? sum / rated : 0);
             }
             out.emission[t] = emits;
             for (const Section& section : tube.sections) {

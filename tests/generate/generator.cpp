@@ -90,7 +90,7 @@ class Maker {
         if (!vehicle) {
             out << "  <line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/>\n";
             out << "  <plug id=\"P1\" role=\"line\"/>\n  <cord id=\"W1\" construction=\"line-cord\" "
-                   "seen=\"frayed\"/>\n";
+                   "seen=\"spliced\" note=\"twisted and taped\"/>\n";
             out << "  <switch id=\"S1\" a=\"P1.1\" b=\"live\" state=\"closed\" location=\"front apron\"/>\n";
         }
         if (floats_) {
@@ -129,7 +129,9 @@ class Maker {
     std::string age(bool resistor) {
         if (resistor) return dice_.chance(0.05) ? " seen=\"drifted\"" : "";
         if (dice_.chance(0.03))
-            return " since=\"" + std::to_string(year_ + 8 + static_cast<int>(dice_.below(20))) + "\"";
+            return " since=\"" + std::to_string(year_ + 8 + static_cast<int>(dice_.below(20))) + "\"" +
+                   (std::exchange(repaired_, true) ? ""
+                                                   : " note=\"a wrong repair: hung across the old one, which stayed\"");
         return dice_.chance(0.2) ? " seen=\"waxy\"" : "";
     }
     double scattered(double x) {
@@ -694,6 +696,7 @@ class Maker {
     std::vector<std::vector<std::string>> string_pins_;
     double string_volts_ = 0, string_amps_ = 0.3;
     int year_ = 1936, groups_ = 0, avc_ = 1;
+    bool repaired_ = false;
     int capacitors_ = 1, resistors_ = 1, sockets_ = 0, transformers_ = 0, coils_ = 0, strips_ = 1, lugs_ = 0;
 };
 

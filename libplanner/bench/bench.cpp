@@ -212,7 +212,9 @@ struct Bench::State {
                 Severity::error,
                 {chassis.file(), 0, 0},
                 "no solution for '" + condition.text() + "': " + explain(solved),
-                "look at the parts named: a lead traced to the wrong net is the usual cause"};
+                solved.wave.trouble.nodes.empty() && solved.wave.trouble.elements.empty()
+                    ? "ask for another condition, or for the set's own supply"
+                    : "look at the parts named: a lead traced to the wrong net is the usual cause"};
     }
 
     /// The healthy set in a condition; kept. Every condition starts from the normal one, and the fine steps from the

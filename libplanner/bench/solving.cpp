@@ -419,8 +419,11 @@ struct Reader {
         if (row.empty()) row.resize(count), have.assign(count, 0);
         const auto k = static_cast<std::size_t>(terminal);
         if (have[k] == 0) {
-            const bool rests = std::all_of(of.nodes.begin(), of.nodes.end(),
-                                           [&](Node at) { return still[static_cast<std::size_t>(at)] != 0; });
+            // the current of a source is not told by its own volts, which stand still
+            const bool rests =
+                of.kind != "direct-source" && std::all_of(of.nodes.begin(), of.nodes.end(), [&](Node at) {
+                    return still[static_cast<std::size_t>(at)] != 0;
+                });
             row[k] = rests && of.kind == "capacitor"
                          ? circuit::Course{}
                          : rig.full->current(rests ? instant : solved.wave, of.full, terminal, solved.overrides);

@@ -29,6 +29,10 @@ double extreme(const std::vector<double>& y, double sign) {
         if (middle < left || middle < right) continue;
         const double bend = left - 2 * middle + right;
         if (!(bend < 0)) continue;
+        // Away from a round crest a course falls ever faster; where it does not, a contact has made it leap.
+        const double beyond_left = sign * y[(k + n - 2) % n], beyond_right = sign * y[(k + 2) % n];
+        if (left < right ? left - beyond_left < 0.5 * (middle - left) : right - beyond_right < 0.5 * (middle - right))
+            continue;
         found = std::max(found, middle - (right - left) * (right - left) / (8 * bend));
     }
     return sign * found;

@@ -248,6 +248,7 @@ Eigen::MatrixXd mean_responses(
     }
     // The start that each value asks for, so that the period still closes.
     const auto memory = static_cast<Eigen::Index>(active.size());
+    if (memory == 0) return mean;
     Matrix closing = Matrix::Identity(memory, memory), ends(memory, static_cast<Eigen::Index>(values));
     for (Eigen::Index a = 0; a < memory; ++a) {
         const auto row = static_cast<Eigen::Index>(active[static_cast<std::size_t>(a)]);

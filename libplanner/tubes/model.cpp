@@ -209,11 +209,43 @@ std::string why_text(const OperatingPoint& p) {
     return "not a static point of this law";
 }
 
+/// A tube made for class B alone has no static rows: what its plates draw without signal is a point of the 3/2 law all
+/// the same, with an amplification factor of two such rows, or one assumed.
+std::vector<FitRow> quiescent_rows(const TubeType& type, const Catalogue& catalogue) {
+    constexpr double usual_mu = 35;  // of tubes that idle at 0 V (common practice, no source)
+    std::vector<OperatingPoint> points;
+    for (const OperatingPoint& p : catalogue.points_of(type))
+        if (contains(p.section, "class B, per plate") && p.plate_volts && p.plate_amps && *p.plate_amps > 0)
+            points.push_back(p);
+    double mu = usual_mu;
+    if (points.size() > 1 && points[0].plate_volts == points[1].plate_volts && points[0].grid_volts &&
+        points[1].grid_volts) {
+        // Ip^(2/3) is straight in Vg + Vp/mu
+        const double r = std::cbrt(*points[0].plate_amps / *points[1].plate_amps);
+        const double ratio = r * r, g0 = *points[0].grid_volts, g1 = *points[1].grid_volts;
+        const double lift = (g0 - ratio * g1) / (ratio - 1);
+        if (ratio > 1 && lift > 0) mu = *points[0].plate_volts / lift;
+    }
+    std::vector<FitRow> rows;
+    for (OperatingPoint p : points) {
+        p.section = "triode";
+        p.mu = mu;
+        const double drive = p.grid_volts.value_or(0) + *p.plate_volts / mu;
+        if (drive > 0) p.gm_siemens = 1.5 * *p.plate_amps / drive;
+        FitRow row;
+        row.point = p;
+        rows.push_back(std::move(row));
+    }
+    return rows;
+}
+
 /// Fits the type's rows; adds the unit once for each set of terminals. Nothing is added when there are no rows.
 bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& catalogue, const std::string& name,
                    bool triode, const std::vector<std::vector<Terminal>>& units) {
     const Pools pools(catalogue.points(), catalogue);
     std::vector<FitRow> rows = pools.rows(type.type, triode);
+    const bool quiescent = rows.empty() && triode;
+    if (quiescent) rows = quiescent_rows(type, catalogue);
     if (rows.empty()) return false;
     OperatingPoint example = rows.front().point;
     if (triode && rows.front().triode_connected) example.section = "triode";
@@ -277,7 +309,7 @@ bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& cata
         s.parameters = f.parameters;
         s.checks = checks;
         s.source = source;
-        s.constants_assumed = only_connected && !triode;
+        s.constants_assumed = quiescent || (only_connected && !triode);
         model.sections.push_back(std::move(s));
     }
     const double contact = structure.filament ? 0.0 : -0.5;

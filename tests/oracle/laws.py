@@ -97,5 +97,20 @@ def pentagrid(c, v, let):
     return plate_and_screen(c, plate, screen, signal, let) + [oscillator_grid(c, oscillator, screen, let), grid(c, signal, let)]
 
 
+def on_filament(law, shares):
+    """A law whose cathode is a filament: the current that leaves enters it at the other end, or at its middle and its other end, by these shares; what is
+    left enters at the last node."""
+
+    def whole(c, v, let):
+        amps = law(c, v[: len(v) - len(shares)], let)
+        total = "+".join(f"({a})" for a in amps)
+        return amps + [f"-{number(share)}*({total})" for share in shares]
+
+    return whole
+
+
 LAWS = {"vacuum-diode": vacuum_diode, "gas-diode": gas_diode, "signal-diode": signal_diode, "triode": triode, "pentode": pentode,
         "converter": converter, "pentagrid": pentagrid}
+for _name in ("signal-diode", "triode", "pentode", "converter", "pentagrid"):
+    LAWS[f"{_name} on a filament"] = on_filament(LAWS[_name], [0.5])
+    LAWS[f"{_name} on a tapped filament"] = on_filament(LAWS[_name], [0.5, 0.25])

@@ -10,6 +10,8 @@ What each kind of element is (the sheet gives numbers, this file the meaning):
     current-source  amps flowing from the first node into the second
     transformer     windings k = 1, 2 ... between nodes 2k-2 and 2k-1: turns.k and ohms.k; magnetising_henries and loss_ohms across the first,
                     behind its ohms; 0 or less: none
+    direct-source   volts that stand still
+    contact         siemens between two nodes while the share of the period that has passed lies between from and to, and works is not 0
     device          law, its constants, and nodes in the order of the law's electrodes
 """
 
@@ -132,7 +134,36 @@ def transformer(net, e):
         net.put(f"R{net.next()} {core} 0 {of(e, 'loss_ohms'):.12g}")
 
 
+def contact(net, e):
+    """A switch of the engine's own, driven by a pulse that stands high while the contact is closed."""
+    a, b = (net.node(n) for n in e["nodes"])
+    if a == b or of(e, "works") == 0:
+        return
+    k, period = net.next(), 1 / net.hertz
+    begins, lasts = of(e, "from") * period, (of(e, "to") - of(e, "from")) * period
+    edge = 1e-6
+    net.put(f"V{k} g{k} 0 PULSE(0 1 {begins:.12g} {edge} {edge} {lasts - edge:.12g} {period:.12g})")
+    net.put(f"S{k} {a} {b} g{k} 0 contact{k}")
+    net.put(f".model contact{k} SW(VT=0.5 VH=0 RON={1 / of(e, 'siemens'):.12g} ROFF=1e9)")
+
+
+def dry_rectifier(net, e):
+    """V = fold ln(1 + I/saturation) + I series: the engine's own junction, its fold in units of its thermal volts."""
+    anode, cathode = (net.node(n) for n in e["nodes"])
+    if anode == cathode or of(e, "emission") == 0:
+        return
+    k = net.next()
+    thermal = 1.380649e-23 * 300.15 / 1.602176634e-19
+    net.put(f"V{k} {anode} z{k} 0")
+    net.put(f"D{k} z{k} {cathode} dry{k}")
+    net.put(f".model dry{k} D(IS={of(e, 'saturation_amps'):.12g} N={of(e, 'fold_volts') / thermal:.12g} RS={of(e, 'series_ohms'):.12g} XTI=0 EG=0.1)")
+    net.put(f"R{k} z{k} {cathode} {1 / of(e, 'reverse_siemens'):.12g}")
+    net.currents[e["id"], 0] = f"v{k}#branch"
+
+
 def device(net, e):
+    if e["law"] == "dry-rectifier":
+        return dry_rectifier(net, e)
     nodes = [net.node(n) for n in e["nodes"]]
     common = nodes[-1]
     volts = [f"V({n})" if common == "0" else (f"V({n},{common})" if n != "0" else f"(-V({common}))") for n in nodes[:-1]]
@@ -148,7 +179,7 @@ def device(net, e):
 
 
 KINDS = {"resistor": resistor, "gap": gap, "capacitor": capacitor, "inductor": inductor, "voltage-source": voltage_source,
-         "current-source": current_source, "transformer": transformer, "device": device}
+         "current-source": current_source, "direct-source": voltage_source, "contact": contact, "transformer": transformer, "device": device}
 
 
 def in_scenario(sheet, scenario):
@@ -176,9 +207,10 @@ def start_volts(net, starts):
     return volts
 
 
-def netlist(sheet, scenario, starts, share=1.0):
-    """The netlist, without its analysis. starts: direct volts of nodes; those above 1 V begin at `share` of them."""
+def netlist(sheet, scenario, starts, share=1.0, hertz=60.0):
+    """The netlist, without its analysis. starts: direct volts of nodes; those above 1 V begin at `share` of them. hertz: of the period, for contacts."""
     net = Netlist()
+    net.hertz = hertz
     net.nodes = {name: "0" if k == 0 else f"n{k}" for k, name in enumerate(sheet["nodes"])}
     for e in in_scenario(sheet, scenario).values():
         KINDS[e["kind"]](net, e)

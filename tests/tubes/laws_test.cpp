@@ -187,3 +187,41 @@ TEST_CASE("Grid current follows the assumed exponential below the contact potent
         }
     }
 }
+
+TEST_CASE("On a filament the current that leaves enters at both ends, and nothing else changes") {
+    std::mt19937 random(11);
+    for (const SectionModel& s : samples()) {
+        for (const int extra : {1, 2}) {
+            const NamedLaw whole = tubes::filament_law(s.law, extra);
+            if (whole.function == nullptr) {
+                CHECK((s.law == "vacuum-diode" || s.law == "gas-diode"));
+                continue;
+            }
+            const std::size_t own = s.electrodes.size() - 1, n = own + static_cast<std::size_t>(extra);
+            CHECK(whole.terminals == static_cast<int>(n) + 1);
+            std::vector<double> v;
+            for (std::size_t k = 0; k < own; ++k) v.push_back(drawn(s.electrodes[k], random));
+            const Values plain = at(s, v);
+            for (int k = 0; k < extra; ++k) v.push_back(1.4);
+            std::vector<double> i(n), g(n * n), up(n), down(n), unused(n * n);
+            whole.function(s.parameters.data(), v.data(), i.data(), g.data());
+            double sum = 0;
+            for (std::size_t k = 0; k < own; ++k) {
+                CHECK(i[k] == plain.i[k]);
+                sum += i[k];
+            }
+            CHECK(i[own] == Approx(-sum / 2).margin(1e-18));
+            if (extra == 2) CHECK(i[own + 1] == Approx(-sum / 4).margin(1e-18));
+            for (std::size_t j = 0; j < n; ++j) {
+                const double stride = 1e-4 * std::max(1.0, std::fabs(v[j])), centre = v[j];
+                v[j] = centre + stride;
+                whole.function(s.parameters.data(), v.data(), up.data(), unused.data());
+                v[j] = centre - stride;
+                whole.function(s.parameters.data(), v.data(), down.data(), unused.data());
+                v[j] = centre;
+                for (std::size_t k = own; k < n; ++k)
+                    CHECK(g[k * n + j] == Approx((up[k] - down[k]) / (2 * stride)).epsilon(2e-3).margin(1e-9));
+            }
+        }
+    }
+}

@@ -192,11 +192,13 @@ int answer_chassis(Request request) {
     }
     if (!request.report.scenario.empty()) {
         const Outcome<Condition> condition = Condition::parse(request.report.scenario);
-        const int socket = condition && !condition->tube.empty() ? chassis->part(condition->tube) : 0;
-        if (socket < 0 || (condition && !condition->tube.empty() &&
-                           chassis->parts()[static_cast<std::size_t>(socket)].kind != PartKind::socket))
-            return wrong_usage(fmt::format("--scenario {}: {} has no socket {}", request.report.scenario,
-                                           request.operand, condition->tube));
+        const int part = condition && !condition->tube.empty() ? chassis->part(condition->tube) : 0;
+        const bool lamp = condition && condition->scenario == Scenario::dial_lamp_out;
+        if (part < 0 ||
+            (condition && !condition->tube.empty() &&
+             chassis->parts()[static_cast<std::size_t>(part)].kind != (lamp ? PartKind::lamp : PartKind::socket)))
+            return wrong_usage(fmt::format("--scenario {}: {} has no {} {}", request.report.scenario, request.operand,
+                                           lamp ? "lamp" : "socket", condition->tube));
     }
     Outcome<Chassis> other;
     if (!request.against.empty()) {

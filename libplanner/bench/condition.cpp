@@ -13,7 +13,7 @@ namespace tubewright {
 
 namespace {
 
-constexpr std::array<std::pair<Scenario, const char*>, 10> words{{{Scenario::normal, "normal"},
+constexpr std::array<std::pair<Scenario, const char*>, 12> words{{{Scenario::normal, "normal"},
                                                                   {Scenario::high_line, "high-line"},
                                                                   {Scenario::warm_up, "warm-up"},
                                                                   {Scenario::rectifier_out, "rectifier-out"},
@@ -22,7 +22,9 @@ constexpr std::array<std::pair<Scenario, const char*>, 10> words{{{Scenario::nor
                                                                   {Scenario::speaker_unplugged, "speaker-unplugged"},
                                                                   {Scenario::output_cut_off, "output-cut-off"},
                                                                   {Scenario::lamp, "lamp"},
-                                                                  {Scenario::step, "step"}}};
+                                                                  {Scenario::step, "step"},
+                                                                  {Scenario::dial_lamp_out, "dial-lamp-out"},
+                                                                  {Scenario::switch_on, "switch-on"}}};
 
 std::string number(double value) {
     std::array<char, 32> text{};
@@ -57,7 +59,7 @@ std::string word(Scenario scenario) {
 
 std::string Condition::text() const {
     std::string out = word(scenario);
-    if (scenario == Scenario::tube_out) out += ":" + tube;
+    if (scenario == Scenario::tube_out || scenario == Scenario::dial_lamp_out) out += ":" + tube;
     if (scenario == Scenario::step) out += ":" + number(line_volts) + "V";
     if (scenario == Scenario::lamp) {
         out += ":" + number(lamp_watts) + "W";
@@ -79,6 +81,10 @@ Outcome<Condition> Condition::parse(std::string_view text) {
         switch (which) {
             case Scenario::tube_out:
                 if (rest.empty()) return refusal(text, "name the socket: tube-out:V4");
+                condition.tube = rest;
+                return condition;
+            case Scenario::dial_lamp_out:
+                if (rest.empty()) return refusal(text, "name the lamp: dial-lamp-out:DS1");
                 condition.tube = rest;
                 return condition;
             case Scenario::step:

@@ -91,6 +91,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
                                                     : set.line().hertz;
     setting.emission.assign(in.tubes.size(), 1);
     setting.open.assign(in.thermals.size(), 1);
+    setting.cold.assign(in.thermals.size(), 0);
     if (condition.lamp_watts > 0) {
         setting.lamp_watts = condition.lamp_watts;
         setting.lamp_volts = condition.lamp_volts;
@@ -151,6 +152,21 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             if (!found) setting.why = "no part rides on the speaker plug";
             break;
         }
+        case Scenario::dial_lamp_out: {
+            const int lamp = set.part(condition.tube);
+            if (lamp < 0 || set.parts()[static_cast<std::size_t>(lamp)].kind != PartKind::lamp)
+                setting.why = "there is no dial lamp '" + condition.tube + "'";
+            else
+                open_part(in, lamp, setting);
+            break;
+        }
+        case Scenario::switch_on:
+            for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+                if (in.tubes[t].direct) continue;
+                setting.emission[t] = 0;
+                for (const int thermal : in.tubes[t].thermals) setting.cold[static_cast<std::size_t>(thermal)] = 1;
+            }
+            break;
         case Scenario::output_cut_off: {
             bool found = false;
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
@@ -252,6 +268,7 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         } else {
             x[k] = std::log(k < in.thermals.size() ? hot(k) : 0.5 * hot(k));
         }
+        if (k < in.thermals.size() && setting.cold[k] != 0) x[k] = std::log(hot(k) * thermal(k).cold_share);
     }
     const circuit::Periodic* former = warm != nullptr && warm->wave.solved ? &warm->wave : nullptr;
     const double tolerance = ripple ? fine_tolerance : sweep_tolerance;
@@ -330,7 +347,7 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         former = &out.wave;
         double size = 0;
         for (std::size_t k = 0; k < n; ++k) {
-            if (k < in.thermals.size() && setting.open[k] > 1) {
+            if (k < in.thermals.size() && (setting.open[k] > 1 || setting.cold[k] != 0)) {
                 next[k] = x[k];
                 continue;
             }
@@ -420,10 +437,9 @@ struct Reader {
         const auto k = static_cast<std::size_t>(terminal);
         if (have[k] == 0) {
             // the current of a source is not told by its own volts, which stand still
-            const bool rests =
-                of.kind != "direct-source" && std::all_of(of.nodes.begin(), of.nodes.end(), [&](Node at) {
-                    return still[static_cast<std::size_t>(at)] != 0;
-                });
+            const bool rests = of.kind != "direct-source" &&
+                               std::all_of(of.nodes.begin(), of.nodes.end(),
+                                           [&](Node at) { return still[static_cast<std::size_t>(at)] != 0; });
             row[k] = rests && of.kind == "capacitor"
                          ? circuit::Course{}
                          : rig.full->current(rests ? instant : solved.wave, of.full, terminal, solved.overrides);
@@ -535,6 +551,18 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         }
         branch.watts = Watts(watts);
         out.branches.push_back(std::move(branch));
+    }
+
+    for (const Thermal& one : in.thermals) {
+        const int part = in.items[static_cast<std::size_t>(one.items.front())].part;
+        constexpr double absent = 1e4;  // times its hot ohms: pulled, burnt out
+        if (value_under(in, solved.changes, one.items.front(), Slot::ohms, 0) * one.rated_amps >
+            absent * one.rated_volts)
+            continue;
+        if (out.heaters.empty() || out.heaters.back().part != part) out.heaters.push_back({part, Volts(0), Volts(0)});
+        HeaterVolts& heater = out.heaters.back();
+        heater.across = heater.across + Volts(reader.volts(one.a, one.b).rms);
+        heater.rated = heater.rated + Volts(one.rated_volts);
     }
 
     const Item& source = in.items[static_cast<std::size_t>(in.source)];

@@ -25,6 +25,7 @@ struct Setting {
     std::vector<Change> changes;
     std::vector<double> emission;  ///< by tube: factor on what its heater gives
     std::vector<double> open;      ///< by thermal: factor on its ohms, 1 or very large
+    std::vector<char> cold;        ///< by thermal: held at its cold ohms
     double lamp_watts = 0, lamp_volts = 0;
     double further_amps = 0;  ///< drawn at the port
     std::string why;          ///< the condition cannot be had: no such tube ...

@@ -171,9 +171,14 @@ std::vector<Condition> Study::scenarios() const {
     if (output) add(Scenario::output_cut_off);
     if (rectifier && transformer) add(Scenario::rectifier_out);
     if (transformer) add(Scenario::transformer_alone);
+    const Family family = state_->chassis.family();
+    const bool string =
+        family == Family::series_string || family == Family::floating_b_minus || family == Family::doubler;
     for (const Part& part : state_->chassis.parts()) {
         if (part.kind == PartKind::socket && part.type != nullptr && !part.type->is_rectifier())
             add(Scenario::tube_out, part.id);
+        // beside a link of a string it leaves the rectifier's heater, or a shunt, with all the current
+        if (part.kind == PartKind::lamp && string) add(Scenario::dial_lamp_out, part.id);
     }
     return all;
 }

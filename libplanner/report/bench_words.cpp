@@ -162,6 +162,10 @@ std::string scenario_words(const Condition& condition) {
             return "behind a lamp of " + say(watts(condition.lamp_watts)) + " for " + say(volts(condition.lamp_volts));
         case Scenario::step:
             return "line at " + say(volts(condition.line_volts));
+        case Scenario::dial_lamp_out:
+            return "dial lamp " + condition.tube + " burnt out";
+        case Scenario::switch_on:
+            return "the first second: lamps and filaments at their heat, heaters of cathodes cold";
     }
     return condition.text();
 }

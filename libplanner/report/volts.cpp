@@ -256,6 +256,36 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
     }
 }
 
+constexpr double flares = 1.15;  ///< of its volts: a heater brighter than it is made for
+constexpr double lamp_bursts = 1.5;
+
+/// How a dial lamp looks at a share of its volts (declared, as the series lamp's words are).
+std::string lamp_word(double share) {
+    if (share < 0.10) return "dark";
+    if (share < 0.25) return "dull red";
+    if (share < 0.50) return "orange";
+    if (share < 0.80) return "yellow";
+    if (share < flares) return "white";
+    return share < lamp_bursts ? "white, flares" : "white, flares, will not live long";
+}
+
+/// What burns brightest: heaters and dial lamps against what they are made for.
+void heater_table(Page& page, const Chassis& chassis, const Solution& solution) {
+    if (solution.heaters.empty()) return;
+    page.heading("heaters and dial lamps");
+    Table table({{"part"}, {"volts", Align::right}, {"made for", Align::right}, {"share", Align::right}, {""}});
+    for (const HeaterVolts& heater : solution.heaters) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(heater.part)];
+        const double share = heater.rated.value() > 0 ? heater.across.value() / heater.rated.value() : 0;
+        const std::string name = part.id + (part.tube.empty() ? std::string() : " " + part.tube.str());
+        table.row({name, say(heater.across), say(heater.rated), two_figures(100 * share) + " %",
+                   part.kind == PartKind::lamp ? lamp_word(share)
+                   : share > flares            ? "flares"
+                                               : ""});
+    }
+    page.table(table);
+}
+
 void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
     page.heading("every net");
     Table table({{"net", Align::left, true},
@@ -337,7 +367,8 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     const bool none = solved.empty();
     if (options.format == Format::json) {
         Json json = envelope("volts", study, none ? std::vector<Assumption>{} : solved.front().solution.assumptions);
-        Json branches = Json::array(), conditions_json = Json::array(), left_out = Json::array();
+        Json branches = Json::array(), heaters = Json::array(), conditions_json = Json::array(),
+             left_out = Json::array();
         for (const Solved& one : solved) {
             conditions_json.push_back({{"scenario", one.condition.text()},
                                        {"line_volts", number(one.solution.line_volts)},
@@ -350,9 +381,15 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                                        {"start_points_agree", one.solution.solver.start_points_agree}});
             for (const NetVolts& net : one.solution.nets) json["rows"].push_back(net_row(chassis, one, net));
             for (const Branch& branch : one.solution.branches) branches.push_back(branch_row(chassis, one, branch));
+            for (const HeaterVolts& heater : one.solution.heaters)
+                heaters.push_back({{"scenario", one.condition.text()},
+                                   {"part", chassis.parts()[static_cast<std::size_t>(heater.part)].id},
+                                   {"volts_rms", number(heater.across.value())},
+                                   {"rated_volts", number(heater.rated.value())}});
         }
         for (const Notice& why : failed) left_out.push_back(why.message);
         json["branches"] = std::move(branches);
+        json["heaters"] = std::move(heaters);
         json["conditions"] = std::move(conditions_json);
         json["left_out"] = std::move(left_out);
         if (none) return refusal_json(std::move(json), failed);
@@ -368,6 +405,9 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     as_found(page, study.chassis());
     conditions(page, study, true, &first.solution);
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
+    const Scenario which = first.condition.scenario;
+    if (options.all || which == Scenario::switch_on || which == Scenario::dial_lamp_out)
+        heater_table(page, chassis, first.solution);
     socket_cards(page, study, first.solution, options.all);
     supply_table(page, chassis, solved);
     currents(page, chassis, first.solution, options.all);

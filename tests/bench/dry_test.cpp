@@ -120,3 +120,35 @@ TEST_CASE("A set for a direct-current line is solved on it") {
     Bench bench = bench_of(set);
     CHECK(dc(*bench.solve({}), set, "half") == Approx(55).epsilon(1e-4));
 }
+
+TEST_CASE("a dial lamp burnt out and the first second after switching on are conditions of their own") {
+    CHECK(Condition::parse("dial-lamp-out:DS1")->text() == "dial-lamp-out:DS1");
+    CHECK_FALSE(Condition::parse("dial-lamp-out"));
+    CHECK(Condition::parse("switch-on")->text() == "switch-on");
+
+    // Beside the tap of a string's rectifier: the whole current then goes through that section of its heater.
+    const std::string string_set = TUBEWRIGHT_ROOT "/netlists/s3-tanner-row.xml";
+    const Chassis set = read(text_of(string_set));
+    Bench bench = bench_of(set);
+    const auto of = [&](const Outcome<Solution>& s, const char* id) {
+        REQUIRE(s);
+        for (const HeaterVolts& heater : s->heaters)
+            if (set.parts()[static_cast<std::size_t>(heater.part)].id == id) return heater.across / heater.rated;
+        return -1.0;
+    };
+    const Outcome<Solution> normal = bench.solve({}), out = bench.solve(condition("dial-lamp-out:DS1"));
+    CHECK(of(out, "V5") > of(normal, "V5"));
+    // Cold heaters let six times the current through (declared): a lamp in series with them, as hot as it likes,
+    // flares.
+    const Chassis series = read(
+        "<chassis version=\"1\" name=\"string\" reference=\"gnd\"><line volts=\"117\" hertz=\"60\" hot=\"P1.1\" "
+        "neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/><join at=\"P1.2 gnd\"/>"
+        "<resistor id=\"R1\" value=\"150\" watts=\"25\" a=\"P1.1\" b=\"V1.1\"/><socket id=\"V1\" tube=\"43\"/>"
+        "<socket id=\"V2\" tube=\"25Z5\"/><join at=\"V1.6 V2.1\"/><lamp id=\"DS1\" type=\"46\" a=\"V2.6\" b=\"gnd\"/>"
+        "</chassis>");
+    Bench small = bench_of(series);
+    const Outcome<Solution> hot = small.solve({}), first = small.solve(condition("switch-on"));
+    REQUIRE(hot);
+    REQUIRE(first);
+    CHECK(first->heaters.back().across > hot->heaters.back().across * 1.1);
+}

@@ -37,15 +37,18 @@ enum class Scenario {
     speaker_unplugged,
     output_cut_off,
     lamp,
-    step
+    step,
+    dial_lamp_out,
+    switch_on  ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still cold
 };
 /// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4",
-/// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V".
+/// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V",
+/// "dial-lamp-out:DS1", "switch-on".
 TUBEWRIGHT_API std::string word(Scenario scenario);
 
 struct Condition {
     Scenario scenario = Scenario::normal;
-    std::string tube;  ///< tube_out: the socket's id
+    std::string tube;  ///< tube_out: the socket's id; dial_lamp_out: the lamp's
     double line_volts =
         0;  ///< 0: the policy's line, else the set's own (high_line, warm_up, speaker_unplugged: the upper limit)
     double line_hertz = 0;
@@ -81,6 +84,12 @@ struct Branch {
     Volts volts_dc, volts_rms, volts_peak;
 };
 
+/// A heater or a dial lamp, all its sections together.
+struct HeaterVolts {
+    int part = -1;
+    Volts across, rated;  ///< rms, the direct part with it
+};
+
 struct SolverReport {
     std::string method;
     int steps_per_period = 0;
@@ -95,6 +104,7 @@ struct Solution {
     double line_volts = 0, line_hertz = 0;
     std::vector<NetVolts> nets;    ///< by net index
     std::vector<Branch> branches;  ///< by part, then lead
+    std::vector<HeaterVolts> heaters;
     SolverReport solver;
     std::vector<Assumption> assumptions;
     Amps primary_rms, primary_peak;  ///< of the power transformer, or of the line where there is none

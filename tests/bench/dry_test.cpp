@@ -128,7 +128,10 @@ TEST_CASE("a dial lamp burnt out and the first second after switching on are con
 
     // Beside the tap of a string's rectifier: the whole current then goes through that section of its heater.
     const std::string string_set = TUBEWRIGHT_ROOT "/netlists/s3-tanner-row.xml";
-    const Chassis set = read(text_of(string_set));
+    std::string text = text_of(string_set);  // sound: what was seen of its parts is left out
+    for (std::size_t at = text.find(" seen=\""); at != std::string::npos; at = text.find(" seen=\"", at))
+        text.erase(at, text.find('"', at + 7) - at + 1);
+    const Chassis set = read(text);
     Bench bench = bench_of(set);
     const auto of = [&](const Outcome<Solution>& s, const char* id) {
         REQUIRE(s);
@@ -140,15 +143,15 @@ TEST_CASE("a dial lamp burnt out and the first second after switching on are con
     CHECK(of(out, "V5") > of(normal, "V5"));
     // Cold heaters let six times the current through (declared): a lamp in series with them, as hot as it likes,
     // flares.
-    const Chassis series = read(
-        "<chassis version=\"1\" name=\"string\" reference=\"gnd\"><line volts=\"117\" hertz=\"60\" hot=\"P1.1\" "
-        "neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/><join at=\"P1.2 gnd\"/>"
-        "<resistor id=\"R1\" value=\"150\" watts=\"25\" a=\"P1.1\" b=\"V1.1\"/><socket id=\"V1\" tube=\"43\"/>"
-        "<socket id=\"V2\" tube=\"25Z5\"/><join at=\"V1.6 V2.1\"/><lamp id=\"DS1\" type=\"46\" a=\"V2.6\" b=\"gnd\"/>"
-        "</chassis>");
+    std::string cord = text_of(TUBEWRIGHT_ROOT "/netlists/s4-ferry-green.xml");
+    const Chassis series = read(cord);
     Bench small = bench_of(series);
-    const Outcome<Solution> hot = small.solve({}), first = small.solve(condition("switch-on"));
-    REQUIRE(hot);
-    REQUIRE(first);
-    CHECK(first->heaters.back().across > hot->heaters.back().across * 1.1);
+    const int lamp = series.part("DS1");
+    const auto lamp_volts = [&](const Outcome<Solution>& s) {
+        REQUIRE(s);
+        for (const HeaterVolts& heater : s->heaters)
+            if (heater.part == lamp) return heater.across.value();
+        return 0.0;
+    };
+    CHECK(lamp_volts(small.solve(condition("switch-on"))) > 1.1 * lamp_volts(small.solve({})));
 }

@@ -18,6 +18,7 @@ namespace {
 
 constexpr double fine_tolerance = 1e-5, sweep_tolerance = 2e-5;  ///< of the ohms
 constexpr int thermal_rounds = 40;
+constexpr const char* unsettled = "the heaters do not settle";
 constexpr double least_farads = 1e-9;
 constexpr double most_battery = 1.6;  ///< times its volts: no battery of the set gives more
 constexpr double new_cells = 1.04;    ///< a new dry battery over its marked volts: 7.8 for 7.5
@@ -233,7 +234,12 @@ double value_under(const Translation& in, const std::vector<Change>& changes, in
     return of.values[0];
 }
 
-Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, bool ripple, const Solved* warm) {
+namespace {
+
+/// From the ohms of `warm`, else from hot; or, `from_cold`, from cold and in half steps: where what heats hangs on what
+/// is heated (filaments that only their own tubes feed) the way down is found, and not the way to and fro.
+Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps, bool ripple, const Solved* warm,
+              bool from_cold) {
     const Translation& in = *rig.translation;
     Solved out;
     out.volts = setting.volts;
@@ -268,11 +274,12 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         } else {
             x[k] = std::log(k < in.thermals.size() ? hot(k) : 0.5 * hot(k));
         }
-        if (k < in.thermals.size() && setting.cold[k] != 0) x[k] = std::log(hot(k) * thermal(k).cold_share);
+        if (k < in.thermals.size() && (setting.cold[k] != 0 || from_cold))
+            x[k] = std::log(hot(k) * thermal(k).cold_share);
     }
     const circuit::Periodic* former = warm != nullptr && warm->wave.solved ? &warm->wave : nullptr;
     const double tolerance = ripple ? fine_tolerance : sweep_tolerance;
-    double mixing = 1;
+    double mixing = from_cold ? 0.5 : 1;
     double last_size = 1e300;
     bool two_level = true;
     for (int round = 0; round < thermal_rounds; ++round) {
@@ -375,7 +382,7 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
             }
         }
         double theta = square > 0 ? dot / square : warm != nullptr ? warm->mixing : 0;
-        theta = std::clamp(theta, -3.0, 0.9);
+        theta = from_cold ? 0 : std::clamp(theta, -3.0, 0.9);
         out.mixing = theta;
         for (std::size_t k = 0; k < n; ++k) {
             to[k] = next[k];
@@ -386,8 +393,16 @@ Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, 
         next_before = next;
         x = to;
     }
-    out.why = "the heaters do not settle";
+    out.why = unsettled;
     return out;
+}
+
+}  // namespace
+
+Solved shoot(Rig& rig, const Setting& setting, const Values& values, int steps, bool ripple, const Solved* warm) {
+    Solved out = settle(rig, setting, values, steps, ripple, warm, false);
+    if (out.ok || out.why != unsettled) return out;
+    return settle(rig, setting, values, steps, ripple, nullptr, true);
 }
 
 // ---- reading out

@@ -86,7 +86,7 @@ class Sheet {
 
     Outcome<PowerUp> make() {
         find_parts();
-        if (transformer_ < 0 || rectifiers_.empty()) {
+        if (transformer_ < 0 || rectifiers_.empty() || chassis_.line().supply == "battery") {
             Notice n;
             n.number = messages::stages_need_transformer;
             n.severity = Severity::error;

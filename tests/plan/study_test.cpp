@@ -195,3 +195,16 @@ TEST_CASE("Threads that ask the same study at the same time get the same answers
     CHECK(volts[1] > volts[0]);
     for (const double sum : crest) CHECK(sum == crest.front());
 }
+
+TEST_CASE("A set with nothing that stores anything is solved like any other") {
+    const auto set = tw::read_chassis_text(R"(<chassis version="1" name="Two resistors" reference="gnd">
+        <node is="chassis-metal" net="gnd" touch="yes"/>
+        <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/>
+        <plug id="P1" role="line"/>
+        <resistor id="R1" value="1k" a="gnd" b="k"/>
+        <resistor id="R2" value="1k" a="gnd" b="k"/>
+        </chassis>)",
+                                           "two.xml", catalogue());
+    REQUIRE(set);
+    CHECK_FALSE(tw::Study(*set, catalogue()).audit().empty());
+}

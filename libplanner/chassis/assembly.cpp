@@ -208,6 +208,9 @@ int Assembly::point(std::string_view name, Spot spot) {
         if (name == "?")
             error(messages::bad_name, spot, "\"?\" is no name of a net here",
                   "leave it out until it is traced; a lead that goes nobody knows where may be \"?\"");
+        else if (name.find(',') != std::string_view::npos)
+            error(messages::bad_name, spot, quoted(name) + " has a comma",
+                  "one net a lead; names that are one net are joined: <join at=\"bplus V3.2\"/>");
         else if (name.empty() || blank || name.size() > 80)
             error(messages::bad_name, spot, quoted(name) + " is no name of a net",
                   "one word or one pin: \"bplus\", \"V3.2\"; more than one are joined by <join at=\"...\"/>");

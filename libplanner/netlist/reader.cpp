@@ -206,7 +206,14 @@ class Reader {
                       "leave one out");
                 continue;
             }
-            given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here, count_};
+            // blanks around a value are nothing
+            std::string_view value = a.value();
+            std::size_t value_at = offset_of(a.value());
+            if (found->attr != Attr::note) {
+                while (!value.empty() && blank(value.front())) value.remove_prefix(1), ++value_at;
+                while (!value.empty() && blank(value.back())) value.remove_suffix(1);
+            }
+            given_[static_cast<std::size_t>(found->attr)] = {value, offset, value_at, here, count_};
             if (given(found->attr).value.empty() && names_something(found->attr))
                 error(messages::bad_name, here, joined({"the attribute ", quoted(name), " is empty"}),
                       found->required ? "write a name, or leave the element out"
@@ -474,14 +481,20 @@ class Reader {
         if (!made.rated_volts) made.rated_volts = read->volts;
     }
 
+    /// Words of a closed list, in small letters or capitals; what is not on it would be dropped without a sound.
     void seen(Part& made) {
-        made.seen = text(Attr::seen);
-        for (const auto& [word, at] : words_of(given(Attr::seen).value)) {
+        for (const auto& [said, at] : words_of(given(Attr::seen).value)) {
+            std::string word(said);
+            for (char& c : word) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
             const auto& known = seen_words();
-            if (std::find(known.begin(), known.end(), word) != known.end()) continue;
-            std::string near = suggest(word, known);
-            assembly_.notice(messages::note_seen_word, Severity::note, inside(given(Attr::seen), at),
-                             "what was seen is kept, but " + quoted(word) + " moves no risk", std::move(near));
+            if (std::find(known.begin(), known.end(), word) != known.end()) {
+                made.seen = made.seen.empty() ? word : joined({made.seen, " ", word});
+                continue;
+            }
+            error(messages::unknown_word, inside(given(Attr::seen), at), quoted(said) + " is no word for what was seen",
+                  word.find_first_of(",;") != std::string::npos ? "words with blanks between them: \"waxy cracked\""
+                  : word == "not" || word == "no" ? "write what was seen, not what was not; the rest is a note=\"...\""
+                                                  : suggest(word, known));
         }
     }
 

@@ -390,11 +390,14 @@ void Assembly::gather() {
         if (part.touch) gathered_.touched.push_back(i);
         const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
                          part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control ||
-                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier;
+                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier ||
+                         part.kind == PartKind::power_switch || part.kind == PartKind::battery ||
+                         part.kind == PartKind::vibrator;
         const auto unnamed = [&](const Lead& lead) {
             return name_of_point_[at(lead.net)] < 0 || (!part.can.empty() && lead.name == "minus");
         };
-        if (may && !part.leads.empty() && std::all_of(part.leads.begin(), part.leads.end(), unnamed))
+        const bool bare = part.kind == PartKind::transformer && part.windings.empty();
+        if (bare || (may && !part.leads.empty() && std::all_of(part.leads.begin(), part.leads.end(), unnamed)))
             gathered_.listed.push_back(i);
     }
 }
@@ -787,7 +790,9 @@ void Assembly::check_leads() {
         error(messages::lead_missing, part_spots_[at(need.part)].part,
               std::string("the ") + word(part.kind) + " " + quoted(part.id) + " does not say where its lead " +
                   quoted(lead.name) + " goes",
-              "write " + lead.name + "=\"...\", or name " + part.id + "." + lead.name + " elsewhere" +
+              (part.kind == PartKind::vibrator && digits_only(lead.name) ? std::string("write contacts")
+                                                                         : "write " + lead.name) +
+                  "=\"...\", or name " + part.id + "." + lead.name + " elsewhere" +
                   (part.can.empty() ? "" : "; in a list, leave the can's minus out too"));
     }
     for (const int i : of_kind(PartKind::control)) {

@@ -882,8 +882,12 @@ class Reader {
         }
         lead(made, "reed", Attr::reed);
         const auto contacts = names(Attr::contacts);
+        const bool traced = has(Attr::reed) || has(Attr::contacts);
+        if (traced && !has(Attr::role))
+            error(messages::missing_attribute, element_, "<vibrator> has no role",
+                  joined({"one of ", words_of(Tag::vibrator, Attr::role)}));
         const std::size_t wanted = made.role == "synchronous" ? 4 : 2;
-        if (has(Attr::contacts) && !contacts.empty() && contacts.size() != wanted)
+        if (!made.role.empty() && !contacts.empty() && contacts.size() != wanted)
             error(messages::bad_count, spot(Attr::contacts),
                   "a " + made.role + " vibrator has " + std::to_string(wanted) + " contacts, and here are " +
                       std::to_string(contacts.size()),
@@ -891,6 +895,8 @@ class Reader {
                               : "the two of the primary, then the two of the secondary");
         for (std::size_t i = 0; i < contacts.size(); ++i)
             assembly_.lead(made, std::to_string(i + 1), contacts[i].first, contacts[i].second);
+        if (!has(Attr::contacts))
+            for (std::size_t i = 1; i <= wanted; ++i) lead(made, std::to_string(i), Attr::contacts);
     }
 
     void line() {
@@ -1070,7 +1076,6 @@ class Reader {
         if (word_in(Attr::role, transformer_roles()) >= 0) made.role = text(Attr::role);
         made.rated_va = value(Attr::va, Measure::volt_amperes);
         made.kilohertz = value(Attr::khz, Measure::kilohertz);
-        const Spot here = element_;
         std::vector<std::string> used;
         for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
             if (child.type() != pugi::node_element) continue;
@@ -1086,10 +1091,6 @@ class Reader {
                 return;
             }
         }
-        if (made.windings.empty())
-            error(messages::missing_element, here, "the transformer " + quoted(made.id) + " has no <winding>",
-                  "<winding role=\"primary\" leads=\"S1.2 P1.2\" volts=\"117\"/>; one whose windings are not "
-                  "traced yet is left out");
     }
 
     /// The name of a winding: as given, else its role, with a number when that is taken.

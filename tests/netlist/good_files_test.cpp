@@ -286,3 +286,17 @@ TEST_CASE("Blanks around a value are nothing; what was seen is read in capitals 
     CHECK(joined(*set, "R1.a", "V1.5"));
     CHECK(joined(*set, "C1.a", "R1.a"));
 }
+
+TEST_CASE("Parts of a list need no leads: switch, battery, vibrator and transformer as well as resistor and fuse") {
+    const auto set = files::read(files::bytes(files::root / "tests/netlist/good/list-of-parts.xml"));
+    for (const Notice& n : set.notices()) UNSCOPED_INFO(n.text());
+    REQUIRE(set);
+    for (const Part& part : set->parts()) {
+        INFO(part.id);
+        CHECK((part.leads.empty() || part.kind == PartKind::socket || part.kind == PartKind::strip));
+    }
+    CHECK(part(*set, "S9").role == "band");
+    CHECK(part(*set, "Y1").role.empty());
+    CHECK(part(*set, "T1").windings.empty());
+    CHECK(set->level() == 1);
+}

@@ -52,6 +52,7 @@ inline constexpr int value_two_readings = 1211;
 inline constexpr int value_bad_fraction = 1212;
 inline constexpr int value_not_whole = 1213;
 inline constexpr int value_colour = 1214;
+inline constexpr int value_grouped = 1215;
 
 // Reading: the set.
 inline constexpr int duplicate_id = 1301;

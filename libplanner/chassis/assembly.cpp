@@ -722,8 +722,18 @@ void Assembly::resolve_reach() {
     };
     for (const Reach& reach : reaches_) {
         std::vector<std::string> lift;
-        for (const auto& [id, spot] : reach.lift)
-            if (known(id, spot)) lift.push_back(id);
+        const std::string_view part = reach.part, can = part.substr(0, part.find('.'));
+        for (const auto& [id, spot] : reach.lift) {
+            const std::string_view lifted = id;
+            const bool itself = lifted == part || lifted == can ||  // a can, and a section of it
+                                (lifted.substr(0, lifted.find('.')) == part && part_of(part) < 0);
+            if (itself)
+                error(messages::reach_itself, spot,
+                      quoted(lifted) + " is lifted to reach " + (lifted == part ? "itself" : quoted(part)),
+                      "name what stands before it, or leave the <reach> out");
+            else if (known(id, spot))
+                lift.push_back(id);
+        }
         if (!known(reach.part, reach.spot)) continue;
         std::vector<int> targets;
         if (const int p = part_of(reach.part); p >= 0)

@@ -63,8 +63,8 @@ class Reader {
         if (text_.size() > limits.bytes)
             return lone(messages::file_too_big, {}, "the file is larger than 64 MiB", "is it a chassis file?");
         if (text_.starts_with("\xEF\xBB\xBF")) text_.remove_prefix(3);
-        if (text_.starts_with("\xFF\xFE") || text_.starts_with("\xFE\xFF"))
-            return lone(messages::not_utf8, {1, 1}, "the file is UTF-16", "save it as UTF-8");
+        if (const std::string_view wide = wide_text(text_); !wide.empty())
+            return lone(messages::not_utf8, {1, 1}, joined({"the file is ", wide}), "save it as UTF-8");
         const Scan scan = scan_xml(text_, limits);
         ascii_ = scan.ascii;
         if (!scan.faults.empty()) {

@@ -21,6 +21,7 @@
 #include <pugixml.hpp>
 #include <sstream>
 
+#include "netlist/scan.hpp"
 #include "netlist/vocabulary.hpp"
 #include "terms/csv.hpp"
 #include "terms/near.hpp"
@@ -593,11 +594,11 @@ class ToSheet {
 }  // namespace
 
 Outcome<std::string> chassis_of_sheet(std::string_view csv, const std::string& name, const Catalogue& catalogue) {
-    if (csv.starts_with("\xFF\xFE") || csv.starts_with("\xFE\xFF")) {
+    if (const std::string_view wide = wide_text(csv); !wide.empty()) {
         Notice notice;
         notice.number = messages::not_utf8;
         notice.place = {name, 1, 1};
-        notice.message = "this is 16-bit text, not UTF-8";
+        notice.message = joined({"this is ", wide, ", not UTF-8"});
         notice.remedy = "export the sheet as comma-separated text in UTF-8";
         return notice;
     }

@@ -67,6 +67,7 @@ inline constexpr int node_twice = 1309;
 inline constexpr int winding_figures = 1310;
 inline constexpr int winding_leads = 1311;
 inline constexpr int unknown_lead = 1312;
+inline constexpr int reach_itself = 1313;
 
 // Reading: notes that come with a chassis.
 inline constexpr int note_type_row = 1401;

@@ -88,5 +88,7 @@ inline constexpr int csv_wrong_width = 1903;
 inline constexpr int csv_repeated_header = 1904;
 inline constexpr int csv_no_header = 1905;
 inline constexpr int csv_unknown_column = 1906;
+inline constexpr int csv_not_commas = 1907;
+inline constexpr int csv_two_nets = 1908;
 
 }  // namespace tubewright::messages

@@ -306,6 +306,25 @@ TEST_CASE("A sheet becomes a chassis file and goes back; with an error nothing i
     CHECK(run(folder, "sheet set.xml -o set.xml").status == 2);
 }
 
+TEST_CASE("The small sheet of the help is a sheet") {
+    const Folder folder;
+    const std::string text = run(folder, "sheet --help").out;
+    std::string sheet;
+    const std::string head = "a small sheet:\n";
+    std::size_t at = text.find(head);
+    REQUIRE(at != std::string::npos);
+    for (at += head.size(); text.compare(at, 2, "  ") == 0;) {
+        const std::size_t end = text.find('\n', at);
+        sheet += text.substr(at + 2, end + 1 - at - 2);
+        at = end + 1;
+    }
+    folder.write("small.csv", sheet);
+    const Ran made = run(folder, "sheet small.csv");
+    CHECK(made.status == 0);
+    CHECK(has(made.out, "leads=\"T2.blue T2.red\""));
+    CHECK_FALSE(has(made.out, "SPDX"));
+}
+
 TEST_CASE("A starter file does not go over a file that is there, unless it is said to") {
     const Folder folder;
     folder.write("set.xml", "an evening's work");

@@ -290,7 +290,14 @@ class Reader {
         return *read;
     }
 
-    std::optional<int> year(Attr attr) { return whole(attr, 1900, 2100, "year"); }
+    std::optional<int> year(Attr attr) {
+        const std::string_view said = text(attr);
+        if (said.size() > 4 && said.front() == '0') {
+            error(messages::value_out_of_range, inside(given(attr), 0), quoted(said) + " is no year", "1900 to 2100");
+            return std::nullopt;
+        }
+        return whole(attr, 1900, 2100, "year");
+    }
 
     /// Index of the word in the list, -1 with an error otherwise.
     int word_in(Attr attr, const std::vector<std::string_view>& words) {

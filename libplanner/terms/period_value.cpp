@@ -507,7 +507,13 @@ std::optional<Outcome<double>> coded(std::string_view text, std::size_t at, std:
         else if (letter == 'R' || letter == 'r')
             power = 0;
         else if (letter == 'M') {  // the code knows million alone
-            if (m_means == MMeans::unstated) return m_unsettled(whole_text, letter_at, point);
+            if (m_means == MMeans::unstated) {
+                Notice unsettled = m_unsettled(whole_text, letter_at, point);
+                unsettled.remedy = fmt::format(
+                    "write \"{0}K\" or \"{0} meg\", or settle it for the file: m-means=\"million\" on <chassis>",
+                    point);
+                return unsettled;
+            }
             if (m_means == MMeans::thousand)
                 return fault(messages::value_m_unsettled, whole_text, letter_at,
                              fmt::format("{} is {} megohms by the letter code, and the file's M means thousand",

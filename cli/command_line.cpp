@@ -233,6 +233,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
     request.report.all = written.set("--all");
     request.report.readback = written.set("--readback");
     request.quiet = written.set("--quiet");
+    request.force = written.set("--force");
     return request;
 }
 

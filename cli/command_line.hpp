@@ -35,7 +35,7 @@ struct Request {
     ReportOptions report;
     std::string output;  ///< -o; empty or "-": standard output
     Colour colour = Colour::automatic;
-    bool quiet = false;
+    bool quiet = false, force = false;
 };
 
 /// What was asked, or one notice (without a place) that says what is wrong with the command line: exit status 2.

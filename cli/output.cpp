@@ -31,6 +31,11 @@ int write_all(int descriptor, std::string_view text) {
 
 }  // namespace
 
+bool regular_file(const std::string& path) {
+    std::error_code ignored;
+    return std::filesystem::is_regular_file(path, ignored);
+}
+
 bool same_file(const std::string& a, const std::string& b) {
     std::error_code ignored;
     return std::filesystem::equivalent(a, b, ignored);

@@ -9,6 +9,8 @@
 
 namespace tubewright::cli {
 
+/// A file of that name is there, and an answer would go over it; devices and pipes do not count.
+bool regular_file(const std::string& path);
 /// True when both names lead to the same file; false when either is not there.
 bool same_file(const std::string& a, const std::string& b);
 

@@ -139,12 +139,17 @@ std::string ask(std::string_view question, const std::vector<std::string_view>& 
 }
 
 int answer_start(Request request) {
+    // what stands there is the work of an evening, perhaps
+    if (!request.output.empty() && request.output != "-" && !request.force && regular_file(request.output))
+        return wrong_usage(
+            fmt::format("--output {} is there already; another name, or --force to write over it", request.output));
     const bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDERR_FILENO) == 1;
     if (terminal && request.start.metal == MetalIs::not_said && request.operand != "vehicle" &&
         request.operand != "battery") {
         say_error("Plug out, switch on, an ohmmeter from each blade in turn to the bare chassis metal:");
         const std::string metal =
-            ask("about zero ohms on one of them, the ohms of a resistor, or no reading?", {"zero", "resistor", "open"});
+            ask("about zero ohms on one of them, the ohms of a resistor, or no reading (a capacitor alone)?",
+                {"zero", "resistor", "open"});
         request.start.metal = metal == "zero"   ? MetalIs::on_the_line
                               : metal == "open" ? MetalIs::apart
                                                 : MetalIs::not_said;

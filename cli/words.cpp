@@ -28,10 +28,11 @@ constexpr std::array options{
     OptionWord{"--tubes", "TYPE,TYPE", "the line-up, as printed on the glass"},
     OptionWord{"--label", "TEXT", "what the label asks for: \"115V 60c 60W\""},
     OptionWord{"--year", "YEAR", "the year on the label"},
-    OptionWord{"--metal", "WORD", "the metal: on-line, parts (hangs by them), apart"},
+    OptionWord{"--metal", "WORD", "metal: on-line, parts (by a resistor), apart (open)"},
     OptionWord{"--can", "WORD", "the filter can on the metal: bare, insulated"},
     OptionWord{"--name", "TEXT", "what the set is called"},
     OptionWord{"--built", "YEAR", "the year on the label"},
+    OptionWord{"--force", "", "write over the file of --output"},
     OptionWord{"--format", "text|json", "for people or for programs (text)"},
     OptionWord{"--all", "", "every row, not only what matters"},
     OptionWord{"--output", "FILE", "-o FILE; written whole or not at all (-)"},
@@ -50,7 +51,7 @@ const std::vector<CommandWord>& table() {
          "audits clean; put your own values in and add the rest.",
          "tubewright start series-string --metal on-line -o set.xml",
          "writes the file for a set whose chassis is joined to the line.",
-         {"--metal", "--can", "--name", "--built"}},
+         {"--metal", "--can", "--name", "--built", "--force"}},
         {"sheet",
          "IN",
          "a spreadsheet to a chassis file, or a chassis file back",
@@ -182,6 +183,18 @@ std::string option_line(const OptionWord& word) {
     return fmt::format("{:<26}{}\n", head, word.meaning);
 }
 
+/// A part, a winding with its leads row by row, a section of a can.
+constexpr std::string_view small_sheet =
+    "  kind,of,id,role,mark,leads,value,rating,a,b,remark\n"
+    "  tube,,V2,,,,6V6GT,,,,\n"
+    "  resistor,,R1,,,,470K,1/2 W,V2.5,gnd,grid leak\n"
+    "  transformer,,T2,output,,,,,,,\n"
+    "  winding,T2,,output-primary,,T2.blue T2.red,,,,,\n"
+    "  lead,,T2.blue,,,,,,V2.3,,to the plate\n"
+    "  lead,,T2.red,,,,,,bplus,,\n"
+    "  can,,C1,,,,,,,gnd,the minus of all\n"
+    "  section,C1,,,square,,16 mfd,450,bplus,,first filter\n";
+
 constexpr std::string_view statuses =
     "Exit status: 0 answered; 1 answered, and something in it must stop you; 2 the command line is wrong; 3 the input "
     "cannot be read; 4 no solution; 5 a fault of our own or of the machine.";
@@ -239,6 +252,7 @@ std::string help(const std::string& name) {
             continue;
         text += option_line(option(word));
     }
+    if (found->name == "sheet") text += "\na small sheet:\n" + std::string(small_sheet);
     if (scenario)
         text += "\nscenarios:\n  " +
                 wrapped(

@@ -122,7 +122,7 @@ double feed_volts(const Chassis& set) {
 double feed_hertz(const Chassis& set, const Policy& policy) {
     constexpr double usual_vibrator = 115, any = 60;
     for (const Part& part : set.parts())
-        if (part.kind == PartKind::vibrator) return part.hertz.value_or(usual_vibrator);
+        if (part.kind == PartKind::vibrator && !part.leads.empty()) return part.hertz.value_or(usual_vibrator);
     const NodeRoles& roles = set.nodes();
     const bool line = roles.line_hot >= 0 && roles.line_neutral >= 0 && roles.line_hot != roles.line_neutral;
     if (!line || set.line().hertz <= 0 || set.line().supply == "dc") return any;

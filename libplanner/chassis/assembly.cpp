@@ -210,6 +210,9 @@ int Assembly::point(std::string_view name, Spot spot) {
         if (name == "?")
             error(messages::bad_name, spot, "\"?\" is no name of a net here",
                   "leave it out until it is traced; a lead that goes nobody knows where may be \"?\"");
+        else if (name.find(',') != std::string_view::npos)
+            error(messages::bad_name, spot, quoted(name) + " has a comma",
+                  "one net a lead; names that are one net are joined: <join at=\"bplus V3.2\"/>");
         else if (name.empty() || blank || name.size() > 80)
             error(messages::bad_name, spot, quoted(name) + " is no name of a net",
                   "one word or one pin: \"bplus\", \"V3.2\"; more than one are joined by <join at=\"...\"/>");
@@ -389,11 +392,14 @@ void Assembly::gather() {
         if (part.touch) gathered_.touched.push_back(i);
         const bool may = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
                          part.kind == PartKind::coil || part.kind == PartKind::lamp || part.kind == PartKind::control ||
-                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier;
+                         part.kind == PartKind::fuse || part.kind == PartKind::rectifier ||
+                         part.kind == PartKind::power_switch || part.kind == PartKind::battery ||
+                         part.kind == PartKind::vibrator;
         const auto unnamed = [&](const Lead& lead) {
             return name_of_point_[at(lead.net)] < 0 || (!part.can.empty() && lead.name == "minus");
         };
-        if (may && !part.leads.empty() && std::all_of(part.leads.begin(), part.leads.end(), unnamed))
+        const bool bare = part.kind == PartKind::transformer && part.windings.empty();
+        if (bare || (may && !part.leads.empty() && std::all_of(part.leads.begin(), part.leads.end(), unnamed)))
             gathered_.listed.push_back(i);
     }
 }
@@ -718,8 +724,18 @@ void Assembly::resolve_reach() {
     };
     for (const Reach& reach : reaches_) {
         std::vector<std::string> lift;
-        for (const auto& [id, spot] : reach.lift)
-            if (known(id, spot)) lift.push_back(id);
+        const std::string_view part = reach.part, can = part.substr(0, part.find('.'));
+        for (const auto& [id, spot] : reach.lift) {
+            const std::string_view lifted = id;
+            const bool itself = lifted == part || lifted == can ||  // a can, and a section of it
+                                (lifted.substr(0, lifted.find('.')) == part && part_of(part) < 0);
+            if (itself)
+                error(messages::reach_itself, spot,
+                      quoted(lifted) + " is lifted to reach " + (lifted == part ? "itself" : quoted(part)),
+                      "name what stands before it, or leave the <reach> out");
+            else if (known(id, spot))
+                lift.push_back(id);
+        }
         if (!known(reach.part, reach.spot)) continue;
         std::vector<int> targets;
         if (const int p = part_of(reach.part); p >= 0)
@@ -786,7 +802,9 @@ void Assembly::check_leads() {
         error(messages::lead_missing, part_spots_[at(need.part)].part,
               std::string("the ") + word(part.kind) + " " + quoted(part.id) + " does not say where its lead " +
                   quoted(lead.name) + " goes",
-              "write " + lead.name + "=\"...\", or name " + part.id + "." + lead.name + " elsewhere" +
+              (part.kind == PartKind::vibrator && digits_only(lead.name) ? std::string("write contacts")
+                                                                         : "write " + lead.name) +
+                  "=\"...\", or name " + part.id + "." + lead.name + " elsewhere" +
                   (part.can.empty() ? "" : "; in a list, leave the can's minus out too"));
     }
     for (const int i : of_kind(PartKind::control)) {

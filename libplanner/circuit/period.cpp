@@ -246,6 +246,7 @@ Eigen::MatrixXd mean_responses(
         base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
         if (!stage((step + 1) / count, at.waveform[k], base, along, gamma_stage / count)) return {};
     }
+    if (active.empty()) return mean;  // nothing remembers: no start to ask for
     // The start that each value asks for, so that the period still closes.
     const auto memory = static_cast<Eigen::Index>(active.size());
     if (memory == 0) return mean;

@@ -63,8 +63,8 @@ class Reader {
         if (text_.size() > limits.bytes)
             return lone(messages::file_too_big, {}, "the file is larger than 64 MiB", "is it a chassis file?");
         if (text_.starts_with("\xEF\xBB\xBF")) text_.remove_prefix(3);
-        if (text_.starts_with("\xFF\xFE") || text_.starts_with("\xFE\xFF"))
-            return lone(messages::not_utf8, {1, 1}, "the file is UTF-16", "save it as UTF-8");
+        if (const std::string_view wide = wide_text(text_); !wide.empty())
+            return lone(messages::not_utf8, {1, 1}, joined({"the file is ", wide}), "save it as UTF-8");
         const Scan scan = scan_xml(text_, limits);
         ascii_ = scan.ascii;
         if (!scan.faults.empty()) {
@@ -206,7 +206,14 @@ class Reader {
                       "leave one out");
                 continue;
             }
-            given_[static_cast<std::size_t>(found->attr)] = {a.value(), offset, offset_of(a.value()), here, count_};
+            // blanks around a value are nothing
+            std::string_view value = a.value();
+            std::size_t value_at = offset_of(a.value());
+            if (found->attr != Attr::note) {
+                while (!value.empty() && blank(value.front())) value.remove_prefix(1), ++value_at;
+                while (!value.empty() && blank(value.back())) value.remove_suffix(1);
+            }
+            given_[static_cast<std::size_t>(found->attr)] = {value, offset, value_at, here, count_};
             if (given(found->attr).value.empty() && names_something(found->attr))
                 error(messages::bad_name, here, joined({"the attribute ", quoted(name), " is empty"}),
                       found->required ? "write a name, or leave the element out"
@@ -283,7 +290,14 @@ class Reader {
         return *read;
     }
 
-    std::optional<int> year(Attr attr) { return whole(attr, 1900, 2100, "year"); }
+    std::optional<int> year(Attr attr) {
+        const std::string_view said = text(attr);
+        if (said.size() > 4 && said.front() == '0') {
+            error(messages::value_out_of_range, inside(given(attr), 0), quoted(said) + " is no year", "1900 to 2100");
+            return std::nullopt;
+        }
+        return whole(attr, 1900, 2100, "year");
+    }
 
     /// Index of the word in the list, -1 with an error otherwise.
     int word_in(Attr attr, const std::vector<std::string_view>& words) {
@@ -474,14 +488,20 @@ class Reader {
         if (!made.rated_volts) made.rated_volts = read->volts;
     }
 
+    /// Words of a closed list, in small letters or capitals; what is not on it would be dropped without a sound.
     void seen(Part& made) {
-        made.seen = text(Attr::seen);
-        for (const auto& [word, at] : words_of(given(Attr::seen).value)) {
+        for (const auto& [said, at] : words_of(given(Attr::seen).value)) {
+            std::string word(said);
+            for (char& c : word) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
             const auto& known = seen_words();
-            if (std::find(known.begin(), known.end(), word) != known.end()) continue;
-            std::string near = suggest(word, known);
-            assembly_.notice(messages::note_seen_word, Severity::note, inside(given(Attr::seen), at),
-                             "what was seen is kept, but " + quoted(word) + " moves no risk", std::move(near));
+            if (std::find(known.begin(), known.end(), word) != known.end()) {
+                made.seen = made.seen.empty() ? word : joined({made.seen, " ", word});
+                continue;
+            }
+            error(messages::unknown_word, inside(given(Attr::seen), at), quoted(said) + " is no word for what was seen",
+                  word.find_first_of(",;") != std::string::npos ? "words with blanks between them: \"waxy cracked\""
+                  : word == "not" || word == "no" ? "write what was seen, not what was not; the rest is a note=\"...\""
+                                                  : suggest(word, known));
         }
     }
 
@@ -869,8 +889,12 @@ class Reader {
         }
         lead(made, "reed", Attr::reed);
         const auto contacts = names(Attr::contacts);
+        const bool traced = has(Attr::reed) || has(Attr::contacts);
+        if (traced && !has(Attr::role))
+            error(messages::missing_attribute, element_, "<vibrator> has no role",
+                  joined({"one of ", words_of(Tag::vibrator, Attr::role)}));
         const std::size_t wanted = made.role == "synchronous" ? 4 : 2;
-        if (has(Attr::contacts) && !contacts.empty() && contacts.size() != wanted)
+        if (!made.role.empty() && !contacts.empty() && contacts.size() != wanted)
             error(messages::bad_count, spot(Attr::contacts),
                   "a " + made.role + " vibrator has " + std::to_string(wanted) + " contacts, and here are " +
                       std::to_string(contacts.size()),
@@ -878,6 +902,8 @@ class Reader {
                               : "the two of the primary, then the two of the secondary");
         for (std::size_t i = 0; i < contacts.size(); ++i)
             assembly_.lead(made, std::to_string(i + 1), contacts[i].first, contacts[i].second);
+        if (!has(Attr::contacts))
+            for (std::size_t i = 1; i <= wanted; ++i) lead(made, std::to_string(i), Attr::contacts);
     }
 
     void line() {
@@ -1057,7 +1083,6 @@ class Reader {
         if (word_in(Attr::role, transformer_roles()) >= 0) made.role = text(Attr::role);
         made.rated_va = value(Attr::va, Measure::volt_amperes);
         made.kilohertz = value(Attr::khz, Measure::kilohertz);
-        const Spot here = element_;
         std::vector<std::string> used;
         for (pugi::xml_node child = node.first_child(); child; child = child.next_sibling()) {
             if (child.type() != pugi::node_element) continue;
@@ -1073,10 +1098,6 @@ class Reader {
                 return;
             }
         }
-        if (made.windings.empty())
-            error(messages::missing_element, here, "the transformer " + quoted(made.id) + " has no <winding>",
-                  "<winding role=\"primary\" leads=\"S1.2 P1.2\" volts=\"117\"/>; one whose windings are not "
-                  "traced yet is left out");
     }
 
     /// The name of a winding: as given, else its role, with a number when that is taken.

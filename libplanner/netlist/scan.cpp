@@ -367,6 +367,12 @@ class Scanner {
 
 }  // namespace
 
+std::string_view wide_text(std::string_view text) {
+    using namespace std::string_view_literals;
+    if (text.starts_with("\xFF\xFE\0\0"sv) || text.starts_with("\0\0\xFE\xFF"sv)) return "UTF-32";
+    return text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") ? "UTF-16" : "";
+}
+
 Scan scan_xml(std::string_view text, const Limits& limits) {
     return Scanner(text, limits).run();
 }

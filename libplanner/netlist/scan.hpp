@@ -45,6 +45,9 @@ inline constexpr std::size_t piece_bytes = std::size_t{64} << 10;
 /// Looks at a text without byte-order mark. At most 1,000 faults are kept.
 Scan scan_xml(std::string_view text, const Limits& limits);
 
+/// "UTF-16" or "UTF-32" by the mark at the head of a text; empty for none of the two.
+std::string_view wide_text(std::string_view text);
+
 /// Offsets to places. Fast when the offsets rise; correct in any order.
 class PlaceCursor {
   public:

@@ -12,8 +12,9 @@
 // value is the tube of a socket, the type of a lamp, the henries of a coil; rating is the volts of a capacitor, the
 // watts of a resistor, the amperes of a fuse or winding; a and b are the ends by whatever name; more are further leads
 // as lead=net; remark is the note. Rows of windings, sections and positions follow their transformer, can or switch, or
-// name it under "of". What is wrong is told with the row and column of the sheet: the text made from it goes through
-// the reader, and every place in that text is the place of a field. Tests: tests/netlist/sheet_test.cpp.
+// name it under "of". Words of the header and kinds may have capitals; blanks around a field are nothing, but for those
+// of a remark. What is wrong is told with the row and column of the sheet: the text made from it goes through the
+// reader, and every place in that text is the place of a field. Tests: tests/netlist/sheet_test.cpp.
 #include <tubewright/netlist.hpp>
 
 #include <algorithm>
@@ -21,6 +22,7 @@
 #include <pugixml.hpp>
 #include <sstream>
 
+#include "netlist/scan.hpp"
 #include "netlist/vocabulary.hpp"
 #include "terms/csv.hpp"
 #include "terms/near.hpp"
@@ -116,10 +118,74 @@ std::string_view attribute_of(std::string_view column, std::string_view element,
         if ((element == "capacitor" && polar) || element == "battery" || element == "section")
             return first ? "plus" : "minus";
         if (element == "rectifier") return first ? "anode" : "cathode";
+        if (element == "can" && !first) return "minus";
         if (element == "untraced") return first ? "net" : "to";
         if (element == "line") return first ? "hot" : "neutral";
     }
     return column;
+}
+
+/// The lead that an attribute of an element places; empty for others.
+std::string_view lead_of(std::string_view attribute, std::string_view element) {
+    if (element == "untraced") return attribute == "net" ? "a" : attribute == "to" ? "b" : "";
+    for (const std::string_view lead :
+         {"a", "b", "plus", "minus", "anode", "cathode", "from", "to", "wiper", "tap", "reed"})
+        if (lead == attribute && element != "can" && element != "section") return lead;
+    return {};
+}
+
+std::string in_small_letters(std::string_view text) {
+    std::string out(text);
+    for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    return out;
+}
+
+std::string_view without_blanks(std::string_view text) {
+    constexpr std::string_view blanks = " \t\r\n";
+    const std::size_t from = text.find_first_not_of(blanks);
+    return from == std::string_view::npos ? std::string_view()
+                                          : text.substr(from, text.find_last_not_of(blanks) - from + 1);
+}
+
+/// Words of the list and the attributes, as columns are called.
+const std::vector<std::string_view>& known_columns() {
+    static const std::vector<std::string_view> columns = [] {
+        std::vector<std::string_view> known(std::begin(list_columns), std::end(list_columns));
+        for (const ElementRule& rule : vocabulary())
+            for (const std::string_view name : rule.attribute_names)
+                if (std::find(known.begin(), known.end(), name) == known.end()) known.push_back(name);
+        return known;
+    }();
+    return columns;
+}
+
+/// The header in the words that are known, blanks around fields away; returns where the words of the header begin.
+std::vector<int> tidy(CsvTable& table) {
+    std::vector<int> columns;
+    int column = 1;
+    for (std::string& word : table.header) {
+        columns.push_back(column);
+        column += characters(csv_field(word)) + 1;
+        word = std::string(without_blanks(word));
+        for (const std::string_view known : known_columns())
+            if (in_small_letters(word) == in_small_letters(known)) word = known;
+    }
+    for (auto& record : table.records)
+        for (std::size_t c = 0; c < record.size(); ++c) {
+            if (table.header[c] == "remark" || table.header[c] == "note") continue;
+            CsvField& field = record[c];
+            const std::string_view kept = without_blanks(field.text);
+            if (kept.size() == field.text.size()) continue;
+            if (!kept.empty() && field.text.find('\n') == std::string::npos)
+                field.column += static_cast<int>(kept.data() - field.text.data());
+            field.text = std::string(kept);
+        }
+    if (const int kind = table.column("kind"); kind >= 0)
+        for (auto& record : table.records) {
+            std::string& text = record[static_cast<std::size_t>(kind)].text;
+            text = in_small_letters(text);
+        }
+    return columns;
 }
 
 /// Where a piece of the text came from.
@@ -133,8 +199,15 @@ struct Origin {
 class FromSheet {
   public:
     /// `faults`: what is wrong with the table as a table; its rows are looked at all the same.
-    FromSheet(const CsvTable& table, const std::string& name, const Catalogue& catalogue, std::vector<Notice> faults)
-        : table_(table), name_(name), catalogue_(catalogue), faults_(std::move(faults)) {}
+    FromSheet(CsvReading reading, const std::string& name, const Catalogue& catalogue)
+        : table_(std::move(reading.table)),
+          name_(name),
+          catalogue_(catalogue),
+          faults_(std::move(reading.faults)),
+          header_columns_(tidy(table_)) {
+        for (std::size_t i = 0; i < faults_.size(); ++i)
+            faults_[i].message = "row " + std::to_string(reading.rows[i]) + ": " + faults_[i].message;
+    }
 
     Outcome<std::string> text() {
         check_columns();
@@ -162,14 +235,7 @@ class FromSheet {
             return std::any_of(faults_.begin(), faults_.end(),
                                [&](const Notice& fault) { return fault.place.line == n.place.line; });
         });
-        for (Notice fault : faults_) {
-            for (const auto& record : table_.records)
-                if (record.front().line == fault.place.line) {
-                    fault.message = "row " + std::to_string(record.front().row) + ": " + fault.message;
-                    break;
-                }
-            notices_.push_back(std::move(fault));
-        }
+        notices_.insert(notices_.end(), faults_.begin(), faults_.end());
         std::stable_sort(notices_.begin(), notices_.end(), [](const Notice& a, const Notice& b) {
             return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
         });
@@ -196,15 +262,27 @@ class FromSheet {
     }
 
     void check_columns() {
-        std::vector<std::string_view> known(std::begin(list_columns), std::end(list_columns));
-        for (const ElementRule& rule : vocabulary())
-            for (const std::string_view name : rule.attribute_names)
-                if (std::find(known.begin(), known.end(), name) == known.end()) known.push_back(name);
-        int column = 1;
-        for (const std::string& name : table_.header) {
+        const std::vector<std::string_view>& known = known_columns();
+        const bool doubled = std::any_of(faults_.begin(), faults_.end(), [](const Notice& fault) {
+            return fault.number == messages::csv_repeated_header;
+        });
+        for (std::size_t c = 0; c < table_.header.size(); ++c) {
+            const std::string& name = table_.header[c];
             CsvField at;
             at.line = 1;
-            at.column = column;
+            at.column = header_columns_[c];
+            const std::size_t mark = name.find_first_of(";\t");
+            if (table_.header.size() == 1 && mark != std::string::npos) {
+                faults_.clear();  // of every row it would be said again
+                return complain(messages::csv_not_commas, at,
+                                std::string("the columns are parted by ") +
+                                    (name[mark] == ';' ? "semicolons" : "tabs") + ", not by commas",
+                                "export the sheet as comma-separated text, fields with commas in quotation marks");
+            }
+            const auto first = std::find(table_.header.begin(), table_.header.end(), name) - table_.header.begin();
+            if (!doubled && first != static_cast<std::ptrdiff_t>(c))
+                complain(messages::csv_repeated_header, at, "the column '" + name + "' stands twice in the header",
+                         "name every column once");
             if (std::find(known.begin(), known.end(), name) == known.end()) {
                 const std::string near = suggestion(name, known);
                 complain(messages::csv_unknown_column, at, "no column is called " + quoted(name),
@@ -212,7 +290,6 @@ class FromSheet {
                              ? "kind, id, value, rating, a, b, more, remark, or an attribute of the chassis file"
                              : near);
             }
-            column += characters(csv_field(name)) + 1;
         }
         if (table_.column("kind") < 0) {
             CsvField at;
@@ -293,7 +370,6 @@ class FromSheet {
     // ---- rows
 
     void open() {
-        line("<!-- SPDX-License-Identifier: CC0-1.0 -->", nullptr);
         std::size_t root = table_.records.size();
         for (std::size_t r = 0; r < table_.records.size() && root == table_.records.size(); ++r)
             if (text_of(r, "kind") == "chassis") root = r;
@@ -334,6 +410,8 @@ class FromSheet {
                 continue;
             }
             given.push_back(name);
+            if (const std::string_view lead = lead_of(name, element); !lead.empty() && field(r, "id"))
+                gives(joined({text_of(r, "id"), ".", lead}), from.text, from);
             attribute(name, from.text, &from, 0);
         }
         for (const KindWord& word : kind_words)
@@ -460,6 +538,7 @@ class FromSheet {
                 const ElementRule* rule = element_rule(element);
                 const auto& names = rule->attribute_names;
                 const int inside = characters(text.substr(0, at + equals + 1));
+                gives(joined({text_of(r, "id"), ".", lead}), net, *field_there);
                 if (std::find(names.begin(), names.end(), lead) != names.end())
                     attribute(lead, net, field_there, inside);
                 else
@@ -512,8 +591,20 @@ class FromSheet {
                 complain(messages::unknown_attribute, table_.records[r][c],
                          "a row of kind lead has no place for what stands under " + quoted(table_.header[c]),
                          "a lead and its net: lead,V4.2,...");
+        gives(lead, net->text, *net);
         joins_.push_back({lead + " " + net->text, id, 0});
         joins();
+    }
+
+    /// A lead stands on one net: two rows that give it two would make one net of them without a word.
+    void gives(const std::string& lead, const std::string& net, const CsvField& field) {
+        if (net == "?") return;
+        const auto [said, is_new] = nets_.try_emplace(lead, net, &field);
+        if (is_new || said->second.first == net) return;
+        complain(messages::csv_two_nets, field,
+                 lead + " stands on " + quoted(net) + " here, and on " + quoted(said->second.first) + " in row " +
+                     std::to_string(said->second.second->row),
+                 "one net a lead; nets that are one are joined by a row of kind join, both names under \"at\"");
     }
 
     struct Join {
@@ -521,10 +612,12 @@ class FromSheet {
         const CsvField* field = nullptr;
         int inside = 0;
     };
-    const CsvTable& table_;
+    CsvTable table_;
     const std::string& name_;
     const Catalogue& catalogue_;
-    const std::vector<Notice> faults_;
+    std::vector<Notice> faults_;
+    std::vector<int> header_columns_;
+    std::map<std::string, std::pair<std::string, const CsvField*>> nets_;  ///< by lead: its net, and who says so
     std::vector<Notice> notices_;
     std::vector<char> done_;
     std::map<std::string, std::vector<std::size_t>, std::less<>> named_by_;  ///< rows by what stands under "of"
@@ -567,7 +660,6 @@ class ToSheet {
         for (const pugi::xml_node& child : node.children()) {
             std::map<std::string, std::string> row;
             if (child.type() == pugi::node_comment) {
-                if (std::string_view(child.value()).find("SPDX-License-Identifier") != std::string_view::npos) continue;
                 row["kind"] = comment_kind;
                 if (!of.empty()) row["of"] = of;
                 row["remark"] = child.value();
@@ -577,9 +669,10 @@ class ToSheet {
             }
             if (child.type() != pugi::node_element) continue;
             row["kind"] = child.name();
-            if (!of.empty()) row["of"] = of;
+            if (!of.empty()) row["of"] = without_blanks(of);
             for (const pugi::xml_attribute& a : child.attributes()) {
-                row[a.name()] = a.value();
+                row[a.name()] =
+                    a.name() == std::string_view("note") ? std::string_view(a.value()) : without_blanks(a.value());
                 column(a.name());
             }
             rows_.push_back(std::move(row));
@@ -593,17 +686,17 @@ class ToSheet {
 }  // namespace
 
 Outcome<std::string> chassis_of_sheet(std::string_view csv, const std::string& name, const Catalogue& catalogue) {
-    if (csv.starts_with("\xFF\xFE") || csv.starts_with("\xFE\xFF")) {
+    if (const std::string_view wide = wide_text(csv); !wide.empty()) {
         Notice notice;
         notice.number = messages::not_utf8;
         notice.place = {name, 1, 1};
-        notice.message = "this is 16-bit text, not UTF-8";
+        notice.message = joined({"this is ", wide, ", not UTF-8"});
         notice.remedy = "export the sheet as comma-separated text in UTF-8";
         return notice;
     }
     CsvReading reading = scan_csv(csv, name);
     if (reading.table.header.empty()) return std::move(reading.faults);
-    return FromSheet(reading.table, name, catalogue, std::move(reading.faults)).text();
+    return FromSheet(std::move(reading), name, catalogue).text();
 }
 
 Outcome<std::string> sheet_of_chassis(std::string_view xml, const std::string& name, const Catalogue& catalogue) {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // A starter file: the text of netlists/start for the family, with the answers to the questions about the nodes put in.
-// An answer wins over the family that was named: a metal that hangs on its bus by a resistor and a capacitor makes a
-// series string a set with a floating B-minus, and a power transformer with a blade on the metal is no set to start
-// with. Tests: tests/netlist/starter_test.cpp.
+// An answer wins over the family that was named: a metal that hangs on its bus by a resistor and a capacitor, or by a
+// capacitor alone, makes a series string a set with a floating B-minus, and a power transformer with a blade on the
+// metal is no set to start with. Tests: tests/netlist/starter_test.cpp.
 #include "netlist/starter.hpp"
 
 #include <tubewright/netlist.hpp>
@@ -33,6 +33,14 @@ Notice notice(int number, Severity severity, std::string message, std::string re
 void put(std::string& text, std::string_view from, std::string_view to) {
     for (std::size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
         text.replace(at, from.size(), to);
+}
+
+/// The metal of a set that hangs by two parts, without the resistor, as an open reading has it.
+void capacitor_alone(std::string& text) {
+    put(text, "  <resistor id=\"R1\" value=\"220K\" a=\"bminus\" b=\"metal\"/>\n", "");
+    put(text, "a capacitor\n  and a resistor.", "a capacitor\n  alone.");
+    put(text, "many thousands, the resistor below", "no reading, a capacitor alone ties it");
+    put(text, "only tie but R1", "only tie");
 }
 
 std::string escaped(std::string_view text) {
@@ -68,12 +76,8 @@ Outcome<std::string> starter_file(std::string_view family, const NodeAnswers& an
             "line part that leaks, or the set has no power transformer",
             "free the line capacitors and read again; a set without a power transformer: series-string; the "
             "field or a resistor between the centre tap and the metal: back-bias");
-    if ((wanted == "series-string" || wanted == "floating-b-minus") && answers.metal == MetalIs::apart)
-        return notice(messages::unknown_word, Severity::error,
-                      "the starter of floating-b-minus has its metal hanging on the bus by parts, and yours does not",
-                      "start floating-b-minus without the answer, then take the two parts between chassis and B-minus "
-                      "out");
-    if (wanted == "series-string" && answers.metal == MetalIs::behind_parts) {
+    const bool apart = answers.metal == MetalIs::apart;
+    if (wanted == "series-string" && (answers.metal == MetalIs::behind_parts || apart)) {
         notes.push_back(
             notice(messages::note_starter, Severity::note,
                    "no blade meets the metal by itself: B-minus floats, and the starter for that is written", ""));
@@ -87,19 +91,24 @@ Outcome<std::string> starter_file(std::string_view family, const NodeAnswers& an
                    ""));
         wanted = "series-string";
     }
-    if ((wanted == "doubler" || wanted == "portable") &&
-        (answers.metal == MetalIs::on_the_line || answers.metal == MetalIs::apart))
+    if ((wanted == "doubler" || wanted == "portable") && answers.metal == MetalIs::on_the_line)
         return notice(messages::unknown_word, Severity::error,
                       "the starter of a " + wanted + " has its metal hanging on the bus by parts, and yours does not",
-                      answers.metal == MetalIs::on_the_line
-                          ? "start without the answer, then write the blade's net in <node is=\"chassis-metal\">: the "
-                            "chassis is hot"
-                          : "start without the answer, then take the two parts between chassis and B-minus out");
+                      "start without the answer, then write the blade's net in <node is=\"chassis-metal\">: the "
+                      "chassis is hot");
     if ((wanted == "vehicle" || wanted == "battery") && answers.metal != MetalIs::not_said)
         return notice(messages::unknown_word, Severity::error,
                       "a " + wanted + " set has no line: nothing is to be said of blades and metal",
                       "leave --metal out");
     std::string text(text_of(wanted));
+    if (apart && !transformer) {
+        capacitor_alone(text);
+        notes.push_back(
+            notice(messages::note_starter, Severity::note,
+                   "an ohmmeter sees no capacitor: one alone is written between metal and B-minus; look for it, "
+                   "and take C1 out if there is none",
+                   ""));
+    }
     put(text, "@can@", answers.can_insulated ? "yes" : "no");
     if (!answers.name.empty()) put(text, "name=\"My set\"", "name=\"" + escaped(answers.name) + "\"");
     if (answers.built) {

@@ -119,8 +119,8 @@ std::vector<ElementRule> make() {
                          {must("id", A::id), must("role", A::role), may("volts", A::volts), may("ohms", A::ohms),
                           may("plus", A::plus), may("minus", A::minus), may("state", A::state)}));
     rules.push_back(part("vibrator", Tag::vibrator,
-                         {must("id", A::id), must("role", A::role), may("hertz", A::hertz), may("duty", A::duty),
-                          must("reed", A::reed), must("contacts", A::contacts)}));
+                         {must("id", A::id), may("role", A::role), may("hertz", A::hertz), may("duty", A::duty),
+                          may("reed", A::reed), may("contacts", A::contacts)}));
     rules.push_back(part("rectifier", Tag::rectifier,
                          {must("id", A::id), may("volts", A::volts), may("amps", A::amps), may("anode", A::anode),
                           may("cathode", A::cathode)}));

@@ -163,7 +163,7 @@ const std::vector<std::string_view>& battery_roles();
 const std::vector<std::string_view>& vibrator_roles();
 const std::vector<std::string_view>& supply_words();
 const std::vector<std::string_view>& colour_codes();
-/// What an eye, a finger or a nose finds; a word outside the list is kept and noted.
+/// What an eye, a finger or a nose finds.
 const std::vector<std::string_view>& seen_words();
 
 }  // namespace tubewright

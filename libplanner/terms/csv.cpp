@@ -18,12 +18,18 @@ class Reader {
 
     std::vector<std::vector<CsvField>> records;
     std::vector<Notice> notices;
+    std::vector<int> rows;  ///< of the notices
 
     void read() {
         while (at_ < text_.size()) read_record();
     }
 
+    void complain(int number, const CsvField& field, std::string message, std::string remedy) {
+        complain(number, field.line, field.column, std::move(message), std::move(remedy));
+        rows.back() = field.row;
+    }
     void complain(int number, int line, int column, std::string message, std::string remedy) {
+        rows.push_back(row_);
         Notice& notice = notices.emplace_back();
         notice.number = number;
         notice.place.file = file_;
@@ -152,11 +158,11 @@ CsvReading scan_csv(std::string_view text, std::string_view file) {
     if (reader.records.empty()) {
         if (reader.notices.empty())
             reader.complain(messages::csv_no_header, 1, 1, "the table is empty", "the first line names the columns");
-        return {std::move(table), std::move(reader.notices)};
+        return {std::move(table), std::move(reader.notices), std::move(reader.rows)};
     }
     for (const CsvField& field : reader.records.front()) {
         if (table.column(field.text) >= 0)
-            reader.complain(messages::csv_repeated_header, field.line, field.column,
+            reader.complain(messages::csv_repeated_header, field,
                             "the column '" + field.text + "' stands twice in the header", "name every column once");
         table.header.push_back(field.text);
     }
@@ -164,7 +170,7 @@ CsvReading scan_csv(std::string_view text, std::string_view file) {
         std::vector<CsvField>& record = reader.records[k];
         if (record.size() != table.header.size())
             reader.complain(
-                messages::csv_wrong_width, record.front().line, record.front().column,
+                messages::csv_wrong_width, record.front(),
                 std::to_string(record.size()) + " fields where the header has " + std::to_string(table.header.size()),
                 "a comma too many or too few; a field that holds a comma is quoted");
         if (record.size() > table.header.size()) continue;
@@ -178,7 +184,7 @@ CsvReading scan_csv(std::string_view text, std::string_view file) {
         }
         table.records.push_back(std::move(record));
     }
-    return {std::move(table), std::move(reader.notices)};
+    return {std::move(table), std::move(reader.notices), std::move(reader.rows)};
 }
 
 Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {

@@ -43,6 +43,7 @@ Outcome<CsvTable> read_csv(std::string_view text, std::string_view file);
 struct CsvReading {
     CsvTable table;
     std::vector<Notice> faults;
+    std::vector<int> rows;  ///< of the sheet, one a fault
 };
 CsvReading scan_csv(std::string_view text, std::string_view file);
 

@@ -52,6 +52,7 @@ inline constexpr int value_two_readings = 1211;
 inline constexpr int value_bad_fraction = 1212;
 inline constexpr int value_not_whole = 1213;
 inline constexpr int value_colour = 1214;
+inline constexpr int value_grouped = 1215;
 
 // Reading: the set.
 inline constexpr int duplicate_id = 1301;
@@ -66,13 +67,14 @@ inline constexpr int node_twice = 1309;
 inline constexpr int winding_figures = 1310;
 inline constexpr int winding_leads = 1311;
 inline constexpr int unknown_lead = 1312;
+inline constexpr int reach_itself = 1313;
 
 // Reading: notes that come with a chassis.
 inline constexpr int note_type_row = 1401;
 inline constexpr int note_construction = 1402;
 inline constexpr int note_id_made = 1403;
 inline constexpr int note_strip_made = 1404;
-inline constexpr int note_seen_word = 1405;
+inline constexpr int note_seen_word = 1405;  // gone: unknown_word since
 inline constexpr int note_lamp_type = 1406;
 inline constexpr int note_no_reference = 1407;
 inline constexpr int note_line_assumed = 1408;
@@ -86,5 +88,7 @@ inline constexpr int csv_wrong_width = 1903;
 inline constexpr int csv_repeated_header = 1904;
 inline constexpr int csv_no_header = 1905;
 inline constexpr int csv_unknown_column = 1906;
+inline constexpr int csv_not_commas = 1907;
+inline constexpr int csv_two_nets = 1908;
 
 }  // namespace tubewright::messages

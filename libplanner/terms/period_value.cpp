@@ -3,6 +3,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -19,6 +20,8 @@ namespace {
 
 constexpr double centimetre = 1.11265006e-12;  ///< farads: 4 pi epsilon_0 times 1 cm
 constexpr std::size_t longest = 80;            ///< characters of a value; nothing printed on a part is longer
+constexpr double least_working_volts = 1;      ///< of a capacitor; less beside it is no voltage
+constexpr double least_numerator_of_two = 16;  ///< "50/60": two figures, not a fraction
 
 bool digit(char c) {
     return c >= '0' && c <= '9';
@@ -110,6 +113,7 @@ constexpr UnitRow unit_rows[] = {
     {Measure::farads, "micromicrofarads", -12},
     {Measure::farads, "f", 0},
     {Measure::ohms, "", 0},
+    {Measure::ohms, "r", 0},
     {Measure::ohms, "ohm", 0},
     {Measure::ohms, "ohms", 0},
     {Measure::ohms, "k", 3},
@@ -292,10 +296,60 @@ std::string_view decimal_at(std::string_view text, std::size_t at) {
     return text.substr(at, end - at);
 }
 
+/// Fractions as parts are marked with: halves, thirds, tenths, sixty-fourths.
+bool fraction_of_a_print(double above, double below) {
+    constexpr std::array<double, 10> denominators = {2, 3, 4, 5, 8, 10, 16, 20, 32, 64};
+    return above < below && above < least_numerator_of_two &&
+           std::find(denominators.begin(), denominators.end(), below) != denominators.end();
+}
+
+/// Quarters in one sign: above / 4, or 0 where there is none.
+double quarters_at(std::string_view text, std::size_t at) {
+    const std::string_view sign = text.substr(std::min(at, text.size()), 2);
+    return sign == "\xC2\xBC" ? 1 : sign == "\xC2\xBD" ? 2 : sign == "\xC2\xBE" ? 3 : 0;
+}
+
+/// "10.000": ten, or ten thousand on a sheet that groups thousands by points.
+bool grouped(std::string_view decimal) {
+    const std::size_t point = decimal.find('.');
+    return point != std::string_view::npos && point >= 1 && point <= 3 && decimal.substr(point) == ".000" &&
+           decimal.find_first_not_of("0.") != std::string_view::npos;
+}
+
+/// Thousands grouped by points, once or more often.
+std::optional<Notice> refused_groups(std::string_view whole_text, std::size_t at, std::string_view decimal) {
+    const std::size_t end = at + decimal.size();
+    const auto with = [&](std::string_view figure, std::size_t until) {
+        return quoted(joined({whole_text.substr(0, at), figure, whole_text.substr(until)}));
+    };
+    std::string together(decimal);
+    std::size_t last = end;
+    while (decimal.find('.') != std::string_view::npos && last < whole_text.size() && whole_text[last] == '.' &&
+           skip_digits(whole_text, last + 1) == last + 4) {
+        together += whole_text.substr(last, 4);
+        last += 4;
+    }
+    std::erase(together, '.');
+    if (last > end)
+        return fault(messages::value_grouped, whole_text, at,
+                     fmt::format("{} groups thousands by points", quoted(whole_text)),
+                     fmt::format("write {}", with(together, last)));
+    if (!grouped(decimal)) return std::nullopt;
+    const std::string ones = with(decimal.substr(0, decimal.find('.')), end), thousands = with(together, end);
+    return fault(
+        messages::value_grouped, whole_text, at + decimal.find('.'),
+        fmt::format("{} is {}, or {} where a sheet groups thousands by points", quoted(whole_text), ones, thousands),
+        fmt::format("write {} or {}", ones, thousands));
+}
+
 Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure, std::string_view whole_text) {
     if (const std::size_t comma = text.find(','); comma != std::string_view::npos) {
         std::string joined(whole_text), pointed(whole_text);
         std::erase(joined, ',');
+        // "50.000" would be refused in its turn
+        const bool zeros =
+            whole_text.substr(comma).starts_with(",000") && skip_digits(whole_text, comma + 1) == comma + 4;
+        if (zeros) pointed.erase(comma, 4);
         for (char& c : pointed)
             if (c == ',') c = '.';
         const bool thousands = comma > at && comma + 4 <= text.size() && skip_digits(text, comma + 1) == comma + 4;
@@ -310,6 +364,17 @@ Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure
     Number number;
     number.decimal = decimal_at(text, at);
     number.end = at + number.decimal.size();
+    if (const auto groups = refused_groups(whole_text, at, number.decimal)) return *groups;
+    const std::size_t sign_at = skip_blanks(text, number.end);
+    if (const double quarters = quarters_at(text, sign_at);
+        quarters > 0 && number.decimal.find('.') == std::string_view::npos) {
+        number.whole = plain(number.decimal);
+        number.above = quarters;
+        number.below = 4;
+        number.decimal = {};
+        number.end = sign_at + 2;
+        return number;
+    }
     if (number.decimal.empty())
         return fault(messages::value_no_number, whole_text, at,
                      fmt::format("{} does not begin with a number", quoted(whole_text)),
@@ -333,16 +398,23 @@ Outcome<Number> number_at(std::string_view text, std::size_t at, Measure measure
     const std::size_t bottom_end = skip_digits(text, bottom);
     if (bottom_end == bottom) return number;  // "8/450": the caller's separator
     number.below = plain(text.substr(bottom, bottom_end - bottom));
-    if (measure == Measure::farads && number.below > 16) {  // "8/450": a capacitance and its volts
-        number.whole = number.below = 0;
+    number.above = plain(text.substr(top, top_end - top));
+    const bool fraction = fraction_of_a_print(number.above, number.below);
+    if (measure == Measure::farads && number.below > 0 && (number.below > 16 || !fraction)) {
+        number.whole = number.above = number.below = 0;  // "8/450": a capacitance and its volts
         return number;
     }
-    number.above = plain(text.substr(top, top_end - top));
     number.end = bottom_end;
-    if (number.below == 0 || number.below > 1000)
+    if (number.below == 0)
         return fault(messages::value_bad_fraction, whole_text, bottom,
                      fmt::format("{} is not a fraction of a part's print", quoted(whole_text)),
                      "write \"1/2\", or a decimal");
+    if (!fraction)
+        return fault(
+            messages::value_bad_fraction, whole_text, top,
+            fmt::format("{} is two figures, {} and {}", quoted(whole_text), text.substr(top, top_end - top),
+                        text.substr(bottom, bottom_end - bottom)),
+            "write the one that holds; fractions are \"1/2\", \"3/4\", \"1 1/2\", and anything else is a decimal");
     number.decimal = {};
     return number;
 }
@@ -417,25 +489,37 @@ Notice m_unsettled(std::string_view whole_text, std::size_t at, std::string_view
                     number, number));
 }
 
-/// IEC 60062: the letter stands for the point. "4k7", "2R2", "4n7".
-std::optional<Outcome<double>> coded(std::string_view text, const Number& number, Measure measure, MMeans m_means,
-                                     std::string_view whole_text) {
-    if (number.decimal.empty() || number.decimal.find('.') != std::string_view::npos) return std::nullopt;
-    if (number.end + 1 >= text.size() || !digit(text[number.end + 1])) return std::nullopt;
-    const std::size_t end = skip_digits(text, number.end + 1);
-    if (end != text.size()) return std::nullopt;
-    const char letter = text[number.end];
+/// IEC 60062: the letter stands for the point. "4k7", "2R2", "4n7"; of ohms also "R47", its figures all behind it.
+/// `number` may be empty for those.
+std::optional<Outcome<double>> coded(std::string_view text, std::size_t at, std::string_view before, Measure measure,
+                                     MMeans m_means, std::string_view whole_text) {
+    const std::size_t letter_at = at + before.size();
+    if (before.find('.') != std::string_view::npos || letter_at + 1 >= text.size() || !digit(text[letter_at + 1]))
+        return std::nullopt;
+    if (skip_digits(text, letter_at + 1) != text.size()) return std::nullopt;
+    if (before.empty() && measure != Measure::ohms) return std::nullopt;
+    const char letter = text[letter_at];
+    const std::string point = fmt::format("{}.{}", before, text.substr(letter_at + 1));
     int power = 0;
     if (measure == Measure::ohms) {
         if (letter == 'k' || letter == 'K')
             power = 3;
         else if (letter == 'R' || letter == 'r')
             power = 0;
-        else if (letter == 'M') {
-            if (m_means == MMeans::unstated)
-                return m_unsettled(whole_text, number.end,
-                                   fmt::format("{}.{}", number.decimal, text.substr(number.end + 1)));
-            power = m_means == MMeans::thousand ? 3 : 6;
+        else if (letter == 'M') {  // the code knows million alone
+            if (m_means == MMeans::unstated) {
+                Notice unsettled = m_unsettled(whole_text, letter_at, point);
+                unsettled.remedy = fmt::format(
+                    "write \"{0}K\" or \"{0} meg\", or settle it for the file: m-means=\"million\" on <chassis>",
+                    point);
+                return unsettled;
+            }
+            if (m_means == MMeans::thousand)
+                return fault(messages::value_m_unsettled, whole_text, letter_at,
+                             fmt::format("{} is {} megohms by the letter code, and the file's M means thousand",
+                                         quoted(whole_text), point),
+                             fmt::format("write \"{}K\" or \"{} meg\"", point, point));
+            power = 6;
         } else
             return std::nullopt;
     } else if (measure == Measure::farads) {
@@ -450,10 +534,13 @@ std::optional<Outcome<double>> coded(std::string_view text, const Number& number
     } else {
         return std::nullopt;
     }
-    const std::string joined = fmt::format("{}.{}", number.decimal, text.substr(number.end + 1));
     Number plain_number;
-    plain_number.decimal = joined;
+    plain_number.decimal = point;
     return scaled(plain_number, power, whole_text);
+}
+
+std::string_view digits_at(std::string_view text, std::size_t at) {
+    return text.substr(at, skip_digits(text, at) - at);
 }
 
 std::string_view trimmed(std::string_view text, std::size_t* left) {
@@ -513,7 +600,7 @@ std::optional<double> at_sight(std::string_view text, Measure measure, MMeans m_
     const std::string_view decimal = decimal_at(text, start);
     if (decimal.empty()) return std::nullopt;
     if (text.size() == start + 3 && text[start + 1] == '/' && digit(text[start + 2]) && decimal.size() == 1 &&
-        text[start] > '0' && text[start + 2] > '0' && measure == Measure::watts)
+        text[start] > '0' && measure == Measure::watts && fraction_of_a_print(text[start] - '0', text[start + 2] - '0'))
         return static_cast<double>(text[start] - '0') / (text[start + 2] - '0');  // "1/2"
     const UnitRow* row = unit_row(measure, plain_unit(text.substr(start + decimal.size())));
     if (!row || row->power == power_of_centimetre) return std::nullopt;
@@ -522,6 +609,7 @@ std::optional<double> at_sight(std::string_view text, Measure measure, MMeans m_
         if (m_means == MMeans::unstated) return std::nullopt;
         power = m_means == MMeans::thousand ? 3 : 6;
     }
+    if (grouped(decimal)) return std::nullopt;
     const std::optional<double> x = short_way(decimal, power);
     return x && *x > 0 && *x <= 1e15 ? x : std::nullopt;
 }
@@ -548,9 +636,10 @@ Outcome<double> read_value(std::string_view text, Measure measure, MMeans m_mean
                 break;
             }
     }
+    if (auto value = coded(body, at, digits_at(body, at), measure, m_means, text))
+        return not_zero(*value, measure, text);
     const Outcome<Number> number = number_at(body, at, measure, text);
     if (!number) return number.notices();
-    if (auto value = coded(body, *number, measure, m_means, text)) return not_zero(*value, measure, text);
     const std::size_t unit_at = skip_blanks(body, number->end);
     const UnitRow* row = unit_row(measure, plain_unit(body.substr(unit_at)));
     if (!row && measure == Measure::ohms)
@@ -578,7 +667,7 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
     const std::string_view body = trimmed(text, &at);
     const Outcome<Number> number = number_at(body, at, measure, text);
     if (!number) return number.notices();
-    if (auto value = coded(body, *number, measure, MMeans::unstated, text)) {
+    if (auto value = coded(body, at, digits_at(body, at), measure, MMeans::unstated, text)) {
         const Outcome<double> farads = not_zero(*value, measure, text);
         if (!farads) return farads.notices();
         return CapacitorPrint{*farads, {}, {}};
@@ -627,6 +716,12 @@ Outcome<CapacitorPrint> read_capacitor(std::string_view text) {
             return notice;
         }
         volts = *read;
+        if (*volts < least_working_volts)
+            return fault(messages::value_two_readings, text, rest,
+                         fmt::format("{} is {} at {:g} V, or a range without a unit", quoted(text),
+                                     body.substr(at, unit_end - at), *volts),
+                         fmt::format("a range has its unit behind both: \"{}-{} mfd\"",
+                                     body.substr(at, number->end - at), decimal_at(tail, 0)));
     }
     int power = 0;
     if (name.empty()) {
@@ -667,6 +762,7 @@ Outcome<CanPrint> read_can(std::string_view text) {
             if (!number) return number.notices();
             break;
         }
+        if (const auto groups = refused_groups(text, end, figure)) return *groups;
         figures.push_back(figure);
         end += figure.size();
         if (end >= body.size() || body[end] != '-' || end + 1 >= body.size() ||

@@ -3,8 +3,12 @@
 //
 //     value    = number [unit]                 ".05 mfd"  "250 mmf"  "470K"  "1 meg"  "600WV"  "1/2 W"  "12m"  "456 kc"
 //     number   = decimal | fraction            decimal: digits, digits.digits, .digits (no sign, no exponent, no comma)
-//     fraction = [digits " "] digits "/" digits    "1/2", "1 1/2"
+//     fraction = [digits " "] digits "/" digits    "1/2", "1 1/2", or one sign for quarters and halves: "½", "1¾".
+//                Its denominator is 2 3 4 5 8 10 16 20 32 64, its numerator smaller and below 16: "110/220" is two
+//                figures
 //     coded    = digits letter digits          "4k7" ohms, "2R2" ohms, "4n7" farads (IEC 60062)
+//              | letter digits                 of ohms: "R47"; "330R" is a unit. M is million there, where the file
+//              says so
 //     capacitor = value | value sep volts      ".02 mfd 400 V"; sep: blank, "-", "/", "@"; "8-450" without a unit is
 //     mfd
 //     trimmer  = number "-" number unit        "5-20 mmf": what a trimmer or tuning capacitor turns through
@@ -17,9 +21,9 @@
 //     meant thousand henries  none, h hy henry; mh; uh          volts   none, v wv vdc wvdc; kv; mv amperes  none, a
 //     amp; ma m; ua              watts   none, w watt; mw hertz    none, c cps cycles hz; kc; mc      per cent none, %,
 //     with or without +-
-// A capacitor without a unit, M without a meaning and a decimal comma are refused, each with the readings it could
-// have. Sources: usage of period diagrams, common practice, no source; coded values IEC 60062. Tests:
-// tests/terms/period_value_test.cpp.
+// A capacitor without a unit, M without a meaning, a decimal comma and three zeros behind a point ("10.000": thousands
+// of a sheet that groups by points) are refused, each with the readings it could have. Sources: usage of period
+// diagrams, common practice, no source; coded values IEC 60062. Tests: tests/terms/period_value_test.cpp.
 #pragma once
 
 #include <optional>

@@ -306,6 +306,38 @@ TEST_CASE("A sheet becomes a chassis file and goes back; with an error nothing i
     CHECK(run(folder, "sheet set.xml -o set.xml").status == 2);
 }
 
+TEST_CASE("The small sheet of the help is a sheet") {
+    const Folder folder;
+    const std::string text = run(folder, "sheet --help").out;
+    std::string sheet;
+    const std::string head = "a small sheet:\n";
+    std::size_t at = text.find(head);
+    REQUIRE(at != std::string::npos);
+    for (at += head.size(); text.compare(at, 2, "  ") == 0;) {
+        const std::size_t end = text.find('\n', at);
+        sheet += text.substr(at + 2, end + 1 - at - 2);
+        at = end + 1;
+    }
+    folder.write("small.csv", sheet);
+    const Ran made = run(folder, "sheet small.csv");
+    CHECK(made.status == 0);
+    CHECK(has(made.out, "leads=\"T2.blue T2.red\""));
+    CHECK_FALSE(has(made.out, "SPDX"));
+}
+
+TEST_CASE("A starter file does not go over a file that is there, unless it is said to") {
+    const Folder folder;
+    folder.write("set.xml", "an evening's work");
+    const Ran refused = run(folder, "start battery -o set.xml");
+    CHECK(refused.status == 2);
+    CHECK(has(refused.err, "--output set.xml is there already; another name, or --force to write over it"));
+    CHECK(folder.read("set.xml") == "an evening's work");
+    CHECK(run(folder, "start battery --force -o set.xml").status == 0);
+    CHECK(has(folder.read("set.xml"), "<chassis "));
+    CHECK(run(folder, "start battery -o other.xml").status == 0);
+    CHECK(run(folder, "start battery -o /dev/null").status == 0);
+}
+
 TEST_CASE("Two files are compared: 0 where nothing differs, 1 where something does, 3 where the other cannot be read") {
     const Folder folder;
     folder.write("found.xml", edited(s1, "a=\"V3.2\" b=\"V4.4\"", "a=\"V3.2\" b=\"V4.5\""));

@@ -89,6 +89,7 @@ TEST_CASE("The faulty files show every error number of the reader that a small f
                              value_two_readings,
                              value_bad_fraction,
                              value_not_whole,
+                             value_grouped,
                              duplicate_id,
                              unknown_tube,
                              unknown_pin,
@@ -100,6 +101,7 @@ TEST_CASE("The faulty files show every error number of the reader that a small f
                              node_twice,
                              winding_figures,
                              winding_leads,
-                             unknown_lead})
+                             unknown_lead,
+                             reach_itself})
         CHECK(shown.count(number) == 1);
 }

@@ -270,3 +270,33 @@ TEST_CASE("An electrolytic of a list is one by its construction, and a label wit
     CHECK(set->nodes().line_hot == -1);
     CHECK(set->line().volts_stated);
 }
+
+TEST_CASE("Blanks around a value are nothing; what was seen is read in capitals too") {
+    const auto set = files::read(files::bytes(files::root / "tests/netlist/good/blanks-around-values.xml"));
+    for (const Notice& n : set.notices()) UNSCOPED_INFO(n.text());
+    REQUIRE(set);
+    CHECK(set->name() == "Rook Lane");
+    CHECK(set->built() == 1936);
+    const Part& r1 = part(*set, "R1");
+    CHECK(r1.ohms == 470e3);
+    CHECK(r1.since == 1950);
+    CHECK(r1.seen == "burnt open");
+    CHECK(part(*set, "C1").construction == "wax-paper");
+    CHECK(part(*set, "V1").tube == "6J5GT");
+    CHECK(joined(*set, "R1.a", "V1.5"));
+    CHECK(joined(*set, "C1.a", "R1.a"));
+}
+
+TEST_CASE("Parts of a list need no leads: switch, battery, vibrator and transformer as well as resistor and fuse") {
+    const auto set = files::read(files::bytes(files::root / "tests/netlist/good/list-of-parts.xml"));
+    for (const Notice& n : set.notices()) UNSCOPED_INFO(n.text());
+    REQUIRE(set);
+    for (const Part& part : set->parts()) {
+        INFO(part.id);
+        CHECK((part.leads.empty() || part.kind == PartKind::socket || part.kind == PartKind::strip));
+    }
+    CHECK(part(*set, "S9").role == "band");
+    CHECK(part(*set, "Y1").role.empty());
+    CHECK(part(*set, "T1").windings.empty());
+    CHECK(set->level() == 1);
+}

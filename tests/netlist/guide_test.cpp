@@ -54,3 +54,21 @@ TEST_CASE("The guide has every word: constructions, what is seen, roles, nodes, 
     for (const ElementRule& rule : vocabulary())
         if (rule.name != "chassis") told(rule.name, "<", "");
 }
+
+TEST_CASE("The sheet of the guide is a chassis file: a part, a winding by its leads, a section") {
+    const std::string text = guide(), open = "```csv\n";
+    const std::size_t from = text.find(open);
+    REQUIRE(from != std::string::npos);
+    const std::string sheet =
+        text.substr(from + open.size(), text.find("```", from + open.size()) - from - open.size());
+    const Catalogue catalogue = Catalogue::shipped();
+    const auto made = chassis_of_sheet(sheet, "guide.csv", catalogue);
+    for (const Notice& n : made.notices()) UNSCOPED_INFO(n.text());
+    REQUIRE(made);
+    const auto set = read_chassis_text(*made, "guide.xml", catalogue);
+    REQUIRE(set);
+    CHECK(set->net("T2.blue") == set->net("V2.3"));
+    CHECK(set->net("bplus") == set->net("T2.red"));
+    CHECK(set->part("C1.square") >= 0);
+    CHECK(set->part("R1") >= 0);
+}

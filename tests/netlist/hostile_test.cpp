@@ -163,7 +163,7 @@ TEST_CASE("Long files of every kind of repetition are answered") {
     // One line, characters beyond ASCII: columns are counted once.
     std::string one_line = "<chassis version=\"1\" name=\"\xCE\xA9\">";
     for (std::size_t i = 0; i < 100000; ++i)
-        one_line += "<wire from=\"a\" to=\"b" + std::to_string(i) + "\" seen=\"\xCE\xA9\"/>";
+        one_line += "<wire from=\"a\" to=\"b" + std::to_string(i) + "\" note=\"\xCE\xA9\"/>";
     CHECK(files::read(one_line + "</chassis>"));
     // One attribute many times; one id many times; many wrong names; many windings.
     CHECK_FALSE(files::read(std::string(head) + "<plug " + repeated("id=\"P1\" ", 100000) + "/></chassis>"));

@@ -105,10 +105,25 @@ TEST_CASE("Schema and reader know the same words") {
     CHECK(words_of("vibrator-role") == as_set(vibrator_roles()));
     CHECK(words_of("supply-word") == as_set(supply_words()));
     CHECK(words_of("colour-code") == as_set(colour_codes()));
+    CHECK(words_of("seen-word") == as_set(seen_words()));
     CHECK(words_of("in-or-out") == std::set<std::string>{"in", "out"});
     CHECK(words_of("view") == std::set<std::string>{"bottom", "top"});
     for (int role = 0; role <= static_cast<int>(WindingRole::other); ++role)
         CHECK(winding_roles().at(static_cast<std::size_t>(role)) == word(static_cast<WindingRole>(role)));
+}
+
+TEST_CASE("What was seen may stand in capitals, to the schema as to the reader") {
+    std::set<std::string> expected, patterns;
+    for (const std::string_view word : seen_words()) {
+        std::string pattern;
+        for (const char c : word) pattern += std::string("[") + static_cast<char>(c - 'a' + 'A') + c + "]";
+        expected.insert(pattern);
+    }
+    for (const pugi::xml_node& t : schema().children("xs:simpleType"))
+        if (std::strcmp(t.attribute("name").value(), "seen-word-in-capitals") == 0)
+            for (const pugi::xml_node& e : t.child("xs:restriction").children("xs:pattern"))
+                patterns.insert(e.attribute("value").value());
+    CHECK(patterns == expected);
 }
 
 TEST_CASE("The file of every element shows every element and attribute of the vocabulary") {

@@ -25,7 +25,12 @@ std::string good(const Outcome<std::string>& made) {
     return *made;
 }
 
-/// Elements, attributes and comments in document order; nothing of the layout.
+std::string trimmed(const std::string& text) {
+    const std::size_t from = text.find_first_not_of(' ');
+    return from == std::string::npos ? std::string() : text.substr(from, text.find_last_not_of(' ') + 1 - from);
+}
+
+/// Elements, attributes and comments in document order; nothing of the layout, nor of blanks around a value.
 std::string content(const std::string& xml) {
     pugi::xml_document document;
     document.load_string(xml.c_str(), pugi::parse_escapes | pugi::parse_wconv_attribute | pugi::parse_comments);
@@ -36,7 +41,7 @@ std::string content(const std::string& xml) {
             if (node.type() == pugi::node_comment) all += "# " + std::string(node.value());
             std::vector<std::string> attributes;
             for (const pugi::xml_attribute& a : node.attributes())
-                attributes.push_back(std::string(" ") + a.name() + "=" + a.value());
+                attributes.push_back(std::string(" ") + a.name() + "=" + trimmed(a.value()));
             std::sort(attributes.begin(), attributes.end());
             for (const std::string& a : attributes) all += a;
             all += "\n";
@@ -186,13 +191,60 @@ TEST_CASE("Every error of a sheet stands at its row and column") {
         "resistor,R4,1k,R2.1,k\n");
     INFO(ragged);
     CHECK(ragged.find("set.csv:2:1: error: row 2: 3 fields where the header has 5") != std::string::npos);
-    CHECK(ragged.find("set.csv:3:1: error: 8 fields where the header has 5") != std::string::npos);
+    CHECK(ragged.find("set.csv:3:1: error: row 3: 8 fields where the header has 5") != std::string::npos);
     CHECK(ragged.find("set.csv:4:1: error: row 4, column kind: no kind is called \"resistr\"") != std::string::npos);
     CHECK(std::count(ragged.begin(), ragged.end(), '\n') == 2 + (ragged.back() == '\n'));
     CHECK(told("kind,id,vlaue\nresistor,R1,1k\n").find("did you mean \"value\"?") != std::string::npos);
     CHECK(told("id,value\nR1,1k\n").find("no column is called \"kind\"") != std::string::npos);
     CHECK(told("kind,id\nresistor,R1,1k\n").find("set.csv:2:") != std::string::npos);
     CHECK(told("kind,id,more\ncontrol,R1,wiper\n").find("is no lead and net") != std::string::npos);
+}
+
+TEST_CASE(
+    "Capitals of the header and of kinds, and blanks around fields, do not matter; a licence is nobody's but the "
+    "writer's") {
+    const std::string plain =
+        good(chassis_of_sheet("kind,id,value,rating,a,b\nresistor,R1,470k,1/2,k,gnd\n", "set.csv", shipped()));
+    const std::string loose = good(chassis_of_sheet(
+        " Kind , ID,Value ,RATING,A, b\n Resistor , R1 ,470k , 1/2,\" k \",gnd \n", "set.csv", shipped()));
+    CHECK(loose == plain);
+    CHECK(plain.find("SPDX") == std::string::npos);
+    CHECK(plain.find("id=\"R1\"") != std::string::npos);
+}
+
+TEST_CASE("One lead on two nets is refused, and both rows are named") {
+    const auto told = [](const std::string& rows) {
+        const Outcome<std::string> made =
+            chassis_of_sheet("kind,id,value,a,b,more\ntube,V1,6V6GT,,,\n" + rows, "set.csv", shipped());
+        return made ? std::string() : files::lines(made.notices());
+    };
+    CHECK(told("lead,V1.3,,plate,,\nlead,V1.3,,plate,,\nresistor,R1,1k,plate,V1.4,\nlead,R1.a,,plate,,\n").empty());
+    CHECK(told("resistor,R1,1k,?,V1.4,\nlead,R1.a,,V1.3,,\n").empty());
+    CHECK(
+        told("lead,V1.3,,plate,,\nlead,V1.3,,screen,,\n")
+            .find("set.csv:4:12: error: row 4, column a: V1.3 stands on \"screen\" here, and on \"plate\" in row 3") !=
+        std::string::npos);
+    CHECK(told("resistor,R1,1k,plate,V1.4,\nlead,R1.a,,gnd,,\n")
+              .find("row 4, column a: R1.a stands on \"gnd\" here, and on \"plate\" in row 3") != std::string::npos);
+    CHECK(told("lead,V1.3,,plate,,\nresistor,R1,1k,V1.3,V1.4,a=gnd\n").find("in row 4") != std::string::npos);
+}
+
+TEST_CASE("What is wrong with the table as a table names its row too") {
+    const auto told = [](const std::string& csv) {
+        const Outcome<std::string> made = chassis_of_sheet(csv, "set.csv", shipped());
+        REQUIRE_FALSE(made);
+        return files::lines(made.notices());
+    };
+    CHECK(told("kind,id,id\nresistor,R1,R1\n").find("set.csv:1:9: error: row 1: the column 'id' stands twice") !=
+          std::string::npos);
+    CHECK(told("kind,id,ID\nresistor,R1,R1\n").find("set.csv:1:9: error: row 1: the column 'id' stands twice") !=
+          std::string::npos);
+    CHECK(told("kind,id,value\n\nresistor,R1,1k,,\n").find("set.csv:3:1: error: row 3: 5 fields where") !=
+          std::string::npos);
+    const std::string semicolons = told("kind;id;value;a;b\nresistor;R1;1,5k;gnd;k\n");
+    CHECK(semicolons.find("the columns are parted by semicolons") != std::string::npos);
+    CHECK(std::count(semicolons.begin(), semicolons.end(), '\n') == 1);
+    CHECK(told("kind\tid\nresistor\tR1\n").find("parted by tabs") != std::string::npos);
 }
 
 TEST_CASE("Any bytes make a sheet or are refused with words") {

@@ -39,8 +39,18 @@ TEST_CASE("Answers about the metal win over the family that was named") {
     CHECK_FALSE(starter_file("vehicle", answers));
     answers.metal = MetalIs::apart;
     CHECK(started("ac-transformer", answers).family() == Family::ac_transformer);
-    for (const char* hanging : {"series-string", "floating-b-minus", "doubler", "portable"})
-        CHECK_FALSE(starter_file(hanging, answers));
+    // an open reading: a capacitor alone between the metal and B-minus
+    for (const char* hanging : {"series-string", "floating-b-minus", "doubler", "portable"}) {
+        INFO(hanging);
+        const Chassis set = started(hanging, answers);
+        CHECK((hanging == std::string_view("series-string") ? "floating-b-minus" : hanging) ==
+              std::string_view(word(set.family())));
+        CHECK(set.part("C1") >= 0);
+        CHECK(set.part("R1") < 0);
+        CHECK(starter_file(hanging, answers)->find("resistor below") == std::string::npos);
+        CHECK(starter_file(hanging, answers)->find("and a resistor") == std::string::npos);
+        CHECK(starter_file(hanging, answers).notices().back().message.find("sees no capacitor") != std::string::npos);
+    }
     answers.metal = MetalIs::on_the_line;
     CHECK(started("floating-b-minus", answers).family() == Family::series_string);
     CHECK_FALSE(starter_file("ac-transformer", answers));

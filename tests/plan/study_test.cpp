@@ -195,3 +195,36 @@ TEST_CASE("Threads that ask the same study at the same time get the same answers
     CHECK(volts[1] > volts[0]);
     for (const double sum : crest) CHECK(sum == crest.front());
 }
+
+TEST_CASE("A set with nothing that stores anything is solved like any other") {
+    const auto set = tw::read_chassis_text(R"(<chassis version="1" name="Two resistors" reference="gnd">
+        <node is="chassis-metal" net="gnd" touch="yes"/>
+        <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/>
+        <plug id="P1" role="line"/>
+        <resistor id="R1" value="1k" a="gnd" b="k"/>
+        <resistor id="R2" value="1k" a="gnd" b="k"/>
+        </chassis>)",
+                                           "two.xml", catalogue());
+    REQUIRE(set);
+    CHECK_FALSE(tw::Study(*set, catalogue()).audit().empty());
+}
+
+TEST_CASE("Parts of a list beside a traced set are surveyed, and its volts stay what they were") {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/s9-bellows-court.xml");
+    std::ostringstream text;
+    text << in.rdbuf();
+    std::string listed = text.str();
+    listed.insert(listed.find("</chassis>"),
+                  R"(<switch id="S90" role="band"/><battery id="BT91" role="b" volts="90"/><vibrator id="Y90"/>
+        <vibrator id="Y91" role="synchronous" seen="shorted"/><transformer id="T91" role="if"/>)");
+    const auto set = tw::read_chassis_text(listed, "s9.xml", catalogue());
+    REQUIRE(set);
+    const tw::Study study(*set, catalogue());
+    REQUIRE(study.survey());
+    CHECK(study.survey()->parts.size() > amplifier().survey()->parts.size());
+    const auto with = study.volts(tw::Scenario::normal), without = amplifier().volts(tw::Scenario::normal);
+    REQUIRE(with);
+    REQUIRE(without);
+    CHECK(with->at("bplus").dc.value() == Approx(without->at("bplus").dc.value()));
+    for (const tw::Finding& finding : study.audit()) CHECK(finding.severity != tw::Severity::stop);
+}

@@ -162,8 +162,100 @@ TEST_CASE("Every refused value has its own message and the column of the fault")
     CHECK(refused("4.7k5", Measure::ohms) == P{messages::value_unknown_unit, 4});
     CHECK(refused(".02 mfd 400 Q", Measure::farads) == P{messages::value_unknown_unit, 13});
     CHECK(read_value("50,000", Measure::ohms).notices()[0].remedy ==
-          "write \"50000\" if the comma parts thousands, \"50.000\" if it is a decimal point");
+          "write \"50000\" if the comma parts thousands, \"50\" if it is a decimal point");
     CHECK(read_value("0,05 mfd", Measure::farads).notices()[0].remedy == "a decimal point is a point: \"0.05 mfd\"");
+}
+
+TEST_CASE("A fraction is one of a part's print; anything else is two figures") {
+    for (const double below : {2, 3, 4, 5, 8, 10, 16, 20, 32, 64})
+        for (int above = 1; above < 16 && above < below; ++above) {
+            INFO(above << "/" << below);
+            CHECK(*read_value(fmt::format("{}/{}", above, below), Measure::watts) == above / below);
+            CHECK(*read_value(fmt::format("2 {}/{} W", above, below), Measure::watts) == 2 + above / below);
+        }
+    using P = std::pair<int, int>;
+    CHECK(refused("110/220", Measure::volts) == P{messages::value_bad_fraction, 1});
+    CHECK(refused("450/500", Measure::volts) == P{messages::value_bad_fraction, 1});
+    CHECK(refused("50/60", Measure::hertz) == P{messages::value_bad_fraction, 1});
+    CHECK(refused("1/7 W", Measure::watts) == P{messages::value_bad_fraction, 1});
+    CHECK(refused("3/2", Measure::watts) == P{messages::value_bad_fraction, 1});
+    CHECK(refused("16/20", Measure::watts) == P{messages::value_bad_fraction, 1});
+    CHECK(refused("5/9", Measure::watts) == P{messages::value_bad_fraction, 1});
+    CHECK(read_value("110/220", Measure::volts).notices()[0].message == "\"110/220\" is two figures, 110 and 220");
+    // of a capacitor the second figure is its volts
+    CHECK(read_capacitor("25/6").value().volts == 6.0);
+    CHECK(read_capacitor("8/12").value().farads == 8e-6);
+    CHECK(farads_of("1/4 mfd") == 0.25e-6);
+}
+
+TEST_CASE("Quarters and halves in one sign are fractions") {
+    CHECK(*read_value("\xC2\xBD", Measure::watts) == 0.5);
+    CHECK(*read_value("\xC2\xBC W", Measure::watts) == 0.25);
+    CHECK(*read_value("\xC2\xBEW", Measure::watts) == 0.75);
+    CHECK(*read_value("1\xC2\xBD", Measure::watts) == 1.5);
+    CHECK(*read_value(" 1 \xC2\xBD watts ", Measure::watts) == 1.5);
+    CHECK(ohms_of("\xC2\xBD meg") == 5e5);
+    CHECK(refused("1.5\xC2\xBD", Measure::watts).first == messages::value_unknown_unit);
+}
+
+TEST_CASE("Three zeros behind a point are refused with both readings") {
+    using P = std::pair<int, int>;
+    CHECK(refused("10.000 mmf", Measure::farads) == P{messages::value_grouped, 3});
+    CHECK(refused("470.000", Measure::ohms) == P{messages::value_grouped, 4});
+    CHECK(refused(" 5.000 ", Measure::ohms) == P{messages::value_grouped, 3});
+    CHECK(refused("1.000.000", Measure::ohms) == P{messages::value_grouped, 1});
+    CHECK(read_value("470.000", Measure::ohms).notices()[0].message ==
+          "\"470.000\" is \"470\", or \"470000\" where a sheet groups thousands by points");
+    CHECK(read_value("10.000 mmf", Measure::farads).notices()[0].remedy == "write \"10 mmf\" or \"10000 mmf\"");
+    CHECK(read_value("1.500.000 ohms", Measure::ohms).notices()[0].remedy == "write \"1500000 ohms\"");
+    CHECK(read_can("8.000-8.000/450").notices().at(0).number == messages::value_grouped);
+    CHECK(ohms_of("4.7000") == 4.7);
+    CHECK(ohms_of("4.70") == 4.7);
+    CHECK(ohms_of("1000.000") == 1000);
+    CHECK(ohms_of("10.00") == 10);
+}
+
+TEST_CASE("Figures beside a capacitance below one volt are no volts") {
+    CHECK(read_capacitor(".0001-.00025").notices().at(0).number == messages::value_two_readings);
+    CHECK(read_capacitor(".0001-.00025").notices().at(0).remedy ==
+          "a range has its unit behind both: \".0001-.00025 mfd\"");
+    CHECK(read_capacitor(".0001-.00025 mfd").value().least == 0.0001e-6);
+    CHECK(read_capacitor("10-3").value().volts == 3.0);
+}
+
+TEST_CASE("The letter code of resistors is read in every place of its letter") {
+    CHECK(ohms_of("4R7") == 4.7);
+    CHECK(ohms_of("330R") == 330);
+    CHECK(ohms_of("330 r") == 330);
+    CHECK(ohms_of("R47") == 0.47);
+    CHECK(ohms_of("4K7") == 4700);
+    CHECK(ohms_of("K47") == 470);
+    CHECK(ohms_of("1M5", MMeans::million) == 1.5e6);
+    CHECK(ohms_of("M47", MMeans::million) == 470e3);
+    using P = std::pair<int, int>;
+    CHECK(refused("1M5", Measure::ohms) == P{messages::value_m_unsettled, 2});
+    CHECK(refused("1M5", Measure::ohms, MMeans::thousand) == P{messages::value_m_unsettled, 2});
+    CHECK(refused("M47", Measure::ohms) == P{messages::value_m_unsettled, 1});
+    CHECK(refused("R47", Measure::farads).first == messages::value_no_number);
+    CHECK(refused("R", Measure::ohms).first == messages::value_no_number);
+    CHECK(refused("R4.7", Measure::ohms).first == messages::value_no_number);
+    // IEC 60063, E24, in the code and back
+    for (const int figure :
+         {10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91}) {
+        const auto tens = figure / 10, ones = figure % 10;
+        for (const auto& [letter, power] : {std::pair{'R', 0}, {'K', 3}, {'M', 6}}) {
+            const auto is = [&](const std::string& text, int shift) {
+                INFO(text);
+                const double ohms = std::stod(fmt::format("{}e{}", figure, power + shift));
+                CHECK(*read_value(text, Measure::ohms, MMeans::million) == ohms);
+                CHECK(*read_value(printed(ohms, Measure::ohms), Measure::ohms) == ohms);
+            };
+            is(fmt::format("{}{}", letter, figure), -2);
+            is(fmt::format("{}{}{}", tens, letter, ones), -1);
+            is(fmt::format("{}{}", figure, letter), 0);
+            is(fmt::format("{}0{}", figure, letter), 1);
+        }
+    }
 }
 
 TEST_CASE("Whole numbers are digits alone") {
@@ -184,6 +276,7 @@ TEST_CASE("A decimal text gives the double nearest to it, whatever the unit") {
         std::string text = fmt::format("{:05}", digits(random));
         text.insert(static_cast<std::size_t>(point(random)), ".");
         INFO(text);
+        if (text.ends_with(".000")) continue;  // refused: it may be thousands
         // The compiler's own decimal conversion is the twin.
         CHECK(*read_value(text + " mmf", Measure::farads) == std::stod(text + "e-12"));
         CHECK(*read_value(text + "K", Measure::ohms) == std::stod(text + "e3"));

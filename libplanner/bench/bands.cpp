@@ -16,6 +16,7 @@ namespace tubewright::bench {
 namespace {
 
 constexpr double probe_amps = 1e-5;
+constexpr std::size_t most_nodes_of_the_period = 300;
 constexpr double open_ohms = 1e8;  ///< a part of so many ohms is an open one
 
 /// A spread as a value of the twin; element -1 when the twin does not have it.
@@ -270,7 +271,9 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     }
     const std::vector<circuit::Override> overrides = twin_overrides(in, solved.changes, line);
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
-    if (!has_line(in)) bands_of_the_period(rig, policy, solved, solution);
+    // the whole period of a very large set is too much: its nets beyond the supply have their bands all the same
+    const bool whole = !has_line(in) && in.node_names.size() <= most_nodes_of_the_period;
+    if (whole) bands_of_the_period(rig, policy, solved, solution);
     if (!op.solved) {
         solution.solver.start_points_agree = false;
         return;
@@ -315,13 +318,16 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         port_by_offset = at(in.ports.front().plus) - at(in.ports.front().minus);
     }
 
+    const std::vector<std::vector<double>> of_net = rig.twin->sensitivities(op, in.node_of_net, of, overrides);
+    // a set with one of its tubes out is asked for what its parts bear, not for what a meter reads
+    const bool refined =
+        solution.condition.scenario != Scenario::tube_out && solution.condition.scenario != Scenario::dial_lamp_out;
     for (std::size_t n = 0; n < solution.nets.size(); ++n) {
         NetVolts& net = solution.nets[n];
         const Node at = in.node_of_net[n];
         if (!in_reach(in, at) || net.undetermined) continue;
-        std::vector<circuit::Override> asked = of;
-        asked.push_back({in.probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});
-        const std::vector<double> by = rig.twin->sensitivities(op, at, asked, overrides);
+        const std::vector<double>& by = of_net[n];
+        if (by.empty()) continue;
         double down = 0, up = 0;
         const auto add = [&](double a, double b) {
             const double least = std::min({a, b, 0.0}), most = std::max({a, b, 0.0});
@@ -336,12 +342,12 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         }
         net.low = Volts(net.dc.value() - std::sqrt(down));
         net.high = Volts(net.dc.value() + std::sqrt(up));
-        if (!has_line(in)) net.low = least, net.high = most;
+        if (whole) net.low = least, net.high = most;
         const double source = std::max(0.0, by.back());
         net.source = Ohms(source);
         const double meter = meter_ohms(policy.meter, net.dc.value());
         double reads = net.dc.value() * meter / (meter + source);
-        if (source > 0.01 * meter) {
+        if (refined && source > 0.01 * meter) {
             // a heavy meter moves the tube behind it: solve with its current drawn
             std::vector<circuit::Override> with = overrides;
             with.push_back({in.probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});

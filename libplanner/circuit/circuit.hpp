@@ -211,6 +211,11 @@ class Engine {
     /// d v(node) / d value for each (element, slot, index) asked, at a solved operating point.
     std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of,
                                       std::span<const Override> overrides = {});
+    /// The same for many nodes on one factorisation: a row a node, and last in it the node's own source resistance (d
+    /// v(node) / d ampere into it). Empty rows where there is no answer.
+    std::vector<std::vector<double>> sensitivities(const Operating& at, std::span<const Node> nodes,
+                                                   std::span<const Override> of,
+                                                   std::span<const Override> overrides = {});
     /// d mean volts / d value over a period, [value][node], the whole period moving with it, reactances and all; by the
     /// derivatives of the integrator's own stages, no differences of solutions. An element of -1 asks for a steady
     /// ampere driven into node `index`: the diagonal of those is the source resistance. Changes of farads and henries

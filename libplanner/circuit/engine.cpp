@@ -302,14 +302,13 @@ void residual_slopes(const Circuit::Data& data, const std::vector<double>& numbe
 
 }  // namespace
 
-std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, std::span<const Override> of,
-                                          std::span<const Override> overrides) {
+std::vector<std::vector<double>> Engine::sensitivities(const Operating& at_point, std::span<const Node> nodes,
+                                                       std::span<const Override> of,
+                                                       std::span<const Override> overrides) {
     const Circuit::Data& data = state_->data();
-    std::vector<double> found(of.size(), 0);
+    std::vector<std::vector<double>> found(nodes.size());
     std::vector<Node> tied, undetermined;
-    if (!at_point.solved || node == ground ||
-        prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none)
-        return found;
+    if (!at_point.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return found;
     Solver& solver = *state_->whole;
     const auto n = static_cast<std::size_t>(solver.n());
     solver.values(state_->numbers.data(), 0, tied);
@@ -318,15 +317,34 @@ std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, 
     std::vector<double> x(at_point.unknowns);
     x.push_back(0);
     if (x.size() != n + 1 || !solver.linearise(x)) return found;
-    // J' y = e(node); then d v(node) / d p = - y . dF/dp.
-    std::vector<double> y(n + 1, 0);
-    y[static_cast<std::size_t>(node) - 1] = 1;
-    solver.solve_transposed(y.data());
-    y[n] = 0;
+    std::vector<std::vector<std::pair<int, double>>> slopes(of.size());
     for (std::size_t k = 0; k < of.size(); ++k)
         residual_slopes(data, state_->numbers, of[k], -1, x.data(),
-                        [&](int row, double slope) { found[k] -= y[static_cast<std::size_t>(row)] * slope; });
+                        [&](int row, double slope) { slopes[k].emplace_back(row, slope); });
+    std::vector<double> y(n + 1);
+    for (std::size_t node = 0; node < nodes.size(); ++node) {
+        if (nodes[node] == ground) continue;
+        // J' y = e(node); then d v(node) / d p = - y . dF/dp.
+        std::fill(y.begin(), y.end(), 0.0);
+        const auto own = static_cast<std::size_t>(nodes[node]) - 1;
+        y[own] = 1;
+        solver.solve_transposed(y.data());
+        y[n] = 0;
+        std::vector<double>& row = found[node];
+        row.assign(of.size() + 1, 0);
+        for (std::size_t k = 0; k < of.size(); ++k)
+            for (const auto& [at, slope] : slopes[k]) row[k] -= y[static_cast<std::size_t>(at)] * slope;
+        row.back() = y[own];
+    }
     return found;
+}
+
+std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, std::span<const Override> of,
+                                          std::span<const Override> overrides) {
+    std::vector<std::vector<double>> found = sensitivities(at_point, std::span(&node, 1), of, overrides);
+    if (found.front().empty()) return std::vector<double>(of.size(), 0);
+    found.front().pop_back();
+    return std::move(found.front());
 }
 
 std::vector<std::vector<double>> Engine::mean_sensitivities(const Periodic& at_period, std::span<const Override> of,

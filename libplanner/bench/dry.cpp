@@ -13,8 +13,8 @@ namespace {
 
 // All common practice, no source.
 constexpr double usual_volts = 130, usual_amps = 0.075;
-constexpr double selenium_plate_volts = 26;  ///< rms
-constexpr double tired = 4;                  ///< times the ohms of a new stack
+constexpr double selenium_plate_volts = 26;    ///< rms
+constexpr double tired = 4, half_tired = 2.5;  ///< times the ohms of a new stack
 constexpr double cell_volts = 1.5, filament_cell_ohms = 0.15, plate_cell_ohms = 0.5, tired_cell = 10;
 constexpr double wet_battery_ohms = 0.01;
 constexpr double usual_duty = 0.85, secondary_share = 0.9;
@@ -68,16 +68,21 @@ DryRectifier dry_rectifier(const Part& part) {
     const double ohms = made.plates * in_ohms / made.rated_amps;
     const double back = silicon ? 1e-9 : 0.005 * made.rated_amps / (made.rated_volts * std::sqrt(2.0));
     made.parameters = {1, saturation, made.plates * fold, ohms, back};
+    // seen drifted it is neither new nor spent
+    const bool aged = part.seen.find("drifted") != std::string::npos;
+    if (aged && !silicon) made.parameters[series_ohms] *= half_tired;
     made.least_ohms = 0.7 * ohms;
     made.most_ohms = silicon ? 1.5 * ohms : tired * ohms;
     made.made = silicon ? std::string("one junction of silicon")
                         : std::to_string(made.plates) + (made.plates == 1 ? " plate of " : " plates of ") +
                               (oxide ? "copper oxide" : "selenium");
+    made.made += aged ? ", aged (seen drifted)" : ", new";
     return made;
 }
 
 BatteryOhms battery_ohms(const Part& part) {
     const double volts = part.rated_volts.value_or(cell_volts);
+    if (part.ohms) return {*part.ohms, *part.ohms};
     if (part.role == "vehicle") return {wet_battery_ohms, 3 * wet_battery_ohms};
     const double cells = std::max(1.0, volts / cell_volts);
     const double fresh = cells * (part.role == "a" ? filament_cell_ohms : plate_cell_ohms);

@@ -281,7 +281,7 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
     const double tolerance = ripple ? fine_tolerance : sweep_tolerance;
     double mixing = from_cold ? 0.5 : 1;
     double last_size = 1e300;
-    bool two_level = true;
+    bool two_level = !setting.whole;
     for (int round = 0; round < thermal_rounds; ++round) {
         out.changes = values;
         if (!ripple) {

@@ -28,6 +28,7 @@ struct Setting {
     std::vector<char> cold;        ///< by thermal: held at its cold ohms
     double lamp_watts = 0, lamp_volts = 0;
     double further_amps = 0;  ///< drawn at the port
+    bool whole = false;       ///< shoot the whole set: its ripple bends more than a block at its edge can tell
     std::string why;          ///< the condition cannot be had: no such tube ...
 };
 

@@ -264,12 +264,14 @@ class Translator {
             behind = new_node(part.id + ".lamp", -1);
             out_.lamp = resistor("series lamp", -1, inside, behind, assumed::lamp_slot_ohms, "assumed: no lamp");
         }
-        const int item = resistor(part.id + " ohms", p, behind, plus, ohms.fresh, "assumed: of its cells, fresh");
+        const int item = resistor(part.id + " ohms", p, behind, plus, ohms.fresh,
+                                  part.ohms ? "stated in the file" : "assumed: of its cells, fresh");
         tap(p, part.leads[0].name, item, behind, plus);
         out_.spreads.push_back({p, item, Slot::ohms, 0, ohms.fresh, 0.7 * ohms.fresh, ohms.tired});
-        assume(part.id + " ohms", number(ohms.fresh) + " ohm", "no file gives them: fresh cells",
-               "its volts with and without the set", "up to " + number(ohms.tired) + " ohm when it is spent",
-               "common practice, no source");
+        if (!part.ohms)
+            assume(part.id + " ohms", number(ohms.fresh) + " ohm", "no file gives them: fresh cells",
+                   "its volts with and without the set", "up to " + number(ohms.tired) + " ohm when it is spent",
+                   "common practice, no source");
         return true;
     }
 
@@ -314,7 +316,7 @@ class Translator {
         item.nodes = {anode, cathode};
         item.names = dry_parameter_names();
         item.values = made.parameters;
-        item.sources.assign(item.names.size(), "assumed: " + made.made + ", new");
+        item.sources.assign(item.names.size(), "assumed: " + made.made);
         item.conducts = true;
         item.full = out_.full.device(dry_rectifier_law(), item.nodes, item.values);
         out_.full.rectifies(item.full);
@@ -323,7 +325,7 @@ class Translator {
         tap(p, part.leads[0].name, index, anode, cathode);
         const double ohms = made.parameters[series_ohms];
         out_.spreads.push_back({p, index, Slot::parameter, series_ohms, ohms, made.least_ohms, made.most_ohms});
-        assume(part.id, made.made + ", new: " + number(ohms) + " ohm in series",
+        assume(part.id, made.made + ": " + number(ohms) + " ohm in series",
                part.rated_volts && part.rated_amps ? "its rating is no law" : "no rating in the file: 130 V, 75 mA",
                "its volts forward under load", "B-plus by tens of volts when it is tired",
                "common practice, no source");
@@ -1137,6 +1139,8 @@ class Translator {
         const int tube_index = static_cast<int>(out_.tubes.size());
         const Node filament = heaters(p, part, type, tube, tube_index);
         if (found != models_.end()) sections(p, part, found->second, filament, tube);
+        if (const RectifierType* row = tube.rectifier ? catalogue_.rectifier(type.type) : nullptr; row != nullptr)
+            tube.start_volts = row->start_volts.value_or(0);
         out_.tubes.push_back(std::move(tube));
         return true;
     }

@@ -98,6 +98,7 @@ struct Tube {
     std::vector<Section> sections;
     std::vector<int> thermals;
     double rated_heater_volts = 0;
+    double start_volts = 0;  ///< gas: the peak between plate and cathode at which it starts
     std::vector<std::pair<std::string, Node>> heater_pins;
     std::vector<Node> along;  ///< a battery filament beyond the end that it is counted from: its tap, its other end
 };

@@ -185,6 +185,24 @@ std::vector<RectifierType> rectifiers(const CsvTable& table) {
             if (!r.note.empty()) r.note += "; ";
             r.note += row.view(extra);
         }
+        // "40 uF: 100 mA no lamp; 60 mA lamp no shunt; 90 mA lamp with shunt"
+        std::string_view rest = r.note;
+        for (std::size_t at = rest.find(" mA"); at != std::string_view::npos; at = rest.find(" mA", at + 3)) {
+            std::size_t begin = at;
+            while (begin > 0 && (rest[begin - 1] == '.' || (rest[begin - 1] >= '0' && rest[begin - 1] <= '9'))) --begin;
+            const std::string_view says = rest.substr(at, rest.substr(at).find(';'));
+            const std::optional<double> amps = leading_number(rest.substr(begin));
+            if (!amps || says.find("lamp") == std::string_view::npos) continue;
+            if (says.find("no shunt") != std::string_view::npos)
+                r.lamp_dc_amps = *amps * 1e-3;
+            else if (says.find("shunt") != std::string_view::npos)
+                r.shunted_lamp_dc_amps = *amps * 1e-3;
+        }
+        if (const std::size_t at = rest.find("needs >= "); at != std::string_view::npos) {
+            r.start_volts = leading_number(rest.substr(at + 9));
+            if (const std::size_t hold = rest.find("and >= ", at); hold != std::string_view::npos)
+                if (const auto amps = leading_number(rest.substr(hold + 7))) r.hold_amps = *amps * 1e-3;
+        }
         r.source = row.source();
         return r;
     });

@@ -131,7 +131,12 @@ class Maker {
             if (rectifier != nullptr && is_plate(lead.electrode)) {
                 const std::string row = from_catalogue(rectifier->source);
                 if (rectifier->max_dc_amps && !direct_done) {
-                    add(index, "", Figure::direct_amps, "dc amperes", *rectifier->max_dc_amps, row);
+                    const bool shunted = lamp_shunted(part), lamp = shunted || lamp_across_tap(part);
+                    const std::optional<double> less = shunted ? rectifier->shunted_lamp_dc_amps
+                                                       : lamp  ? rectifier->lamp_dc_amps
+                                                               : std::nullopt;
+                    add(index, "", Figure::direct_amps, less ? "dc amperes with its lamp" : "dc amperes",
+                        less.value_or(*rectifier->max_dc_amps), row);
                     direct_done = true;
                 }
                 if (rectifier->max_peak_amps)
@@ -156,6 +161,27 @@ class Maker {
         }
     }
 
+    /// Between the tap of its heater and one of its ends.
+    bool across_tap(const Part& tube, const Part& other) const {
+        if (other.leads.size() != 2) return false;
+        const std::vector<int> taps = nets_with(tube, "htap"), ends = nets_with(tube, "h");
+        const int a = other.leads[0].net, b = other.leads[1].net;
+        const auto has = [](const std::vector<int>& nets, int net) {
+            return std::find(nets.begin(), nets.end(), net) != nets.end();
+        };
+        return (has(taps, a) && has(ends, b)) || (has(taps, b) && has(ends, a));
+    }
+    bool lamp_across_tap(const Part& tube) const {
+        return std::any_of(chassis_.parts().begin(), chassis_.parts().end(),
+                           [&](const Part& other) { return other.kind == PartKind::lamp && across_tap(tube, other); });
+    }
+    bool lamp_shunted(const Part& tube) const {
+        return lamp_across_tap(tube) &&
+               std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [&](const Part& other) {
+                   return other.kind == PartKind::resistor && across_tap(tube, other);
+               });
+    }
+
     const Chassis& chassis_;
     const Catalogue& catalogue_;
     Loads loads_;
@@ -163,6 +189,10 @@ class Maker {
 };
 
 double heater_volts(const Limit& limit, const Part& part, const Loads& loads) {
+    // all sections together; halves side by side have half of what they have in series
+    for (const HeaterVolts& heater : loads.solution().heaters)
+        if (heater.part == limit.part && heater.rated.value() > 0)
+            return heater.across / heater.rated * wired_heater_volts(part);
     double volts = 0;
     bool any = false;
     for (const Branch& b : loads.of(limit.part))
@@ -290,6 +320,9 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             return volts;
         }
         case Figure::lamp_volts: {
+            // burnt out, it bears whatever stands there
+            const Condition& c = loads.solution().condition;
+            if (c.scenario == Scenario::dial_lamp_out && c.tube == part.id) return 0;
             double volts = 0;
             for (const Branch& b : loads.of(limit.part)) volts = std::max(volts, b.volts_rms.value());
             return volts;

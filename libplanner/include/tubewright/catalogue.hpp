@@ -58,6 +58,9 @@ struct RectifierType {
     std::optional<double> max_ac_volts_rms, max_dc_amps, max_peak_amps, max_inverse_volts, drop_volts, drop_amps,
         min_supply_ohms_per_plate;
     std::optional<double> max_first_filter_farads;  ///< where the row's text gives one
+    /// Direct amperes with the dial lamp across a section of its heater, and with a shunt beside the lamp.
+    std::optional<double> lamp_dc_amps, shunted_lamp_dc_amps;
+    std::optional<double> start_volts, hold_amps;  ///< gas: peak to start, direct to keep burning
     bool gas = false;
     std::string note;
     Source source;

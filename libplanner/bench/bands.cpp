@@ -257,6 +257,23 @@ void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, S
     }
 }
 
+/// What stands beside the port in the block (the other leg of the rectifier's filament) moves with it.
+void bands_beside_the_port(const Translation& in, Solution& solution) {
+    constexpr double beside = 0.02;  // of its volts
+    const int of_port = in.net_of_node[static_cast<std::size_t>(in.ports.front().plus)];
+    if (of_port < 0) return;
+    const NetVolts port = solution.nets[static_cast<std::size_t>(of_port)];
+    for (std::size_t n = 0; n < solution.nets.size(); ++n) {
+        NetVolts& net = solution.nets[n];
+        const auto at = static_cast<std::size_t>(in.node_of_net[n]);
+        if (at == 0 || in.in_block[at] == 0 || net.undetermined || net.high > net.low ||
+            std::fabs(net.dc.value() - port.dc.value()) > beside * std::fabs(port.dc.value()))
+            continue;
+        net.low = net.dc + (port.low - port.dc);
+        net.high = net.dc + (port.high - port.dc);
+    }
+}
+
 }  // namespace
 
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
@@ -365,6 +382,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         }
         net.meter = Volts(reads);
     }
+    if (has_line(in)) bands_beside_the_port(in, solution);
 }
 
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net) {

@@ -11,7 +11,6 @@ inline constexpr int unknown_condition = 3003;
 inline constexpr int no_line = 3004;
 inline constexpr int no_primary = 3005;
 inline constexpr int winding_without_volts = 3006;
-inline constexpr int kind_without_a_law = 3007;
 inline constexpr int too_little_traced = 3008;
 inline constexpr int no_copper_path = 3010;
 

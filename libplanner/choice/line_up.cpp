@@ -197,11 +197,11 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
     const bool small = std::all_of(filaments.begin(), filaments.end(),
                                    [](const TubeType* t) { return t->heater_volts.value_or(9) <= 3; }) &&
                        !filaments.empty() && filaments.size() + rectifiers.size() >= made.tubes.size();
-    const bool battery_filaments = small && std::all_of(filaments.begin(), filaments.end(), [](const TubeType* t) {
-                                       // 2-volt output tubes take .26 A; the 26 and the 45 are for transformers
-                                       return t->heater_amps.value_or(1) <=
-                                              (t->heater_volts.value_or(9) < 2.2 ? 0.27 : 0.15);
-                                   });
+    const bool battery_filaments =
+        small && std::all_of(filaments.begin(), filaments.end(), [](const TubeType* t) {
+            // 2-volt output tubes take .26 A; the 26 and the 45 are for transformers
+            return t->heater_amps.value_or(1) <= (t->heater_volts.value_or(9) < 2.2 ? 0.27 : 0.15);
+        });
     const bool cold = std::any_of(rectifiers.begin(), rectifiers.end(),
                                   [](const TubeType* t) { return is_gas(*t) && !t->heater_volts; });
     if (cold || (line > 0 && line <= vehicle_volts)) {
@@ -298,7 +298,8 @@ Outcome<LineUp> line_up_of(const std::vector<std::string>& tubes, std::string_vi
     if (first == Family::portable || first == Family::battery || first == Family::unknown)
         for (const HeaterSum& sum : made.in_series)
             made.heater_words.push_back((first == Family::unknown ? "heaters of " : "filaments of ") +
-                                        say(amps(sum.amps)) + ": " + say(volts(sum.volts_in_series)) + " in a string (" + choice::listed(sum.tubes) + ")");
+                                        say(amps(sum.amps)) + ": " + say(volts(sum.volts_in_series)) +
+                                        " in a string (" + choice::listed(sum.tubes) + ")");
 
     // ---- usual parts, and what age has made of them
     const auto usual = [&](std::string what, const char* construction, std::string count) {

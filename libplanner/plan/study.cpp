@@ -256,8 +256,7 @@ std::vector<Finding> Study::audit() const {
         for (const Notice& why : normal.notices()) {
             Finding finding;
             // What the laws do not cover is no fault of the trace.
-            const bool no_law = why.number == messages::kind_without_a_law || why.number == messages::no_tube_model ||
-                                why.number == messages::too_little_traced;
+            const bool no_law = why.number == messages::no_tube_model || why.number == messages::too_little_traced;
             finding.severity = no_law ? Severity::note : Severity::doubt;
             finding.number = why.number;
             finding.rule = no_law ? "not-solved" : "no-solution";

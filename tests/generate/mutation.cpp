@@ -168,7 +168,8 @@ Outcome<Chassis> chassis_of(const Flat& flat, const Catalogue& catalogue) {
         builder.add(std::move(part), leads);
         if (by_name)
             for (const Flat::End& end : one.ends)
-                if (end.net >= 0 && leads_on(flat, end.net) > 1) builder.join({one.part.id + "." + end.lead, name(end.net)});
+                if (end.net >= 0 && leads_on(flat, end.net) > 1)
+                    builder.join({one.part.id + "." + end.lead, name(end.net)});
     }
     return builder.build(catalogue);
 }

@@ -39,7 +39,8 @@ enum class Scenario {
     lamp,
     step,
     dial_lamp_out,
-    switch_on  ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still cold
+    switch_on  ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still
+               ///< cold
 };
 /// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4",
 /// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V",

@@ -325,7 +325,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
     period.solved = false;
     for (const int level : levels) {
         const bool last_level = level == steps;
-        double error = 1e300, best = 1e300;
+        double error = 1e300, before = 1e300, best = 1e300, share = 1;
         // The coarse steps' matrix is near enough for the fine ones to begin with.
         bool lent = last_level && found_coarse;
         bool chord = lent;
@@ -345,7 +345,8 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 period.solved = false;
                 return rounds + 1;
             }
-            const double before = error;
+            const double two_before = before;
+            before = error;
             error = period_error(w, trial);
             double largest = 1;
             for (std::size_t s = 0; s < start.size(); ++s)
@@ -402,8 +403,13 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 period.solved = true;
                 return rounds + 1;
             }
+            // To and fro about a kink: shorter steps, and longer ones again as they gain.
+            if (round > 3 && error > 0.9 * two_before)
+                share = std::max(0.5 * share, 0.05);
+            else if (error < before)
+                share = std::min(1.0, 2 * share);
             for (std::size_t s = 0; s < start.size(); ++s)
-                start[s] = period.start[s] + step[static_cast<Eigen::Index>(s)];
+                start[s] = period.start[s] + (chord ? 1 : share) * step[static_cast<Eigen::Index>(s)];
             // Close to the end the same matrix serves on, as long as each round gains two digits.
             const bool fast = round > 0 && error < 0.01 * before;
             if (lent) {

@@ -269,8 +269,7 @@ TEST_CASE("a shorted filter section is solved, however far from the healthy set"
     // the primary's current falls from section to section: a choke's ohms lie between
     const Chassis set = read(text_of(TUBEWRIGHT_ROOT "/netlists/s5-mill-lane.xml"));
     std::vector<Fault> faults;
-    for (const char* section : {"C1", "C2", "C3"})
-        faults.push_back(fault(set, section, FaultMode::short_circuit, 0.1));
+    for (const char* section : {"C1", "C2", "C3"}) faults.push_back(fault(set, section, FaultMode::short_circuit, 0.1));
     Bench bench = bench_of(set, faults);
     double former = 1e9;
     for (const Fault& one : faults) {

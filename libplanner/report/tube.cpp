@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `tube`: basing from below, heater, limits, the listed points with the model beside them, and the currents at a point
 // that is asked for. A row that was set aside keeps its written reason. Tests: tests/report/tube_test.cpp.
-#include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <charconv>
@@ -85,6 +85,46 @@ std::string as_given(const std::optional<double>& value) {
 
 std::string milliamps(double value) {
     return value != 0 && std::fabs(value) < 1e-6 ? std::string("under .001") : two_figures(value * 1e3);
+}
+
+/// The limits of the type that a point passes: "plate 600 V of 375 V".
+std::vector<std::string> beyond_limits(const TubeType* row, const SectionModel& section, const Point& point,
+                                       const TubeCurrents& now) {
+    std::vector<std::string> beyond;
+    if (row == nullptr || section.law == "signal-diode") return beyond;
+    const auto held = [&](const char* what, double value, const std::optional<double>& limit, const char* unit) {
+        if (limit && value > *limit * 1.001)
+            beyond.push_back(fmt::format("{} {} {} of {:g} {}", what, two_figures(value), unit, *limit, unit));
+    };
+    const double plate = point.plate.value_or(0), screen = point.screen.value_or(0);
+    held("plate", plate, row->max_plate_volts, "V");
+    held("plate", plate * now.plate_amps, row->max_plate_watts, "W");
+    held("screen", screen, row->max_screen_volts, "V");
+    held("screen", screen * now.screen_amps, row->max_screen_watts, "W");
+    held("cathode", now.plate_amps + now.screen_amps, row->max_cathode_amps, "A");
+    return beyond;
+}
+
+/// The electrodes whose volts lie outside the points that the constants were derived from, a tenth of them allowed:
+/// "plate 600 V (listed 250 to 285)".
+std::vector<std::string> outside_points(const SectionModel& section, const Point& point) {
+    std::vector<std::string> outside;
+    const auto held = [&](const char* what, const std::optional<double>& value,
+                          std::optional<double> OperatingPoint::*listed) {
+        if (!value) return;
+        double low = INFINITY, high = -INFINITY;
+        for (const PointCheck& check : section.checks)
+            if (const std::optional<double>& volts = check.listed.*listed; check.used && volts)
+                low = std::min(low, *volts), high = std::max(high, *volts);
+        const double room = 0.1 * std::max(std::fabs(low), std::fabs(high));
+        if (low > high || (*value >= low - room && *value <= high + room)) return;
+        outside.push_back(low == high ? fmt::format("{} {:g} V (listed {:g})", what, *value, low)
+                                      : fmt::format("{} {:g} V (listed {:g} to {:g})", what, *value, low, high));
+    };
+    held("plate", point.plate, &OperatingPoint::plate_volts);
+    held("screen", point.screen, &OperatingPoint::screen_volts);
+    held("grid", point.grid, &OperatingPoint::grid_volts);
+    return outside;
 }
 
 /// Rows that are kept as text (a supply behind a resistor, class B) are not worked out: any plate at positive volts
@@ -222,7 +262,9 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                              {"screen_amps", number(currents.screen_amps)},
                              {"grid_amps", number(currents.grid_amps)},
                              {"gm_siemens", number(currents.gm_siemens)},
-                             {"rp_ohms", currents.rp_ohms > 0 ? number(currents.rp_ohms) : Json()}});
+                             {"rp_ohms", currents.rp_ohms > 0 ? number(currents.rp_ohms) : Json()},
+                             {"beyond_limits", strings(beyond_limits(row, section, point, currents))},
+                             {"outside_points", strings(outside_points(section, point))}});
         }
         json["sections"] = std::move(sections);
         json["at"] = std::move(asked);
@@ -314,6 +356,14 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                 current_words(currents.screen_amps), current_words(currents.grid_amps),
                 two_figures(currents.gm_siemens * 1e6),
                 currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
+            const std::vector<std::string> beyond = beyond_limits(row, section, point, currents),
+                                           outside = outside_points(section, point);
+            if (!beyond.empty()) page.paragraph(fmt::format("BEYOND ITS LIMITS: {}.", fmt::join(beyond, ", ")));
+            if (!outside.empty())
+                page.paragraph(
+                    fmt::format("Outside the points that the constants were derived from, where nothing "
+                                "holds the law: {}.",
+                                fmt::join(outside, ", ")));
         }
     }
     if (refused_point) {

@@ -47,6 +47,21 @@ TEST_CASE("A point that is asked for gives the currents that the library gives")
     CHECK(currents.plate_amps > 0.02);
 }
 
+TEST_CASE("A point beyond the limits of the type, or far from the listed points, says so") {
+    const tw::TubeModel model = model_of("42");
+    const Json far = Json::parse(tw::report_tube(model, "plate=600,screen=250,grid=-2", json()).text)["at"][0];
+    REQUIRE(far["beyond_limits"].size() >= 2);  // volts and watts of the plate
+    CHECK(far["beyond_limits"][0].get<std::string>().find("plate 600 V of 375 V") == 0);
+    REQUIRE(far["outside_points"].size() == 2);
+    CHECK(far["outside_points"][0].get<std::string>().find("plate 600 V") == 0);
+    CHECK(far["outside_points"][1].get<std::string>().find("grid -2 V") == 0);
+    CHECK(tw::report_tube(model, "plate=600,screen=250,grid=-2", {}).text.find("BEYOND ITS LIMITS") !=
+          std::string::npos);
+    const Json near = Json::parse(tw::report_tube(model, "plate=250,screen=250,grid=-17", json()).text)["at"][0];
+    CHECK(near["beyond_limits"].empty());
+    CHECK(near["outside_points"].empty());
+}
+
 TEST_CASE("A point that cannot be read is refused and says what was expected") {
     for (const char* wrong : {"plate", "plate=", "plate=x", "anode=250", "screen=100", "plate=1e9", "plate=250,,"}) {
         INFO(wrong);

@@ -2,7 +2,7 @@
 // Leaves one row out of a table of operating points at a time and prints how well the rest foretells it:
 //     score_points [FILE.csv] [--rows]
 // FILE has the columns of operating_points.csv (source and provenance may be missing); without it the catalogue's table
-// is scored.
+// is scored. Ends with 1 when a bar is missed; --rows prints every row and what was hidden with it.
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -28,14 +28,25 @@ double percentile(std::vector<double> values, double share) {
     return values[low] + (at - static_cast<double>(low)) * (values[high] - values[low]);
 }
 
-void summary(const char* what, std::vector<double> values) {
+/// Prints a line and whether it is under its bars, per cent; 0 is no bar.
+bool summary(const char* what, std::vector<double> values, double median_bar, double ninth_bar, double worst_bar) {
     double worst = 0;
     for (double& v : values) {
         v = 100 * std::abs(v);
         worst = std::max(worst, v);
     }
-    std::printf("%-32s %3zu rows  median %5.2f %%  90th %5.2f %%  worst %5.1f %%\n", what, values.size(),
-                percentile(values, 0.5), percentile(values, 0.9), worst);
+    const double median = percentile(values, 0.5), ninth = percentile(values, 0.9);
+    const bool under = (median_bar == 0 || median < median_bar) && (ninth_bar == 0 || ninth < ninth_bar) &&
+                       (worst_bar == 0 || worst <= worst_bar);
+    std::printf("%-32s %3zu rows  median %5.2f %%  90th %5.2f %%  worst %5.1f %%", what, values.size(), median, ninth,
+                worst);
+    if (median_bar > 0) {
+        std::printf("  bars %.3g, %.3g", median_bar, ninth_bar);
+        if (worst_bar > 0) std::printf(", %.3g", worst_bar);
+        std::printf("%s", under ? "" : ": MISSED");
+    }
+    std::printf("\n");
+    return under;
 }
 
 }  // namespace
@@ -80,9 +91,10 @@ int main(int argc, char** argv) {
         for (const auto& t : h.twins) std::printf(" %s", t.c_str());
         std::printf("\n");
     }
-    summary("plate current", plate);
-    summary("plate current, three or more rows", plate_many);
-    summary("gm", gm);
-    summary("screen current", screen);
-    summary("plain 3/2 law without gm", plain);
+    bool under = summary("plate current", plate, 3.5, 15, 40);
+    under &= summary("plate current, three or more rows", plate_many, 2.5, 8, 0);
+    under &= summary("gm", gm, 4, 10, 0);
+    under &= summary("screen current", screen, 6, 30, 0);
+    summary("plain 3/2 law without gm", plain, 0, 0, 0);
+    return under ? 0 : 1;
 }

@@ -327,17 +327,17 @@ std::optional<Mistake> plant(Flat& flat, Slip slip, Dice& dice, const Catalogue&
     return mistake;
 }
 
-Verdict judged(const Chassis& before, const Chassis& after, const Mistake& mistake, const Catalogue& catalogue) {
+Verdict judged(const Audited& before, const Audited& after, const Mistake& mistake) {
     const auto key = [](const Finding& f) {
         std::string text = f.rule;
         for (const std::string& part : f.parts) text += "|" + part;
         return text + "|" + f.message;
     };
     std::set<std::string> known;
-    for (const Finding& f : audit_graph(before, catalogue)) known.insert(key(f));
+    for (const Finding& f : before.findings) known.insert(key(f));
     // The place: the parts, the nets, and the parts on those nets, where a net is not half the set.
     std::set<std::string> parts(mistake.parts.begin(), mistake.parts.end()), nets;
-    for (const Chassis* set : {&before, &after}) {
+    for (const Chassis* set : {&before.set, &after.set}) {
         for (const std::string& name : mistake.nets)
             if (const int net = set->net(name); net >= 0) {
                 const Net& there = set->nets()[at(net)];
@@ -353,7 +353,7 @@ Verdict judged(const Chassis& before, const Chassis& after, const Mistake& mista
                             parts.insert(set->parts()[at(ref.part)].id);
     }
     Verdict verdict;
-    for (const Finding& f : audit_graph(after, catalogue)) {
+    for (const Finding& f : after.findings) {
         if (f.severity == Severity::note || known.count(key(f)) > 0) continue;
         ++verdict.findings;
         verdict.reported = true;

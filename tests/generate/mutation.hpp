@@ -65,8 +65,11 @@ struct Verdict {
     bool at_the_place = false;  ///< one of them at the part, at a part on one of its nets, or at the net
     int findings = 0, findings_at_the_place = 0;
 };
-/// Nets of more than eight leads are no place.
-Verdict judged(const tubewright::Chassis& before, const tubewright::Chassis& after, const Mistake& mistake,
-               const tubewright::Catalogue& catalogue);
+/// What the audits of the two sets tell of it. Nets of more than eight leads are no place.
+struct Audited {
+    const tubewright::Chassis& set;
+    std::vector<tubewright::Finding> findings;
+};
+Verdict judged(const Audited& before, const Audited& after, const Mistake& mistake);
 
 }  // namespace generate

@@ -350,12 +350,13 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
         if (!at.empty() && !refused_point) {
             const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)),
                                                       volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
-            page.paragraph(fmt::format(
-                "At plate {} V, screen {} V, grid {} V: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.",
-                as_given(point.plate), as_given(point.screen), as_given(point.grid), current_words(currents.plate_amps),
-                current_words(currents.screen_amps), current_words(currents.grid_amps),
-                two_figures(currents.gm_siemens * 1e6),
-                currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
+            std::string where = "plate " + as_given(point.plate) + " V";
+            if (point.screen) where += ", screen " + as_given(point.screen) + " V";
+            if (point.grid) where += ", grid " + as_given(point.grid) + " V";
+            page.paragraph(fmt::format("At {}: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.", where,
+                                       current_words(currents.plate_amps), current_words(currents.screen_amps),
+                                       current_words(currents.grid_amps), two_figures(currents.gm_siemens * 1e6),
+                                       currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
             const std::vector<std::string> beyond = beyond_limits(row, section, point, currents),
                                            outside = outside_points(section, point);
             if (!beyond.empty()) page.paragraph(fmt::format("BEYOND ITS LIMITS: {}.", fmt::join(beyond, ", ")));

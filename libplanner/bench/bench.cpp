@@ -42,7 +42,7 @@ int fine(const Translation& in) {
 int swept(const Translation& in) {
     return in.chopped ? bench::vibrator_grid : sweep_steps;
 }
-constexpr double most_stray_amps = 1e-5;  ///< that a two-level answer may leave unbalanced
+constexpr double most_stray_amps = 1e-6;  ///< that a two-level answer may leave unbalanced
 constexpr std::size_t anchors = 5;
 constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45,
                                                    1.0};  ///< further load as shares of the normal one

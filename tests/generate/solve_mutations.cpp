@@ -20,7 +20,7 @@ using namespace tubewright;
 namespace {
 
 /// What a two-level answer may leave at a net before it is shot whole.
-constexpr double most_stray_amps = 1e-5;
+constexpr double most_stray_amps = 1e-6;
 
 bool two_ended(const Part& part) {
     return part.leads.size() == 2 && part.leads[0].net >= 0 && part.leads[1].net >= 0 &&

@@ -337,8 +337,9 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
 
     const std::vector<std::vector<double>> of_net = rig.twin->sensitivities(op, in.node_of_net, of, overrides);
     // a set with one of its tubes out is asked for what its parts bear, not for what a meter reads
+    const Scenario which = solution.condition.scenario;
     const bool refined =
-        solution.condition.scenario != Scenario::tube_out && solution.condition.scenario != Scenario::dial_lamp_out;
+        which != Scenario::tube_out && which != Scenario::dial_lamp_out && which != Scenario::signal_peak;
     for (std::size_t n = 0; n < solution.nets.size(); ++n) {
         NetVolts& net = solution.nets[n];
         const Node at = in.node_of_net[n];

@@ -42,6 +42,7 @@ int fine(const Translation& in) {
 int swept(const Translation& in) {
     return in.chopped ? bench::vibrator_grid : sweep_steps;
 }
+constexpr std::size_t large_set = 300;    ///< nodes from which on a signal has fewer steps
 constexpr double most_stray_amps = 1e-6;  ///< that a two-level answer may leave unbalanced
 constexpr std::size_t anchors = 5;
 constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45,
@@ -103,7 +104,7 @@ struct Bench::State {
     bench::Guess guess;
     double hertz = 60;
     Rig rig;
-    std::map<std::tuple<double, int, int, int>, Rig> variants;  ///< hertz, layer
+    std::map<std::tuple<double, int, int, int, bool>, Rig> variants;  ///< hertz, layer, driven
     bench::Values values;
     std::vector<std::pair<std::string, std::pair<std::string, double>>> what_if;
     std::map<std::string, Healthy> kept;
@@ -129,8 +130,10 @@ struct Bench::State {
         for (const auto& [key, variant] : other.variants) variants.emplace(key, variant.clone());
     }
 
-    Outcome<Rig> make_rig(const bench::Guess& with, double at_hertz, const bench::Layer* layer) const {
-        Outcome<Translation> made = bench::translate(chassis, catalogue, policy, models, faults, with, at_hertz, layer);
+    Outcome<Rig> make_rig(const bench::Guess& with, double at_hertz, const bench::Layer* layer,
+                          bool driven = false) const {
+        Outcome<Translation> made =
+            bench::translate(chassis, catalogue, policy, models, faults, with, at_hertz, layer, driven);
         if (!made) return made.notices();
         Rig out;
         auto translation = std::make_shared<const Translation>(std::move(*made));
@@ -142,15 +145,19 @@ struct Bench::State {
         return out;
     }
 
-    /// The rig for a frequency and a shorted layer; made on first use.
-    Rig& rig_for(double at_hertz, const bench::Layer& layer) {
-        if (layer.part < 0 && at_hertz == hertz) return rig;
-        const std::tuple key(at_hertz, layer.part, layer.winding, layer.half);
+    /// The rig for a frequency, a shorted layer, a signal; made on first use.
+    Rig& rig_for(double at_hertz, const bench::Layer& layer, bool driven = false) {
+        if (layer.part < 0 && at_hertz == hertz && !driven) return rig;
+        const std::tuple key(at_hertz, layer.part, layer.winding, layer.half, driven);
         auto found = variants.find(key);
         if (found == variants.end())
             found =
-                variants.emplace(key, std::move(*make_rig(guess, at_hertz, layer.part < 0 ? nullptr : &layer))).first;
+                variants.emplace(key, std::move(*make_rig(guess, at_hertz, layer.part < 0 ? nullptr : &layer, driven)))
+                    .first;
         return found->second;
+    }
+    Rig& rig_for(const Condition& condition) {
+        return rig_for(hertz_of(condition), {}, condition.scenario == Scenario::signal_peak);
     }
 
     double hertz_of(const Condition& condition) const {
@@ -225,6 +232,7 @@ struct Bench::State {
         const std::string name = key(condition, steps, ripple);
         const auto found = kept.find(name);
         if (found != kept.end()) return found->second;
+        if (condition.scenario == Scenario::signal_peak) return kept.emplace(name, driven(condition)).first->second;
         Condition normal;
         normal.line_hertz = condition.line_hertz;
         const Solved* warm = nullptr;
@@ -251,6 +259,42 @@ struct Bench::State {
             }
         }
         return kept.emplace(name, std::move(made)).first->second;
+    }
+
+    /// Each output tube driven by the volts of its bias without a signal, so that its grid just reaches its cathode.
+    Healthy driven(const Condition& condition) {
+        Condition normal;
+        normal.line_volts = condition.line_volts;
+        normal.line_hertz = condition.line_hertz;
+        const Healthy& rest = healthy(normal, swept(*rig.translation), false);
+        const Translation& base = *rig_for(hertz_of(condition), {}).translation;
+        Rig& with = rig_for(condition);
+        const Translation& in = *with.translation;
+        Healthy made;
+        Setting setting = bench::setting_of(in, chassis, policy, condition);
+        if (setting.why.empty() && !rest.solved.ok) setting.why = explain(rest.solved);
+        Solved from;  // the same states, other unknowns
+        if (rest.solved.ok) {
+            from.log_ohms = rest.solved.log_ohms;
+            from.wave.solved = true;
+            from.wave.state = rest.solved.wave.state;
+            for (const bench::Drive& one : in.drives) {
+                const bench::Section& section =
+                    base.tubes[static_cast<std::size_t>(one.tube)].sections[static_cast<std::size_t>(one.section)];
+                const auto volts = [&](Node at) { return rest.solved.wave.volts[static_cast<std::size_t>(at)].mean; };
+                const Node grid = in.items[static_cast<std::size_t>(one.item)].nodes[1];
+                const double bias = volts(section.electrodes.back().node) - volts(grid);
+                setting.changes.push_back({one.item, Slot::amplitude, 0, one.sign * std::max(0.0, bias)});
+            }
+        }
+        const int cycles = in.drives.empty() ? 1 : bench::signal_multiple(setting.hertz);
+        const int steps_per_cycle = in.node_names.size() > large_set ? 16 : 32;
+        const int grid = in.chopped ? bench::vibrator_grid : 1;
+        const int steps = (cycles * steps_per_cycle + grid - 1) / grid * grid;
+        made.solved = bench::shoot(with, setting, with.translation == rig.translation ? values : values_for(in), steps,
+                                   true, rest.solved.ok ? &from : nullptr);
+        if (made.solved.ok) made.solution = bench::read_out(with, chassis, made.solved, condition, true);
+        return made;
     }
 
     /// A gas rectifier that its winding cannot start stays dark. Rows ask for more volts than good tubes need.
@@ -564,7 +608,7 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
     State& s = *state_;
     Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
     if (!found.solved.ok) return s.unsolved(condition, found.solved);
-    Rig& with = s.rig_for(s.hertz_of(condition), {});
+    Rig& with = s.rig_for(condition);
     if (found.solution.assumptions.empty()) {
         if (!s.shifts) {
             Condition normal;

@@ -13,7 +13,7 @@ namespace tubewright {
 
 namespace {
 
-constexpr std::array<std::pair<Scenario, const char*>, 12> words{{{Scenario::normal, "normal"},
+constexpr std::array<std::pair<Scenario, const char*>, 13> words{{{Scenario::normal, "normal"},
                                                                   {Scenario::high_line, "high-line"},
                                                                   {Scenario::warm_up, "warm-up"},
                                                                   {Scenario::rectifier_out, "rectifier-out"},
@@ -24,7 +24,8 @@ constexpr std::array<std::pair<Scenario, const char*>, 12> words{{{Scenario::nor
                                                                   {Scenario::lamp, "lamp"},
                                                                   {Scenario::step, "step"},
                                                                   {Scenario::dial_lamp_out, "dial-lamp-out"},
-                                                                  {Scenario::switch_on, "switch-on"}}};
+                                                                  {Scenario::switch_on, "switch-on"},
+                                                                  {Scenario::signal_peak, "signal-peak"}}};
 
 std::string number(double value) {
     std::array<char, 32> text{};
@@ -60,6 +61,7 @@ std::string word(Scenario scenario) {
 std::string Condition::text() const {
     std::string out = word(scenario);
     if (scenario == Scenario::tube_out || scenario == Scenario::dial_lamp_out) out += ":" + tube;
+    if (scenario == Scenario::signal_peak && no_load) out += ":no-load";
     if (scenario == Scenario::step) out += ":" + number(line_volts) + "V";
     if (scenario == Scenario::lamp) {
         out += ":" + number(lamp_watts) + "W";
@@ -99,6 +101,12 @@ Outcome<Condition> Condition::parse(std::string_view text) {
                 }
                 return condition;
             }
+            case Scenario::signal_peak:
+                condition.no_load = rest == "no-load";
+                if (!rest.empty() && !condition.no_load)
+                    return refusal(text,
+                                   "signal-peak with the speaker, or signal-peak:no-load with its voice coil open");
+                return condition;
             default:
                 if (!rest.empty()) return refusal(text, std::string(known) + " takes nothing after it");
                 return condition;

@@ -29,7 +29,8 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
         {"pentode",
          "nodes p, g2, g1, k: F = Vg2/mu + Vp/mu_plate; w = width + width_share Q(Vg2)/mu; Is = emission perveance "
          "(cube(soft(Vg1 + F + contact, w)) + tail cube(soft(Vg1 + tail_field F + contact, tail_field w))); z = "
-         "Q(Vg2)/(Q(Vg2) + 1); a = Q(Vp)^2/(Q(Vp)^2 (1 + screen_share z) + knee Q(Vg2)^2 + 1); Ip = a Is + 1e-10 Vp; "
+         "Q(Vg2)/(Q(Vg2) + 1); y = screen_share z + knee Q(Vg2)^2/(Q(Vp)^2 + Q(Vg2)^2 + 1); a = Q(Vp)^4/(Q(Vp)^4 (1 + "
+         "y) + corner Q(Vg2)^4 + 1); Ip = a Is + 1e-10 Vp; "
          "Ig2 = (1 - a) z Is + 1e-10 Vg2; Ig1 as in triode"},
         {"converter",
          "nodes p, s, a, o, g, k: plate, screen s and signal grid g as in pentode; Ia = emission anode_perveance "

@@ -168,6 +168,13 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
                 for (const int thermal : in.tubes[t].thermals) setting.cold[static_cast<std::size_t>(thermal)] = 1;
             }
             break;
+        case Scenario::signal_peak:
+            setting.whole = true;
+            if (in.drives.empty()) setting.why = "no output tube on an output transformer is known";
+            if (condition.no_load && in.voice_coils.empty()) setting.why = "no voice coil is known";
+            for (const int coil : condition.no_load ? in.voice_coils : std::vector<int>{})
+                setting.changes.push_back({coil, Slot::ohms, 0, assumed::open_ohms});
+            break;
         case Scenario::output_cut_off: {
             bool found = false;
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
@@ -513,6 +520,13 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
                 twice += v * turns[2 * k % turns.size()];
             }
             net.ripple_hertz = solved.hertz * (std::norm(once) >= std::norm(twice) ? 1 : 2);
+            if (in.drives.empty()) continue;
+            const auto cycles = static_cast<std::size_t>(signal_multiple(solved.hertz));
+            std::complex<double> signal;
+            for (std::size_t k = 0; k < turns.size(); ++k)
+                signal += solved.wave.waveform[k][at - 1] * turns[cycles * k % turns.size()];
+            if (std::norm(signal) > std::max(std::norm(once), std::norm(twice)))
+                net.ripple_hertz = solved.hertz * static_cast<double>(cycles);
         }
     }
 
@@ -559,7 +573,9 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
                 watts = amps.rms * volts.rms;
                 break;
             case Tap::Watts::electrode:
-                watts = std::max(0.0, volts.mean * amps.mean);
+                watts = in.drives.empty()
+                            ? std::max(0.0, volts.mean * amps.mean)
+                            : std::max(0.0, rig.full->watts(solved.wave, item.full, tap.terminal, solved.overrides));
                 break;
             case Tap::Watts::none:
                 break;

@@ -42,8 +42,15 @@ bool is_heater_tap(std::string_view name) {
 class Translator {
   public:
     Translator(const Chassis& set, const Catalogue& catalogue, const Policy& policy,
-               const std::map<std::string, TubeModel>& models, const Guess& guess, double hertz, const Layer* layer)
-        : set_(set), catalogue_(catalogue), policy_(policy), models_(models), hertz_(hertz), layer_(layer) {
+               const std::map<std::string, TubeModel>& models, const Guess& guess, double hertz, const Layer* layer,
+               bool driven)
+        : set_(set),
+          catalogue_(catalogue),
+          policy_(policy),
+          models_(models),
+          hertz_(hertz),
+          layer_(layer),
+          driven_(driven) {
         out_.hertz = hertz;
         out_.guess = guess;
         out_.guess.used = false;
@@ -63,6 +70,7 @@ class Translator {
             if (!translate_part(static_cast<int>(p))) return failure_;
         }
         find_port();
+        pair_drives();
         place_gaps(faults);
         tie_what_hangs();
         out_.probes.assign(out_.node_names.size(), -1);
@@ -79,6 +87,7 @@ class Translator {
     const std::map<std::string, TubeModel>& models_;
     double hertz_;
     const Layer* layer_;
+    bool driven_;
     int leading_ = -1;  ///< the battery that stands for the line
     Translation out_;
     Notice failure_;
@@ -392,6 +401,7 @@ class Translator {
                                "ohms of the voice coil, one lead lifted", "nothing but the secondary's own volts",
                                "common practice, no source");
                     two_terminal(p, part, ohms, part.ohms ? "stated in the file" : "assumed");
+                    out_.voice_coils.push_back(static_cast<int>(out_.items.size()) - 1);
                 }
                 return true;
             }
@@ -602,6 +612,7 @@ class Translator {
             item = resistor(part.id, p, a, b, ohms,
                             ohms_source + "; a radio-frequency or voice coil is its ohms at line frequency");
         }
+        if (part.role == "voice") out_.voice_coils.push_back(item);
         tap(p, part.leads[0].name, item, a, b);
         out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms, ohms * 0.9, ohms * 1.1});
     }
@@ -1072,8 +1083,9 @@ class Translator {
         const Node from = halves.back().from, to = halves.back().to;
         core(p, part, halves, assumed::output_henries, 0, false);
         if (secondary == nullptr || !loaded(part, *secondary)) {
-            resistor(part.id + " voice coil", secondary == nullptr ? -1 : p, from, to,
-                     assumed::voice_ohms * assumed::voice_direct, "assumed: nothing is drawn on the secondary");
+            out_.voice_coils.push_back(resistor(part.id + " voice coil", secondary == nullptr ? -1 : p, from, to,
+                                                assumed::voice_ohms * assumed::voice_direct,
+                                                "assumed: nothing is drawn on the secondary"));
             assume(part.id + " voice coil", "3.2 ohm x .85", "nothing is drawn on the secondary",
                    "trace the voice coil", "ripple at the plate only", "common practice, no source");
         }
@@ -1356,6 +1368,8 @@ class Translator {
                     assume(part.id + " " + one.name, "wired to nothing", "the file joins nothing to its pin",
                            "trace the pin", "the whole tube", "stated in the file");
                 }
+                if (driven_ && &one - section.electrodes.data() == control_grid(known.law))
+                    drive(part, static_cast<int>(out_.tubes.size()), static_cast<int>(tube.sections.size()), one);
                 item.nodes.push_back(one.node);
             }
             section.rectifies = tube.rectifier && (known.law == "vacuum-diode" || known.law == "gas-diode");
@@ -1433,6 +1447,43 @@ class Translator {
         }
         for (const Assumption& one : model.assumptions)
             assume(one.about, one.taken, one.why, one.measure, one.spread, one.source);
+    }
+
+    /// Between the grid's net and the grid itself.
+    void drive(const Part& part, int tube, int section, Electrode& grid) {
+        const Node driven = new_node(part.id + "." + grid.pin + " driven", -1);
+        Item item;
+        item.id = part.id + " signal";
+        item.kind = "voltage-source";
+        item.nodes = {driven, grid.node};
+        item.names = {"volts_rms", "hertz"};
+        item.values = {0, hertz_ * signal_multiple(hertz_)};
+        item.sources = {"none until a condition sets it", "near 400 c"};
+        item.conducts = true;
+        item.full = out_.full.voltage_source(driven, grid.node, circuit::Waveform::cosine(0, item.values[1]));
+        item.twin = out_.twin.voltage_source(driven, grid.node, circuit::Waveform::constant(0));
+        out_.drives.push_back({put(std::move(item)), tube, section, 1});
+        grid.node = driven;
+    }
+
+    /// Of all drives those of output tubes stay; tubes on the far end of a tapped output primary swing the other way.
+    void pair_drives() {
+        std::erase_if(out_.drives, [&](const Drive& one) {
+            const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
+            const Node plate = tube.sections[static_cast<std::size_t>(one.section)].electrodes.front().node;
+            const bool on_a_winding =
+                std::any_of(out_.windings.begin(), out_.windings.end(), [&](const WindingHalf& half) {
+                    return half.index >= 0 && half.part != out_.power_part && (half.from == plate || half.to == plate);
+                });
+            return !tube.output || !on_a_winding;
+        });
+        for (Drive& one : out_.drives) {
+            const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
+            const Node plate = tube.sections[static_cast<std::size_t>(one.section)].electrodes.front().node;
+            for (const WindingHalf& half : out_.windings)
+                if (half.index == 1 && half.part != out_.power_part && half.half == 1 && half.to == plate)
+                    one.sign = -1;
+        }
     }
 
     void cathode_tap(int p, const Electrode& one) {
@@ -1655,6 +1706,11 @@ class Translator {
 
 }  // namespace
 
+int signal_multiple(double hertz) {
+    constexpr double near_hertz = 400;
+    return hertz > 0 ? 2 * static_cast<int>(near_hertz / hertz / 2) + 1 : 1;
+}
+
 double Thermal::ohms(double volts) const {
     const double hot = rated_volts / rated_amps;
     const double share = volts > 0 ? std::pow(volts / rated_volts, 1 - exponent) : 0;
@@ -1685,8 +1741,8 @@ circuit::Law port_law() {
 
 Outcome<Translation> translate(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                const std::map<std::string, TubeModel>& models, std::span<const Fault> faults,
-                               const Guess& guess, double hertz, const Layer* layer) {
-    return Translator(chassis, catalogue, policy, models, guess, hertz, layer).run(faults);
+                               const Guess& guess, double hertz, const Layer* layer, bool driven) {
+    return Translator(chassis, catalogue, policy, models, guess, hertz, layer, driven).run(faults);
 }
 
 Outcome<std::map<std::string, TubeModel>> tube_models(const Chassis& chassis, const Catalogue& catalogue) {

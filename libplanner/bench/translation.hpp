@@ -159,6 +159,14 @@ struct Guess {
     bool used = false;                     ///< some default rested on the first two
 };
 
+/// A signal in series with the control grid of an output tube, its amplitude 0 until a condition sets it.
+struct Drive {
+    int item = -1, tube = -1, section = -1;
+    double sign = 1;  ///< -1: the other side of a push-pull pair
+};
+/// Of the signal in periods of the line: odd, near 400 c.
+int signal_multiple(double hertz);
+
 /// A plate half with a layer shorted: 95 % of its turns, and 5 % as a ring.
 struct Layer {
     int part = -1, winding = -1, half = -1;
@@ -181,6 +189,8 @@ struct Translation {
     std::vector<WindingHalf> windings;
     std::vector<Tap> taps;
     std::vector<Spread> spreads;
+    std::vector<int> voice_coils;  ///< items that load the secondary of an output transformer
+    std::vector<Drive> drives;     ///< none unless asked for
     std::map<std::pair<Node, Node>, int> gaps;
     std::map<int, std::vector<int>> items_of_part;
     std::map<int, int> ring_of_part;  ///< transformer part: winding index of its ring
@@ -198,7 +208,7 @@ struct Translation {
 /// Fails when a tube has no constants or there is no line to feed the set.
 Outcome<Translation> translate(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                const std::map<std::string, TubeModel>& models, std::span<const Fault> faults,
-                               const Guess& guess, double hertz, const Layer* layer = nullptr);
+                               const Guess& guess, double hertz, const Layer* layer = nullptr, bool driven = false);
 
 /// Tube models of the sockets, by type.
 Outcome<std::map<std::string, TubeModel>> tube_models(const Chassis& chassis, const Catalogue& catalogue);

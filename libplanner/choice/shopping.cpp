@@ -27,9 +27,9 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
-constexpr double same_value = 0.05;                // 8.2 uF counts as 8 uF
+constexpr double same_value = 0.05;  // 8.2 uF counts as 8 uF
+const std::string unloaded = "signal-peak:no-load";
 constexpr double plate_bypass_volts = 1000;        // pulse-rated at an output plate (common practice)
-constexpr double swing_at_the_plate = 2;           // an output plate swings from nothing to twice its direct volts
 constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
 constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
 constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
@@ -266,63 +266,6 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
-    // Direct volts of every net against the reference, as far as the parts between them tell it.
-    std::vector<std::optional<double>> net_volts(const std::string& scenario) const {
-        std::vector<std::optional<double>> known(chassis_.nets().size());
-        if (chassis_.reference() >= 0) known[at(chassis_.reference())] = 0;
-        for (bool grew = true; grew;) {
-            grew = false;
-            for (const PartStress& s : stress_) {
-                const Part& p = chassis_.parts()[at(s.part)];
-                if (!s.lead.empty() || p.leads.size() != 2 || p.leads[0].net < 0 || p.leads[1].net < 0) continue;
-                if (p.kind != PartKind::capacitor && p.kind != PartKind::resistor && p.kind != PartKind::coil) continue;
-                std::optional<double>&a = known[at(p.leads[0].net)], &b = known[at(p.leads[1].net)];
-                if (a.has_value() == b.has_value()) continue;
-                for (const StressAt& x : s.scenarios) {
-                    if (x.scenario != scenario) continue;
-                    if (a)
-                        b = *a - x.dc_volts;
-                    else
-                        a = *b + x.dc_volts;
-                    grew = true;
-                    break;
-                }
-            }
-        }
-        return known;
-    }
-    // Most volts across a bypass of an output plate while the plate swings from nothing to twice its direct volts and
-    // the other end stands still.
-    double plate_swing(int part) const {
-        const Part& p = chassis_.parts()[at(part)];
-        double most = 0;
-        for (const char* scenario : {"normal", "high-line"}) {
-            const std::vector<std::optional<double>> v = net_volts(scenario);
-            const int a = p.leads[0].net, b = p.leads[1].net;
-            if (!v[at(a)] || !v[at(b)]) continue;
-            const auto across = [&](int plate, int other) {
-                return std::max(std::fabs(*v[at(other)]),
-                                std::fabs(swing_at_the_plate * *v[at(plate)] - *v[at(other)]));
-            };
-            if (on_output_plate(a)) most = std::max(most, across(a, b));
-            if (on_output_plate(b)) most = std::max(most, across(b, a));
-        }
-        return most;
-    }
-    bool on_output_plate(int net) const {
-        for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
-            if (std::find(duties_.output_tubes.begin(), duties_.output_tubes.end(), ref.part) ==
-                duties_.output_tubes.end())
-                continue;
-            const Part& socket = chassis_.parts()[at(ref.part)];
-            const Pin* pin = socket.type->pin(socket.leads[at(ref.lead)].name);
-            if (pin && std::any_of(pin->electrodes.begin(), pin->electrodes.end(),
-                                   [](const std::string& e) { return e[0] == 'p'; }))
-                return true;
-        }
-        return false;
-    }
-
     void film(int part, Duty duty) {
         const Part& p = chassis_.parts()[at(part)];
         const PartStress* s = of(part);
@@ -337,8 +280,18 @@ class Shop {
             w.what = "mica or NP0 capacitor";
             w.farads = *p.farads;
         }
-        double worst = s ? s->worst.crest_volts : 0;
-        std::string scenario = s ? s->volts_scenario : std::string("not solved");
+        // An amplifier that is driven without its speaker is a surge, which film bears up to its rating.
+        double worst = 0, surge = 0;
+        std::string scenario = "not solved";
+        bool driven = false;
+        if (s)
+            for (const StressAt& a : s->scenarios) {
+                driven = driven || a.scenario == "signal-peak";
+                double& most = a.scenario == unloaded ? surge : worst;
+                if (a.crest_volts <= most) continue;
+                most = a.crest_volts;
+                if (a.scenario != unloaded) scenario = a.scenario;
+            }
         if (!s || worst <= 0) {
             if (!s)
                 warn(messages::stress_not_known, Severity::doubt, p, p.id + ": no stress is known",
@@ -348,13 +301,12 @@ class Shop {
         double least = 0;
         std::string pulse;
         if (duty == Duty::output_plate_bypass) {
-            const double swing = plate_swing(part);
-            if (swing > worst) {
-                worst = swing;
-                scenario = "swing at the plate";
-            }
             least = plate_bypass_volts;
-            pulse = "pulse-rated: the plate swings from nothing to twice its volts, more with no load";
+            pulse = "pulse-rated: it follows the swing of the plate";
+            if (surge > worst) pulse += ", up to " + say(volts(surge)) + " with no load";
+            if (!driven)
+                warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the swing of its plate is not solved",
+                     say(volts(least)) + " is taken");
             w.what = "pulse-rated film capacitor";
         } else if (duty == Duty::plate_winding) {
             least = choice::buffer_volts;
@@ -363,7 +315,7 @@ class Shop {
             w.what = "pulse-rated film capacitor";
             w.farads = nearest(catalogue_.stock("film-farads"), *p.farads);
         }
-        const double need = worst / policy_.film_stress_limit;
+        const double need = std::max(worst / policy_.film_stress_limit, surge);
         const double printed = p.rated_volts.value_or(0);
         double rated = step_up(ladder, std::max({need, least, printed}));
         if (rated == 0) rated = step_up(ladder, std::max(need, least));
@@ -410,12 +362,12 @@ class Shop {
         w.first_filter = duty == Duty::first_filter;
         if (w.first_filter) first_filter(p, w, values);
 
-        // Steady scenarios with the policy's margin; an unplugged speaker is a surge.
+        // Steady scenarios with the policy's margin; an unplugged speaker, or none on a driven set, is a surge.
         double steady = 0, surge = 0;
         std::string steady_scenario = "not solved", surge_scenario;
         if (s)
             for (const StressAt& a : s->scenarios) {
-                const bool unplugged = a.scenario == "speaker-unplugged";
+                const bool unplugged = a.scenario == "speaker-unplugged" || a.scenario == unloaded;
                 double& most = unplugged ? surge : steady;
                 if (a.crest_volts > most) {
                     most = a.crest_volts;

@@ -207,6 +207,9 @@ class Engine {
     Course volts_between(const Periodic& solution, Node a, Node b) const;
     /// Mean power taken by the element over the period, watts.
     double watts(const Periodic& solution, Element element, std::span<const Override> overrides = {}) const;
+    /// Of one terminal of a device alone, its volts counted from the common terminal.
+    double watts(const Periodic& solution, Element element, int terminal,
+                 std::span<const Override> overrides = {}) const;
 
     /// d v(node) / d value for each (element, slot, index) asked, at a solved operating point.
     std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of,

@@ -161,6 +161,14 @@ double weighted(const Samples& samples) {
     return sum / static_cast<double>(samples.end.size());
 }
 
+double mean_product(const Samples& one, Samples other) {
+    for (std::size_t k = 0; k < other.end.size(); ++k) {
+        other.inner[k] *= one.inner[k];
+        other.end[k] *= one.end[k];
+    }
+    return weighted(other);
+}
+
 Samples between(const Periodic& solution, Node a, Node b) {
     Samples samples(solution.waveform.size());
     for (std::size_t k = 0; k < samples.end.size(); ++k) {
@@ -275,13 +283,7 @@ double Engine::watts(const Periodic& solution, Element element, std::span<const 
     const Part& part = data.parts.at(static_cast<std::size_t>(element));
     double sum = 0;
     const auto add = [&](int terminal, Node a, Node b) {
-        const Samples volts = between(solution, a, b);
-        Samples watts = current_samples(data, numbers, solution, part, terminal);
-        for (std::size_t k = 0; k < watts.end.size(); ++k) {
-            watts.inner[k] *= volts.inner[k];
-            watts.end[k] *= volts.end[k];
-        }
-        sum += weighted(watts);
+        sum += mean_product(between(solution, a, b), current_samples(data, numbers, solution, part, terminal));
     };
     if (part.kind == Kind::transformer)
         for (std::size_t w = 0; w < part.turns.size(); ++w)
@@ -292,6 +294,16 @@ double Engine::watts(const Periodic& solution, Element element, std::span<const 
     else
         add(0, part.nodes[0], part.nodes[1]);
     return sum;
+}
+
+double Engine::watts(const Periodic& solution, Element element, int terminal,
+                     std::span<const Override> overrides) const {
+    if (!solution.solved) return 0;
+    std::vector<double> numbers;
+    apply(state_->data(), overrides, numbers);
+    const Part& part = state_->data().parts.at(static_cast<std::size_t>(element));
+    return mean_product(between(solution, part.nodes.at(static_cast<std::size_t>(terminal)), part.nodes.back()),
+                        current_samples(state_->data(), numbers, solution, part, terminal));
 }
 
 }  // namespace tubewright::circuit

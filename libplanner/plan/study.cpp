@@ -27,6 +27,30 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos;
 }
 
+/// Whether a plate of an output tube stands on a winding of an output transformer: it can be driven.
+bool drives_a_transformer(const Chassis& chassis) {
+    for (const Part& part : chassis.parts()) {
+        if (part.kind != PartKind::transformer) continue;
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role != WindingRole::output_primary) continue;
+            for (const int lead : winding.leads) {
+                const int net = lead < 0 ? -1 : part.leads[static_cast<std::size_t>(lead)].net;
+                if (net < 0) continue;
+                for (const LeadRef& ref : chassis.nets()[static_cast<std::size_t>(net)].leads) {
+                    const Part& socket = chassis.parts()[static_cast<std::size_t>(ref.part)];
+                    if (socket.kind != PartKind::socket || socket.type == nullptr || socket.type->is_rectifier() ||
+                        stands_open(socket))
+                        continue;
+                    const Pin* pin = socket.type->pin(socket.leads[static_cast<std::size_t>(ref.lead)].name);
+                    if (pin != nullptr && !pin->electrodes.empty() && pin->electrodes.front().front() == 'p')
+                        return true;
+                }
+            }
+        }
+    }
+    return false;
+}
+
 /// Whether the supply is another one with this part off its plug: a voice coil changes nothing but the sound.
 bool carries_supply(const Part& part) {
     return part.kind != PartKind::speaker &&
@@ -169,6 +193,11 @@ std::vector<Condition> Study::scenarios() const {
     if (rectifier) add(Scenario::warm_up);
     if (speaker) add(Scenario::speaker_unplugged);
     if (output) add(Scenario::output_cut_off);
+    if (drives_a_transformer(state_->chassis)) {
+        add(Scenario::signal_peak);
+        add(Scenario::signal_peak);
+        all.back().no_load = true;
+    }
     if (rectifier && transformer) add(Scenario::rectifier_out);
     if (transformer) add(Scenario::transformer_alone);
     const Family family = state_->chassis.family();
@@ -233,7 +262,7 @@ std::vector<Finding> Study::audit() const {
         std::vector<Solution> solutions;
         std::vector<Finding> solved;
         for (const Condition& condition : scenarios()) {
-            if (condition.scenario == Scenario::tube_out) continue;
+            if (condition.scenario == Scenario::tube_out || condition.scenario == Scenario::signal_peak) continue;
             if (!state_->broken()) {
                 if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
             } else if (Outcome<Bench>& bench = state_->bench_when_mended()) {
@@ -442,6 +471,7 @@ std::vector<Assumption> Study::assumptions() const {
     // Of every scenario that applies, so that the list does not depend on what was asked before.
     if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
     for (const Condition& condition : scenarios()) {
+        if (condition.scenario == Scenario::signal_peak) continue;  // of stress alone
         if (const Outcome<VoltsView> view = volts(condition)) take(view->solution().assumptions);
     }
     return all;

@@ -24,9 +24,9 @@ constexpr double same_within = 1e-3;    ///< scenarios that differ by less do no
 bool in_service(const Condition& c) {
     return c.scenario == Scenario::normal || c.scenario == Scenario::high_line;
 }
-/// A warm-up is over in half a minute: it counts for volts, not for watts.
+/// A warm-up is over in half a minute, and nobody plays on without a speaker: these count for volts, not for watts.
 bool lasts(const Condition& c) {
-    return c.scenario != Scenario::warm_up;
+    return c.scenario != Scenario::warm_up && !c.no_load;
 }
 /// Is there a rectifier to put volts on the supply? Without one only contact potential is left.
 bool powered(const Chassis& chassis, const Condition& c) {
@@ -285,7 +285,9 @@ class Table {
         if (r.rated_watts && *r.rated_watts > 0)
             for (std::size_t i = 0; i < r.scenarios.size(); ++i)
                 if (!lasts(loads_[i].solution().condition) && r.scenarios[i].watts > *r.rated_watts)
-                    say_so(say(watts(r.scenarios[i].watts)) + " for the half minute of " + r.scenarios[i].scenario);
+                    say_so(say(watts(r.scenarios[i].watts)) +
+                           (loads_[i].solution().condition.no_load ? " in " : " for the half minute of ") +
+                           r.scenarios[i].scenario);
         if (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier() && r.lead.empty())
             first_filter(part, say_so);
     }

@@ -100,7 +100,7 @@ void Problem::set_priors() {
     }
     const double contact = structure_.filament ? filament : 0.8;
     if (structure_.family == Family::converter) {
-        priors_ = {{-7, 5}, {2.7, 0.4}, {7, 1}, {contact, 0.3}, {0, 2}, {-1.0, 1.3}, {-3.2, 0.01}};
+        priors_ = {{-7, 5}, {2.7, 0.4}, {7, 1}, {contact, 0.3}, {0, 2}, {-1.0, 1.3}, {-2.6, 0.01}};
         return;
     }
     const bool remote = structure_.family == Family::remote_pentode || structure_.family == Family::remote_tetrode;
@@ -112,9 +112,13 @@ void Problem::set_priors() {
                {beam ? 6.3 : 7.2, 1.2},                       // ln mu_plate
                {contact, std::hypot(0.3, 0.01 * field)},      // contact
                {-1.8, 1.5},                                   // ln screen share
-               {beam ? -2.85 : -3.4, 0.4},                    // ln knee
+               {-1.8, 0.5},                                   // ln knee
                {remote ? -3.0 : -9.0, remote ? 1.0 : 0.01}};  // ln tail
 }
+
+/// No row lists a plate below its knee; these give the plate and screen currents that two sheets print for a tube
+/// driven to its full output (tests/published/full_drive_test.cpp).
+constexpr double beam_corner = 1.5e-4, pentode_corner = 3e-4;
 
 std::vector<double> Problem::constants(const Unknowns& x) const {
     const double grid_contact = structure_.filament ? 0.0 : -0.5;
@@ -141,6 +145,7 @@ std::vector<double> Problem::constants(const Unknowns& x) const {
     p[pentode::width_share] = structure_.family == Family::converter ? 0.15 : 0.1;
     p[pentode::screen_share] = std::exp(x[4]);
     p[pentode::knee] = std::exp(x[5]);
+    p[pentode::corner] = structure_.family == Family::beam ? beam_corner : pentode_corner;
     p[pentode::tail] = std::exp(x[6]);
     if (p[pentode::tail] < 1e-3) p[pentode::tail] = 0;
     p[pentode::tail_field] = 5;
@@ -374,8 +379,8 @@ std::vector<std::string> parameter_names(std::string_view name) {
         return {"emission",  "perveance",      "mu",        "contact", "width", "width_share",
                 "grid_hold", "grid_perveance", "grid_onset"};
     if (name == "pentode")
-        return {"emission", "perveance",  "mu",           "mu_plate", "contact",        "width",     "width_share",
-                "tail",     "tail_field", "screen_share", "knee",     "grid_perveance", "grid_onset"};
+        return {"emission", "perveance",  "mu",           "mu_plate", "contact", "width",          "width_share",
+                "tail",     "tail_field", "screen_share", "knee",     "corner",  "grid_perveance", "grid_onset"};
     if (name == "converter" || name == "pentagrid") {
         std::vector<std::string> names = parameter_names("pentode");
         names.insert(names.end(), {"swing", "oscillator_grid"});

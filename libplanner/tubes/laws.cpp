@@ -137,15 +137,20 @@ struct Division {
     double screen, screen_by_plate, screen_by_screen;
 };
 
-Division divide(double share, double knee, const Soft& plate, const Soft& screen) {
+Division divide(double share, double knee, double corner, const Soft& plate, const Soft& screen) {
     const double qp = plate.value, qs = screen.value;
     const double ease = qs + plate_ease;
     const double z = qs / ease, dz = plate_ease / (ease * ease);
-    const double k0 = share * z;
-    const double sum = qp * qp * (1 + k0) + knee * qs * qs + plate_ease * plate_ease;
-    const double a = qp * qp / sum;
-    const double a_qp = 2 * qp * (knee * qs * qs + plate_ease * plate_ease) / (sum * sum);
-    const double a_qs = -qp * qp * (qp * qp * share * dz + 2 * knee * qs) / (sum * sum);
+    const double both = qp * qp + qs * qs + plate_ease;
+    const double kept = share * z + knee * qs * qs / both;  // of the screen, the plate well up
+    const double kept_qp = -2 * knee * qs * qs * qp / (both * both);
+    const double kept_qs = share * dz + 2 * knee * qs * (qp * qp + plate_ease) / (both * both);
+    const double reach = qp * qp * qp * qp;
+    const double held = corner * qs * qs * qs * qs + plate_ease;
+    const double sum = reach * (1 + kept) + held;
+    const double a = reach / sum;
+    const double a_qp = (4 * qp * qp * qp * held - reach * reach * kept_qp) / (sum * sum);
+    const double a_qs = -reach * (reach * kept_qs + 4 * corner * qs * qs * qs) / (sum * sum);
     Division d;
     d.plate = a;
     d.plate_by_plate = a_qp * plate.slope;
@@ -161,7 +166,7 @@ void pentode_law(const double* p, const double* v, double* i, double* g) {
     const double vp = v[0], vs = v[1], vg = v[2];
     const Soft plate = soft(vp, plate_width), screen = soft(vs, plate_width);
     const Space s = pentode_space(p, vg, vs, vp, screen);
-    const Division d = divide(p[screen_share], p[knee], plate, screen);
+    const Division d = divide(p[screen_share], p[knee], p[corner], plate, screen);
     i[0] = s.amps * d.plate + leak * vp;
     g[0] = s.by_plate * d.plate + s.amps * d.plate_by_plate + leak;
     g[1] = s.by_screen * d.plate + s.amps * d.plate_by_screen;
@@ -184,7 +189,7 @@ void mixer(const double* p, double vp, double vs, double vg, int columns, int si
     using namespace pentode;
     const Soft plate = soft(vp, plate_width);
     const Space s = pentode_space(p, vg, vs, vp, screen);
-    const Division d = divide(p[screen_share], p[knee], plate, screen);
+    const Division d = divide(p[screen_share], p[knee], p[corner], plate, screen);
     for (int k = 0; k < columns * columns; ++k) g[k] = 0;
     i[0] = s.amps * d.plate + leak * vp;
     g[0] = s.by_plate * d.plate + s.amps * d.plate_by_plate + leak;

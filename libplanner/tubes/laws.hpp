@@ -15,7 +15,8 @@
 //                             Is = K cube(soft(Vg1 + F + contact, w))
 //                                  + K tail cube(soft(Vg1 + tail_field F + contact, tail_field w))   (variable-mu
 //                                  grids)
-//                             z = Qs/(Qs + 1 V), a = Qp^2/(Qp^2 (1 + screen_share z) + knee Qs^2 + 1 V^2)
+//                             z = Qs/(Qs + 1 V), y = screen_share z + knee Qs^2/(Qp^2 + Qs^2 + 1 V^2)
+//                             a = Qp^4/(Qp^4 (1 + y) + corner Qs^4 + 1 V^4)
 //                             Ip = a Is, Ig2 = (1 - a) z Is
 //   converter {p,s,a,o,g,k}   plate, screen s and signal grid g as a pentode: means over a period of oscillation;
 //                             anode grid Ia = anode_perveance cube(Q(Va));

@@ -34,14 +34,15 @@ enum {
     tail,
     tail_field,
     screen_share,
-    knee,
+    knee,    ///< what the screen takes besides while its volts are near those of the plate or above
+    corner,  ///< fourth power of the plate's volts over the screen's at which the plate takes half
     grid_perveance,
     grid_onset,
     count
 };
 }
 
-/// The first eleven of a converter are those of the pentode.
+/// The first twelve of a converter are those of the pentode.
 namespace converter {
 enum {
     grid_perveance = pentode::grid_perveance,

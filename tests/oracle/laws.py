@@ -70,8 +70,9 @@ def plate_and_screen(c, plate, screen, control, let):
     space = space_current(c, plate, screen, control, let)
     plate_near, screen_near = near(plate, let), near(screen, let)
     reach = let(f"{screen_near}/({screen_near}+1)")
-    knee = f"{number(c['knee'])}*{screen_near}*{screen_near}+1"
-    share = let(f"{plate_near}*{plate_near}/({plate_near}*{plate_near}*(1+{number(c['screen_share'])}*{reach})+{knee})")
+    plate_2, screen_2 = let(f"{plate_near}*{plate_near}"), let(f"{screen_near}*{screen_near}")
+    kept = let(f"{number(c['screen_share'])}*{reach}+{number(c['knee'])}*{screen_2}/({plate_2}+{screen_2}+1)")
+    share = let(f"{plate_2}*{plate_2}/({plate_2}*{plate_2}*(1+{kept})+{number(c['corner'])}*{screen_2}*{screen_2}+1)")
     scale = number(1e-3 * c["emission"])
     return [f"{scale}*{space}*{share}+1e-10*({plate})", f"{scale}*{space}*(1-{share})*{reach}+1e-10*({screen})"]
 

@@ -91,7 +91,7 @@ class Reference(unittest.TestCase):
         # 200/20 - 6 = 4 V of drive: 8 times the perveance, of which the plate takes 200/201.
         self.assertAlmostEqual(amps("triode", triode, 200, -6)[0], 8e-3 * 200 / 201, delta=1e-6)
         pentode = {"emission": 1.0, "perveance": 1e-3, "mu": 10.0, "mu_plate": 1e9, "contact": 0.0, "width": 0.01, "width_share": 0.0, "tail": 0.0,
-                   "tail_field": 0.0, "screen_share": 0.25, "knee": 0.0, "grid_perveance": 1e-3, "grid_onset": 0.0}
+                   "tail_field": 0.0, "screen_share": 0.25, "knee": 0.0, "corner": 0.0, "grid_perveance": 1e-3, "grid_onset": 0.0}
         # 100/10 - 6 = 4 V: 8 mA of space current, the screen's 1 : 4 lessened by the softness of 1 V in 100.
         plate, screen, _ = amps("pentode", pentode, 250, 100, -6)
         z = 100 / 101

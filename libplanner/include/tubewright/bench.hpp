@@ -39,12 +39,13 @@ enum class Scenario {
     lamp,
     step,
     dial_lamp_out,
-    switch_on  ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still
-               ///< cold
+    switch_on,   ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still
+                 ///< cold
+    signal_peak  ///< output tubes driven until their grids reach their cathodes; no_load: the voice coil open
 };
 /// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4",
 /// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V",
-/// "dial-lamp-out:DS1", "switch-on".
+/// "dial-lamp-out:DS1", "switch-on", "signal-peak", "signal-peak:no-load".
 TUBEWRIGHT_API std::string word(Scenario scenario);
 
 struct Condition {
@@ -53,6 +54,7 @@ struct Condition {
     double line_volts =
         0;  ///< 0: the policy's line, else the set's own (high_line, warm_up, speaker_unplugged: the upper limit)
     double line_hertz = 0;
+    bool no_load = false;   ///< signal_peak
     double lamp_watts = 0;  ///< > 0: a series lamp in any scenario
     double lamp_volts = 120;
     /// "tube-out:V4", "lamp:60W"

@@ -43,6 +43,7 @@ constexpr std::array keys{
     Key{"resistor-limit", &Policy::resistor_limit, 0.01, 1, "drift at which a resistor is replaced (.2)"},
     Key{"line-tolerance", &Policy::line_tolerance, 0, 0.25, "band of the stated line, a fraction (0)"},
     Key{"tube-spread", &Policy::tube_spread, 0, 0.9, "plate-current spread of a good tube (.2)"},
+    Key{"emission-limit", &Policy::emission_limit, 0, 50, "most a rectifier plate gives over its rated peak; 0: no limit (0)"},
     Key{"hours", &Policy::working_hours, 1, 1e6, "hours in the criticality product (1000)"},
     Key{"ambient", &Policy::ambient_celsius, -20, 60, "air round the set, degrees C (25)"},
     Key{"pace", &Policy::pace, 0.1, 20, "multiplies all minutes (1)"},

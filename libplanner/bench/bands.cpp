@@ -214,13 +214,29 @@ BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, con
 
 namespace {
 
+/// The spreads of a solution: coils with iron reach up to what their own watts make of them in an hour.
+std::vector<Spread> spreads_of(const Rig& rig, const Policy& policy, const Solved& solved) {
+    const Translation& in = *rig.translation;
+    std::vector<Spread> spreads = in.spreads;
+    for (const Iron& iron : in.irons) {
+        const circuit::Course amps = rig.full->current(
+            solved.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, solved.overrides);
+        const double now = value_under(in, solved.changes, iron.item, Slot::ohms, 0);
+        const double ambient = std::max(policy.ambient_celsius, 1.0);
+        for (Spread& spread : spreads)
+            if (spread.item == iron.item && spread.slot == Slot::ohms && now < 100 * spread.nominal)
+                spread.high = std::max(spread.high, 1.1 * warm_ohms(iron.ohms, amps.rms, now, ambient));
+    }
+    return spreads;
+}
+
 /// Where the supply is no plain regulation line (a string, a doubler, a vibrator, several rectifiers) the whole period
 /// answers: every spread moves every mean through reactances, rectifiers and all.
 void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, Solution& solution) {
     const Translation& in = *rig.translation;
     std::vector<circuit::Override> of;
     std::vector<std::pair<double, double>> distance;
-    for (const Spread& spread : in.spreads) {
+    for (const Spread& spread : spreads_of(rig, policy, solved)) {
         const std::vector<circuit::Override> one =
             overrides_of(in, {{spread.item, spread.slot, spread.index, spread.nominal}}, false);
         if (one.empty() || one.front().element < 0 || spread.slot == Slot::farads || spread.slot == Slot::henries)
@@ -309,7 +325,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     // one list of values for every net's adjoint: spreads, the port's offset, the net's own probe last
     std::vector<circuit::Override> of;
     std::vector<std::pair<double, double>> distance;
-    for (const Spread& spread : in.spreads) {
+    for (const Spread& spread : spreads_of(rig, policy, solved)) {
         if (is_of_block(in, spread)) continue;
         const circuit::Override one = in_twin(in, spread.item, spread.slot, spread.index);
         if (one.element < 0) continue;

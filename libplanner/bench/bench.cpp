@@ -503,7 +503,7 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
             });
             if (!effect.why.empty()) return effect.why;
             bench::place(effect, setting);
-            out.upper_bound = out.upper_bound || effect.hard_short;
+            out.upper_bound = out.upper_bound || (effect.hard_short && policy.emission_limit <= 0);
             if (effect.layered) layer = effect.layer;
         }
         return std::string();

@@ -13,7 +13,7 @@ namespace tubewright {
 
 namespace {
 
-constexpr std::array<std::pair<Scenario, const char*>, 13> words{{{Scenario::normal, "normal"},
+constexpr std::array<std::pair<Scenario, const char*>, 14> words{{{Scenario::normal, "normal"},
                                                                   {Scenario::high_line, "high-line"},
                                                                   {Scenario::warm_up, "warm-up"},
                                                                   {Scenario::rectifier_out, "rectifier-out"},
@@ -25,7 +25,8 @@ constexpr std::array<std::pair<Scenario, const char*>, 13> words{{{Scenario::nor
                                                                   {Scenario::step, "step"},
                                                                   {Scenario::dial_lamp_out, "dial-lamp-out"},
                                                                   {Scenario::switch_on, "switch-on"},
-                                                                  {Scenario::signal_peak, "signal-peak"}}};
+                                                                  {Scenario::soak, "soak"},
+{Scenario::signal_peak, "signal-peak"}}};
 
 std::string number(double value) {
     std::array<char, 32> text{};

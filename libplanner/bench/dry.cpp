@@ -17,7 +17,7 @@ constexpr double selenium_plate_volts = 26;    ///< rms
 constexpr double tired = 4, half_tired = 2.5;  ///< times the ohms of a new stack
 constexpr double cell_volts = 1.5, filament_cell_ohms = 0.15, plate_cell_ohms = 0.5, tired_cell = 10;
 constexpr double wet_battery_ohms = 0.01;
-constexpr double usual_duty = 0.85, secondary_share = 0.9;
+constexpr double secondary_share = 0.9;
 
 double dry_amps(double v, double saturation, double fold, double ohms, double& slope) {
     // fold x + ohms saturation (exp(x) - 1) = v; each term alone gives a bound from above.

@@ -46,6 +46,7 @@ struct Closed {
     double from = 0, to = 0;
     bool rectifies = false;  ///< a secondary contact of a synchronous one
 };
+constexpr double usual_duty = 0.85;
 constexpr int vibrator_grid = 80;  ///< steps of a cycle on which the edges fall
 std::vector<Closed> vibrator_contacts(const Part& part);
 

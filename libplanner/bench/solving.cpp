@@ -65,6 +65,11 @@ void open_part(const Translation& in, int part, Setting& setting) {
 
 }  // namespace
 
+double warm_ohms(double cold, double amps, double ohms, double ambient) {
+    const double rise = std::min(assumed::iron_kelvin_per_watt * amps * amps * ohms, assumed::most_iron_rise);
+    return cold * (1 + rise / (assumed::copper_zero_kelvin + ambient));
+}
+
 double emission_at(double heater_share) {
     const double x = std::clamp((heater_share - 0.3) / 0.3, 0.0, 1.0);
     return x * x * (3 - 2 * x);
@@ -168,6 +173,10 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
                 for (const int thermal : in.tubes[t].thermals) setting.cold[static_cast<std::size_t>(thermal)] = 1;
             }
             break;
+        case Scenario::soak:
+            setting.ambient = std::max(policy.ambient_celsius, 1.0);
+            if (in.irons.empty()) setting.why = "no field or choke warms itself";
+            break;
         case Scenario::signal_peak:
             setting.whole = true;
             if (in.drives.empty()) setting.why = "no output tube on an output transformer is known";
@@ -236,12 +245,20 @@ double value_under(const Translation& in, const std::vector<Change>& changes, in
     if (of.kind == "capacitor" && slot == Slot::siemens) return of.values[1];
     if (of.kind == "transformer")
         return slot == Slot::winding_ohms ? of.values[static_cast<std::size_t>(3 + 2 * index)] : of.values[0];
+    if (of.kind == "inductor" && slot == Slot::henries) return of.values[0];
     if (of.kind == "contact") return of.values[static_cast<std::size_t>(index)];
     if (of.kind == "device") return of.values[static_cast<std::size_t>(index)];
     return of.values[0];
 }
 
 namespace {
+
+/// Of each iron coil, cold.
+std::vector<double> iron_ohms(const Translation& in, const Values& values) {
+    std::vector<double> ohms;
+    for (const Iron& iron : in.irons) ohms.push_back(value_under(in, values, iron.item, Slot::ohms, 0));
+    return ohms;
+}
 
 /// From the ohms of `warm`, else from hot; or, `from_cold`, from cold and in half steps: where what heats hangs on what
 /// is heated (filaments that only their own tubes feed) the way down is found, and not the way to and fro.
@@ -274,15 +291,24 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
         return r <= thermal(k).cold_share * (1 + 1e-9) ? 0.0 : std::pow(r, 1 / (1 - thermal(k).exponent));
     };
 
-    std::vector<double> x(n), next(n), x_before, next_before;
+    const std::size_t all = n + 2 * in.irons.size();
+    std::vector<double> x(all), next(all), x_before, next_before;
+    const bool known = warm != nullptr && warm->log_ohms.size() == all;
     for (std::size_t k = 0; k < n; ++k) {
-        if (warm != nullptr && warm->log_ohms.size() == n) {
+        if (known) {
             x[k] = warm->log_ohms[k];
         } else {
             x[k] = std::log(k < in.thermals.size() ? hot(k) : 0.5 * hot(k));
         }
         if (k < in.thermals.size() && (setting.cold[k] != 0 || from_cold))
             x[k] = std::log(hot(k) * thermal(k).cold_share);
+    }
+    const std::vector<double> cold_ohms = iron_ohms(in, values);
+    for (std::size_t k = 0; k < in.irons.size(); ++k) {
+        const Iron& iron = in.irons[k];
+        const double henries = in.items[static_cast<std::size_t>(iron.item)].values[0];
+        x[n + 2 * k] = std::log(cold_ohms[k]);
+        x[n + 2 * k + 1] = known ? warm->log_ohms[n + 2 * k + 1] : std::log(henries);
     }
     const circuit::Periodic* former = warm != nullptr && warm->wave.solved ? &warm->wave : nullptr;
     const double tolerance = ripple ? fine_tolerance : sweep_tolerance;
@@ -314,6 +340,13 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             }
         }
         if (out.lamp) out.changes.push_back({in.lamp, Slot::ohms, 0, std::exp(x[n - 1])});
+        for (std::size_t k = 0; k < in.irons.size(); ++k) {
+            const Iron& iron = in.irons[k];
+            if (setting.ambient > 0)
+                out.changes.push_back({iron.item, Slot::ohms, 0, std::exp(x[n + 2 * k])});
+            if (iron.fall_amps > 0)
+                out.changes.push_back({iron.item, Slot::henries, 0, std::exp(x[n + 2 * k + 1])});
+        }
         out.emission.assign(in.tubes.size(), 1);
         for (std::size_t t = 0; t < in.tubes.size(); ++t) {
             const Tube& tube = in.tubes[t];
@@ -372,6 +405,21 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             next[k] = std::log(thermal(k).ohms(rig.full->volts_between(out.wave, a, b).rms));
             size = std::max(size, std::fabs(next[k] - x[k]));
         }
+        for (std::size_t k = 0; k < in.irons.size(); ++k) {
+            const Iron& iron = in.irons[k];
+            double *ohms = &next[n + 2 * k], *henries = &next[n + 2 * k + 1];
+            *ohms = x[n + 2 * k];
+            *henries = x[n + 2 * k + 1];
+            if (setting.ambient <= 0 && iron.fall_amps <= 0) continue;
+            const circuit::Course amps =
+                rig.full->current(out.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, out.overrides);
+            if (setting.ambient > 0) *ohms = std::log(warm_ohms(cold_ohms[k], amps.rms, std::exp(*ohms), setting.ambient));
+            if (iron.fall_amps > 0) {
+                const double turns = amps.mean / iron.fall_amps;
+                *henries = std::log(iron.swing_henries / (1 + turns * turns));
+            }
+            size = std::max({size, std::fabs(*ohms - x[n + 2 * k]), std::fabs(*henries - x[n + 2 * k + 1])});
+        }
         if (size < tolerance) {
             out.ok = true;
             out.log_ohms = x;
@@ -379,10 +427,10 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
         }
         if (size > 0.98 * last_size) mixing *= 0.5;
         last_size = size;
-        std::vector<double> to(n);
+        std::vector<double> to(all);
         double dot = 0, square = 0;
         if (!x_before.empty()) {
-            for (std::size_t k = 0; k < n; ++k) {
+            for (std::size_t k = 0; k < all; ++k) {
                 const double r = next[k] - x[k], change = r - (next_before[k] - x_before[k]);
                 dot += r * change;
                 square += change * change;
@@ -391,7 +439,7 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
         double theta = square > 0 ? dot / square : warm != nullptr ? warm->mixing : 0;
         theta = from_cold ? 0 : std::clamp(theta, -3.0, 0.9);
         out.mixing = theta;
-        for (std::size_t k = 0; k < n; ++k) {
+        for (std::size_t k = 0; k < all; ++k) {
             to[k] = next[k];
             to[k] -= theta * (next[k] - (next_before.empty() ? x[k] : next_before[k]));
             to[k] = x[k] + mixing * (to[k] - x[k]);

@@ -19,6 +19,10 @@ namespace tubewright::bench {
 /// between.
 double emission_at(double heater_share);
 
+/// Copper in iron that carries amperes rms at the ohms it has now, in air of so many degrees C: its ohms once it is as
+/// warm as those watts make it (234.5 K rule; 8 K a watt, 4 to 14, and never more than 105 K, all assumed).
+double warm_ohms(double cold, double amps, double ohms, double ambient);
+
 /// What a condition and faults make of the equations.
 struct Setting {
     double volts = 0, hertz = 0;
@@ -26,6 +30,7 @@ struct Setting {
     std::vector<double> emission;  ///< by tube: factor on what its heater gives
     std::vector<double> open;      ///< by thermal: factor on its ohms, 1 or very large
     std::vector<char> cold;        ///< by thermal: held at its cold ohms
+    double ambient = 0;            ///< degrees C round coils that warm themselves; 0: they stay as the file has them
     double lamp_watts = 0, lamp_volts = 0;
     double further_amps = 0;  ///< drawn at the port
     bool whole = false;       ///< shoot the whole set: its ripple bends more than a block at its edge can tell
@@ -49,7 +54,7 @@ struct Solved {
     circuit::Periodic wave;
     std::vector<circuit::Override> overrides;  ///< of the full circuit
     std::vector<Change> changes;               ///< the same, by item
-    std::vector<double> log_ohms;              ///< thermals, then the series lamp
+    std::vector<double> log_ohms;              ///< thermals, then the series lamp, then ohms and henries of each iron coil
     std::vector<double> emission;              ///< by tube, as it came out
     double volts = 0, hertz = 0;
     int shots = 0;

@@ -16,6 +16,7 @@
 #include "bench/numbers.hpp"
 #include "chassis/data.hpp"
 #include "tubes/laws.hpp"
+#include "tubes/parameters.hpp"
 
 namespace tubewright::bench {
 
@@ -308,9 +309,23 @@ class Translator {
             tap(p, part.leads[static_cast<std::size_t>(closed.lead)].name, index, at, reed);
             out_.chopped = true;
         }
+        reed_coil(p, part, reed);
         assume(part.id + " contacts", ".02 ohm closed, no bounce; a secondary pair closes for .9 of the primary's time",
                "no file gives them", "a scope across them", "B-plus by a percent or two", "common practice, no source");
         return true;
+    }
+
+    /// The coil that drives the reed lies across the first contact: shorted while that is closed, on twice the battery
+    /// through the primary while the other is.
+    void reed_coil(int p, const Part& part, Node reed) {
+        const Node at = lead_node(part, 1);
+        if (at < 0 || at == reed) return;
+        const double volts = 2 * feed_volts(set_), share = 0.5 * part.duty.value_or(usual_duty);
+        const double ohms = volts * volts * share / assumed::reed_coil_watts;
+        const int item = resistor(part.id + " coil", p, at, reed, ohms, "assumed: 1 W drives the reed");
+        tap(p, "coil", item, at, reed);
+        assume(part.id + " coil", number(ohms) + " ohm across its first contact", "no file gives it: 1 W drives the reed",
+               "ohms between its pins, out of the socket", "primary amperes by .1 to .3 A", "assumed");
     }
 
     bool dry(int p, const Part& part) {
@@ -510,7 +525,31 @@ class Translator {
         return part.kind == PartKind::control ? 500e3 : 100e3;
     }
 
+    /// A ballast of which the file gives volts and amperes and no ohms: iron in hydrogen, which holds its amperes.
+    bool regulator(int p, const Part& part) {
+        if (part.role != "ballast" || part.ohms || !part.rated_volts || !part.rated_amps || part.leads.size() != 2 ||
+            stands_open(part))
+            return false;
+        const Node a = lead_node(part, 0), b = lead_node(part, 1);
+        if (a < 0 || b < 0 || a == b) return true;
+        Thermal wire;
+        wire.rated_volts = *part.rated_volts;
+        wire.rated_amps = *part.rated_amps;
+        wire.exponent = assumed::regulator_exponent;
+        wire.cold_share = assumed::cold_regulator;
+        wire.items = {resistor(part.id, p, a, b, wire.rated_volts / wire.rated_amps, "stated in the file")};
+        wire.shares = {1};
+        wire.a = a;
+        wire.b = b;
+        tap(p, part.leads[0].name, wire.items.front(), a, b);
+        out_.thermals.push_back(std::move(wire));
+        assume(part.id, "holds its amperes: they follow its volts to the power .12", "a current regulator",
+               "its volts and amperes at two line volts", "heater volts by some percent", "recalled");
+        return true;
+    }
+
     void resistive(int p, const Part& part) {
+        if (regulator(p, part)) return;
         double ohms = 0;
         std::string source = "stated in the file";
         if (part.ohms) {
@@ -608,6 +647,7 @@ class Translator {
                        "ripple; 5 to 20 H changes no direct voltage", "common practice, no source");
             item =
                 inductor(part.id, p, a, b, henries, ohms, part.henries ? "stated in the file" : "assumed", ohms_source);
+            iron_coil(part, item, henries, ohms);
         } else {
             item = resistor(part.id, p, a, b, ohms,
                             ohms_source + "; a radio-frequency or voice coil is its ohms at line frequency");
@@ -617,14 +657,29 @@ class Translator {
         out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms, ohms * 0.9, ohms * 1.1});
     }
 
+    /// Henries are printed at the amperes of the coil; `swing` is what it has without them.
+    void iron_coil(const Part& part, int item, double henries, double ohms) {
+        if (out_.items[static_cast<std::size_t>(item)].full < 0 || ohms >= assumed::open_ohms) return;
+        Iron iron;
+        iron.item = item;
+        iron.ohms = ohms;
+        if (part.swing_henries && part.rated_amps && *part.swing_henries > henries) {
+            iron.swing_henries = *part.swing_henries;
+            iron.fall_amps = *part.rated_amps / std::sqrt(*part.swing_henries / henries - 1);
+        }
+        out_.irons.push_back(iron);
+    }
+
     /// Two halves in series. Their coupling is left out: what flows at the tap is small beside what flows through.
     void tapped_coil(int p, const Part& part, Node a, Node middle, Node b, double ohms, const std::string& source) {
         const bool iron = part.role == "choke" || part.role == "field";
         const double henries = part.henries.value_or(assumed::choke_henries) / 2;
         const std::string henries_source = part.henries ? "stated in the file" : "assumed";
         const auto half = [&](const std::string& id, Node from, Node to) {
-            return iron ? inductor(id, p, from, to, henries, ohms / 2, henries_source, source)
-                        : resistor(id, p, from, to, ohms / 2, source);
+            if (!iron) return resistor(id, p, from, to, ohms / 2, source);
+            const int item = inductor(id, p, from, to, henries, ohms / 2, henries_source, source);
+            if (ohms < assumed::open_ohms && from != to) out_.irons.push_back({item, ohms / 2});
+            return item;
         };
         const int first = half(part.id, a, middle), second = half(part.id + ".tap", middle, b);
         tap(p, part.leads[0].name, first, a, middle);
@@ -1373,6 +1428,7 @@ class Translator {
                 item.nodes.push_back(one.node);
             }
             section.rectifies = tube.rectifier && (known.law == "vacuum-diode" || known.law == "gas-diode");
+            if (section.rectifies && known.law == "vacuum-diode") limit_emission(part, item);
             // the current of a battery tube heats its own filament: it enters all along, not at the end that volts are
             // counted from
             const auto further = static_cast<int>(section.rectifies || !tube.direct ? 0 : tube.along.size());
@@ -1484,6 +1540,18 @@ class Translator {
                 if (half.index == 1 && half.part != out_.power_part && half.half == 1 && half.to == plate)
                     one.sign = -1;
         }
+    }
+
+    /// No table lists what a cathode gives at most; where the policy puts it in rated peaks, the row has those.
+    void limit_emission(const Part& part, Item& item) {
+        const RectifierType* row = catalogue_.rectifier(part.type->type);
+        if (policy_.emission_limit <= 0 || row == nullptr || !row->max_peak_amps) return;
+        const double most = policy_.emission_limit * *row->max_peak_amps;
+        item.values[tubes::vacuum_diode::limit_amps] = most;
+        item.sources[tubes::vacuum_diode::limit_amps] = "as asked for: rated peaks of a plate";
+        assume(part.id + " emission", number(most) + " A a plate at most",
+               "as asked for: " + number(policy_.emission_limit) + " times its rated peak", "a tube tester",
+               "currents of hard shorts; nothing in health", "stated");
     }
 
     void cathode_tap(int p, const Electrode& one) {

@@ -41,6 +41,8 @@ constexpr double open_factor = 1e9, open_ohms = 1e9;
 constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
 constexpr double layer_share = 0.05;
 constexpr double contact_ohms = 0.02;
+constexpr double iron_kelvin_per_watt = 8, most_iron_rise = 105, copper_zero_kelvin = 234.5;  // below 0 C where copper would have no ohms
+constexpr double reed_coil_watts = 1, regulator_exponent = 0.12, cold_regulator = 0.1;
 }  // namespace assumed
 
 /// One element of the equations.
@@ -76,6 +78,13 @@ struct Thermal {
     int tube = -1;  ///< index into tubes
     bool series_lamp = false;
     double ohms(double volts) const;
+};
+
+/// A coil with iron, which its own watts warm, and whose henries fall with its direct current where the file says so.
+struct Iron {
+    int item = -1;
+    double ohms = 0;                          ///< cold
+    double swing_henries = 0, fall_amps = 0;  ///< L = swing / (1 + (I/fall)^2); fall 0: its henries stand still
 };
 
 struct Electrode {
@@ -186,6 +195,7 @@ struct Translation {
     bool direct = false;   ///< no alternating line: all feeds keep step with the one at `source`
     bool chopped = false;  ///< a vibrator: steps of a period are multiples of its grid
     std::vector<Thermal> thermals;
+    std::vector<Iron> irons;
     std::vector<WindingHalf> windings;
     std::vector<Tap> taps;
     std::vector<Spread> spreads;

@@ -568,6 +568,7 @@ class Reader {
                 Part& made = part(PartKind::coil);
                 if (word_in(Attr::role, coil_roles()) >= 0) made.role = text(Attr::role);
                 made.henries = value(Attr::henries, Measure::henries);
+                made.swing_henries = value(Attr::swing, Measure::henries);
                 const auto words = words_of(text(Attr::ohms));
                 if (words.size() > 1 && std::all_of(words.begin(), words.end(), [](const auto& word) {
                         return word.first.front() >= '0' && word.first.front() <= '9';
@@ -714,6 +715,7 @@ class Reader {
         if (made.construction.empty()) made.construction = "ballast";
         made.role = "ballast";
         if (!unknown(Attr::type)) made.tube = text(Attr::type);
+        made.rated_volts = value(Attr::volts, Measure::volts);
         made.rated_amps = value(Attr::amps, Measure::amps);
     }
 
@@ -777,6 +779,7 @@ class Reader {
         made.role = whole.role;
         made.tube = whole.tube;
         made.tolerance = whole.tolerance;
+        made.rated_volts = whole.rated_volts;
         made.rated_amps = whole.rated_amps;
         made.insulated = whole.insulated;
     }

@@ -86,6 +86,7 @@ enum class Attr {
     watts,
     wiper,
     henries,
+    swing,
     tap,
     type,
     state,

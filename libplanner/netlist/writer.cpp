@@ -165,6 +165,7 @@ class Writer {
                 leads(node, index, {{"a", "a"}, {"b", "b"}});
                 if (part.role == "ballast") {
                     put(node, "type", part.tube);
+                    put(node, "volts", part.rated_volts, Measure::volts);
                     put(node, "amps", part.rated_amps, Measure::amps);
                 } else {
                     tolerance(node, part);
@@ -182,6 +183,7 @@ class Writer {
                 element("coil");
                 put(node, "role", part.role);
                 put(node, "henries", part.henries, Measure::henries);
+                put(node, "swing", part.swing_henries, Measure::henries);
                 put(node, "ohms", part.ohms, Measure::ohms);
                 put(node, "amps", part.rated_amps, Measure::amps);
                 put(node, "khz", part.kilohertz, Measure::kilohertz);
@@ -372,6 +374,7 @@ class Writer {
         if (rated) put(node, "watts", watts, Measure::watts);
         if (head.role == "ballast") {
             put(node, "type", head.tube);
+            put(node, "volts", head.rated_volts, Measure::volts);
             put(node, "amps", head.rated_amps, Measure::amps);
         } else {
             tolerance(node, head);

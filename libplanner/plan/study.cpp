@@ -175,12 +175,14 @@ const Progress& Study::progress() const {
 
 std::vector<Condition> Study::scenarios() const {
     std::vector<Condition> all;
-    bool rectifier = false, transformer = false, speaker = false, output = false;
+    bool rectifier = false, transformer = false, speaker = false, output = false, iron = false;
     for (const Part& part : state_->chassis.parts()) {
         rectifier = rectifier || (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
         transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
         speaker = speaker || (part.plug == "speaker" && carries_supply(part));
         output = output || is_output_tube(part);
+        iron = iron || (part.kind == PartKind::coil && (part.role == "choke" || part.role == "field") &&
+                        !stands_open(part) && part.leads.size() > 1 && part.leads[0].net != part.leads[1].net);
     }
     const auto add = [&](Scenario scenario, const std::string& tube = {}) {
         Condition condition;
@@ -193,6 +195,7 @@ std::vector<Condition> Study::scenarios() const {
     if (rectifier) add(Scenario::warm_up);
     if (speaker) add(Scenario::speaker_unplugged);
     if (output) add(Scenario::output_cut_off);
+    if (iron) add(Scenario::soak);
     if (drives_a_transformer(state_->chassis)) {
         add(Scenario::signal_peak);
         add(Scenario::signal_peak);
@@ -262,7 +265,9 @@ std::vector<Finding> Study::audit() const {
         std::vector<Solution> solutions;
         std::vector<Finding> solved;
         for (const Condition& condition : scenarios()) {
-            if (condition.scenario == Scenario::tube_out || condition.scenario == Scenario::signal_peak) continue;
+            if (condition.scenario == Scenario::tube_out || condition.scenario == Scenario::signal_peak ||
+                condition.scenario == Scenario::soak)
+                continue;
             if (!state_->broken()) {
                 if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
             } else if (Outcome<Bench>& bench = state_->bench_when_mended()) {
@@ -471,7 +476,7 @@ std::vector<Assumption> Study::assumptions() const {
     // Of every scenario that applies, so that the list does not depend on what was asked before.
     if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
     for (const Condition& condition : scenarios()) {
-        if (condition.scenario == Scenario::signal_peak) continue;  // of stress alone
+        if (condition.scenario == Scenario::signal_peak || condition.scenario == Scenario::soak) continue;
         if (const Outcome<VoltsView> view = volts(condition)) take(view->solution().assumptions);
     }
     return all;

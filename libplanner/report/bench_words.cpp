@@ -166,6 +166,8 @@ std::string scenario_words(const Condition& condition) {
             return "dial lamp " + condition.tube + " burnt out";
         case Scenario::switch_on:
             return "the first second: lamps and filaments at their heat, heaters of cathodes cold";
+        case Scenario::soak:
+            return "after an hour: field and chokes at their running heat";
         case Scenario::signal_peak:
             return std::string("output tubes driven until their grids reach their cathodes, ") +
                    (condition.no_load ? "voice coil open" : "speaker on");

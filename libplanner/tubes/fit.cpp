@@ -372,7 +372,7 @@ const char* word(Family family) {
 }
 
 std::vector<std::string> parameter_names(std::string_view name) {
-    if (name == "vacuum-diode") return {"emission", "perveance"};
+    if (name == "vacuum-diode") return {"emission", "perveance", "limit_amps"};
     if (name == "gas-diode") return {"emission", "drop", "slope_ohms", "width"};
     if (name == "signal-diode") return {"emission", "perveance", "onset"};
     if (name == "triode")

@@ -54,9 +54,16 @@ Grid grid_current(double emission, double k, double onset, double v) {
 void vacuum_diode_law(const double* p, const double* v, double* i, double* g) {
     constexpr double shunt = 1e-9;
     const double root = v[0] > 0 ? std::sqrt(v[0]) : 0.0;
-    const double k = p[0] * p[vacuum_diode::perveance];
-    i[0] = k * v[0] * root + shunt * v[0];
-    g[0] = 1.5 * k * root + shunt;
+    const double limit = p[vacuum_diode::limit_amps];
+    const double space = p[vacuum_diode::perveance] * v[0] * root;
+    double share = 1, slope = 1;  // of the space charge's current and of its slope
+    if (limit > 0) {
+        const double square = space / limit * (space / limit), fourth = square * square;
+        share = 1 / std::sqrt(std::sqrt(1 + fourth));
+        slope = share / (1 + fourth);
+    }
+    i[0] = p[0] * space * share + shunt * v[0];
+    g[0] = 1.5 * p[0] * p[vacuum_diode::perveance] * root * slope + shunt;
 }
 
 void gas_diode_law(const double* p, const double* v, double* i, double* g) {

@@ -6,7 +6,7 @@
 //
 // With soft(x, w) = w ln(1 + exp(x/w)), cube(x) = x sqrt(x), Q(V) = soft(V, 0.3 V):
 //
-//   vacuum-diode {p,k}        Ip = K cube(max(V, 0)) + 1e-9 S V
+//   vacuum-diode {p,k}        C = K cube(max(V, 0)), Ip = C/(1 + (C/limit_amps)^4)^(1/4) + 1e-9 S V; limit_amps 0: C
 //   gas-diode {p,k}           Ip = soft(V - drop, width)/slope + 1e-9 S V
 //   signal-diode {d,k}        Id = K cube(soft(V - onset, 0.15 V)): 0.1 V to a factor e below, 3/2 law above
 //   triode {p,g1,k}           E = soft(Vg + Vp/mu + contact, w), w = width + width_share Q(Vp)/mu

@@ -132,7 +132,7 @@ void add_rectifier(TubeModel& model, const TubeType& type, const Catalogue& cata
         if (gas) {
             s.parameters = {1, drop, 4, 0.5};
         } else {
-            s.parameters = {1, amps / (drop * std::sqrt(drop))};
+            s.parameters = {1, amps / (drop * std::sqrt(drop)), 0};
         }
         s.constants_assumed = assumed;
         s.source = source;
@@ -446,7 +446,7 @@ void add_eye(TubeModel& model, const TubeType& type, const Catalogue& catalogue)
     }
     model.sections.push_back(std::move(s));
     SectionModel target = section_of("target", "vacuum-diode", {basing.first({"target"}), basing.common({"k"})});
-    target.parameters = {1, 0.75e-6};
+    target.parameters = {1, 0.75e-6, 0};
     target.constants_assumed = true;
     target.source = {Provenance::assumed, "3 mA at 250 V"};
     model.sections.push_back(std::move(target));

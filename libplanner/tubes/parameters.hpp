@@ -11,7 +11,7 @@ namespace tubewright::tubes {
 constexpr double grid_width = 0.15;  ///< volts; 3/2 power of it falls to 1/e in 0.1 V below the contact potential
 
 namespace vacuum_diode {
-enum { emission, perveance, count };
+enum { emission, perveance, limit_amps, count };  ///< limit_amps 0: none is known
 }
 namespace gas_diode {
 enum { emission, drop, slope_ohms, width, count };

@@ -34,7 +34,11 @@ def grid(c, v, let):
 
 
 def vacuum_diode(c, v, let):
-    return [f"{number(c['emission'] * c['perveance'])}*{cube(f'max({v[0]},0)', let)}+1e-9*({v[0]})"]
+    space = let(f"{number(c['perveance'])}*{cube(f'max({v[0]},0)', let)}")
+    if c.get("limit_amps", 0) > 0:
+        over = let(f"({space})*{number(1 / c['limit_amps'])}")
+        space = f"({space})/sqrt(sqrt(1+{over}*{over}*{over}*{over}))"
+    return [f"{number(c['emission'])}*{space}+1e-9*({v[0]})"]
 
 
 def gas_diode(c, v, let):

@@ -41,11 +41,12 @@ enum class Scenario {
     dial_lamp_out,
     switch_on,   ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still
                  ///< cold
+    soak,        ///< after an hour: fields and chokes at the heat that their own watts give them
     signal_peak  ///< output tubes driven until their grids reach their cathodes; no_load: the voice coil open
 };
 /// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4",
 /// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V",
-/// "dial-lamp-out:DS1", "switch-on", "signal-peak", "signal-peak:no-load".
+/// "dial-lamp-out:DS1", "switch-on", "soak", "signal-peak", "signal-peak:no-load".
 TUBEWRIGHT_API std::string word(Scenario scenario);
 
 struct Condition {

@@ -36,6 +36,7 @@ struct Policy {
     double resistor_limit = 0.20;        ///< drift at which a carbon resistor is replaced (common practice)
     double line_tolerance = 0.0;         ///< band of the stated line
     double tube_spread = 0.20;           ///< plate-current spread of a good tube (assumed)
+    double emission_limit = 0;           ///< most a vacuum rectifier plate gives, times its rated peak; 0: no limit
     double working_hours = 1000;         ///< hours in the criticality product (declared)
     double ambient_celsius = 25;
     double pace = 1.0;        ///< multiplies all minutes

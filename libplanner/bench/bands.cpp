@@ -219,8 +219,8 @@ std::vector<Spread> spreads_of(const Rig& rig, const Policy& policy, const Solve
     const Translation& in = *rig.translation;
     std::vector<Spread> spreads = in.spreads;
     for (const Iron& iron : in.irons) {
-        const circuit::Course amps = rig.full->current(
-            solved.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, solved.overrides);
+        const circuit::Course amps =
+            rig.full->current(solved.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, solved.overrides);
         const double now = value_under(in, solved.changes, iron.item, Slot::ohms, 0);
         const double ambient = std::max(policy.ambient_celsius, 1.0);
         for (Spread& spread : spreads)

@@ -273,7 +273,7 @@ struct Bench::State {
         Healthy made;
         Setting setting = bench::setting_of(in, chassis, policy, condition);
         if (setting.why.empty() && !rest.solved.ok) setting.why = explain(rest.solved);
-        Solved from;  // the same states, other unknowns
+        Solved from;  // the same states and those of the signal, other unknowns
         if (rest.solved.ok) {
             from.log_ohms = rest.solved.log_ohms;
             from.wave.solved = true;
@@ -283,7 +283,9 @@ struct Bench::State {
                     base.tubes[static_cast<std::size_t>(one.tube)].sections[static_cast<std::size_t>(one.section)];
                 const auto volts = [&](Node at) { return rest.solved.wave.volts[static_cast<std::size_t>(at)].mean; };
                 const Node grid = in.items[static_cast<std::size_t>(one.item)].nodes[1];
-                const double bias = volts(section.electrodes.back().node) - volts(grid);
+                const Node cathode = section.electrodes.back().node;
+                const double bias = volts(cathode) - volts(grid);
+                if (grid != cathode) from.wave.state.push_back(-bias);
                 setting.changes.push_back({one.item, Slot::amplitude, 0, one.sign * std::max(0.0, bias)});
             }
         }

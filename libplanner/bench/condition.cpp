@@ -26,7 +26,7 @@ constexpr std::array<std::pair<Scenario, const char*>, 14> words{{{Scenario::nor
                                                                   {Scenario::dial_lamp_out, "dial-lamp-out"},
                                                                   {Scenario::switch_on, "switch-on"},
                                                                   {Scenario::soak, "soak"},
-{Scenario::signal_peak, "signal-peak"}}};
+                                                                  {Scenario::signal_peak, "signal-peak"}}};
 
 std::string number(double value) {
     std::array<char, 32> text{};

@@ -19,8 +19,9 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
         {"definitions",
          "soft(x, w) = w ln(1 + exp(x/w)); cube(x) = x sqrt(x); Q(V) = soft(V, 0.3); volts against the last node, "
          "amperes into each node but the last, which carries minus the sum; emission multiplies all but the shunts"},
-        {"vacuum-diode", 
-         "nodes p, k: C = perveance cube(max(V, 0)); Ip = emission C/(1 + (C/limit_amps)^4)^(1/4) + 1e-9 V; limit_amps 0: "
+        {"vacuum-diode",
+         "nodes p, k: C = perveance cube(max(V, 0)); Ip = emission C/(1 + (C/limit_amps)^4)^(1/4) + 1e-9 V; limit_amps "
+         "0: "
          "Ip = emission C + 1e-9 V"},
         {"gas-diode", "nodes p, k: Ip = emission soft(V - drop, width)/slope_ohms + 1e-9 V"},
         {"signal-diode", "nodes d, k: Id = emission perveance cube(soft(V - onset, 0.15)) + 1e-12 V"},

@@ -342,10 +342,8 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
         if (out.lamp) out.changes.push_back({in.lamp, Slot::ohms, 0, std::exp(x[n - 1])});
         for (std::size_t k = 0; k < in.irons.size(); ++k) {
             const Iron& iron = in.irons[k];
-            if (setting.ambient > 0)
-                out.changes.push_back({iron.item, Slot::ohms, 0, std::exp(x[n + 2 * k])});
-            if (iron.fall_amps > 0)
-                out.changes.push_back({iron.item, Slot::henries, 0, std::exp(x[n + 2 * k + 1])});
+            if (setting.ambient > 0) out.changes.push_back({iron.item, Slot::ohms, 0, std::exp(x[n + 2 * k])});
+            if (iron.fall_amps > 0) out.changes.push_back({iron.item, Slot::henries, 0, std::exp(x[n + 2 * k + 1])});
         }
         out.emission.assign(in.tubes.size(), 1);
         for (std::size_t t = 0; t < in.tubes.size(); ++t) {
@@ -413,7 +411,8 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             if (setting.ambient <= 0 && iron.fall_amps <= 0) continue;
             const circuit::Course amps =
                 rig.full->current(out.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, out.overrides);
-            if (setting.ambient > 0) *ohms = std::log(warm_ohms(cold_ohms[k], amps.rms, std::exp(*ohms), setting.ambient));
+            if (setting.ambient > 0)
+                *ohms = std::log(warm_ohms(cold_ohms[k], amps.rms, std::exp(*ohms), setting.ambient));
             if (iron.fall_amps > 0) {
                 const double turns = amps.mean / iron.fall_amps;
                 *henries = std::log(iron.swing_henries / (1 + turns * turns));
@@ -606,7 +605,7 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         switch (tap.watts) {
             case Tap::Watts::element:
                 if (item.full < 0) break;
-                if (item.kind == "device") {
+                if (item.kind == "device" || item.kind == "contact") {
                     watts = rig.full->watts(solved.wave, item.full, solved.overrides);
                 } else if (item.kind == "capacitor") {
                     watts = value_under(in, solved.changes, tap.item, Slot::siemens, 0) * volts.rms * volts.rms;

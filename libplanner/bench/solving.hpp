@@ -54,8 +54,8 @@ struct Solved {
     circuit::Periodic wave;
     std::vector<circuit::Override> overrides;  ///< of the full circuit
     std::vector<Change> changes;               ///< the same, by item
-    std::vector<double> log_ohms;              ///< thermals, then the series lamp, then ohms and henries of each iron coil
-    std::vector<double> emission;              ///< by tube, as it came out
+    std::vector<double> log_ohms;  ///< thermals, then the series lamp, then ohms and henries of each iron coil
+    std::vector<double> emission;  ///< by tube, as it came out
     double volts = 0, hertz = 0;
     int shots = 0;
     double mixing = 0;  ///< Anderson's weight of the last round: for a solution started from this one

@@ -324,8 +324,9 @@ class Translator {
         const double ohms = volts * volts * share / assumed::reed_coil_watts;
         const int item = resistor(part.id + " coil", p, at, reed, ohms, "assumed: 1 W drives the reed");
         tap(p, "coil", item, at, reed);
-        assume(part.id + " coil", number(ohms) + " ohm across its first contact", "no file gives it: 1 W drives the reed",
-               "ohms between its pins, out of the socket", "primary amperes by .1 to .3 A", "assumed");
+        assume(part.id + " coil", number(ohms) + " ohm across its first contact",
+               "no file gives it: 1 W drives the reed", "ohms between its pins, out of the socket",
+               "primary amperes by .1 to .3 A", "assumed");
     }
 
     bool dry(int p, const Part& part) {
@@ -1102,14 +1103,15 @@ class Translator {
         if (!primary->impedance_ohms)
             assume(part.id + " load", "7 k", "not in the file", "the tube's data sheet", "ripple at the plate only",
                    "common practice, no source");
+        const double voice = secondary == nullptr ? assumed::voice_ohms : voice_ohms(part, *secondary);
         const std::size_t count = primary->leads.size() - 1;
         std::vector<Half> halves;
         const double by_rule = (load > 4000 ? 0.05 : 0.06) * load / static_cast<double>(count);
         for (std::size_t h = 0; h < count; ++h) {
             Half half;
             half_ohms(part, *primary, h, count, by_rule, "350 ohm for 7 k pentodes, 150 for 2.5 k beam tubes", half);
-            half.turns = std::sqrt(load / assumed::voice_ohms) / static_cast<double>(count);
-            half.turns_source = "the square root of its load over 3.2 ohm";
+            half.turns = std::sqrt(load / voice) / static_cast<double>(count);
+            half.turns_source = "the square root of its load over " + number(voice) + " ohm";
             fill(part, *primary, h, half);
             halves.push_back(half);
         }
@@ -1144,6 +1146,17 @@ class Translator {
             assume(part.id + " voice coil", "3.2 ohm x .85", "nothing is drawn on the secondary",
                    "trace the voice coil", "ripple at the plate only", "common practice, no source");
         }
+    }
+
+    /// Of the speaker on the secondary, as the file has it; 3.2 where it has none.
+    double voice_ohms(const Part& part, const PartWinding& winding) const {
+        const std::set<int> nets = winding_nets(part, winding);
+        for (const Part& other : set_.parts()) {
+            if (other.kind != PartKind::speaker || !other.ohms || !(*other.ohms > 0) || other.leads.size() < 2)
+                continue;
+            if (nets.count(other.leads[0].net) != 0 && nets.count(other.leads[1].net) != 0) return *other.ohms;
+        }
+        return assumed::voice_ohms;
     }
 
     bool loaded(const Part& part, const PartWinding& winding) const {
@@ -1523,6 +1536,7 @@ class Translator {
     }
 
     /// Of all drives those of output tubes stay; tubes on the far end of a tapped output primary swing the other way.
+    /// Their returns are the last capacitors of the circuit, in the order of the drives.
     void pair_drives() {
         std::erase_if(out_.drives, [&](const Drive& one) {
             const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
@@ -1535,7 +1549,22 @@ class Translator {
         });
         for (Drive& one : out_.drives) {
             const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
-            const Node plate = tube.sections[static_cast<std::size_t>(one.section)].electrodes.front().node;
+            const Section& section = tube.sections[static_cast<std::size_t>(one.section)];
+            const Node plate = section.electrodes.front().node, cathode = section.electrodes.back().node;
+            // The signal is the grid's own whatever is fed back, and whatever the stage before can give.
+            const Node grid = out_.items[static_cast<std::size_t>(one.item)].nodes[1];
+            if (grid != cathode) {
+                Item hold;
+                hold.id = out_.items[static_cast<std::size_t>(one.item)].id + " return";
+                hold.kind = "capacitor";
+                hold.nodes = {grid, cathode};
+                hold.names = {"farads", "leak_siemens"};
+                hold.values = {assumed::signal_return_farads, 0};
+                hold.sources.assign(2, "part of the signal");
+                hold.full = out_.full.capacitor(grid, cathode, assumed::signal_return_farads, 0);
+                hold.twin = out_.twin.conductance(grid, cathode, 0);
+                put(std::move(hold));
+            }
             for (const WindingHalf& half : out_.windings)
                 if (half.index == 1 && half.part != out_.power_part && half.half == 1 && half.to == plate)
                     one.sign = -1;

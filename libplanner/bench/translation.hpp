@@ -41,7 +41,9 @@ constexpr double open_factor = 1e9, open_ohms = 1e9;
 constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
 constexpr double layer_share = 0.05;
 constexpr double contact_ohms = 0.02;
-constexpr double iron_kelvin_per_watt = 8, most_iron_rise = 105, copper_zero_kelvin = 234.5;  // below 0 C where copper would have no ohms
+constexpr double iron_kelvin_per_watt = 8, most_iron_rise = 105,
+                 copper_zero_kelvin = 234.5;  // below 0 C where copper would have no ohms
+constexpr double signal_return_farads = 1e-5;
 constexpr double reed_coil_watts = 1, regulator_exponent = 0.12, cold_regulator = 0.1;
 }  // namespace assumed
 
@@ -168,7 +170,7 @@ struct Guess {
     bool used = false;                     ///< some default rested on the first two
 };
 
-/// A signal in series with the control grid of an output tube, its amplitude 0 until a condition sets it.
+/// A signal between cathode and control grid of an output tube, its amplitude 0 until a condition sets it.
 struct Drive {
     int item = -1, tube = -1, section = -1;
     double sign = 1;  ///< -1: the other side of a push-pull pair

@@ -89,10 +89,10 @@ std::vector<ElementRule> make() {
                          {must("id", A::id), may("role", A::role), may("value", A::value), may("watts", A::watts),
                           may("a", A::a), may("b", A::b), may("wiper", A::wiper), may("tolerance", A::tolerance),
                           may("found", A::found), may("fitted", A::fitted)}));
-    rules.push_back(
-        part("coil", Tag::coil,
-             {must("id", A::id), must("role", A::role), may("henries", A::henries), may("swing", A::swing), may("ohms", A::ohms),
-              may("a", A::a), may("b", A::b), may("tap", A::tap), may("amps", A::amps), may("khz", A::khz)}));
+    rules.push_back(part("coil", Tag::coil,
+                         {must("id", A::id), must("role", A::role), may("henries", A::henries), may("swing", A::swing),
+                          may("ohms", A::ohms), may("a", A::a), may("b", A::b), may("tap", A::tap),
+                          may("amps", A::amps), may("khz", A::khz)}));
     rules.push_back(part("lamp", Tag::lamp,
                          {must("id", A::id), may("type", A::type), may("volts", A::volts), may("amps", A::amps),
                           may("a", A::a), may("b", A::b)}));
@@ -124,11 +124,10 @@ std::vector<ElementRule> make() {
     rules.push_back(part("rectifier", Tag::rectifier,
                          {must("id", A::id), may("volts", A::volts), may("amps", A::amps), may("anode", A::anode),
                           may("cathode", A::cathode)}));
-    rules.push_back(
-        part("ballast", Tag::ballast,
-             {must("id", A::id), may("type", A::type), may("value", A::value), may("sections", A::sections),
-              may("watts", A::watts), may("volts", A::volts), may("amps", A::amps), may("a", A::a), may("b", A::b),
-              may("leads", A::leads)}));
+    rules.push_back(part("ballast", Tag::ballast,
+                         {must("id", A::id), may("type", A::type), may("value", A::value), may("sections", A::sections),
+                          may("watts", A::watts), may("volts", A::volts), may("amps", A::amps), may("a", A::a),
+                          may("b", A::b), may("leads", A::leads)}));
     rules.push_back(part("block", Tag::block, {must("id", A::id), may("terminals", A::terminals)}));
     return rules;
 }

@@ -128,10 +128,7 @@ TEST_CASE("a dial lamp burnt out and the first second after switching on are con
 
     // Beside the tap of a string's rectifier: the whole current then goes through that section of its heater.
     const std::string string_set = TUBEWRIGHT_ROOT "/netlists/s3-tanner-row.xml";
-    std::string text = text_of(string_set);  // sound: what was seen of its parts is left out
-    for (std::size_t at = text.find(" seen=\""); at != std::string::npos; at = text.find(" seen=\"", at))
-        text.erase(at, text.find('"', at + 7) - at + 1);
-    const Chassis set = read(text);
+    const Chassis set = read(sound(text_of(string_set)));
     Bench bench = bench_of(set);
     const auto of = [&](const Outcome<Solution>& s, const char* id) {
         REQUIRE(s);

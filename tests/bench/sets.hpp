@@ -42,6 +42,13 @@ inline std::string edited(std::string text, const std::string& from, const std::
     return text.replace(at, from.size(), to);
 }
 
+/// As it was made: what was seen of its parts is left out.
+inline std::string sound(std::string text) {
+    for (std::size_t at = text.find(" seen=\""); at != std::string::npos; at = text.find(" seen=\"", at))
+        text.erase(at, text.find('"', at + 7) - at + 1);
+    return text;
+}
+
 /// One more element before the end of the file.
 inline std::string with(const std::string& text, const std::string& element) {
     return edited(text, "</chassis>", element + "\n</chassis>");

@@ -93,6 +93,26 @@ TEST_CASE("Analytic derivatives agree with central differences over a wide range
     }
 }
 
+TEST_CASE("A vacuum diode with a limit follows 3/2 well below it, never passes it, and its slope is its derivative") {
+    const NamedLaw diode = law("vacuum-diode");
+    const double perveance = 3e-4, limit = 0.4;
+    const std::vector<double> p{1, perveance, limit}, none{1, perveance, 0};
+    for (const double v : {1.0, 10.0, 40.0, 90.0, 120.0, 200.0, 1000.0, 1e5}) {
+        double i = 0, g = 0, up = 0, down = 0, unused = 0, space = 0;
+        diode.function(p.data(), &v, &i, &g);
+        diode.function(none.data(), &v, &space, &unused);
+        INFO(v << " V");
+        const double q = perveance * v * std::sqrt(v) / limit;
+        CHECK(i - 1e-9 * v == Approx(limit * q / std::pow(1 + q * q * q * q, 0.25)).epsilon(1e-12));
+        CHECK(i <= limit + 1e-9 * v);
+        if (q < 0.2) CHECK(i == Approx(space).epsilon(5e-4));
+        const double step = 1e-4 * v, higher = v + step, lower = v - step;
+        diode.function(p.data(), &higher, &up, &unused);
+        diode.function(p.data(), &lower, &down, &unused);
+        CHECK(g == Approx((up - down) / (2 * step)).epsilon(1e-5).margin(1e-12));
+    }
+}
+
 TEST_CASE("Currents stay finite far outside, and no more plate volts never mean less plate current") {
     std::mt19937 random(7);
     for (const SectionModel& s : samples()) {

@@ -100,7 +100,8 @@ struct Part {
     Text plug, inside;        ///< the plug it rides on ("speaker"); the block or IF can that holds it
     const TubeType* type = nullptr;  ///< socket: the catalogue's row, which lives as long as the Catalogue
     Place place;
-    OptionalNumber farads, ohms, henries, swing_henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
+    OptionalNumber farads, ohms, henries, swing_henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance,
+        kilohertz;
     OptionalNumber drawn_amps;          ///< untraced
     std::vector<PartWinding> windings;  ///< transformers
     Text tube;                 ///< socket: type as written: fitted, else found, else documented, not counting "none"

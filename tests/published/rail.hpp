@@ -4,6 +4,7 @@
 // smooth.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <stdexcept>
 #include <string>
@@ -63,5 +64,14 @@ inline tw::VoltsView on_rail(const std::string& parts, double rail_volts) {
     }
     throw std::runtime_error("the rail does not come to its volts");
 }
+
+/// A printed reading: the net, the volts, and what one step of its last printed digit is worth.
+struct Printed {
+    const char* net;
+    double volts;
+    double digit;
+    /// How far a solution may stand from it: 12 %, or half a step of the last digit, whichever is more.
+    double margin() const { return std::max(0.12 * std::fabs(volts), digit / 2); }
+};
 
 }  // namespace published

@@ -269,6 +269,12 @@ class Signals {
         if (g[0] > 0) row.rp_ohms = 1 / g[0];
     }
 
+    static std::string no_load(const Coil& coil) {
+        return "its plate load " + coil.name + " is " +
+               (coil.between_stages ? "an interstage winding" : "a coil of radio frequency") +
+               (coil.henries ? ", and nothing tunes it" : ", and its henries are not in the file");
+    }
+
     std::string measure(Node grid, Node plate, Node cathode, StageGain& row) {
         if (row.gm_siemens.value_or(0) < dead_siemens) return "it passes nothing here";
         row.hertz = audio_hertz;
@@ -285,9 +291,11 @@ class Signals {
             // load.
             const Node far = coil.a == plate ? coil.b : coil.a;
             if (far != common && std::abs(impedance(far, common, audio_hertz)) > audio_load_ohms) continue;
-            return "its plate load " + coil.name + " is " +
-                   (coil.between_stages ? "an interstage winding" : "a coil of radio frequency") +
-                   (coil.henries ? ", and nothing tunes it" : ", and its henries are not in the file");
+            // a choke before an interstage winding is not what is missed
+            const auto behind = std::find_if(coils_.begin(), coils_.end(), [&](const Coil& one) {
+                return one.between_stages && &one != &coil && (one.a == far || one.b == far);
+            });
+            return no_load(behind == coils_.end() ? coil : *behind);
         }
         if (grid == common || std::abs(impedance(grid, common, row.hertz)) < grounded_ohms)
             return "its grid stands on the common net: it is driven elsewhere";

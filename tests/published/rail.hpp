@@ -49,20 +49,34 @@ inline tw::Study on_winding(const std::string& parts, double winding_volts) {
     return tw::Study(*set, catalogue());
 }
 
-/// The normal volts with the rail within a tenth of a volt of `rail_volts`: by secants on the winding.
-inline tw::VoltsView on_rail(const std::string& parts, double rail_volts) {
+/// The set with the rail within a tenth of a volt of `rail_volts` in normal service: by secants on the winding.
+inline tw::Study study_on_rail(const std::string& parts, double rail_volts) {
     double last_winding = 0, last_rail = 0, winding = 0.85 * rail_volts;
     for (int round = 0; round < 12; ++round) {
-        const auto volts = on_winding(parts, winding).volts(tw::Scenario::normal);
+        tw::Study study = on_winding(parts, winding);
+        const auto volts = study.volts(tw::Scenario::normal);
         if (!volts) throw std::runtime_error(volts.notices().empty() ? "not solved" : volts.notices().front().text());
         const double rail = volts->at("rail").dc.value();
-        if (std::fabs(rail - rail_volts) < 0.1) return *volts;
+        if (std::fabs(rail - rail_volts) < 0.1) return study;
         const double slope = round == 0 ? rail / winding : (rail - last_rail) / (winding - last_winding);
         last_winding = winding;
         last_rail = rail;
         winding += (rail_volts - rail) / slope;
     }
     throw std::runtime_error("the rail does not come to its volts");
+}
+
+/// Its normal volts.
+inline tw::VoltsView on_rail(const std::string& parts, double rail_volts) {
+    return *study_on_rail(parts, rail_volts).volts(tw::Scenario::normal);
+}
+
+/// The gain of the stage that is driven at a net.
+inline double gain_from(const tw::Study& study, const char* net) {
+    const tw::Outcome<tw::SmallSignal> found = study.small_signal();
+    for (const tw::StageGain& one : found.value().stages)
+        if (one.from_net == study.chassis().net(net)) return one.gain.value();
+    throw std::runtime_error(std::string("no stage is driven at ") + net);
 }
 
 /// A printed reading: the net, the volts, and what one step of its last printed digit is worth.

@@ -96,7 +96,8 @@ const std::vector<CommandWord>& table() {
         {"volts",
          "FILE",
          "direct volts and ripple on every pin and net, with a band",
-         "What your meter should read at this line, in every condition that the set can be in.",
+         "What your meter should read at this line, in every condition that the set can be in. --all adds what each "
+         "stage amplifies as it stands and where the tuned circuits ring; JSON has it in stages, overall_gains, tuned.",
          "tubewright volts set.xml --line 121V --meter 1k/V@250V",
          "gives what a 1,000 ohm/V meter reads on its 250 V range at 121 V.",
          {"--line", "--hertz", "--meter", "--scenario", "--assume", "--all"}},

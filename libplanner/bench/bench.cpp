@@ -17,6 +17,7 @@
 #include "bench/bands.hpp"
 #include "bench/dry.hpp"
 #include "bench/numbers.hpp"
+#include "bench/small_signal.hpp"
 #include "bench/solving.hpp"
 
 namespace tubewright {
@@ -658,6 +659,14 @@ std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<co
     for (std::size_t w = 0; w < workers; ++w) pool.emplace_back([&, w] { run(*copies[w], w, workers); });
     for (std::thread& one : pool) one.join();
     return out;
+}
+
+Outcome<SmallSignal> Bench::small_signal(const Condition& condition) {
+    State& s = *state_;
+    const Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
+    if (!found.solved.ok) return s.unsolved(condition, found.solved);
+    const Rig& with = s.rig_for(s.hertz_of(condition), {});
+    return bench::small_signal_of(*with.translation, s.chassis, found.solved, condition);
 }
 
 void Bench::set_values(std::span<const std::pair<std::string, std::pair<std::string, double>>> values) {

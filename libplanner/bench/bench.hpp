@@ -72,6 +72,9 @@ class Bench {
     /// Every fault by itself, in the order given; results do not depend on `threads`.
     std::vector<FaultSolution> sweep(const Condition& condition, std::span<const Fault> faults, int threads = 1);
 
+    /// Gains and tuned circuits about the solution of a condition.
+    Outcome<SmallSignal> small_signal(const Condition& condition);
+
     /// Values changed for the next solves (what-if): part id and "ohms", "farads", "henries"; cleared by an empty list.
     void set_values(std::span<const std::pair<std::string, std::pair<std::string, double>>> values);
 

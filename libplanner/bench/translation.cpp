@@ -1099,7 +1099,7 @@ class Translator {
             loose_coils(p, part);
             return;
         }
-        const double load = primary->impedance_ohms.value_or(7000);
+        const double load = primary->impedance_ohms.value_or(assumed::output_load_ohms);
         if (!primary->impedance_ohms)
             assume(part.id + " load", "7 k", "not in the file", "the tube's data sheet", "ripple at the plate only",
                    "common practice, no source");

@@ -33,7 +33,7 @@ using circuit::Slot;
 namespace assumed {
 constexpr double switch_ohms = 0.02, wire_ohms = 0.02, fuse_volts = 0.1, lamp_slot_ohms = 1e-3;
 constexpr double if_coil_ohms = 12, antenna_coil_ohms = 5, oscillator_coil_ohms = 3, interstage_ohms = 1500;
-constexpr double choke_henries = 10, output_henries = 8, voice_ohms = 3.2, voice_direct = 0.85;
+constexpr double output_load_ohms = 7000, choke_henries = 10, output_henries = 8, voice_ohms = 3.2, voice_direct = 0.85;
 constexpr double gas_amps = 1e-8, gassy_amps = 2e-6, socket_siemens = 1e-10, insulation_siemens = 1e-6;
 constexpr double cold_heater = 1.0 / 6, cold_lamp = 1.0 / 14, heater_exponent = 0.58;
 constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05;

@@ -49,6 +49,9 @@ Node Circuit::node(std::string name) {
 int Circuit::nodes() const {
     return static_cast<int>(data_->names.size());
 }
+int Circuit::unknowns() const {
+    return data_->unknowns();
+}
 int Circuit::elements() const {
     return static_cast<int>(data_->parts.size());
 }

@@ -56,7 +56,8 @@ struct Winding {
 class Circuit {
   public:
     Node node(std::string name);
-    int nodes() const;  ///< with the reference
+    int nodes() const;     ///< with the reference
+    int unknowns() const;  ///< of a solution: volts of the nodes but the reference, then currents of branches
     int elements() const;
     const std::string& name(Node node) const;
 

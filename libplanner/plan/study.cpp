@@ -240,6 +240,12 @@ Outcome<VoltsView> Study::volts(const Condition& condition) const {
     return state_->solved.emplace(key, std::move(made)).first->second;
 }
 
+Outcome<SmallSignal> Study::small_signal(const Condition& condition) const {
+    const std::lock_guard guard(state_->lock);
+    Outcome<Bench>& bench = state_->healthy_bench();
+    return bench ? bench->small_signal(condition) : failure<SmallSignal>(bench);
+}
+
 std::vector<Finding> Study::audit() const {
     const std::lock_guard guard(state_->lock);
     if (state_->audit) return *state_->audit;

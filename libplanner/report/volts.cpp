@@ -10,6 +10,7 @@
 #include "chassis/data.hpp"
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
+#include "report/small_signal.hpp"
 
 namespace tubewright {
 namespace {
@@ -395,6 +396,9 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         json["heaters"] = std::move(heaters);
         json["conditions"] = std::move(conditions_json);
         json["left_out"] = std::move(left_out);
+        small_signal_json(
+            json, chassis,
+            none ? Outcome<SmallSignal>(std::vector<Notice>{}) : study.small_signal(solved.front().condition));
         if (none) return refusal_json(std::move(json), failed);
         return {dumped(json), stops(study), false};
     }
@@ -416,11 +420,14 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     currents(page, chassis, first.solution, options.all);
     if (options.all) {
         net_table(page, chassis, first.solution);
+        if (const Outcome<SmallSignal> found = study.small_signal(first.condition))
+            small_signal_tables(page, chassis, *found);
     } else {
         page.blank();
         page.paragraph(
-            "--all adds every net with its source resistance and every part's current; --scenario NAME prints another "
-            "condition in full.");
+            "--all adds every net with its source resistance, every part's current, the gain of each stage and the "
+            "tuned "
+            "circuits; --scenario NAME prints another condition in full.");
     }
     assumed(page, study, options.all, first.solution.assumptions);
     cautions(page, study.cautions(), options.all);

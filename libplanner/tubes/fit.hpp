@@ -2,7 +2,7 @@
 // From listed rows to constants: a regularised least-squares fit in logarithms. Few rows are listed for a type (one to
 // four), so each constant has a prior by family of structure, and the rows move it as far as they speak. Deterministic;
 // some tens of microseconds a type. Row values count by their usual rounding: plate current 0.5 %, screen current and
-// gm 2 to 3 %, plate resistance 20 %.
+// gm 2 to 3 %, a printed mu 0.4 %, plate resistance 20 %.
 //
 // Pools: types that print the same row (same volts; currents and gm within 2 %) are electrically one tube, and so are
 // types that the table calls equal; such twins lend each other their other rows. score() hides each row in turn from

@@ -4,6 +4,7 @@
 // smooth.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <stdexcept>
 #include <string>
@@ -48,7 +49,7 @@ inline tw::Study on_winding(const std::string& parts, double winding_volts) {
     return tw::Study(*set, catalogue());
 }
 
-/// A study of which the rail stands within a tenth of a volt of `rail_volts`: by secants on the winding.
+/// The set with the rail within a tenth of a volt of `rail_volts` in normal service: by secants on the winding.
 inline tw::Study study_on_rail(const std::string& parts, double rail_volts) {
     double last_winding = 0, last_rail = 0, winding = 0.85 * rail_volts;
     for (int round = 0; round < 12; ++round) {
@@ -69,5 +70,22 @@ inline tw::Study study_on_rail(const std::string& parts, double rail_volts) {
 inline tw::VoltsView on_rail(const std::string& parts, double rail_volts) {
     return *study_on_rail(parts, rail_volts).volts(tw::Scenario::normal);
 }
+
+/// The gain of the stage that is driven at a net.
+inline double gain_from(const tw::Study& study, const char* net) {
+    const tw::Outcome<tw::SmallSignal> found = study.small_signal();
+    for (const tw::StageGain& one : found.value().stages)
+        if (one.from_net == study.chassis().net(net)) return one.gain.value();
+    throw std::runtime_error(std::string("no stage is driven at ") + net);
+}
+
+/// A printed reading: the net, the volts, and what one step of its last printed digit is worth.
+struct Printed {
+    const char* net;
+    double volts;
+    double digit;
+    /// How far a solution may stand from it: 12 %, or half a step of the last digit, whichever is more.
+    double margin() const { return std::max(0.12 * std::fabs(volts), digit / 2); }
+};
 
 }  // namespace published

@@ -15,6 +15,7 @@ struct TestCircuit {
     const char* tube;
     const char* pins;  ///< plate, plate, heater, heater, cathode
     double winding_volts, microfarads, load_ohms, least_amps;
+    bool half_wave = false;  ///< the first plate alone
 };
 
 double rectified_amps(const TestCircuit& c) {
@@ -31,7 +32,9 @@ double rectified_amps(const TestCircuit& c) {
   <transformer id="T1" role="power" va="2000">
     <winding role="primary" leads="P1.1 P1.2" volts="220" ohms=".1"/>
     <winding role="plate" leads=")" +
-        pin(0) + " gnd " + pin(1) + "\" noload-volts=\"" + volts + " " + volts + R"(" ohms="25 25"/>
+        (c.half_wave ? pin(0) + " gnd\" noload-volts=\"" + volts + "\" ohms=\"25"
+                     : pin(0) + " gnd " + pin(1) + "\" noload-volts=\"" + volts + " " + volts + "\" ohms=\"25 25") +
+        R"("/>
     <winding role="rectifier-heater" leads=")" +
         pin(2) + " " + pin(3) + "\" volts=\"" + heater + R"(" amps="3"/>
   </transformer>
@@ -67,6 +70,23 @@ TEST_CASE("rectifiers give at least the current that a handbook of 1981 asks of 
     for (const TestCircuit& circuit : circuits) {
         const double amps = rectified_amps(circuit);
         INFO(circuit.tube << " " << amps);
+        CHECK(amps >= circuit.least_amps);
+        CHECK(amps <= 1.25 * circuit.least_amps);
+    }
+}
+
+TEST_CASE("and so in the handbook's other three circuits, with tubes of ours that are no equals of theirs") {
+    // 5Ts8S, 5Ts9S and, half wave, 6Ts13P: no type of the catalogue is listed as their equal. A 5U4G stands for them,
+    // beyond its own rating: what is checked is the circuit, in which a drop of some tens of volts is little beside the
+    // winding's 500 and 650.
+    const TestCircuit circuits[] = {
+        {"5U4G", "46288", 500, 4, 2200, 0.190},
+        {"5U4G", "46288", 500, 4, 1000, 0.400},
+        {"5U4G", "46288", 650, 4, 5000, 0.120, true},
+    };
+    for (const TestCircuit& circuit : circuits) {
+        const double amps = rectified_amps(circuit);
+        INFO(circuit.load_ohms << " ohm " << amps);
         CHECK(amps >= circuit.least_amps);
         CHECK(amps <= 1.25 * circuit.least_amps);
     }

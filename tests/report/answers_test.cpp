@@ -92,7 +92,7 @@ const std::vector<Command>& commands() {
          tw::report_volts,
          {"net", "scenario", "dc_volts", "low_volts", "high_volts", "rms_volts", "ripple_volts_pp", "ripple_hertz",
           "trough_volts", "crest_volts", "source_ohms", "meter_volts"},
-         {"branches", "conditions"}},
+         {"branches", "conditions", "stages", "overall_gains", "tuned"}},
         {"stress",
          tw::report_stress,
          {"part", "kind", "scenario", "dc_volts", "crest_volts", "ac_volts_rms", "ripple_amps_rms", "watts",
@@ -287,6 +287,30 @@ TEST_CASE("The volts of the JSON are the study's, and the text says the same in 
     CHECK(found);
     CHECK(tw::report_volts(amplifier(), {}).text.find(std::to_string(static_cast<int>(bplus + 0.5)) + " V (") !=
           std::string::npos);
+}
+
+TEST_CASE("The gains of the JSON are the study's, --all prints them, and what is not computed says why") {
+    const tw::Outcome<tw::SmallSignal> found = amplifier().small_signal();
+    REQUIRE(found);
+    const Json& rows = json_of("volts")["stages"];
+    REQUIRE(rows.size() == found->stages.size());
+    std::size_t with_gain = 0;
+    for (std::size_t k = 0; k < rows.size(); ++k) {
+        if (found->stages[k].gain) {
+            ++with_gain;
+            CHECK(rows[k]["gain"].get<double>() == *found->stages[k].gain);
+            CHECK(rows[k]["hertz"] == 1000);
+            CHECK(rows[k]["why_not"].is_null());
+        } else {
+            CHECK(rows[k]["gain"].is_null());
+            CHECK_FALSE(rows[k]["why_not"].get<std::string>().empty());
+        }
+    }
+    CHECK(with_gain == 3);
+    tw::ReportOptions all;
+    all.all = true;
+    CHECK(tw::report_volts(amplifier(), all).text.find("GAIN OF EACH STAGE") != std::string::npos);
+    CHECK(tw::report_volts(amplifier(), {}).text.find("GAIN OF EACH STAGE") == std::string::npos);
 }
 
 TEST_CASE("Every criticality is the product of the factors printed beside it") {

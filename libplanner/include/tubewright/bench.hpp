@@ -3,6 +3,7 @@
 // solved; what nobody gave is listed as an assumption. This module is the one door to the circuit solver.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -118,6 +119,50 @@ struct Solution {
     TUBEWRIGHT_API const NetVolts& at(const Chassis& chassis,
                                       std::string_view net) const;  ///< throws Error for a net that is not there
     TUBEWRIGHT_API const Branch* branch(int part, std::string_view lead) const;  ///< nullptr when there is none
+};
+
+/// What a section amplifies as it stands in the set, everything loading it that is soldered there. Ratios of volts
+/// against the net that its signals return to; negative where the signal is turned over.
+struct StageGain {
+    int part = -1;
+    std::string section;
+    int from_net = -1, to_net = -1;      ///< its grid; its plate, or its cathode where that is where the signal leaves
+    double hertz = 0;                    ///< 1,000, or where its tuned load rings
+    std::optional<double> gain;          ///< with its grid held by a generator
+    std::optional<double> cathode_gain;  ///< what the cathode follows of the grid
+    std::string cathode;                 ///< "at common", "bypassed", "partly bypassed", "not bypassed": by that
+    std::optional<double> gm_siemens, rp_ohms;  ///< of the section where it stands
+    std::optional<double> plate_source_ohms;    ///< of the plate's net with all that loads it
+    std::optional<double> source_ohms;          ///< the same where the signal leaves
+    std::string why_not;                        ///< when there is no gain
+};
+
+/// From the wiper of a volume control, held by a generator, to the plate of an output tube or to the voice coil.
+struct OverallGain {
+    int part = -1, from_net = -1, to_net = -1;
+    double hertz = 0;
+    std::optional<double> gain;
+    std::string why_not;
+};
+
+/// A coil and what tunes it. Wiring, tubes and the coil itself add some tens of mmf that no file holds.
+struct TunedCircuit {
+    int part = -1;
+    std::string coil;                                     ///< the coil's id; of a transformer with the winding's name
+    std::vector<int> capacitors;                          ///< parts that tune it
+    std::optional<double> henries, farads, least_farads;  ///< across it; with what turns at its least, if known
+    std::optional<double> resonance_hertz, resonance_high_hertz;  ///< by Thomson, of farads and of least_farads
+    std::optional<double> solved_hertz, peak_ohms, q;  ///< of the impedance across it as loaded; the coil's ohms are
+                                                       ///< those of direct current, so that q is the most it can be
+    std::optional<double> wanted_henries;              ///< to ring at the kilocycles that the file states
+    std::string why_not;                               ///< what is not computed, and why
+};
+
+struct SmallSignal {
+    Condition condition;
+    std::vector<StageGain> stages;  ///< by part, then section
+    std::vector<OverallGain> overall;
+    std::vector<TunedCircuit> tuned;
 };
 
 }  // namespace tubewright

@@ -45,6 +45,8 @@ class TUBEWRIGHT_API Study {
     std::vector<Finding> audit() const;  ///< graph half, and the solved half where it solves
     Outcome<VoltsView> volts(Scenario scenario) const;
     Outcome<VoltsView> volts(const Condition& condition) const;
+    /// What each stage amplifies and where tuned circuits ring, about the solution of a condition.
+    Outcome<SmallSignal> small_signal(const Condition& condition = {}) const;
     /// The scenarios that apply to this set, in a fixed order.
     std::vector<Condition> scenarios() const;
     Outcome<std::vector<PartStress>> stress() const;

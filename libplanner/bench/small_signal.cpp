@@ -1,0 +1,526 @@
+// SPDX-License-Identifier: MIT
+// See small_signal.hpp. A stage is driven by one ampere into its grid and read as a ratio: whatever stands before the
+// grid then has no part in it, as if the grid were held by a generator without ohms.
+#include "bench/small_signal.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <numbers>
+#include <numeric>
+
+#include "chassis/data.hpp"
+#include "terms/period_value.hpp"
+#include "tubes/laws.hpp"
+
+namespace tubewright::bench {
+
+namespace {
+
+using Complex = std::complex<double>;
+using Volts = std::vector<Complex>;  // by node
+
+constexpr double audio_hertz = 1000;     // where a midband gain is read
+constexpr double slow_hertz = 1e-3;      // where nothing bypasses
+constexpr double joined_ohms = 50;       // less between two nets of a tuned circuit is a wire
+constexpr double most_tuned = 5e-9;      // farads: more across a coil is a filter, not a tuned circuit
+constexpr double least_tuned = 1e-13;    // farads: less is no path
+constexpr double carries = 0.005;        // share of the stored energy from which a capacitor is named
+constexpr double dead_siemens = 1e-8;    // of a section that passes nothing
+constexpr double least_gain = 1e-3;      // of a whole set: less is nothing that arrives
+constexpr double audio_load_ohms = 5e3;  // more behind a coil is a load for audio
+constexpr double grounded_ohms = 1e-2;   // a grid that stands on so little is driven elsewhere
+
+bool starts(const std::string& text, const char* with) {
+    return text.rfind(with, 0) == 0;
+}
+
+/// "triode on a filament" is a triode.
+std::string plain_law(const Item& item) {
+    return item.law.substr(0, item.law.find(' '));
+}
+
+circuit::Law law_of(const Item& item) {
+    const std::string plain = plain_law(item);
+    const int extra = item.law == plain ? 0 : item.law.ends_with(" on a tapped filament") ? 2 : 1;
+    const tubes::NamedLaw named = extra > 0 ? tubes::filament_law(plain, extra) : tubes::law(plain);
+    return {named.terminals, named.function};
+}
+
+bool amplifies(const std::string& law) {
+    return law == "triode" || law == "pentode";
+}
+
+/// A coil of radio frequency or between stages: its ohms alone are in the equations.
+bool loose(const Part& part, const PartWinding& winding) {
+    return winding.role == WindingRole::rf || winding.role == WindingRole::interstage_primary ||
+           winding.role == WindingRole::interstage_secondary || part.role == "interstage" || part.role == "if" ||
+           part.role == "rf" || part.role == "oscillator";
+}
+bool loose(const Part& part) {
+    return part.kind == PartKind::coil && part.role != "choke" && part.role != "field" && part.role != "voice" &&
+           part.role != "hum-bucking";
+}
+
+/// A coil as a tuned circuit has it: its ends, and what the file says of it.
+struct Coil {
+    int part = -1;
+    std::string name;
+    Node a = 0, b = 0;
+    std::optional<double> henries, kilohertz;
+    bool between_stages = false;  ///< of audio frequency
+};
+
+class Signals {
+  public:
+    Signals(const Translation& in, const Chassis& set, const Solved& solved) : in_(in), set_(set), solved_(solved) {
+        find_coils();
+        std::vector<double> turns(in_.items.size(), 1);
+        build(turns, true);
+        for (std::size_t k = 0; k < in_.items.size(); ++k)
+            if (is_output(in_.items[k])) turns[k] = turns_factor(in_.items[k]);
+        build(turns, false);
+        build_capacitors();
+    }
+
+    SmallSignal all(const Condition& condition) {
+        SmallSignal out;
+        out.condition = condition;
+        tuned(out);
+        for (const Tube& tube : in_.tubes)
+            for (const Section& section : tube.sections)
+                if (!section.rectifies) stage(tube, section, out);
+        overall(out);
+        return out;
+    }
+
+  private:
+    const Part& part(int p) const { return set_.parts()[static_cast<std::size_t>(p)]; }
+    const Item& item(int k) const { return in_.items[static_cast<std::size_t>(k)]; }
+    double value(int k, Slot slot, int index = 0) const { return value_under(in_, solved_.changes, k, slot, index); }
+    int net(Node node) const { return in_.net_of_node[static_cast<std::size_t>(node)]; }
+    Node node(int of_net) const { return of_net < 0 ? -1 : in_.node_of_net[static_cast<std::size_t>(of_net)]; }
+    double mean(Node at) const {
+        return at == circuit::ground ? 0.0 : solved_.wave.means[static_cast<std::size_t>(at) - 1];
+    }
+
+    // ---- the circuit of small signals
+
+    void find_coils() {
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            const Part& one = set_.parts()[p];
+            if (stands_open(one)) continue;
+            const auto add = [&](int from, int to, std::string name, bool between) {
+                if (from < 0 || to < 0) return;
+                Coil coil;
+                coil.part = static_cast<int>(p);
+                coil.name = std::move(name);
+                coil.a = node(one.leads[static_cast<std::size_t>(from)].net);
+                coil.b = node(one.leads[static_cast<std::size_t>(to)].net);
+                coil.henries = one.henries;
+                coil.kilohertz = one.kilohertz;
+                coil.between_stages = between;
+                if (coil.a >= 0 && coil.b >= 0 && coil.a != coil.b) coils_.push_back(std::move(coil));
+            };
+            if (loose(one) && one.leads.size() >= 2) add(0, 1, one.id, false);
+            if (one.kind != PartKind::transformer) continue;
+            for (const PartWinding& winding : one.windings)
+                if (winding.leads.size() >= 2 && loose(one, winding))
+                    add(winding.leads.front(), winding.leads.back(), one.id + " " + winding.name,
+                        winding.role != WindingRole::rf);
+        }
+    }
+
+    /// Henries of a coil's item; 0 for one that has none, or is no coil.
+    double henries_of(const Item& one) const {
+        if (one.part < 0 || one.kind != "resistor" || !loose(part(one.part))) return 0;
+        const double whole = part(one.part).henries.value_or(0);
+        return part(one.part).leads.size() > 2 ? whole / 2 : whole;  // tapped: two halves, their coupling left out
+    }
+
+    bool is_output(const Item& one) const {
+        return one.kind == "transformer" && in_.ring_of_part.count(one.part) == 0;  // power transformers have a ring
+    }
+    /// What the turns of its primary are to be multiplied by, so that what hangs on the secondary (its last winding)
+    /// shows the load that they were counted for.
+    double turns_factor(const Item& one) {
+        const double ohms = std::abs(impedance(one.nodes[one.nodes.size() - 2], one.nodes.back(), audio_hertz));
+        constexpr double least = 0.5, most = 1000;  // ohms of anything that can be a voice coil or a line
+        double load = assumed::output_load_ohms, turns = 0;
+        for (const PartWinding& winding : part(one.part).windings)
+            if (winding.role == WindingRole::output_primary || winding.role == WindingRole::primary)
+                load = winding.impedance_ohms.value_or(load);
+        for (std::size_t k = 2; k + 2 < one.values.size(); k += 2) turns += one.values[k];
+        return ohms > least && ohms < most && turns > 0 ? std::sqrt(load / ohms) / turns : 1;
+    }
+
+    /// `apart`: without output transformers, to see what hangs on them.
+    void build(const std::vector<double>& turns, bool apart) {
+        circuit::Circuit c;
+        for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
+        for (std::size_t k = 0; k < in_.items.size(); ++k) {
+            const Item& one = in_.items[k];
+            const int index = static_cast<int>(k);
+            if (one.full < 0) continue;
+            if (one.kind == "resistor") {
+                const double ohms = value(index, Slot::ohms), henries = henries_of(one);
+                if (henries > 0)
+                    c.inductor(one.nodes[0], one.nodes[1], henries, ohms);
+                else
+                    c.resistor(one.nodes[0], one.nodes[1], ohms);
+            } else if (one.kind == "gap") {
+                c.conductance(one.nodes[0], one.nodes[1], value(index, Slot::siemens));
+            } else if (one.kind == "capacitor") {
+                c.capacitor(one.nodes[0], one.nodes[1], value(index, Slot::farads), value(index, Slot::siemens));
+            } else if (one.kind == "inductor") {
+                c.inductor(one.nodes[0], one.nodes[1], value(index, Slot::henries), value(index, Slot::ohms));
+            } else if (one.kind == "voltage-source" || one.kind == "direct-source") {
+                c.voltage_source(one.nodes[0], one.nodes[1], circuit::Waveform::constant(0));
+            } else if (one.kind == "transformer") {
+                if (apart && is_output(one)) continue;
+                std::vector<circuit::Winding> windings;
+                for (std::size_t w = 0; 2 * w + 1 < one.nodes.size(); ++w) {
+                    const bool last = 2 * w + 2 == one.nodes.size();
+                    windings.push_back({one.nodes[2 * w], one.nodes[2 * w + 1],
+                                        one.values[2 + 2 * w] * (last ? 1 : turns[k]),
+                                        value(index, Slot::winding_ohms, static_cast<int>(w))});
+                }
+                c.transformer(std::move(windings), value(index, Slot::henries), one.values[1]);
+            } else if (one.kind == "device" && law_of(one).evaluate != nullptr && !rectifies(index)) {
+                std::vector<double> numbers(one.values);
+                for (std::size_t n = 0; n < numbers.size(); ++n)
+                    numbers[n] = value(index, Slot::parameter, static_cast<int>(n));
+                c.device(law_of(one), one.nodes, numbers);
+            }
+        }
+        circuit_ = std::make_unique<circuit::Circuit>(std::move(c));
+        engine_ = std::make_unique<circuit::Engine>(*circuit_);
+        engine_->tie_islands(true);
+        // Only a tube's conductances hang on where it stands, and those on the volts of its nodes alone.
+        at_.solved = true;
+        at_.unknowns.assign(static_cast<std::size_t>(circuit_->unknowns()), 0.0);
+        for (std::size_t n = 1; n < in_.node_names.size(); ++n) at_.unknowns[n - 1] = mean(static_cast<Node>(n));
+    }
+    bool rectifies(int k) const {
+        return std::any_of(in_.tubes.begin(), in_.tubes.end(), [&](const Tube& tube) {
+            return std::any_of(tube.sections.begin(), tube.sections.end(),
+                               [&](const Section& section) { return section.rectifies && section.item == k; });
+        });
+    }
+
+    Volts driven(Node from, Node into, double hertz) {
+        const auto found = engine_->small_signal(at_, from, into, hertz);
+        Volts out;
+        out.reserve(found.size());
+        for (const auto& one : found) out.emplace_back(one.real, one.imaginary);
+        return out;
+    }
+    Complex impedance(Node a, Node b, double hertz) {
+        const Volts v = driven(b, a, hertz);
+        return v.empty() ? Complex(0) : v[static_cast<std::size_t>(a)] - v[static_cast<std::size_t>(b)];
+    }
+
+    // ---- stages
+
+    /// Where the stage's signals return to: of the nets that readings, B-minus and the metal are, the one that its
+    /// cathode is nearest to.
+    Node common_of(Node cathode) {
+        Node best = circuit::ground;
+        double least = -1;
+        for (const int role : {set_.reference(), set_.nodes().b_minus, set_.nodes().chassis_metal}) {
+            const Node at = role < 0 ? circuit::ground : node(role);
+            const double ohms = at == cathode ? 0 : std::abs(impedance(cathode, at, audio_hertz));
+            if (least < 0 || ohms < 0.5 * least) {
+                best = at;
+                least = ohms;
+            }
+        }
+        return best;
+    }
+
+    static double with_sign(Complex ratio) { return ratio.real() < 0 ? -std::abs(ratio) : std::abs(ratio); }
+
+    void stage(const Tube& tube, const Section& section, SmallSignal& out) {
+        const Item& device = item(section.item);
+        const std::string law = plain_law(device);
+        const Part& socket = part(tube.part);
+        const bool mixes = law == "converter" || law == "pentagrid";
+        if ((!amplifies(law) && !mixes) || (socket.type != nullptr && starts(socket.type->tube_class, "eye"))) return;
+        StageGain row;
+        row.part = tube.part;
+        row.section = section.name;
+        const std::size_t grid_at = law == "triode" ? 1 : law == "pentode" ? 2 : law == "converter" ? 4 : 3;
+        const Node grid = section.electrodes[grid_at].node, plate = section.electrodes.front().node;
+        const Node cathode = section.electrodes.back().node;
+        row.from_net = net(grid);
+        row.to_net = net(plate);
+        conductances(section, grid_at, row);
+        row.why_not = mixes ? "a converter: what it gains is a matter of its oscillation, not of small signals"
+                            : measure(grid, plate, cathode, row);
+        out.stages.push_back(std::move(row));
+    }
+
+    /// gm and rp where the section stands.
+    void conductances(const Section& section, std::size_t grid_at, StageGain& row) const {
+        const Item& device = item(section.item);
+        const circuit::Law law = law_of(device);
+        const std::size_t columns = device.nodes.size() - 1;
+        std::vector<double> numbers(device.values), v(columns), i(columns), g(columns * columns);
+        for (std::size_t n = 0; n < numbers.size(); ++n)
+            numbers[n] = value(section.item, Slot::parameter, static_cast<int>(n));
+        for (std::size_t n = 0; n < columns; ++n) v[n] = mean(device.nodes[n]) - mean(device.nodes.back());
+        law.evaluate(numbers.data(), v.data(), i.data(), g.data());
+        row.gm_siemens = g[grid_at];
+        if (g[0] > 0) row.rp_ohms = 1 / g[0];
+    }
+
+    static std::string no_load(const Coil& coil) {
+        return "its plate load " + coil.name + " is " +
+               (coil.between_stages ? "an interstage winding" : "a coil of radio frequency") +
+               (coil.henries ? ", and nothing tunes it" : ", and its henries are not in the file");
+    }
+
+    std::string measure(Node grid, Node plate, Node cathode, StageGain& row) {
+        if (row.gm_siemens.value_or(0) < dead_siemens) return "it passes nothing here";
+        row.hertz = audio_hertz;
+        const Node common = common_of(cathode);
+        for (const Coil& coil : coils_) {
+            if (coil.a != plate && coil.b != plate) continue;
+            const auto found =
+                std::find_if(rings_.begin(), rings_.end(), [&](const auto& one) { return one.first == &coil; });
+            if (found != rings_.end()) {
+                row.hertz = found->second;
+                break;
+            }
+            // A choke or a tickler on the way to a load for audio does not matter; one whose far end is quiet is the
+            // load.
+            const Node far = coil.a == plate ? coil.b : coil.a;
+            if (far != common && std::abs(impedance(far, common, audio_hertz)) > audio_load_ohms) continue;
+            // a choke before an interstage winding is not what is missed
+            const auto behind = std::find_if(coils_.begin(), coils_.end(), [&](const Coil& one) {
+                return one.between_stages && &one != &coil && (one.a == far || one.b == far);
+            });
+            return no_load(behind == coils_.end() ? coil : *behind);
+        }
+        if (grid == common || std::abs(impedance(grid, common, row.hertz)) < grounded_ohms)
+            return "its grid stands on the common net: it is driven elsewhere";
+        const Volts v = driven(common, grid, row.hertz), slow = driven(common, grid, slow_hertz);
+        const Volts back = driven(common, plate, row.hertz);
+        if (v.empty() || slow.empty() || back.empty()) return "the equations of small signals have no solution";
+        const auto over = [&](const Volts& of, Node at) {
+            return (of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]) /
+                   (of[static_cast<std::size_t>(grid)] - of[static_cast<std::size_t>(common)]);
+        };
+        const Complex at_plate = over(v, plate), at_cathode = over(v, cathode);
+        const double follows = std::abs(at_cathode), unaided = std::abs(over(slow, cathode));
+        constexpr double share = 0.1;
+        row.cathode_gain = with_sign(at_cathode);
+        row.cathode = unaided < 0.005                   ? "at common"
+                      : follows < share * unaided       ? "bypassed"
+                      : follows > (1 - share) * unaided ? "not bypassed"
+                                                        : "partly bypassed";
+        const bool follower = follows > share && std::abs(at_plate) < 2 * share * follows;
+        if (follower) row.to_net = net(cathode);
+        row.gain = with_sign(follower ? at_cathode : at_plate);
+        const auto ohms = [&](const Volts& of, Node at) {
+            return std::abs(of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]);
+        };
+        row.plate_source_ohms = ohms(back, plate);
+        row.source_ohms = follower ? std::abs(impedance(cathode, common, row.hertz)) : *row.plate_source_ohms;
+        return "";
+    }
+
+    void overall(SmallSignal& out) {
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            const Part& control = set_.parts()[p];
+            const int wiper = control.lead("wiper");
+            if (control.kind != PartKind::control || control.role != "volume" || wiper < 0) continue;
+            const int from_net = control.leads[static_cast<std::size_t>(wiper)].net;
+            const Node from = node(from_net);
+            const auto row = [&](Node to, Node against) {
+                OverallGain one;
+                one.part = static_cast<int>(p);
+                one.from_net = from_net;
+                one.to_net = net(to);
+                one.hertz = audio_hertz;
+                const Volts v = from <= 0 ? Volts() : driven(circuit::ground, from, audio_hertz);
+                if (v.empty() || std::abs(v[static_cast<std::size_t>(from)]) < grounded_ohms) {
+                    one.why_not = "its wiper stands on the common net";
+                } else {
+                    const double gain =
+                        with_sign((v[static_cast<std::size_t>(to)] - v[static_cast<std::size_t>(against)]) /
+                                  v[static_cast<std::size_t>(from)]);
+                    if (std::fabs(gain) >= least_gain)
+                        one.gain = gain;
+                    else
+                        one.why_not = "nothing of 1 kc gets from it to there by what the file holds";
+                }
+                out.overall.push_back(std::move(one));
+            };
+            for (const Tube& tube : in_.tubes) {
+                const Part& socket = part(tube.part);
+                const bool power = socket.type != nullptr && socket.type->tube_class.find("power") != std::string::npos;
+                for (const Section& section : tube.sections)
+                    if (power && amplifies(plain_law(item(section.item))))
+                        row(section.electrodes.front().node, circuit::ground);
+            }
+            for (const Item& one : in_.items)
+                if (is_output(one) && net(one.nodes[one.nodes.size() - 2]) >= 0)
+                    row(one.nodes[one.nodes.size() - 2], one.nodes[one.nodes.size() - 1]);
+        }
+    }
+
+    // ---- tuned circuits
+
+    /// The capacitors of the set as conductances, wires as wires, all else open: what is across a coil is what a
+    /// current through this net sees.
+    static constexpr double per_farad = 1e9;  // siemens: 100 mmf as 10 ohm
+    void build_capacitors() {
+        circuit::Circuit c;
+        for (std::size_t n = 1; n < in_.node_names.size(); ++n) {
+            const Node at = c.node(in_.node_names[n]);
+            c.conductance(at, circuit::ground, 1e-9);
+        }
+        elements_.assign(in_.items.size(), -1);
+        for (std::size_t k = 0; k < in_.items.size(); ++k) {
+            const Item& one = in_.items[k];
+            if (one.full < 0) continue;
+            const bool coil = one.part >= 0 && (loose(part(one.part)) || part(one.part).kind == PartKind::transformer);
+            if (one.kind == "capacitor") {
+                elements_[k] =
+                    c.conductance(one.nodes[0], one.nodes[1], per_farad * value(static_cast<int>(k), Slot::farads));
+            } else if (one.kind == "resistor" && !coil && value(static_cast<int>(k), Slot::ohms) < joined_ohms) {
+                c.conductance(one.nodes[0], one.nodes[1], 1e6);
+            } else if (one.kind == "voltage-source" || one.kind == "direct-source") {
+                c.conductance(one.nodes[0], one.nodes[1], 1e6);
+            }
+        }
+        capacitors_ = std::make_unique<circuit::Circuit>(std::move(c));
+        across_ = std::make_unique<circuit::Engine>(*capacitors_);
+        across_->tie_islands(true);
+        rest_.solved = true;
+        rest_.unknowns.assign(static_cast<std::size_t>(capacitors_->unknowns()), 0.0);
+    }
+
+    /// Farads across a coil, with some capacitors changed; `carrying` gets the items that hold them.
+    double farads_across(const Coil& coil, std::span<const circuit::Override> changed, std::vector<int>* carrying) {
+        const auto v = across_->small_signal(rest_, coil.b, coil.a, audio_hertz, changed);
+        if (v.empty()) return 0;
+        const auto between = [&](Node a, Node b) {
+            return v[static_cast<std::size_t>(a)].real - v[static_cast<std::size_t>(b)].real;
+        };
+        const double volts = between(coil.a, coil.b);
+        for (std::size_t k = 0; carrying != nullptr && k < elements_.size(); ++k) {
+            const Item& one = in_.items[k];
+            if (elements_[k] < 0) continue;
+            const double own = between(one.nodes[0], one.nodes[1]);
+            const double siemens = per_farad * value(static_cast<int>(k), Slot::farads);
+            if (siemens * own * own > carries * volts) carrying->push_back(static_cast<int>(k));
+        }
+        return 1 / (volts * per_farad);
+    }
+
+    void tuned(SmallSignal& out) {
+        for (const Coil& coil : coils_) {
+            if (coil.between_stages) continue;
+            std::vector<int> held;
+            const double farads = farads_across(coil, {}, &held);
+            if (!(farads > least_tuned && farads < most_tuned)) continue;
+            TunedCircuit row;
+            row.part = coil.part;
+            row.coil = coil.name;
+            row.henries = coil.henries;
+            row.farads = farads;
+            // The other end of what turns, where the file has it.
+            std::vector<circuit::Override> least;
+            std::string half_known;
+            for (const int k : held) {
+                const Part& one = part(item(k).part);
+                row.capacitors.push_back(item(k).part);
+                const Outcome<CapacitorPrint> range = read_capacitor(one.documented.str());
+                if (range && range->least)
+                    least.push_back(
+                        {elements_[static_cast<std::size_t>(k)], Slot::siemens, 0, per_farad * *range->least});
+                else if (one.construction == "air-variable" || one.construction == "mica-trimmer")
+                    half_known += (half_known.empty() ? "" : ", ") + one.id;
+            }
+            std::sort(row.capacitors.begin(), row.capacitors.end());
+            if (!least.empty()) row.least_farads = farads_across(coil, least, nullptr);
+            if (coil.henries && *coil.henries > 0) {
+                row.resonance_hertz = thomson(*coil.henries, farads);
+                if (row.least_farads) row.resonance_high_hertz = thomson(*coil.henries, *row.least_farads);
+                ring(coil, row);
+                if (!half_known.empty()) row.why_not = "the file has one end only of the range of " + half_known;
+            } else {
+                row.why_not = "the henries of " + coil.name + " are not in the file";
+                if (coil.kilohertz)
+                    row.wanted_henries = 1 / (std::pow(2 * std::numbers::pi * *coil.kilohertz * 1e3, 2) * farads);
+            }
+            out.tuned.push_back(std::move(row));
+        }
+    }
+
+    static double thomson(double henries, double farads) {
+        return 1 / (2 * std::numbers::pi * std::sqrt(henries * farads));
+    }
+
+    /// The peak of the impedance across the coil, with all that loads it, and its width 3 dB down.
+    void ring(const Coil& coil, TunedCircuit& row) {
+        const double centre = *row.resonance_hertz;
+        const auto size = [&](double hertz) { return std::abs(impedance(coil.a, coil.b, hertz)); };
+        constexpr double golden = 0.6180339887498949;
+        double low = 0.7 * centre, high = 1.4 * centre;
+        double x1 = high - golden * (high - low), x2 = low + golden * (high - low);
+        double f1 = size(x1), f2 = size(x2);
+        for (int k = 0; k < 45; ++k) {
+            if (f1 > f2) {
+                high = x2;
+                x2 = x1;
+                f2 = f1;
+                x1 = high - golden * (high - low);
+                f1 = size(x1);
+            } else {
+                low = x1;
+                x1 = x2;
+                f1 = f2;
+                x2 = low + golden * (high - low);
+                f2 = size(x2);
+            }
+        }
+        const double peak = 0.5 * (low + high), most = size(peak);
+        if (!(most > 0) || peak < 0.71 * centre || peak > 1.39 * centre) return;
+        row.solved_hertz = peak;
+        row.peak_ohms = most;
+        rings_.emplace_back(&coil, peak);
+        const auto edge = [&](double outside) {
+            double inner = peak, outer = outside;
+            if (size(outer) > most * std::numbers::sqrt2 / 2) return -1.0;
+            for (int k = 0; k < 45; ++k) {
+                const double middle = 0.5 * (inner + outer);
+                (size(middle) > most * std::numbers::sqrt2 / 2 ? inner : outer) = middle;
+            }
+            return 0.5 * (inner + outer);
+        };
+        const double below = edge(0.5 * peak), above = edge(2 * peak);
+        if (below > 0 && above > 0) row.q = peak / (above - below);
+    }
+
+    const Translation& in_;
+    const Chassis& set_;
+    const Solved& solved_;
+    std::vector<Coil> coils_;
+    std::vector<std::pair<const Coil*, double>> rings_;
+    std::unique_ptr<circuit::Circuit> circuit_, capacitors_;
+    std::unique_ptr<circuit::Engine> engine_, across_;
+    circuit::Operating at_, rest_;
+    std::vector<circuit::Element> elements_;
+};
+
+}  // namespace
+
+SmallSignal small_signal_of(const Translation& in, const Chassis& set, const Solved& solved,
+                            const Condition& condition) {
+    return Signals(in, set, solved).all(condition);
+}
+
+}  // namespace tubewright::bench

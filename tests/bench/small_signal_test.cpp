@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: MIT
+// Small signals against what any textbook says of a stage (mu RL / (rp + RL), its cathode bypassed or not, a follower),
+// of a coil with a capacitor across it (Thomson, Q), and against differences of two operating points. The tubes' own mu
+// and rp come from the solution: what is checked is the circuit around them.
+#include <catch2/catch.hpp>
+
+#include <cmath>
+#include <numbers>
+
+#include "sets.hpp"
+
+namespace {
+
+using namespace sets;
+
+/// Parts on batteries: "bplus" 300 V, "heaters" 6.3 V, "gnd".
+SmallSignal of(const std::string& parts, const std::string& grid_battery = "") {
+    const std::string text = R"(<chassis version="1" name="a stage on batteries" reference="gnd" m-means="million">
+  <node is="chassis-metal" net="gnd"/>
+  <battery id="BT1" role="a" volts="6.3" plus="heaters" minus="gnd"/>
+  <battery id="BT2" role="b" volts="300" plus="bplus" minus="gnd"/>
+)" + grid_battery + R"(
+  <capacitor id="C90" value="1000 mfd" volts="450" construction="dry-electrolytic" plus="bplus" minus="gnd"/>
+)" + parts + "</chassis>\n";
+    Bench bench = bench_of(read(text));
+    const Outcome<SmallSignal> found = bench.small_signal(condition("normal"));
+    if (!found) throw std::runtime_error(found.notices().front().text());
+    return *found;
+}
+
+const StageGain& stage(const SmallSignal& found, const std::string& section) {
+    for (const StageGain& one : found.stages)
+        if (one.section == section) return one;
+    throw std::runtime_error("no such section: " + section);
+}
+
+const std::string triode = R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9 V1.7 V1.8 V1.6"/>
+  <resistor id="R1" value="100k" a="bplus" b="V1.1"/>
+  <resistor id="R2" value="1.5k" a="V1.3" b="gnd"/>
+  <resistor id="R3" value="1M" a="V1.2" b="gnd"/>
+)";
+const std::string bypass = R"(
+  <capacitor id="C2" value="50 mfd" volts="25" construction="dry-electrolytic" plus="V1.3" minus="gnd"/>
+)";
+const std::string next_stage = R"(
+  <capacitor id="C1" value=".1 mfd" volts="400" construction="film" a="V1.1" b="next"/>
+  <resistor id="R4" value="220k" a="next" b="gnd"/>
+)";
+
+double parallel(double a, double b) {
+    return a * b / (a + b);
+}
+
+}  // namespace
+
+TEST_CASE("a bypassed triode stage amplifies mu RL / (rp + RL), its next grid leak in RL") {
+    const SmallSignal found = of(triode + bypass + next_stage);
+    const StageGain& one = stage(found, "triode 2");
+    REQUIRE(one.gain);
+    const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, load = parallel(100e3, 220e3);
+    CHECK(*one.gain == Approx(-mu * load / (rp + load)).epsilon(2e-3));
+    CHECK(*one.plate_source_ohms == Approx(parallel(rp, load)).epsilon(2e-3));
+    CHECK(one.cathode == "bypassed");
+    CHECK(one.hertz == 1000);
+    CHECK_FALSE(stage(found, "triode 1").gain);  // its grid stands on ground
+    CHECK_FALSE(stage(found, "triode 1").why_not.empty());
+}
+
+TEST_CASE("without its bypass the same stage loses what its cathode gives back") {
+    const StageGain one = stage(of(triode), "triode 2");
+    REQUIRE(one.gain);
+    const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp;
+    CHECK(*one.gain == Approx(-mu * 100e3 / (rp + 100e3 + (mu + 1) * 1.5e3)).epsilon(2e-3));
+    CHECK(*one.plate_source_ohms == Approx(parallel(rp + (mu + 1) * 1.5e3, 100e3)).epsilon(2e-3));
+    CHECK(one.cathode == "not bypassed");
+}
+
+TEST_CASE("a cathode tied to the common net is neither bypassed nor left without") {
+    const StageGain one =
+        stage(of(edited(triode, R"(<resistor id="R2" value="1.5k" a="V1.3" b="gnd"/>)", R"(<join at="gnd V1.3"/>)")),
+              "triode 2");
+    CHECK(one.cathode == "at common");
+    CHECK(one.cathode_gain == Approx(0).margin(1e-6));
+}
+
+TEST_CASE("a follower's signal leaves at its cathode, upright and less than one") {
+    const StageGain one = stage(
+        of(edited(triode, R"(<resistor id="R1" value="100k" a="bplus" b="V1.1"/>)", R"(<join at="bplus V1.1"/>)")),
+        "triode 2");
+    REQUIRE(one.gain);
+    const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp;
+    CHECK(*one.gain == Approx(mu * 1.5e3 / (rp + (mu + 1) * 1.5e3)).epsilon(2e-3));
+    CHECK(*one.source_ohms == Approx(parallel(1.5e3, rp / (mu + 1))).epsilon(2e-3));
+}
+
+TEST_CASE("a gain is the slope of the operating point") {
+    // No capacitor takes part, so that the gain at 1,000 c is that of slow changes: two cells a little apart.
+    const auto with_bias = [](const std::string& cell) {
+        const std::string text = edited(triode, R"(a="V1.2" b="gnd")", R"(a="V1.2" b="bias")");
+        const std::string battery =
+            "<battery id=\"BT3\" role=\"c\" volts=\"" + cell + "\" plus=\"gnd\" minus=\"bias\"/>";
+        const std::string whole =
+            R"(<chassis version="1" name="a stage on batteries" reference="gnd" m-means="million">
+  <node is="chassis-metal" net="gnd"/>
+  <battery id="BT1" role="a" volts="6.3" plus="heaters" minus="gnd"/>
+  <battery id="BT2" role="b" volts="300" plus="bplus" minus="gnd"/>)" +
+            battery + text + "</chassis>\n";
+        const Chassis set = read(whole);
+        Bench bench = bench_of(set);
+        const Outcome<Solution> solved = bench.solve(condition("normal"));
+        REQUIRE(solved);
+        return std::pair(dc(*solved, set, "V1.1"), dc(*solved, set, "V1.2"));
+    };
+    const auto [plate_low, grid_low] = with_bias(".49");
+    const auto [plate_high, grid_high] = with_bias(".51");
+    const StageGain one = stage(of(edited(triode, R"(a="V1.2" b="gnd")", R"(a="V1.2" b="bias")"),
+                                   R"(<battery id="BT3" role="c" volts=".5" plus="gnd" minus="bias"/>)"),
+                                "triode 2");
+    REQUIRE(one.gain);
+    CHECK(*one.gain == Approx((plate_high - plate_low) / (grid_high - grid_low)).epsilon(0.01));
+}
+
+TEST_CASE("an output stage works into the load that its transformer is marked for, whatever the voice coil") {
+    for (const char* voice : {"3.2", "8", "15"}) {
+        const StageGain one = stage(of(std::string(R"(
+  <socket id="V1" tube="6V6GT"/>  <join at="heaters V1.7"/>  <join at="gnd V1.2"/>  <join at="bplus V1.4"/>
+  <resistor id="R2" value="470" watts="2" a="V1.8" b="gnd"/>
+  <capacitor id="C2" value="100 mfd" volts="50" construction="dry-electrolytic" plus="V1.8" minus="gnd"/>
+  <resistor id="R3" value="470k" a="V1.5" b="gnd"/>
+  <transformer id="T1" role="output">
+    <winding role="output-primary" leads="V1.3 bplus" ohms="1" impedance="5k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".01"/>
+  </transformer>
+  <speaker id="LS1" a="voice" b="gnd" ohms=")") +
+                                       voice + R"("/>
+)"),
+                                    "beam");
+        REQUIRE(one.gain);
+        CHECK(*one.gain == Approx(-*one.gm_siemens * parallel(*one.rp_ohms, 5e3)).epsilon(0.02));
+    }
+}
+
+namespace {
+
+const std::string tuned_stage = R"(
+  <socket id="V1" tube="6SK7"/>  <join at="heaters V1.7"/>  <join at="gnd V1.2 V1.1 V1.3"/>
+  <resistor id="R1" value="270" a="V1.5" b="gnd"/>
+  <capacitor id="C1" value=".1 mfd" volts="200" construction="film" a="V1.5" b="gnd"/>
+  <resistor id="R2" value="100k" a="bplus" b="V1.6"/>
+  <capacitor id="C2" value=".1 mfd" volts="400" construction="film" a="V1.6" b="gnd"/>
+  <resistor id="R3" value="1M" a="V1.4" b="gnd"/>
+  <capacitor id="C3" value="50-120 mmf" construction="mica-trimmer" a="V1.8" b="bplus"/>
+)";
+
+}  // namespace
+
+TEST_CASE(
+    "a coil with henries rings where Thomson says, at both ends of its trimmer, as sharply as its losses let it") {
+    const SmallSignal found =
+        of(tuned_stage + R"(<coil id="L1" role="rf" henries=".001" ohms="20" a="V1.8" b="bplus"/>)");
+    REQUIRE(found.tuned.size() == 1);
+    const TunedCircuit& one = found.tuned.front();
+    const double most = 1 / (2 * std::numbers::pi * std::sqrt(1e-3 * 120e-12));
+    CHECK(one.coil == "L1");
+    CHECK(one.capacitors.size() == 1);
+    CHECK(*one.farads == Approx(120e-12).epsilon(1e-4));
+    CHECK(*one.resonance_hertz == Approx(most).epsilon(1e-4));
+    CHECK(*one.resonance_high_hertz == Approx(1 / (2 * std::numbers::pi * std::sqrt(1e-3 * 50e-12))).epsilon(1e-4));
+    CHECK(one.why_not.empty());
+    // In parallel: the coil's ohms as (w L)^2 / r, and the tube's rp.
+    const StageGain& tube = stage(found, "pentode");
+    const double x = 2 * std::numbers::pi * most * 1e-3, loss = parallel(x * x / 20, *tube.rp_ohms);
+    CHECK(*one.solved_hertz == Approx(most).epsilon(1e-3));
+    CHECK(*one.peak_ohms == Approx(loss).epsilon(5e-3));
+    CHECK(*one.q == Approx(loss / x).epsilon(5e-3));
+    REQUIRE(tube.gain);
+    CHECK(tube.hertz == *one.solved_hertz);
+    CHECK(*tube.gain == Approx(-*tube.gm_siemens * loss).epsilon(0.01));
+}
+
+TEST_CASE("a padder in series counts as one, a bypass in series as nothing to speak of") {
+    const SmallSignal found = of(triode + R"(
+  <coil id="L1" role="oscillator" henries=".0001" ohms="4" a="osc" b="padder"/>
+  <capacitor id="C10" value="365 mmf" construction="air-variable" a="osc" b="gnd"/>
+  <capacitor id="C11" value="400 mmf" construction="mica-trimmer" a="padder" b="gnd"/>
+  <coil id="L2" role="rf" henries=".0002" ohms="4" a="grid" b="avc"/>
+  <capacitor id="C12" value="100 mmf" construction="mica" a="grid" b="gnd"/>
+  <capacitor id="C13" value=".05 mfd" construction="film" a="avc" b="gnd"/>
+)");
+    REQUIRE(found.tuned.size() == 2);
+    CHECK(*found.tuned[0].farads == Approx(365e-12 * 400 / 765).epsilon(1e-4));
+    CHECK(found.tuned[0].capacitors.size() == 2);
+    CHECK(found.tuned[0].why_not.find("C10, C11") != std::string::npos);  // one end of their range
+    CHECK_FALSE(found.tuned[0].resonance_high_hertz);
+    CHECK(*found.tuned[1].farads == Approx(1 / (1 / 100e-12 + 1 / .05e-6)).epsilon(1e-4));
+    CHECK(found.tuned[1].capacitors.size() == 1);
+}
+
+TEST_CASE("what the file does not hold is not computed, and says why") {
+    const SmallSignal found = of(tuned_stage + R"(
+  <transformer id="T1" role="if" khz="455">
+    <winding role="rf" name="plate" leads="V1.8 bplus" ohms="14"/>
+    <winding role="rf" name="grid" leads="next gnd" ohms="14"/>
+  </transformer>)");
+    REQUIRE(found.tuned.size() == 1);  // nothing is across the second winding
+    const TunedCircuit& one = found.tuned.front();
+    CHECK_FALSE(one.resonance_hertz);
+    CHECK_FALSE(one.q);
+    CHECK(one.why_not.find("henries") != std::string::npos);
+    CHECK(*one.wanted_henries == Approx(1 / (std::pow(2 * std::numbers::pi * 455e3, 2) * 120e-12)).epsilon(1e-4));
+    CHECK_FALSE(stage(found, "pentode").gain);
+    CHECK(stage(found, "pentode").why_not.find("T1 plate") != std::string::npos);
+}
+
+TEST_CASE("stages in a row multiply: from the wiper of the volume control to the plate and the voice coil") {
+    const Chassis set = read(text_of(amplifier));
+    Bench bench = bench_of(set);
+    const Outcome<SmallSignal> found = bench.small_signal(condition("normal"));
+    REQUIRE(found);
+    const auto of_section = [&](const std::string& from) {
+        for (const StageGain& one : found->stages)
+            if (set.nets()[static_cast<std::size_t>(one.from_net)].name == from) return one.gain.value();
+        return 0.0;
+    };
+    REQUIRE(found->overall.size() == 2);
+    CHECK(found->overall[0].gain.value() == Approx(of_section("V1.7") * of_section("V2.2")).epsilon(0.01));
+    CHECK(std::fabs(found->overall[1].gain.value()) < found->overall[0].gain.value());
+}

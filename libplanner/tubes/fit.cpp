@@ -15,9 +15,9 @@ namespace {
 /// Width of the cut-off at no field: velocities of emission and unevenness of a cathode. Chosen so that sheets' cut-off
 /// currents and the gains of resistance-coupled stages come out (tests/published/tube_sheets_test.cpp).
 constexpr double smear_volts = 0.25;
-/// How it grows with the field of a pentode's screen: by the stages of the same sheets; hidden rows do not tell 0.03
+/// How it grows with the field of a pentode's screen: by the stages of the same sheets; hidden rows do not tell 0.02
 /// from 0.1.
-constexpr double pentode_smear_share = 0.03, converter_smear_share = 0.15;
+constexpr double pentode_smear_share = 0.02, converter_smear_share = 0.15;
 
 constexpr int max_unknowns = 8;
 using Unknowns = std::array<double, max_unknowns>;
@@ -115,7 +115,7 @@ void Problem::set_priors() {
                {beam ? 6.3 : 7.2, 1.2},                       // ln mu_plate
                {contact, std::hypot(0.3, 0.01 * field)},      // contact
                {-1.8, 1.5},                                   // ln screen share
-               {-1.8, 0.5},                                   // ln knee
+               {power ? -1.8 : -2.2, 0.5},                    // ln knee
                {remote ? -3.0 : -9.0, remote ? 1.0 : 0.01}};  // ln tail
 }
 

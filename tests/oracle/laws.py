@@ -75,8 +75,12 @@ def plate_and_screen(c, plate, screen, control, let):
     plate_near, screen_near = near(plate, let), near(screen, let)
     reach = let(f"{screen_near}/({screen_near}+1)")
     plate_2, screen_2 = let(f"{plate_near}*{plate_near}"), let(f"{screen_near}*{screen_near}")
-    kept = let(f"{number(c['screen_share'])}*{reach}+{number(c['knee'])}*{screen_2}/({plate_2}+{screen_2}+1)")
-    share = let(f"{plate_2}*{plate_2}/({plate_2}*{plate_2}*(1+{kept})+{number(c['corner'])}*{screen_2}*{screen_2}+1)")
+    # as shares of their sum, so that no trial volts of the engine overflow in a fourth power
+    of_all = let(f"1/({plate_2}+{screen_2}+1)")
+    plate_part, screen_part = let(f"{plate_2}*{of_all}"), let(f"{screen_2}*{of_all}")
+    kept = let(f"{number(c['screen_share'])}*{reach}+{number(c['knee'])}*{screen_part}")
+    held = f"{number(c['corner'])}*{screen_part}*{screen_part}+{of_all}*{of_all}"
+    share = let(f"{plate_part}*{plate_part}/({plate_part}*{plate_part}*(1+{kept})+{held})")
     scale = number(1e-3 * c["emission"])
     return [f"{scale}*{space}*{share}+1e-10*({plate})", f"{scale}*{space}*(1-{share})*{reach}+1e-10*({screen})"]
 

@@ -100,10 +100,9 @@ struct Part {
     Text plug, inside;        ///< the plug it rides on ("speaker"); the block or IF can that holds it
     const TubeType* type = nullptr;  ///< socket: the catalogue's row, which lives as long as the Catalogue
     Place place;
-    OptionalNumber farads, ohms, henries, swing_henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance,
-        kilohertz;
-    OptionalNumber drawn_amps;          ///< untraced
-    std::vector<PartWinding> windings;  ///< transformers
+    OptionalNumber farads, ohms, henries, rated_volts, rated_watts, rated_amps, rated_va, tolerance, kilohertz;
+    OptionalNumber drawn_amps, swing_henries;  ///< untraced; choke: without direct current
+    std::vector<PartWinding> windings;         ///< transformers
     Text tube;                 ///< socket: type as written: fitted, else found, else documented, not counting "none"
     Text lamp_type, location;  ///< location: strip or place, for grouping steps
     Text documented, found, fitted;           ///< as written, where the file tells them apart

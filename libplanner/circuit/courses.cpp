@@ -265,8 +265,8 @@ void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Pe
 }
 
 bool Balance::energy_holds() const {
-    constexpr double share = 1e-6, idle_watts = 1e-9;
-    return std::abs(given - taken) <= share * moved + idle_watts;
+    constexpr double share = 1e-6, stage_amps = 1e-10;  // of all nodes together
+    return std::abs(given - taken) <= share * moved + stage_amps * volts;
 }
 
 bool Balance::charge_holds() const {
@@ -291,6 +291,8 @@ Balance balance_of(const Circuit::Data& data, const std::vector<double>& numbers
                 return;
             }
             out.given -= weighted(watts);
+            for (const Samples& across = between(solution, a, b); const double v : across.end)
+                out.volts = std::max(out.volts, std::abs(v));
             for (std::size_t k = 0; k < watts.end.size(); ++k) {
                 watts.inner[k] = std::abs(watts.inner[k]);
                 watts.end[k] = std::abs(watts.end[k]);

@@ -56,6 +56,7 @@ struct Balance {
     double largest = 0;           ///< largest direct current of a source or a device
     double given = 0, taken = 0;  ///< watts of the sources, and of all other parts by their own currents
     double moved = 0;             ///< watts that go to and fro at the sources
+    double volts = 0;             ///< crest of the highest source
     bool charge_holds() const;    ///< to 1e-9 of the largest current, or what a stage may round
     bool energy_holds() const;    ///< to 1e-6 of what moves
 };

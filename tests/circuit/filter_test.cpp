@@ -126,6 +126,39 @@ TEST_CASE("an RC section lets pass 1 / sqrt(1 + (w R C)^2) of the ripple") {
         }
 }
 
+TEST_CASE(
+    "a first filter's ripple stays below I / (f C): 20 V for 60 mA and 50 uF, 73 V for both halves, 70 mA and 8 uF",
+    "[practice-61][practice-62]") {
+    const auto ripple = [](int halves, double amps, double farads) {
+        Circuit c;
+        const Node out = c.node("out");
+        for (int half = 0; half < halves; ++half) {
+            const Node in = c.node("in");
+            c.voltage_source(in, ground, Waveform::cosine(peak, hertz, half * pi));
+            rectifier(c, sharp, in, out, {1, 1e-2});
+        }
+        c.capacitor(out, ground, farads);
+        c.current_source(out, ground, amps);
+        Engine engine(c);
+        const Periodic p = solve(engine);
+        return at(p, out).high - at(p, out).low;
+    };
+    CHECK(ripple(1, 60e-3, 50e-6) < 20);
+    CHECK(ripple(1, 60e-3, 50e-6) == Approx(20).epsilon(0.1));
+    CHECK(ripple(2, 70e-3, 8e-6) < 73);
+    CHECK(ripple(2, 70e-3, 8e-6) > 0.75 * 73);  // it recharges for a fifth of the time
+}
+
+TEST_CASE("half of a sine of 120 V is 84.85 V rms", "[practice-22]") {
+    Circuit c;
+    const Node in = c.node("in"), out = c.node("out");
+    c.voltage_source(in, ground, Waveform::cosine(120 * std::numbers::sqrt2, hertz));
+    rectifier(c, sharp, in, out, {10, 1e-2});
+    c.resistor(out, ground, 1000);
+    Engine engine(c);
+    CHECK(at(solve(engine), out).rms == Approx(84.85).margin(0.1));
+}
+
 TEST_CASE("a first filter's ripple stays below I / (f C), and comes near it when little current flows") {
     for (const int halves : {1, 2})
         for (const double amps : {0.002, 0.02, 0.07}) {

@@ -17,12 +17,15 @@ struct Samples {
     explicit Samples(std::size_t steps) : inner(steps), end(steps) {}
 };
 
+/// The crest (sign 1) or trough (sign -1) of a course: a parabola through its samples where it is round there, the
+/// sample itself where a leap or a kink stands beside it.
 double extreme(const std::vector<double>& y, double sign) {
     const std::size_t n = y.size();
     double best = sign * y[0];
     for (std::size_t k = 0; k < n; ++k) best = std::max(best, sign * y[k]);
     if (n < 3) return sign * best;
     double found = best;
+    const auto bend_at = [&](std::size_t k) { return sign * (y[(k + n - 1) % n] - 2 * y[k] + y[(k + 1) % n]); };
     for (std::size_t k = 0; k < n; ++k) {
         const double middle = sign * y[k];
         const double left = sign * y[(k + n - 1) % n], right = sign * y[(k + 1) % n];
@@ -33,9 +36,26 @@ double extreme(const std::vector<double>& y, double sign) {
         const double beyond_left = sign * y[(k + n - 2) % n], beyond_right = sign * y[(k + 2) % n];
         if (left < right ? left - beyond_left < 0.5 * (middle - left) : right - beyond_right < 0.5 * (middle - right))
             continue;
+        // and where it runs straight on beside it, the crest is a corner
+        if (std::abs(bend_at((k + n - 1) % n)) < 0.02 * -bend || std::abs(bend_at((k + 1) % n)) < 0.02 * -bend)
+            continue;
         found = std::max(found, middle - (right - left) * (right - left) / (8 * bend));
     }
     return sign * found;
+}
+
+/// The same for volts, which do not stand anywhere for one sample alone: where a coil's current is cut off within a
+/// step, its two stages put the volts of that step on both sides of the leap, and only their mean is true.
+double extreme_volts(std::vector<double> y, double sign) {
+    const std::size_t n = y.size();
+    const auto [low, high] = std::minmax_element(y.begin(), y.end());
+    const double alone = 0.2 * (*high - *low);
+    if (n < 8 || alone < 1e-6) return extreme(y, sign);
+    for (std::size_t k = 0; k < n; ++k) {
+        const double beside = std::max(sign * y[(k + n - 1) % n], sign * y[(k + 1) % n]);
+        if (sign * y[k] - beside > alone) y[k] = sign * beside;
+    }
+    return extreme(y, sign);
 }
 
 Course course_of(const Samples& samples) {
@@ -218,8 +238,8 @@ void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Pe
         for (std::size_t k = 0; k < steps; ++k) samples[k] = solution.waveform[k][node - 1];
         course.mean = solution.means[node - 1];
         course.rms = std::sqrt(squares[node] / static_cast<double>(steps));
-        course.high = extreme(samples, 1);
-        course.low = extreme(samples, -1);
+        course.high = extreme_volts(samples, 1);
+        course.low = extreme_volts(samples, -1);
     }
 
     // What the sources give against what the reactances keep: the rest is lost in ohms, by Kirchhoff's laws.
@@ -252,6 +272,56 @@ void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Pe
     solution.charge_balance = largest > 0 ? stray / largest : stray;
 }
 
+bool Balance::energy_holds() const {
+    constexpr double share = 1e-6, stage_amps = 1e-10;  // of all nodes together
+    return std::abs(given - taken) <= share * moved + stage_amps * volts;
+}
+
+bool Balance::charge_holds() const {
+    constexpr double share = 1e-9, stage_amps = 1e-11;  // a stage counts as solved when its currents sum to the latter
+    return stray <= share * largest + stage_amps;
+}
+
+Balance balance_of(const Circuit::Data& data, const std::vector<double>& numbers, const Periodic& solution) {
+    Balance out;
+    for (const Part& part : data.parts) {
+        const bool source = part.kind == Kind::voltage_source || part.kind == Kind::current_source;
+        const auto passes = [&](int terminal, Node a, Node b) {
+            const Samples amps = current_samples(data, numbers, solution, part, terminal);
+            Samples watts = between(solution, a, b);
+            for (std::size_t k = 0; k < watts.end.size(); ++k) {
+                watts.inner[k] *= amps.inner[k];
+                watts.end[k] *= amps.end[k];
+            }
+            if (source || part.kind == Kind::device) out.largest = std::max(out.largest, std::abs(weighted(amps)));
+            if (!source) {
+                out.taken += weighted(watts);
+                return;
+            }
+            out.given -= weighted(watts);
+            for (const Samples& across = between(solution, a, b); const double v : across.end)
+                out.volts = std::max(out.volts, std::abs(v));
+            for (std::size_t k = 0; k < watts.end.size(); ++k) {
+                watts.inner[k] = std::abs(watts.inner[k]);
+                watts.end[k] = std::abs(watts.end[k]);
+            }
+            out.moved += weighted(watts);
+        };
+        if (part.kind == Kind::transformer)
+            for (std::size_t w = 0; w < part.turns.size(); ++w)
+                passes(static_cast<int>(w), part.nodes[2 * w], part.nodes[2 * w + 1]);
+        else if (part.kind == Kind::device)
+            for (std::size_t k = 0; k + 1 < part.nodes.size(); ++k)
+                passes(static_cast<int>(k), part.nodes[k], part.nodes.back());
+        else
+            passes(0, part.nodes[0], part.nodes[1]);
+        if (part.kind == Kind::capacitor)
+            out.stray = std::max(out.stray, std::abs(numbers[static_cast<std::size_t>(part.value + at::farads)] *
+                                                     weighted(slope(data, part, solution))));
+    }
+    return out;
+}
+
 Course Engine::current(const Periodic& solution, Element element, int terminal,
                        std::span<const Override> overrides) const {
     if (!solution.solved) return {};
@@ -272,7 +342,12 @@ double Engine::current(const Operating& solution, Element element, int terminal,
 }
 
 Course Engine::volts_between(const Periodic& solution, Node a, Node b) const {
-    return solution.solved ? course_of(between(solution, a, b)) : Course{};
+    if (!solution.solved) return {};
+    const Samples volts = between(solution, a, b);
+    Course course = course_of(volts);
+    course.high = extreme_volts(volts.end, 1);
+    course.low = extreme_volts(volts.end, -1);
+    return course;
 }
 
 double Engine::watts(const Periodic& solution, Element element, std::span<const Override> overrides) const {

@@ -5,6 +5,8 @@
 #include <Eigen/Dense>
 #include <cmath>
 
+#include "circuit/period.hpp"
+
 namespace tubewright::circuit {
 
 namespace {
@@ -38,7 +40,7 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
     Eigen::MatrixXd c = Eigen::MatrixXd::Zero(n, n);
     for (const DecayBranch& one : capacitors) stamp(c, one, one.value);
 
-    std::vector<double> volts(capacitors.size());
+    std::vector<double> volts(capacitors.size()), base(capacitors.size());
     for (std::size_t k = 0; k < capacitors.size(); ++k) volts[k] = capacitors[k].volts;
     std::vector<char> above(capacitors.size(), 0);
     for (std::size_t k = 0; k < capacitors.size(); ++k) above[k] = std::fabs(volts[k]) > level_volts ? 1 : 0;
@@ -47,17 +49,23 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
     double time = 0;
     for (double decade = 1e-4; decade < longest_seconds; decade *= 10) {
         const double h = decade / steps_to_start;
-        const Eigen::LDLT<Eigen::MatrixXd> factored(g + c / h);
-        const double until = decade * 10;
-        while (time + h <= until * (1 + 1e-12)) {
-            // right-hand side from the capacitors' own volts: charge is what persists
+        const Eigen::LDLT<Eigen::MatrixXd> factored(g + c / (gamma_stage * h));
+        // Volts after a stage that starts from each capacitor's own volts: charge is what persists.
+        const auto stage = [&](const std::vector<double>& from) {
             Eigen::VectorXd right = Eigen::VectorXd::Zero(n);
             for (std::size_t k = 0; k < capacitors.size(); ++k) {
-                const double amps = capacitors[k].value / h * volts[k];
+                const double amps = capacitors[k].value / (gamma_stage * h) * from[k];
                 if (capacitors[k].a > 0) right(capacitors[k].a - 1) += amps;
                 if (capacitors[k].b > 0) right(capacitors[k].b - 1) -= amps;
             }
-            const Eigen::VectorXd v = factored.solve(right);
+            return Eigen::VectorXd(factored.solve(right));
+        };
+        const double until = decade * 10;
+        while (time + h <= until * (1 + 1e-12)) {
+            const Eigen::VectorXd inner = stage(volts);
+            for (std::size_t k = 0; k < capacitors.size(); ++k)
+                base[k] = volts[k] + (1 - gamma_stage) / gamma_stage * (across(inner, capacitors[k]) - volts[k]);
+            const Eigen::VectorXd v = stage(base);
             time += h;
             bool any = false;
             for (std::size_t k = 0; k < capacitors.size(); ++k) {
@@ -71,8 +79,8 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
                 volts[k] = across(v, capacitors[k]);
             }
             for (std::size_t r = 0; r < conductances.size(); ++r) {
-                const double there = across(v, conductances[r]);
-                out.joules[r] += conductances[r].value * there * there * h;
+                const double first = across(inner, conductances[r]), last = across(v, conductances[r]);
+                out.joules[r] += conductances[r].value * (weight_inner * first * first + gamma_stage * last * last) * h;
             }
             if (!any) return out;
         }

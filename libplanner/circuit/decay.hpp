@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Free decay of a network of resistances and capacitors, all sources gone: when does the voltage across each capacitor
-// fall for good below a level? Implicit Euler in decades of time, fifty steps to a decade's start, so that a crossing
-// is found to about 1 %. Test: tests/bench/decay_test.cpp (closed forms).
+// fall for good below a level? The integrator of the periods (period.hpp) in decades of time, fifty steps to a decade's
+// start, so that a crossing is found to a thousandth. Test: tests/bench/decay_test.cpp (closed forms).
 #pragma once
 
 #include <vector>

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
+#include <cstdio>
+#include <stdexcept>
 #include <utility>
 
 #include "circuit/islands.hpp"
@@ -111,6 +113,23 @@ void recall(const Wiring& whole, const Periodic& warm, int steps, Period& period
     for (const auto& sample : warm.inner) period.inners.insert(period.inners.end(), sample.begin(), sample.end());
 }
 
+#ifdef TUBEWRIGHT_HOLD_BALANCES
+/// The contract of every periodic solution, held in builds for tests. A course of means alone (two-level without
+/// ripple) has no power of its own to hold.
+void hold(const Circuit::Data& data, const std::vector<double>& numbers, const PeriodicOptions& options,
+          const Periodic& solution) {
+    const Balance balance = balance_of(data, numbers, solution);
+    const bool means_alone = solution.method == Method::two_level && !options.ripple;
+    char text[200];
+    std::snprintf(text, sizeof text,
+                  "a %s solution of %d steps does not balance: %.3g A through a capacitor (largest %.3g A), %.3g W "
+                  "given, %.3g W off",
+                  word(solution.method), solution.steps_per_period, balance.stray, balance.largest, balance.given,
+                  balance.given - balance.taken);
+    if (!balance.charge_holds() || !(means_alone || balance.energy_holds())) throw std::logic_error(text);
+}
+#endif
+
 }  // namespace
 
 Engine::Engine(const Circuit& circuit) : state_(std::make_unique<State>()) {
@@ -190,17 +209,16 @@ Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Overri
         const int steps = std::max(options.steps, 8);
         out.period_seconds = 1 / options.hertz;
         out.steps_per_period = steps;
-        const double settled = options.ripple ? 2e-9 : 1e-6;  // currents alone need no more
         Period period;
         if (warm && options.warm != nullptr) recall(whole, *options.warm, steps, period);
         std::vector<double> own(whole.states.size());
         for (std::size_t s = 0; s < own.size(); ++s) own[s] = start[static_cast<std::size_t>(whole.states[s].full)];
-        out.rounds = shoot(solver, out.period_seconds, steps, own, !warm, period, settled);
+        out.rounds = shoot(solver, out.period_seconds, steps, own, !warm, period);
         if (!period.solved && warm) {
             period = Period{};
             solver.values(state_->numbers.data(), options.hertz, tied);
             std::fill(own.begin(), own.end(), 0.0);
-            out.rounds += shoot(solver, out.period_seconds, steps, own, true, period, settled);
+            out.rounds += shoot(solver, out.period_seconds, steps, own, true, period);
         }
         if (!period.solved) {
             out.trouble = not_solved(data, solver, "no periodic steady state found");
@@ -223,6 +241,9 @@ Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Overri
         return out;
     }
     out.solved = true;
+#ifdef TUBEWRIGHT_HOLD_BALANCES
+    hold(data, state_->numbers, options, out);
+#endif
     return out;
 }
 

@@ -50,6 +50,18 @@ bool two_level(Engine::State& state, const PeriodicOptions& options, const std::
 /// Means, courses and balances of a solution whose waveform, inner, state and period_seconds are there.
 void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Periodic& solution);
 
+/// What a solution keeps over its period, summed with the integrator's own stage weights.
+struct Balance {
+    double stray = 0;             ///< worst direct current through a capacitor, amperes
+    double largest = 0;           ///< largest direct current of a source or a device
+    double given = 0, taken = 0;  ///< watts of the sources, and of all other parts by their own currents
+    double moved = 0;             ///< watts that go to and fro at the sources
+    double volts = 0;             ///< crest of the highest source
+    bool charge_holds() const;    ///< to 1e-9 of the largest current, or what a stage may round
+    bool energy_holds() const;    ///< to 1e-6 of what moves
+};
+Balance balance_of(const Circuit::Data& data, const std::vector<double>& numbers, const Periodic& solution);
+
 /// Joins (terminal to common) of the devices that conduct at these unknowns, at a turn of the period (below 0: direct
 /// current).
 void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,

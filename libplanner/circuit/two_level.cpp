@@ -280,6 +280,11 @@ class TwoLevel {
 
   private:
     bool rounds(int steps, bool last);
+    bool shut(StartStep& newton);
+    bool closed(StartStep& newton, bool same_load);
+    void hear(int steps);
+    double open_amps() const;
+    std::vector<double> port_means() const;
     bool solve_rest();
     template <class Sample>
     void listen(int steps, const Sample& sample);
@@ -493,6 +498,79 @@ void TwoLevel::bend() {
     injected_.back() = 0;
 }
 
+std::vector<double> TwoLevel::port_means() const {
+    const Wiring& b = block_.wiring();
+    const auto n = static_cast<std::size_t>(b.n), steps = static_cast<std::size_t>(period_.steps);
+    std::vector<double> means(ports_, 0);
+    for (std::size_t p = 0; p < ports_; ++p) {
+        const auto row = static_cast<std::size_t>(b.port_rows[p]);
+        for (std::size_t k = 0; k < steps; ++k)
+            means[p] += weight_inner * period_.inners[k * n + row] + gamma_stage * period_.ends[k * n + row];
+        means[p] /= static_cast<double>(steps);
+    }
+    return means;
+}
+
+/// The worst direct current through a capacitor of the block, had its period gone on from where it ended; of an
+/// inductor a volt counts as a milliampere.
+double TwoLevel::open_amps() const {
+    double worst = 0;
+    for (std::size_t s = 0; s < period_.start.size(); ++s) {
+        const Wiring::State& state = block_.wiring().states[s];
+        const double value = state_.numbers[static_cast<std::size_t>(state.value)];
+        const double rate = options_.hertz * (period_.end[s] - period_.start[s]);
+        if (value < 1e300) worst = std::max(worst, std::abs(value * rate) * (state.volts ? 1 : 1e-3));
+    }
+    return worst;
+}
+
+/// The load is near its last: ripple goes to and fro until it stands, and with it as it stands then the block's period
+/// is closed until no capacitor of it carries more direct current than the rounding of its stages. The rest is solved
+/// at the volts that came out.
+bool TwoLevel::shut(StartStep& newton) {
+    constexpr double still_tone = 0.1;  // of what counted as settled
+    for (int exchange = 0; exchange < 6; ++exchange) {
+        if (!closed(newton, exchange == 0)) return false;
+        if (!options_.ripple || tone_moved_ < still_tone) break;
+        const double before = tone_moved_;
+        hear(period_.steps);
+        if (tone_moved_ > before || !answer(period_.steps)) break;
+    }
+    volts_ = port_means();
+    return solve_rest();
+}
+
+/// Rounds under the load as it stands; one at least unless it stood so before.
+bool TwoLevel::closed(StartStep& newton, bool same_load) {
+    constexpr int most = 12;
+    constexpr double rounding_amps = 2e-12;
+    double before = 1e300;
+    bool chord = true;
+    int stuck = 0;
+    for (int round = same_load ? 1 : 0; round < most; ++round) {
+        const double open = open_amps();
+        if (round > 0 && open <= rounding_amps) break;
+        if (!chord) newton.factor(block_.wiring(), period_.transition);
+        if (!newton.ready() || (open > 0.5 * before && ++stuck > 2)) break;
+        chord = open < 0.1 * before;
+        before = open;
+        const Eigen::VectorXd step = newton.step(period_);
+        for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
+        std::swap(former_, period_);
+        marcher_.march(1 / options_.hertz, former_.steps, start_, drawn_, !chord, &former_, period_);
+        if (!period_.solved) return false;
+    }
+    return true;
+}
+
+/// The ripple of the block's last period.
+void TwoLevel::hear(int steps) {
+    const Wiring& b = block_.wiring();
+    listen(steps, [&](std::size_t k, std::size_t p) {
+        return period_.ends[k * static_cast<std::size_t>(b.n) + static_cast<std::size_t>(b.port_rows[p])];
+    });
+}
+
 bool TwoLevel::rounds(int steps, bool last) {
     const Wiring& b = block_.wiring();
     StartStep newton;
@@ -506,11 +584,6 @@ bool TwoLevel::rounds(int steps, bool last) {
         drawn_.clear();
     else if (!answer(steps))
         return false;
-    const auto hear = [&] {
-        listen(steps, [&](std::size_t k, std::size_t p) {
-            return period_.ends[k * static_cast<std::size_t>(b.n) + static_cast<std::size_t>(b.port_rows[p])];
-        });
-    };
     bool tight = last && warm_;
     for (int round = 0; round < 30; ++round) {
         ++count_;
@@ -536,13 +609,8 @@ bool TwoLevel::rounds(int steps, bool last) {
         const double moved = in_volts(b, step);
         // Port means of this course, carried to the steady state.
         double shifted = 0;
-        std::vector<double> means(ports_, 0);
-        const auto n = static_cast<std::size_t>(b.n);
+        std::vector<double> means = port_means();
         for (std::size_t p = 0; p < ports_; ++p) {
-            const auto row = static_cast<std::size_t>(b.port_rows[p]);
-            for (std::size_t k = 0; k < static_cast<std::size_t>(steps); ++k)
-                means[p] += weight_inner * period_.inners[k * n + row] + gamma_stage * period_.ends[k * n + row];
-            means[p] /= steps;
             if (step.size() > 0) means[p] += (period_.port_means.row(static_cast<Eigen::Index>(p)) * step)(0);
             shifted = std::max(shifted, std::abs(means[p] - volts_[p]));
         }
@@ -552,17 +620,15 @@ bool TwoLevel::rounds(int steps, bool last) {
         if (!last && change < 0.5) {
             for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
             volts_ = means;
-            hear();
+            hear(steps);
             return solve_rest();
         }
-        // Without ripple asked for, the currents alone must hold.
-        const double slack = options_.ripple ? 1 : 5;
-        bool settled = tight && moved < slack * 4e-3 && shifted < slack * 5e-4;
+        bool settled = tight && moved < 4e-3 && shifted < 5e-4;
         tight = last && change < 0.1;
         if (last && change < 5) {
             // Ripple: the rest's own answer to it, and what it bends.
             const std::vector<double> bends = injected_;
-            hear();
+            hear(steps);
             if (!answer(steps)) return false;
             bend();
             double bend_moved = 0, bend_size = 0;
@@ -570,11 +636,11 @@ bool TwoLevel::rounds(int steps, bool last) {
                 bend_moved = std::max(bend_moved, std::abs(bends[k] - injected_[k]));
                 bend_size = std::max(bend_size, std::abs(injected_[k]));
             }
-            settled = settled && tone_moved_ < slack && bend_moved <= 0.02 * bend_size + 1e-9;
+            settled = settled && tone_moved_ < 1 && bend_moved <= 0.02 * bend_size + 1e-9;
         } else {
             settled = false;
         }
-        if (settled) return true;
+        if (settled) return shut(newton);
         for (std::size_t s = 0; s < start_.size(); ++s) start_[s] += step[static_cast<Eigen::Index>(s)];
         volts_ = means;
         if (!solve_rest()) return false;
@@ -717,15 +783,18 @@ bool solve(Engine::State& state, const PeriodicOptions& options, const std::vect
         for (int attempt = warmed ? 0 : 1; attempt < 2; ++attempt) {
             TwoLevel problem(state, solvers, options, tied, allowed);
             if (attempt == 0) problem.warm(*warm);
-            const Verdict verdict = problem.run(attempt == 1);
+            Verdict verdict = problem.run(attempt == 1);
             allowed -= problem.spent();
+            if (verdict == Verdict::solved) {
+                problem.keep(out);
+                // The block knows its ports by its steps, the rest by harmonics: where a course is too sharp for
+                // either, they count different watts there, and the block must be larger.
+                if (!options.ripple || balance_of(state.data(), state.numbers, out).energy_holds()) return true;
+                verdict = Verdict::grow;
+            }
             if (verdict != Verdict::solved && allowed <= 0) {
                 if (verdict == Verdict::grow) start = problem.whole_state();
                 return false;
-            }
-            if (verdict == Verdict::solved) {
-                problem.keep(out);
-                return true;
             }
             if (verdict == Verdict::grow || attempt == 1) {
                 if (verdict == Verdict::grow) start = problem.whole_state();
@@ -761,6 +830,7 @@ void choose(Plan& plan) {
     PeriodicOptions options;
     options.hertz = hertz;
     options.steps = 32;
+    options.ripple = false;
     Periodic out;
     std::vector<double> start;
     Nodes in = least;

@@ -69,3 +69,30 @@ TEST_CASE("without a bleeder the filter is said to keep its charge") {
     // the divider's two megohms are left
     CHECK(found[0].to_60_volts.value() == Approx(16e-6 * 2e6 * std::log(dc(s, set, "bplus") / 60)).epsilon(0.02));
 }
+
+TEST_CASE("a cold heater has an eighth to a fourth of its hot ohms, and a cold string leads the line to the set",
+          "[practice-63][practice-80]") {
+    const Chassis set = read(R"(<chassis version="1" name="a string" reference="minus">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/> <plug id="P1" role="line"/>
+  <socket id="V1" tube="35Z5GT"/> <socket id="V2" tube="50L6GT"/> <socket id="V3" tube="12SQ7"/>
+  <socket id="V4" tube="12SK7"/> <socket id="V5" tube="12SA7"/>
+  <join at="P1.1 V1.2"/> <join at="V1.7 V2.7"/> <join at="V2.2 V4.2"/> <join at="V4.7 V5.2"/> <join at="V5.7 V3.8"/>
+  <join at="V3.7 minus"/> <join at="V1.5 P1.1"/>
+  <capacitor id="C1" value="40 uF" volts="150" plus="V1.8" minus="minus"/> <resistor id="R1" value="10k" a="V1.8" b="minus"/>
+  <resistor id="R2" value="1" a="minus" b="P1.2"/>
+  <join at="V1.8 V2.3 V2.4"/> <join at="V2.5 minus"/> <resistor id="R3" value="150" a="V2.8" b="minus"/>
+</chassis>)");
+    Bench bench = bench_of(set);
+    const auto cold = [&](const char* from, const char* to) {
+        const Outcome<Ohms> found = bench.cold_ohms(set.net(from), set.net(to));
+        REQUIRE(found);
+        return found->value();
+    };
+    const double hot_one = 12.6 / 0.15, hot_all = 122.8 / 0.15;
+    CHECK(cold("V3.8", "minus") > hot_one / 8);
+    CHECK(cold("V3.8", "minus") < hot_one / 4);
+    // with the switch off this is what lies between the live blade and a metal that is the string's far end
+    CHECK(cold("P1.1", "minus") > 50);
+    CHECK(cold("P1.1", "minus") < 200);
+    CHECK(cold("P1.1", "minus") < hot_all / 4);
+}

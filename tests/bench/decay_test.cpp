@@ -31,3 +31,8 @@ TEST_CASE("behind an open choke the first filter keeps what the second one loses
     CHECK(d.seconds[1] == Approx(22e3 * 8e-6 * std::log(250.0 / 60)).epsilon(0.02));
     CHECK(d.seconds[0] == Approx(10.022e6 * 16e-6 * std::log(300.0 / 60)).epsilon(0.02));
 }
+
+TEST_CASE("40 uF through 10 k are empty after five time constants, 2 s", "[practice-69]") {
+    const Decay d = decay(2, {{1, 0, 1e-4, 0}}, {{1, 0, 40e-6, 400}}, 400 * std::exp(-5), 1e3);
+    CHECK(d.seconds[0] == Approx(2.0).epsilon(1e-3));
+}

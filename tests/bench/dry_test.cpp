@@ -152,3 +152,30 @@ TEST_CASE("a dial lamp burnt out and the first second after switching on are con
     };
     CHECK(lamp_volts(small.solve(condition("switch-on"))) > 1.1 * lamp_volts(small.solve({})));
 }
+
+TEST_CASE("a selenium stack for the line has five or six plates of some 30 V", "[practice-48]") {
+    const bench::DryRectifier d = bench::dry_rectifier(stack("selenium", 130, 0.075));
+    CHECK(d.plates >= 5);
+    CHECK(d.plates <= 6);
+    CHECK(130.0 / d.plates < 30);
+    CHECK(130.0 / d.plates > 20);
+}
+
+TEST_CASE("a vibrator of which nothing is said swings 100 to 150 times a second and is closed for .7 to .9 of it",
+          "[practice-45][practice-46]") {
+    Part part;
+    part.kind = PartKind::vibrator;
+    for (const char* lead : {"reed", "1", "2"}) part.leads.push_back({lead, 0, false, {}});
+    double closed = 0;
+    for (const bench::Closed& contact : bench::vibrator_contacts(part)) closed += contact.to - contact.from;
+    CHECK(closed >= 0.7);
+    CHECK(closed <= 0.9);
+    const Chassis set = small(
+        "<battery id=\"BT1\" role=\"vehicle\" volts=\"6\" plus=\"a\" minus=\"gnd\"/>"
+        "<vibrator id=\"VB1\" role=\"nonsynchronous\" reed=\"gnd\" contacts=\"x y\"/><resistor id=\"R1\" value=\"100\" "
+        "a=\"a\" b=\"x\"/>"
+        "<resistor id=\"R2\" value=\"100\" a=\"a\" b=\"y\"/>");
+    const double hertz = bench::feed_hertz(set, {});
+    CHECK(hertz >= 100);
+    CHECK(hertz <= 150);
+}

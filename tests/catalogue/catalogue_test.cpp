@@ -164,7 +164,7 @@ TEST_CASE("Shares of each mode set add up to one, and constructions find their r
     CHECK(catalogue().rate("capacitor-paper")->base == Approx(0.00037));
 }
 
-TEST_CASE("Old values go to the trade's new ones, others to the nearest stocked") {
+TEST_CASE("Old values go to the trade's new ones, others to the nearest stocked", "[practice-54]") {
     CHECK(catalogue().modern_farads(.05e-6, false) == Approx(.047e-6));
     CHECK(catalogue().modern_farads(.02e-6, false) == Approx(.022e-6));
     CHECK(catalogue().modern_farads(8e-6, true) == Approx(10e-6));

@@ -132,7 +132,7 @@ TEST_CASE("electrolytics carry 1.1 times the worst steady volts, and an unplugge
     CHECK(b.line("C27").rated_volts == 25);
 }
 
-TEST_CASE("the first filter never goes up in value, and never past what the rectifier allows") {
+TEST_CASE("the first filter never goes up in value, and never past what the rectifier allows", "[practice-60]") {
     const Chassis set = demo::quarry_hill();
     const Bought b(usual(set));
     CHECK(*b.line("C1.plain").value_farads <= 8e-6 * 1.05);
@@ -171,6 +171,9 @@ TEST_CASE("the first filter never goes up in value, and never past what the rect
     const RectifierType* row = demo::catalogue().rectifier("80");
     REQUIRE(row);
     REQUIRE(row->max_first_filter_farads);
+    const RectifierType* later = demo::catalogue().rectifier("5Y3GT");
+    REQUIRE(later);
+    CHECK(later->max_first_filter_farads.value_or(0) == Approx(20e-6));
     const std::vector<PartStress> s = {demo::stress(*big, "C1", {{"normal", 380}})};
     const ShoppingList list =
         shopping_list(*big, demo::catalogue(), {}, s, actions_of(*big, demo::catalogue(), {}, s, {}));

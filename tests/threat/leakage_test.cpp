@@ -58,7 +58,8 @@ TEST_CASE("The divider by hand gives the two check values of the trade") {
     CHECK(insulation_wanted(250, 470e3, 1.25) == Approx(93.5e6).epsilon(0.005));
 }
 
-TEST_CASE("The coupler of the output tube is limited by its grid, at the ohms that the divider gives") {
+TEST_CASE("The coupler of the output tube is limited by its grid, at the ohms that the divider gives",
+          "[practice-66]") {
     const Worked& w = first_set();
     const LeakageLimit& c = w.of("C16");
     CHECK(c.limited_by == "grid of V4 moved by a tenth of its bias");

@@ -74,12 +74,13 @@ def plate_and_screen(c, plate, screen, control, let):
     space = space_current(c, plate, screen, control, let)
     plate_near, screen_near = near(plate, let), near(screen, let)
     reach = let(f"{screen_near}/({screen_near}+1)")
-    plate_2, screen_2 = let(f"{plate_near}*{plate_near}"), let(f"{screen_near}*{screen_near}")
-    # as shares of their sum, so that no trial volts of the engine overflow in a fourth power
-    of_all = let(f"1/({plate_2}+{screen_2}+1)")
-    plate_part, screen_part = let(f"{plate_2}*{of_all}"), let(f"{screen_2}*{of_all}")
+    # bounded, and as shares of their sum, so that no trial volts of the engine overflow in a fourth power
+    plate_bound, screen_bound = let(f"min({plate_near},1e4)"), let(f"min({screen_near},1e4)")
+    plate_2, screen_2 = let(f"{plate_bound}*{plate_bound}"), let(f"{screen_bound}*{screen_bound}")
+    both = let(f"{plate_2}+{screen_2}+1")
+    plate_part, screen_part = f"({plate_2}/{both})", f"({screen_2}/{both})"
     kept = let(f"{number(c['screen_share'])}*{reach}+{number(c['knee'])}*{screen_part}")
-    held = f"{number(c['corner'])}*{screen_part}*{screen_part}+{of_all}*{of_all}"
+    held = f"{number(c['corner'])}*{screen_part}*{screen_part}+1/({both}*{both})"
     share = let(f"{plate_part}*{plate_part}/({plate_part}*{plate_part}*(1+{kept})+{held})")
     scale = number(1e-3 * c["emission"])
     return [f"{scale}*{space}*{share}+1e-10*({plate})", f"{scale}*{space}*(1-{share})*{reach}+1e-10*({screen})"]

@@ -78,7 +78,7 @@ class Reference(unittest.TestCase):
         self.assertAlmostEqual(found["out"]["means"][-1] / (100 * math.sqrt(2)), expect, delta=0.001)
 
     def test_laws_at_points_that_a_pencil_can_reach(self):
-        at = {"max": max, "abs": abs, "ln": math.log, "exp": math.exp, "sqrt": math.sqrt}
+        at = {"max": max, "min": min, "abs": abs, "ln": math.log, "exp": math.exp, "sqrt": math.sqrt}
 
         def amps(law, constants, *volts):
             return [eval(text, {"__builtins__": {}}, at) for text in laws.LAWS[law](constants, [repr(float(v)) for v in volts], lambda piece: f"({piece})")]

@@ -199,7 +199,7 @@ def start_volts(net, starts):
     """Where every node that the answer names begins, and every piece of a law with them: the engine's first step finds no leap to make."""
     volts = {node: 0.0 for node in net.nodes.values()}
     volts |= {net.nodes[name]: v for name, v in starts.items() if net.nodes.get(name, "0") != "0"}
-    words = {"max": max, "abs": abs, "ln": math.log, "exp": math.exp, "sqrt": math.sqrt, "V": lambda a, b=0.0: a - b}
+    words = {"max": max, "min": min, "abs": abs, "ln": math.log, "exp": math.exp, "sqrt": math.sqrt, "V": lambda a, b=0.0: a - b}
     for text, piece in net.pieces.items():
         name = piece[2:-1]
         volts[name] = eval(text, {"__builtins__": {}}, words | volts)

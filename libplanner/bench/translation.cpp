@@ -315,18 +315,22 @@ class Translator {
         return true;
     }
 
-    /// The coil that drives the reed lies across the first contact: shorted while that is closed, on twice the battery
-    /// through the primary while the other is.
+    /// The coil that drives the reed, as what it draws on the mean: from the middle of the primary to the reed.
     void reed_coil(int p, const Part& part, Node reed) {
-        const Node at = lead_node(part, 1);
-        if (at < 0 || at == reed) return;
-        const double volts = 2 * feed_volts(set_), share = 0.5 * part.duty.value_or(usual_duty);
-        const double ohms = volts * volts * share / assumed::reed_coil_watts;
-        const int item = resistor(part.id + " coil", p, at, reed, ohms, "assumed: 1 W drives the reed");
-        tap(p, "coil", item, at, reed);
-        assume(part.id + " coil", number(ohms) + " ohm across its first contact",
-               "no file gives it: 1 W drives the reed", "ohms between its pins, out of the socket",
-               "primary amperes by .1 to .3 A", "assumed");
+        for (const Part& core : set_.parts()) {
+            if (core.kind != PartKind::transformer || core.role != "vibrator") continue;
+            for (const PartWinding& winding : core.windings) {
+                if (winding.role != WindingRole::primary || winding.leads.size() != 3 || winding.leads[1] < 0) continue;
+                const Node middle = lead_node(core, static_cast<std::size_t>(winding.leads[1]));
+                if (middle < 0 || middle == reed) continue;
+                const double volts = feed_volts(set_), ohms = volts * volts / assumed::reed_coil_watts;
+                tap(p, "coil", resistor(part.id + " coil", p, middle, reed, ohms, "assumed: 1 W drives the reed"),
+                    middle, reed);
+                assume(part.id + " coil", number(ohms) + " ohm", "no file gives it: 1 W drives the reed",
+                       "ohms between its pins, out of the socket", "primary amperes by .1 to .3 A", "assumed");
+                return;
+            }
+        }
     }
 
     bool dry(int p, const Part& part) {

@@ -230,6 +230,19 @@ void fuse_action(const Chassis& chassis, const Catalogue& catalogue, const Polic
     }
 }
 
+/// A value read at the bench decides over a resistor, whatever its age says.
+void judge_reading(PartAction& action, const Part& part, Duty duty, const Policy& policy, const Progress& progress) {
+    const auto read = progress.found.find(part.id);
+    const bool resistor = part.kind == PartKind::resistor || part.kind == PartKind::control;
+    if (!resistor || read == progress.found.end() || !read->second.value || !part.ohms) return;
+    const double allowed = drift_allowed(duty, policy), off = std::fabs(*read->second.value / *part.ohms - 1);
+    const std::string words =
+        say(ohms(*read->second.value)) + " by the log, where " + say(ohms(*part.ohms)) + " is right";
+    action.action = off > allowed ? "replace" : "leave";
+    action.reasons.push_back("reads " + words + ": " + (off > allowed ? "over " : "within ") +
+                             choice::figure(100 * allowed) + " %");
+}
+
 }  // namespace
 
 std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, int resistor) {
@@ -397,6 +410,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                     break;
             }
         }
+        judge_reading(a, p, duty, policy, progress);
         actions.push_back(std::move(a));
     }
     // What burnt a resistor goes, whatever the policy (H18); one that was replaced since is proved before the new

@@ -62,7 +62,8 @@ Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Ch
 }  // namespace
 
 struct Study::State {
-    Chassis chassis;
+    Chassis standing;  ///< on the bench, without what is out
+    Chassis chassis;   ///< with it back in
     Catalogue catalogue;
     Policy policy;
     Progress progress;
@@ -84,15 +85,25 @@ struct Study::State {
     std::map<std::pair<double, double>, Outcome<PowerUp>> power_ups;
 
     State(Chassis c, Catalogue k, Policy p, Progress done)
-        : chassis(std::move(c)), catalogue(std::move(k)), policy(std::move(p)), progress(std::move(done)) {}
+        : standing(apply(done, c)),
+          chassis(with_fitted(done, c)),
+          catalogue(std::move(k)),
+          policy(std::move(p)),
+          progress(std::move(done)) {}
 
     Outcome<Bench>& healthy_bench() {
-        if (!bench) bench.emplace(Bench::make(chassis, catalogue, policy));
+        if (!bench) bench.emplace(Bench::make(standing, catalogue, policy));
         return *bench;
     }
     bool broken() const {
         return std::any_of(chassis.parts().begin(), chassis.parts().end(),
                            [](const Part& part) { return stands_open(part); });
+    }
+    /// The bench is not the set that the plan is made for: something of it is open, or out by the log.
+    bool apart() const {
+        return broken() || std::any_of(progress.parts.begin(), progress.parts.end(), [](const auto& entry) {
+                   return entry.second == PartState::lifted || entry.second == PartState::removed;
+               });
     }
     /// The set as it will be: what was seen open or missing is whole. Threats, power-up and the audit are of that one.
     const Chassis& mended_chassis() {
@@ -100,7 +111,7 @@ struct Study::State {
         return *mended_set;
     }
     Outcome<Bench>& bench_when_mended() {
-        if (!broken()) return healthy_bench();
+        if (!apart()) return healthy_bench();
         if (!mended_bench) mended_bench.emplace(Bench::make(mended_chassis(), catalogue, policy));
         return *mended_bench;
     }
@@ -114,8 +125,7 @@ struct Study::State {
     /// Of the set as it will be, which is what is bought for.
     const Outcome<std::vector<PartStress>>& service_stress(const Study& study) {
         if (!mended)
-            mended.emplace(broken() ? stress_when_mended(study, mended_chassis(), bench_when_mended())
-                                    : study.stress());
+            mended.emplace(apart() ? stress_when_mended(study, mended_chassis(), bench_when_mended()) : study.stress());
         return *mended;
     }
     /// Actions need no solution: without one the parts are judged by age and construction alone.
@@ -138,6 +148,9 @@ Study::Study(Study&&) noexcept = default;
 
 const Chassis& Study::chassis() const {
     return state_->chassis;
+}
+const Chassis& Study::as_it_stands() const {
+    return state_->standing;
 }
 const Catalogue& Study::catalogue() const {
     return state_->catalogue;
@@ -202,7 +215,7 @@ Outcome<VoltsView> Study::volts(const Condition& condition) const {
         made = failure<VoltsView>(bench);
     } else {
         Outcome<Solution> solution = bench->solve(condition);
-        made = solution ? Outcome<VoltsView>(VoltsView(state_->chassis, std::move(*solution)), solution.notices())
+        made = solution ? Outcome<VoltsView>(VoltsView(state_->standing, std::move(*solution)), solution.notices())
                         : failure<VoltsView>(solution);
     }
     return state_->solved.emplace(key, std::move(made)).first->second;
@@ -212,7 +225,12 @@ std::vector<Finding> Study::audit() const {
     const std::lock_guard guard(state_->lock);
     if (state_->audit) return *state_->audit;
     std::vector<Finding> rows = audit_graph(state_->chassis, state_->catalogue);
-    const Outcome<VoltsView> normal = volts(Scenario::normal);
+    Outcome<VoltsView> normal = volts(Scenario::normal);
+    // What is out for the evening is no slip of the tracer's either.
+    if (!normal && state_->apart() && !state_->broken())
+        if (Outcome<Bench>& bench = state_->bench_when_mended())
+            if (Outcome<Solution> whole = bench->solve(Condition{}))
+                normal = VoltsView(state_->chassis, std::move(*whole));
     // A string that goes through a tube that nobody named is solved as broken there: no figure of it is a finding.
     const Part* unnamed = nullptr;
     for (const Part& part : state_->chassis.parts())
@@ -234,7 +252,7 @@ std::vector<Finding> Study::audit() const {
         std::vector<Finding> solved;
         for (const Condition& condition : scenarios()) {
             if (condition.scenario == Scenario::tube_out) continue;
-            if (!state_->broken()) {
+            if (!state_->apart()) {
                 if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
             } else if (Outcome<Bench>& bench = state_->bench_when_mended()) {
                 // a part that was seen open is no slip of the tracer's
@@ -298,7 +316,7 @@ Outcome<std::vector<PartStress>> Study::stress() const {
             left_out.push_back(std::move(why));
         }
     }
-    state_->stress.emplace(stress_of(state_->chassis, state_->catalogue, state_->policy, solutions),
+    state_->stress.emplace(stress_of(state_->standing, state_->catalogue, state_->policy, solutions),
                            std::move(left_out));
     return *state_->stress;
 }
@@ -449,6 +467,57 @@ std::vector<Assumption> Study::assumptions() const {
 
 std::vector<std::string> Study::cautions() const {
     return cautions_for(state_->chassis, state_->catalogue);
+}
+
+namespace {
+
+std::vector<PlannedAct> planned(const std::vector<Act>& acts, const std::map<std::string, Measured>& bought) {
+    std::vector<PlannedAct> list;
+    for (const Act& act : acts) {
+        PlannedAct one{{word(act.kind), act.parts, act.minutes}, {}};
+        if (act.kind == ActKind::fit)
+            for (const std::string& id : act.parts)
+                if (const auto found = bought.find(id); found != bought.end()) one.with.insert(*found);
+        list.push_back(std::move(one));
+    }
+    return list;
+}
+
+}  // namespace
+
+Outcome<PlanPage> page_of(const Study& study, bool stages) {
+    const Outcome<RepairOrder> order = study.repair_order();
+    if (!order) return order.notices();
+    std::map<std::string, Measured> bought;
+    if (const Outcome<ShoppingList> list = study.shop())
+        for (const ShopLine& line : list->lines)
+            for (std::size_t k = 0; k < line.for_parts.size(); ++k) {
+                const int i = study.chassis().part(line.for_parts[k]);
+                // a tube's type is a value of its own; a pair in series has none that one part could bear
+                if (i < 0 || study.chassis().parts()[static_cast<std::size_t>(i)].kind == PartKind::socket) continue;
+                Measured with;
+                with.words = line.value_text + (line.value_text.empty() ? "" : " ") + line.what;
+                if (k >= line.pieces.size() || line.pieces[k] == 1) {
+                    with.value = line.value_farads ? line.value_farads : line.value_ohms;
+                    with.rated_volts = line.rated_volts;
+                    with.rated_watts = line.rated_watts;
+                }
+                bought.emplace(line.for_parts[k], std::move(with));
+            }
+    PlanPage page;
+    page.entries = study.progress().log.entries;
+    std::string ids;
+    for (const RepairStep& step : order->steps) {
+        page.steps.push_back({step.order, step.step, step.does, planned(step.acts, bought)});
+        ids += step.step + "\n";
+    }
+    page.print = print_of(ids);
+    if (!stages) return page;
+    const Outcome<PowerUp> sheet = study.power_up();
+    if (!sheet) return sheet.notices();
+    for (const PowerStage& stage : sheet->stages)
+        page.stages.push_back({stage.stage, "stage " + stage.name, stage.name, planned(stage.acts, bought)});
+    return page;
 }
 
 }  // namespace tubewright

@@ -10,7 +10,7 @@
 #include <vector>
 
 #include <tubewright/ageing.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 #include <tubewright/stress.hpp>
 #include <tubewright/threat.hpp>
 

@@ -85,6 +85,9 @@ std::shared_ptr<Chassis::Data> copy_of(const Chassis::Data& found);
 /// and a quarter off its print it has drifted, whether or not anybody says so.
 void judge_found(Part& part);
 
+/// The log has such an act, on this part where one is named: "fit a fuse", "sleeve leads and sockets".
+bool deed_done(const Progress& progress, std::string_view act, std::string_view part = {});
+
 /// The set as it will be with everything back in: what was fitted is there, what is left out on purpose is not.
 Chassis with_fitted(const Progress& progress, const Chassis& chassis);
 

@@ -8,6 +8,7 @@
 //     with_fitted(progress, set);  // what the plan is made for
 //
 // Tests: tests/chassis/standing_test.cpp.
+#include <algorithm>
 #include <cmath>
 
 #include "chassis/data.hpp"
@@ -114,6 +115,13 @@ void judge_found(Part& part) {
     if (part.seen.empty() && part.fitted.empty() && part.found_value && part.ohms &&
         std::fabs(*part.found_value / *part.ohms - 1) > drifted_by)
         part.seen = "drifted";
+}
+
+bool deed_done(const Progress& progress, std::string_view act, std::string_view part) {
+    for (const Deed& deed : progress.deeds)
+        if (deed.act == act && (part.empty() || std::count(deed.parts.begin(), deed.parts.end(), part) > 0))
+            return true;
+    return false;
 }
 
 Chassis apply(const Progress& progress, const Chassis& chassis) {

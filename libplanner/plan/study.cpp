@@ -374,13 +374,13 @@ Outcome<ShoppingList> Study::shop() const {
     if (!loads && state_->chassis.level() == 1) {
         // A list of capacitors: what is printed on them is all that is known.
         state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, {},
-                                           state_->actions_under(loads, threat_report()), {}));
+                                           state_->actions_under(loads, threat_report()), {}, state_->progress));
     } else if (!loads) {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
         const Outcome<ThreatReport> report = threat_report();
         state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads,
-                                           state_->actions_under(loads, report), rows_of(report)));
+                                           state_->actions_under(loads, report), rows_of(report), state_->progress));
     }
     return *state_->shop;
 }
@@ -428,7 +428,12 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
         made = failure<PowerUp>(report);
     } else {
         std::string fuse;
-        if (const Outcome<ShoppingList> list = shop())
+        Outcome<ShoppingList> list = shop();
+        // one that is in by the log is named as it was bought
+        if (list && deed_done(state_->progress, word(ActKind::fit_fuse)))
+            list = shopping_list(state_->chassis, state_->catalogue, state_->policy, *state_->service_stress(*this), {},
+                                 rows_of(report));
+        if (list)
             for (const ShopLine& line : list->lines)
                 if (line.price_row == "fuse" && !line.rated_volts)
                     fuse = line.what.substr(std::min(line.what.find("time-lag"), line.what.size())) + " " +

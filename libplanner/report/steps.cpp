@@ -98,7 +98,9 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                              : fmt::format(" At most {} % from the best lawful order (proved bound).",
                                            two_figures(100 * made->gap));
     page.paragraph(summary);
-    page.paragraph("Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
+    page.paragraph(made->steps.empty() && made->left_out.empty() && !study.progress().log.file.empty()
+                       ? "By the log every step is done."
+                       : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
     if (const LogHead& log = study.progress().log; !log.file.empty())
         page.paragraph(
             fmt::format("This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when "

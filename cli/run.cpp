@@ -321,7 +321,7 @@ int answer_log(const Request& request) {
     bench.page = [&](int entries, bool stages) { return page_of(study_of(static_cast<std::size_t>(entries)), stages); };
     Outcome<std::vector<LogEntry>> entries = read_pencil(pencil, bench);
     if (!entries) {
-        say_error(refused_pencil(pencil, entries.notices()));
+        fmt::print(stderr, "{}", refused_pencil(pencil, entries.notices()));
         return status(Exit::input);
     }
     for (LogEntry& entry : *entries) {

@@ -145,7 +145,7 @@ const std::vector<CommandWord>& table() {
          {"--policy", "--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
         {"log",
          "FILE",
-         "the bench log: what was done, read and fitted, and what is next",
+         "the bench log: what was done, read, fitted; what is next",
          "FILE alone shows where you are: out, done, open, next. With entries behind it, in one pair of quotation "
          "marks (or - for lines or a sheet on standard input), it enters them, all or none, and says each in words. "
          "The other commands then go on from there. Nothing is ever deleted: undo is an entry too.",

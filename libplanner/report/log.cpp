@@ -265,7 +265,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
         for (const LogEntry& entry : entries) {
             const bool gone = std::binary_search(standing.gone.begin(), standing.gone.end(), entry.number);
             page.paragraph(
-                fmt::format("{}. {} {}{}", entry.number, when(entry.at), gone ? "[undone] " : "", said(entry)), 0, 24);
+                fmt::format("{}. {} {}{}", entry.number, when(entry.at), gone ? "[undone] " : "", said(entry)), 0, 4);
         }
     } else {
         page.blank();

@@ -318,7 +318,9 @@ int answer_log(const Request& request) {
         }
     }
     PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words, {}};
-    bench.page = [&](int entries, bool stages) { return page_of(study_of(static_cast<std::size_t>(entries)), stages); };
+    bench.page = [&](int entries, bool stages) {
+        return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);
+    };
     Outcome<std::vector<LogEntry>> entries = read_pencil(pencil, bench);
     if (!entries) {
         fmt::print(stderr, "{}", refused_pencil(pencil, entries.notices()));
@@ -399,6 +401,9 @@ int run(const std::vector<std::string>& arguments) {
         return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
     if (to_file && !request.against.empty() && same_file(request.output, request.against))
         return wrong_usage(fmt::format("--output {} is the other file; an answer never goes over it", request.output));
+    const bool over_a_log = request.output.ends_with(".bench.db") || same_file(request.output, log_path(request));
+    if (to_file && over_a_log && regular_file(request.output))
+        return wrong_usage(fmt::format("--output {} is a bench log; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
     if (request.command == "survey" && request.operand.empty()) return answer_line_up(request);

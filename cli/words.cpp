@@ -148,10 +148,13 @@ const std::vector<CommandWord>& table() {
          "the bench log: what was done, read, fitted; what is next",
          "FILE alone shows where you are: out, done, open, next. With entries behind it, in one pair of quotation "
          "marks (or - for lines or a sheet on standard input), it enters them, all or none, and says each in words. "
-         "The other commands then go on from there. Nothing is ever deleted: undo is an entry too.",
+         "The other commands then go on from there. Nothing is ever deleted: undo is an entry too. Numbers are those "
+         "of "
+         "`steps` asked the same way: what it was given (--hours, --policy, --line), log wants too.",
          "tubewright log set.xml \"done 3 4 5; R7 412k; C9 out; V4.3 = 235V@121V\"",
          "enters an evening; tubewright log set.xml then shows where you are.",
-         {"--log", "--export", "--import", "--lamp", "--line", "--meter", "--policy", "--assume", "--all"}},
+         {"--log", "--export", "--import", "--hours", "--budget", "--lamp", "--line", "--hertz", "--meter", "--policy",
+          "--assume", "--all"}},
         {"tube",
          "TYPE",
          "basing, limits, listed points and the model beside them",

@@ -391,9 +391,12 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                                     say(volts(r->volts)) + " below minus (" + r->scenario + ")");
         }
         if (!p.note.empty()) a.reasons.push_back("noted: " + p.note);
-        const auto state = progress.parts.find(p.id);
-        if (state != progress.parts.end()) {
-            switch (state->second) {
+        std::optional<PartState> state;
+        if (const auto now = progress.parts.find(p.id); now != progress.parts.end()) state = now->second;
+        // what is out for now is judged as what it is again when it is back
+        if (const auto back = progress.back.find(p.id); back != progress.back.end()) state = back->second;
+        if (state) {
+            switch (*state) {
                 case PartState::fitted:
                     a.action = "leave";
                     a.reasons.push_back("fitted already by the log");

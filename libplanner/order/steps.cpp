@@ -347,13 +347,21 @@ class Planner {
         if (!progress_.steps_done.empty() || !progress_.deeds.empty()) drop_done();
     }
 
+    /// A step that is planned leaves the part in: a new one, or the old one back.
+    bool puts_back(const std::string& id) const {
+        return std::any_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) {
+            return std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
+                return (act.kind == K::fit || act.kind == K::reconnect) && holds(act.parts, id);
+            });
+        });
+    }
     // What is out by the log, and is neither replaced nor measured, goes back as it was.
     void put_back_steps() {
         std::vector<int> waiting;
         for (const auto& [id, state] : progress_.parts) {
             const Part* p = part(id);
             const bool out = state == PartState::lifted || state == PartState::removed;
-            if (p && out && !owner_.count(id) && p->kind != PartKind::socket && p->kind != PartKind::lamp)
+            if (p && out && !puts_back(id) && p->kind != PartKind::socket && p->kind != PartKind::lamp)
                 waiting.push_back(chassis_.part(id));
         }
         for (const std::vector<int>& g : grouped(waiting)) {
@@ -369,7 +377,10 @@ class Planner {
             for (const std::string& one : list)
                 if (is_electrolytic(*part(one))) with_plus_.insert(id);
             solder_.push_back(id);
-            for (const std::string& one : list) owner_[one] = id;
+            for (const std::string& one : list) {
+                if (owner_.count(one)) after(id, owner_[one], "list", "it is read first");
+                owner_.emplace(one, id);
+            }
             links_.push_back({id, "H17", "nothing lifted or removed is left out"});
             after(id, "discharge", "charge", "hands in an empty set");
         }

@@ -490,8 +490,8 @@ std::vector<PlannedAct> planned(const std::vector<Act>& acts, const std::map<std
 
 }  // namespace
 
-Outcome<PlanPage> page_of(const Study& study, bool stages) {
-    const Outcome<RepairOrder> order = study.repair_order();
+Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) {
+    const Outcome<RepairOrder> order = study.repair_order(options);
     if (!order) return order.notices();
     std::map<std::string, Measured> bought;
     if (const Outcome<ShoppingList> list = study.shop())

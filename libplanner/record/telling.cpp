@@ -98,6 +98,8 @@ class Walk {
         for (const LogEntry* entry : kept)
             if (entry->fact == LogFact::renamed) names_[entry->part] = entry->to;
         for (const LogEntry* entry : kept) one(*entry);
+        for (const auto& [id, state] : before_)
+            if (out(id)) made_.back[id] = state;
         if (!entries.empty()) {
             made_.log.entries = static_cast<int>(entries.size());
             made_.log.last = entries.back().at;

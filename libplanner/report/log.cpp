@@ -232,7 +232,8 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     const Outcome<PowerUp> sheet = study.power_up(options.lamp_watts, options.lamp_volts);
     const Outcome<RepairOrder> order = study.repair_order(options.steps);
     const PowerStage* next = sheet ? next_stage(*sheet) : nullptr;
-    const bool shut = next != nullptr && next->gate.state == "shut";
+    const bool shut = (next != nullptr && next->gate.state == "shut") ||
+                      (!sheet && !standing.parts_that_are({PartState::lifted, PartState::removed}).empty());
     if (options.format == Format::json) {
         Json json = envelope("log", study);
         for (const LogEntry& entry : entries)

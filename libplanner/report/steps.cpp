@@ -102,10 +102,11 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                        ? "By the log every step is done."
                        : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
     if (const LogHead& log = study.progress().log; !log.file.empty())
-        page.paragraph(
-            fmt::format("This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when "
-                        "another was printed since.",
-                        log.entries));
+        page.paragraph(fmt::format(
+            "This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when "
+            "another was printed since{1}.",
+            log.entries,
+            options.steps.hours > 0 || options.steps.budget > 0 ? ", with the same --hours and --budget" : ""));
     std::vector<Notice> lesser;
     for (const Notice& notice : made.notices()) {
         if (notice.severity == Severity::stop)

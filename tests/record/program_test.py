@@ -106,6 +106,8 @@ def kills(program, options):
             acknowledged.append(wanted)
         else:
             possible.append(wanted)
+        if turn % 5 == 0:
+            fresh(bench, turn, dice.uniform(0, 1.3 * usual))
         if turn % 10 == 9 or turn + 1 == options.kills:
             now = bench.pencils()
             judge(now, acknowledged, possible)
@@ -114,6 +116,26 @@ def kills(program, options):
     must(killed_in_time >= options.kills // 4, f"only {killed_in_time} of {options.kills} were killed before they had ended")
     print(f"{options.kills} kills, {killed_in_time} before the end; {len(acknowledged) - 1} acknowledged, all there; "
           f"{sum(w[0] in set(now) for w in possible)} more were in, whole; none half, the log opened each time")
+
+
+def fresh(bench, turn, wait):
+    """Killed while the log itself is made."""
+    name = f"fresh{turn}.db"
+    process = bench.start("log", "set.xml", "C9 out; R7 412k", "--log", name)
+    time.sleep(wait)
+    process.send_signal(signal.SIGKILL)
+    out, _ = process.communicate(timeout=60)
+    if (bench.folder / name).exists():
+        status, text, err = bench.run("log", "set.xml", "--log", name, "--export")
+        must(status == 0, f"a log killed while it was made does not open: {err}")
+        count = text.count("pencil: ")
+        must(count == 2 if b" in fresh" in out else count in (0, 2), f"a new log with {count} entries of two")
+        status, _, err = bench.run("log", "set.xml", "note it goes on", "--log", name)
+        must(status == 0, f"a log killed while it was made takes no entry: {err}")
+        (bench.folder / name).unlink()
+    else:
+        must(b" in fresh" not in out, "acknowledged, and there is no log")
+    (bench.folder / (name + "-journal")).unlink(missing_ok=True)
 
 
 def judge(now, acknowledged, possible):

@@ -20,6 +20,7 @@ TEST_CASE("a part goes out and back, and is what it was") {
     CHECK(after("C9 lifted").parts.at("C9") == PartState::lifted);
     CHECK(after("C9 out; C9 back").parts.count("C9") == 0);
     CHECK(after("C9 in; C9 lifted; C9 back").parts.at("C9") == PartState::fitted);
+    CHECK(after("R11 proved; R11 lifted").back.at("R11") == PartState::proved);
     CHECK(after("C9 proved; C9 out; C9 back").parts.at("C9") == PartState::proved);
     CHECK(after("C9 in; C9 proved").parts.at("C9") == PartState::fitted);
     CHECK(after("C9 in .022/630; C9 original").parts.empty());

@@ -80,6 +80,7 @@ struct LogHead {
 /// What was done so far. Empty for a set just arrived.
 struct Progress {
     std::map<std::string, PartState> parts;
+    std::map<std::string, PartState> back;         ///< what a part that is out is again when it is back
     std::map<std::string, Measured> fitted;        ///< what was put in, where that was said
     std::map<std::string, Measured> found;         ///< the last value read of the part that stands there
     std::map<std::string, std::string> reasons;    ///< why a part is left out

@@ -73,6 +73,6 @@ class TUBEWRIGHT_API Study {
 
 /// What the numbers of its `steps` and, when they are asked for, of its stages stand for, with what the shopping list
 /// has for the parts: for a log that is entered by those numbers.
-TUBEWRIGHT_API Outcome<PlanPage> page_of(const Study& study, bool stages);
+TUBEWRIGHT_API Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options = {});
 
 }  // namespace tubewright

@@ -43,12 +43,20 @@ Outcome<To> failure(const Outcome<From>& from) {
     return Outcome<To>(from.notices());
 }
 
+/// A tube that is pulled has no conditions of its own.
+bool out_by_log(const Part& part) {
+    return part.kind == PartKind::socket && (part.seen == "removed" || part.seen == "lifted");
+}
+
+/// The scenarios that apply to this set, in a fixed order.
+std::vector<Condition> conditions_of(const Chassis& chassis);
+
 // What the parts will bear when the repair is done: where a part is open now, the set as found loads its neighbours
 // less (or more) than the set that they are bought for.
 Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Chassis& mended, Outcome<Bench>& bench) {
     if (!bench) return failure<std::vector<PartStress>>(bench);
     std::vector<Solution> solutions;
-    for (const Condition& condition : study.scenarios()) {
+    for (const Condition& condition : conditions_of(mended)) {
         const Outcome<Solution> solved = bench->solve(condition);
         if (solved) {
             solutions.push_back(*solved);
@@ -100,10 +108,11 @@ struct Study::State {
                            [](const Part& part) { return stands_open(part); });
     }
     /// The bench is not the set that the plan is made for: something of it is open, or out by the log.
-    bool apart() const {
-        return broken() || std::any_of(progress.parts.begin(), progress.parts.end(), [](const auto& entry) {
-                   return entry.second == PartState::lifted || entry.second == PartState::removed;
-               });
+    bool apart() const { return broken() || out(); }
+    bool out() const {
+        return std::any_of(progress.parts.begin(), progress.parts.end(), [](const auto& entry) {
+            return entry.second == PartState::lifted || entry.second == PartState::removed;
+        });
     }
     /// The set as it will be: what was seen open or missing is whole. Threats, power-up and the audit are of that one.
     const Chassis& mended_chassis() {
@@ -163,9 +172,16 @@ const Progress& Study::progress() const {
 }
 
 std::vector<Condition> Study::scenarios() const {
+    return conditions_of(state_->standing);
+}
+
+namespace {
+
+std::vector<Condition> conditions_of(const Chassis& chassis) {
     std::vector<Condition> all;
     bool rectifier = false, transformer = false, speaker = false, output = false;
-    for (const Part& part : state_->chassis.parts()) {
+    for (const Part& part : chassis.parts()) {
+        if (out_by_log(part)) continue;
         rectifier = rectifier || (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
         transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
         speaker = speaker || (part.plug == "speaker" && carries_supply(part));
@@ -184,10 +200,11 @@ std::vector<Condition> Study::scenarios() const {
     if (output) add(Scenario::output_cut_off);
     if (rectifier && transformer) add(Scenario::rectifier_out);
     if (transformer) add(Scenario::transformer_alone);
-    const Family family = state_->chassis.family();
+    const Family family = chassis.family();
     const bool string =
         family == Family::series_string || family == Family::floating_b_minus || family == Family::doubler;
-    for (const Part& part : state_->chassis.parts()) {
+    for (const Part& part : chassis.parts()) {
+        if (out_by_log(part)) continue;
         if (part.kind == PartKind::socket && part.type != nullptr && !part.type->is_rectifier())
             add(Scenario::tube_out, part.id);
         // beside a link of a string it leaves the rectifier's heater, or a shunt, with all the current
@@ -195,6 +212,8 @@ std::vector<Condition> Study::scenarios() const {
     }
     return all;
 }
+
+}  // namespace
 
 Outcome<VoltsView> Study::volts(Scenario scenario) const {
     Condition condition;
@@ -250,7 +269,7 @@ std::vector<Finding> Study::audit() const {
     } else if (normal) {
         std::vector<Solution> solutions;
         std::vector<Finding> solved;
-        for (const Condition& condition : scenarios()) {
+        for (const Condition& condition : conditions_of(state_->chassis)) {
             if (condition.scenario == Scenario::tube_out) continue;
             if (!state_->apart()) {
                 if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
@@ -466,6 +485,12 @@ std::vector<Assumption> Study::assumptions() const {
     if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
     for (const Condition& condition : scenarios()) {
         if (const Outcome<VoltsView> view = volts(condition)) take(view->solution().assumptions);
+    }
+    // Plans rest on the set with everything back in, whatever is out for the evening.
+    if (state_->out() && state_->bench_when_mended()) {
+        take(state_->bench_when_mended()->assumptions());
+        for (const Condition& condition : conditions_of(state_->chassis))
+            if (const Outcome<Solution> whole = state_->bench_when_mended()->solve(condition)) take(whole->assumptions);
     }
     return all;
 }

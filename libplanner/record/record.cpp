@@ -5,7 +5,7 @@
 // on the disk too, so that a power cut after the answer does not bring it back and undo the evening (SQLite
 // documentation, PRAGMA synchronous). All entries of a command are one transaction; add() returns when it is on the
 // disk. A program that was killed in the middle leaves its journal, and whoever opens the log next takes the half-done
-// part back. Tests: tests/record/store_test.cpp, tests/record/kill_test.py.
+// part back. Tests: tests/record/store_test.cpp, tests/record/program_test.py.
 #include <sqlite3.h>
 
 #include <filesystem>

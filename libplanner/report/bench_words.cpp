@@ -374,7 +374,7 @@ bool metal_named(const Chassis& chassis) {
 }
 
 void as_found(Page& page, const Chassis& chassis) {
-    std::string out, whole;
+    std::string out, whole, omitted;
     for (const Part& part : chassis.parts()) {
         if (part.kind == PartKind::plug || stands_empty(part) || unplugged(part)) continue;  // the audit tells of those
         // a fuse, wire or switch is solved as whole
@@ -383,12 +383,17 @@ void as_found(Page& page, const Chassis& chassis) {
         const bool gone = stands_open(part);
         if (!gone && !seen_useless(part)) continue;
         std::string& list = gone && !joins ? out : whole;
-        const bool logged = part.seen == "lifted" || part.seen == "removed" || part.seen == "omitted";
+        if (part.seen == "omitted") {
+            omitted += (omitted.empty() ? "" : ", ") + part.id;
+            continue;
+        }
+        const bool logged = part.seen == "lifted" || part.seen == "removed";
         list += (list.empty() ? "" : ", ") + part.id + (logged ? " (" : " (seen ") + part.seen + ")";
     }
     if (!out.empty())
         page.paragraph("AS FOUND: these figures are of the set without " + out +
                        ". Threats, steps, shop and powerup are of the set with it back.");
+    if (!omitted.empty()) page.paragraph("Left out on purpose, by the log: " + omitted + ".");
     if (!whole.empty()) page.paragraph("Taken as sound, though found otherwise: " + whole + ".");
 }
 

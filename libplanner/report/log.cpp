@@ -2,7 +2,7 @@
 // `log`: where the person is. Out first, since a part that was taken out and never put back is the commonest disaster;
 // then what may be powered, what comes next, what was done and read; the entries themselves with --all. Readings are
 // shown as they were taken: what they should be is asked of `volts` at their line and meter. Tests:
-// tests/report/log_test.cpp.
+// tests/cli/log_test.cpp, tests/approved.
 #include <fmt/core.h>
 
 #include <algorithm>

@@ -238,7 +238,9 @@ bool keep_overrides(const Request& request, std::optional<BenchLog>& log, const 
         return true;
     }
     std::vector<LogEntry> entries;
+    const Progress kept = progress_of(log->entries(), chassis, Catalogue::shipped());
     for (const auto& [rule, why] : request.overridden) {
+        if (const auto said = kept.overrides.find(rule); said != kept.overrides.end() && said->second == why) continue;
         LogEntry entry;
         entry.fact = LogFact::overridden;
         entry.part = rule;
@@ -248,6 +250,7 @@ bool keep_overrides(const Request& request, std::optional<BenchLog>& log, const 
         entry.set_print = print_of_file(request.operand);
         entries.push_back(std::move(entry));
     }
+    if (entries.empty()) return true;
     const auto added = log->add(std::move(entries), now_utc());
     if (!added) print_errors(added.notices());
     return added.has_value();

@@ -89,6 +89,7 @@ class Pencil {
   public:
     Pencil(std::string_view text, const PencilBench& bench)
         : text_(text), bench_(bench), line_(bench.line_volts), meter_(bench.meter) {
+        if (text_.starts_with("\xEF\xBB\xBF")) text_.replace(0, 3, "   ");
         for (char& c : text_)
             if ((static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f) c = ' ';
         const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
@@ -179,7 +180,8 @@ class Pencil {
         const std::vector<Word> words = words_of(from, to);
         if (words.empty()) return;
         phrase_ = trimmed(std::string_view(text_).substr(from, to - from));
-        const std::string head = lowered(words[0].text);
+        std::string head = lowered(words[0].text);
+        if (head.size() > 1 && head.back() == ':') head.pop_back();
         const bool is_part = part_of(words[0].text) >= 0;
         if (phrase_.find('=') != std::string::npos && head != "note" && head != "photo" && !words[0].quoted)
             return reading(from, to);
@@ -705,6 +707,13 @@ class Pencil {
                           "write done " + std::to_string(number) + " of page " + std::to_string(current.entries) +
                               ", or of page " + std::to_string(before.entries));
         const PlanPage& from = open(here) ? current : before;
+        for (const LogEntry& e : bench_.before)
+            if (e.fact == LogFact::done && e.plan == from.entries && e.plan_print != from.print)
+                return refuse(messages::pencil_which_page, where.from,
+                              "page " + std::to_string(from.entries) + " is not what it was when entry " +
+                                  std::to_string(e.number) + " was logged from it",
+                              "the chassis file was edited since, or `steps` was asked otherwise (--hours, --policy): "
+                              "print it again, or enter the parts by their names");
         const PlannedStep& meant = open(here) ? *here : *there;
         LogEntry& made = entry(LogFact::done);
         made.words = meant.does;

@@ -219,3 +219,59 @@ TEST_CASE("a sheet of an evening is read row by row") {
     CHECK(entered(*pencil, make()).size() == 2);
     CHECK_FALSE(pencil_of_sheet("part,did\r\nC9,out,extra\r\n", "evening.csv"));
 }
+
+TEST_CASE("a page that is made otherwise now is refused") {
+    const Chassis set = make();
+    PencilBench first{set, catalogue()};
+    first.page = page;
+    std::vector<LogEntry> log = *read_pencil("done 1", first);
+    log[0].number = 1;
+    log[0].plan_print = "another";
+    PencilBench bench{set, catalogue(), log};
+    bench.page = page;
+    const auto read = read_pencil("done 2 of page 0", bench);
+    REQUIRE_FALSE(read);
+    CHECK(has(read.notices().front().message, "page 0 is not what it was"));
+}
+
+TEST_CASE("no scribble is more than refused, and what is taken comes back from an export") {
+    const std::vector<std::string> pieces{
+        "C9",    " ",     "R7",     "out", "in",   "=",     "-",    ";",        "\n",   "\"",   "@",
+        "121V",  ".022",  "/630",   "1",   "done", "undo",  "note", "stage",    "of",   "page", "omit",
+        "V4.3",  "bplus", "lifted", ",",   "on",   "is",    "now",  "412k",     "\xC3", "Vac",  "sign H11",
+        "photo", "0",     ".",      "meg", "line", "meter", "back", "original", "V4",   "42"};
+    const Chassis set = make();
+    std::mt19937_64 dice(41);
+    std::size_t taken = 0;
+    for (int turn = 0; turn < 4000; ++turn) {
+        std::string pencil;
+        for (std::size_t k = dice() % 12; k > 0; --k)
+            pencil += pieces[dice() % pieces.size()] + (dice() % 3 ? " " : "");
+        PencilBench bench{set, catalogue()};
+        bench.page = page;
+        INFO(pencil);
+        Outcome<std::vector<LogEntry>> read = read_pencil(pencil, bench);
+        if (!read) {
+            REQUIRE_FALSE(read.notices().empty());
+            for (const Notice& why : read.notices()) {
+                CHECK(why.place.line >= 1);
+                CHECK(why.place.column >= 1);
+                CHECK_FALSE(why.message.empty());
+            }
+            continue;
+        }
+        taken += read->size();
+        for (std::size_t k = 0; k < read->size(); ++k) {
+            (*read)[k].number = static_cast<int>(k) + 1;
+            (*read)[k].at = "2026-11-26T20:15:00Z";
+            CHECK_FALSE(said((*read)[k]).empty());
+        }
+        if (read->empty()) continue;
+        const std::string text = log_text(*read);
+        const auto again = read_log(text, "log.txt");
+        REQUIRE(again);
+        CHECK(log_text(*again) == text);
+        progress_of(*again, set, catalogue());
+    }
+    CHECK(taken > 100);
+}

@@ -217,7 +217,7 @@ constexpr std::string_view small_sheet =
 constexpr std::string_view pencil_words =
     "  done 3 4 5            steps of `steps`; done 3-5 of page 0: of an older page\n"
     "  C9 out                taken out; C9 lifted: one end; C9 back: as it was\n"
-    "  C9 in .022/630        a new one; R7 in 470k 1W; V4 in 42; C9 in: as listed\n"
+    "  C9 in .022/630        a new one; R7 in 470k 1W; V4 in 42; C9 in: of its value\n"
     "  C9 omit WHY           stays out on purpose\n"
     "  R7 412k               what it reads; R7 proved: it is good\n"
     "  C9 original           as the file has it after all\n"

@@ -1440,7 +1440,7 @@ class Planner {
         const auto put_in = [&](const std::vector<std::string>& tubes, const std::string& what) {
             std::vector<std::string> renewed;
             for (const std::string& id : tubes)
-                if (holds(new_tubes_, id)) renewed.push_back(id);
+                if (holds(new_tubes_, id) || (holds(lamps_, id) && action(id) == "replace")) renewed.push_back(id);
             if (!renewed.empty()) p.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
             if (!tubes.empty()) p.acts.push_back({K::refit_tube, tubes, what, 0});
         };

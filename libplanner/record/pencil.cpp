@@ -5,7 +5,7 @@
 //     done 3 4 5 | done 3-5 of page 12     steps of `steps`; a page is named by the entries that its log had
 //     stage passed heaters, full line      of `powerup`, by name, by a piece of it or by number
 //     PART... out | lifted | back          removed; one end free; put back as it was
-//     PART in [.022/630 | 470k 1W | 42]    a new one, with its value, or as the list has it
+//     PART in [.022/630 | 470k 1W | 42]    a new one, with its value, or of the value that the file has
 //     PART omit WHY                        stays out on purpose
 //     PART... proved | original            measured or tested, and good; as the file has it after all
 //     PART 412k                            a value read of it

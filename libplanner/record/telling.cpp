@@ -287,7 +287,7 @@ std::string said(const LogEntry& entry) {
             return id + " is back as it was" + with_was(entry);
         case LogFact::fitted: {
             std::string text = id + ": a new one is in";
-            if (entry.words.empty()) return text + ", as the file or the list has it" + with_was(entry);
+            if (entry.words.empty()) return text + " of the value that the file has" + with_was(entry);
             if (!entry.value) return text + ": " + entry.words + with_was(entry);
             text += ": " + (entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value)));
             if (entry.rated_volts) text += ", " + say(volts(*entry.rated_volts));

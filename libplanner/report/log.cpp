@@ -6,6 +6,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <map>
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
@@ -88,11 +89,29 @@ void out_words(Page& page, const Standing& standing) {
     for (const auto& [id, why] : progress.reasons) page.point(id + ": left out on purpose: " + why);
 }
 
-void gate_words(Page& page, const Outcome<PowerUp>& sheet, bool all) {
+/// Of a set without stages: the hard rules that stand before the line and that the log does not prove, tubes too.
+std::map<std::string, std::string> open_rules(const Standing& standing) {
+    std::map<std::string, std::string> open = unproved(standing.study.chassis(), standing.study.catalogue(),
+                                                       standing.study.progress(), ActKind::power_full_line);
+    for (const char* later : {"H13", "H15", "s14", "s4", "charge"}) open.erase(later);
+    if (const auto out = standing.parts_that_are({PartState::lifted, PartState::removed}); !out.empty())
+        open["H17"] = "out or lifted: " + listed(out);
+    for (const std::string& rule : standing.study.progress().gates_passed) open.erase(rule);
+    for (const auto& [rule, why] : standing.study.progress().overrides) open.erase(rule);
+    return open;
+}
+
+void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sheet, bool all) {
     page.heading("may it be plugged in");
     if (!sheet) {
-        page.paragraph("No: there is no power-up sheet for it." +
-                       (sheet.notices().empty() ? std::string() : " " + sheet.notices().front().message + "."));
+        page.paragraph("There is no power-up sheet for it" +
+                       (sheet.notices().empty() ? std::string() : ": " + sheet.notices().front().message) + ".");
+        const std::map<std::string, std::string> open = open_rules(standing);
+        page.paragraph(open.empty() ? "Every hard rule before the line is proved by the log."
+                                    : "NO. Of the hard rules before the line the log does not prove:");
+        for (const BenchRule& rule : bench_rules())
+            if (const auto found = open.find(rule.id); found != open.end())
+                page.point(rule.id + ": " + rule.before + ": " + found->second);
         return;
     }
     const PowerStage* next = next_stage(*sheet);
@@ -148,8 +167,7 @@ void done_words(Page& page, const Standing& standing) {
         page.point("proved good: " + listed(proved));
     std::string steps;
     for (const LogEntry& entry : standing.entries)
-        if (entry.fact == LogFact::done && standing.counts(entry))
-            page.paragraph(fmt::format("[x] {:2}. {}", entry.step, entry.words), 0, 7);
+        if (entry.fact == LogFact::done && standing.counts(entry)) page.paragraph("[x] " + entry.words, 0, 4);
     for (const std::string& stage : progress.stages_passed) page.point("stage passed: " + stage);
     for (const std::string& rule : progress.gates_passed) page.point("signed by hand: " + rule);
     if (fitted.empty() && progress.steps_done.empty() && progress.stages_passed.empty() &&
@@ -232,8 +250,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     const Outcome<PowerUp> sheet = study.power_up(options.lamp_watts, options.lamp_volts);
     const Outcome<RepairOrder> order = study.repair_order(options.steps);
     const PowerStage* next = sheet ? next_stage(*sheet) : nullptr;
-    const bool shut = (next != nullptr && next->gate.state == "shut") ||
-                      (!sheet && !standing.parts_that_are({PartState::lifted, PartState::removed}).empty());
+    const bool shut = (next != nullptr && next->gate.state == "shut") || (!sheet && !open_rules(standing).empty());
     if (options.format == Format::json) {
         Json json = envelope("log", study);
         for (const LogEntry& entry : entries)
@@ -256,7 +273,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     Page page(options.colour);
     set_words(page, study, "bench log");
     out_words(page, standing);
-    gate_words(page, sheet, options.all);
+    gate_words(page, standing, sheet, options.all);
     next_words(page, order);
     done_words(page, standing);
     readings(page, standing);

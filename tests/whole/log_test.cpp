@@ -24,17 +24,18 @@ const Chassis& set() {
 
 /// A log in memory, entered as the program enters it.
 struct Log {
-    std::vector<LogEntry> entries;
+    std::vector<LogEntry> entries = {};
+    const Chassis& chassis = set();
 
     Study study(std::size_t count) const {
-        Progress progress = progress_of(std::span(entries).first(count), set(), catalogue());
+        Progress progress = progress_of(std::span(entries).first(count), chassis, catalogue());
         progress.log.file = "set.bench.db";
-        return Study(set(), catalogue(), Policy{}, std::move(progress));
+        return Study(chassis, catalogue(), Policy{}, std::move(progress));
     }
     Study study() const { return study(entries.size()); }
     /// The word that is refused, or nothing.
     std::string enter(const std::string& pencil) {
-        PencilBench bench{set(), catalogue(), entries};
+        PencilBench bench{chassis, catalogue(), entries};
         bench.page = [this](int count, bool stages) { return page_of(study(static_cast<std::size_t>(count)), stages); };
         const Outcome<std::vector<LogEntry>> read = read_pencil(pencil, bench);
         if (!read) return read.notices().front().message;
@@ -207,4 +208,29 @@ TEST_CASE("an overridden rule opens its gate and says why") {
     CHECK(std::any_of(gate.proof.begin(), gate.proof.end(), [](const GateProof& p) {
         return p.words == "OVERRIDDEN: new cord is on order; watched on the isolation transformer";
     }));
+}
+
+TEST_CASE("a plan of any family that is logged to its end leaves nothing to do, to buy or to prove") {
+    for (const char* name : {"s3-tanner-row", "s8-drover-gap"}) {
+        INFO(name);
+        const Outcome<Chassis> read =
+            read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name + ".xml", catalogue());
+        REQUIRE(read);
+        Log log{{}, *read};
+        const std::size_t all = log.study().steps().steps.size();
+        REQUIRE(log.enter("done 1-" + std::to_string(all)).empty());
+        const Study now = log.study();
+        std::string left;
+        for (const RepairStep& step : now.steps().steps) left += step.step + " ";
+        CHECK(left == "");
+        left.clear();
+        const Outcome<ShoppingList> list = now.shop();
+        REQUIRE(list);
+        for (const ShopLine& line : list->lines) left += line.what + " for " + line.for_parts.front() + "; ";
+        CHECK(left == "");
+        left.clear();
+        for (const auto& [rule, why] : unproved(now.chassis(), catalogue(), now.progress(), ActKind::power_full_line))
+            if (rule[0] == 'H') left += rule + ": " + why + "; ";
+        CHECK(left == "");
+    }
 }

@@ -234,3 +234,18 @@ TEST_CASE("a plan of any family that is logged to its end leaves nothing to do, 
         CHECK(left == "");
     }
 }
+
+TEST_CASE("the log says of a new part what the file says with its own word for it") {
+    const std::string text = whole::edited(whole::text_of(whole::quarry_hill), "id=\"R11\" value=\"410\"",
+                                           "id=\"R11\" value=\"410\" fitted=\"820\"");
+    const Outcome<Chassis> written = read_chassis_text(text, "set.xml", catalogue());
+    REQUIRE(written);
+    Log log;
+    REQUIRE(log.enter("R11 in 820").empty());
+    const auto by_log = log.study().volts(Scenario::normal),
+               by_file = Study(*written, catalogue()).volts(Scenario::normal);
+    REQUIRE(by_log);
+    REQUIRE(by_file);
+    for (const NetVolts& net : by_file->solution().nets)
+        CHECK(by_log->solution().nets.at(static_cast<std::size_t>(net.net)).dc.value() == net.dc.value());
+}

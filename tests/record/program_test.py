@@ -111,6 +111,9 @@ def kills(program, options):
         if turn % 10 == 9 or turn + 1 == options.kills:
             now = bench.pencils()
             judge(now, acknowledged, possible)
+    # a journal that was only begun is no one's; the next entry takes it away
+    status, _, err = bench.run("log", "set.xml", "note the end")
+    must(status == 0 and bench.pencils()[-1] == "note the end", f"the log takes no entry after all: {err}")
     left = sorted(path.name for path in bench.folder.iterdir())
     must(left == ["set.xml", "set.xml.bench.db"], f"left behind: {left}")
     must(killed_in_time >= options.kills // 4, f"only {killed_in_time} of {options.kills} were killed before they had ended")

@@ -94,6 +94,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
     app.allow_windows_style_options(false);
     CLI::Option* operand = app.add_option("operand", request.operand);
     operand->type_size(1)->expected(1);
+    if (first_word == "log") app.add_option("entries", request.pencil)->type_size(1)->expected(1);
     for (const std::string_view name : found->options) declare(app, option(name), written);
     for (const std::string_view name : {"--format", "--output", "--colour", "--quiet"})
         declare(app, option(name), written);
@@ -111,6 +112,9 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
             return usage(fmt::format("{} does not take the option {}{}", first_word, tubewright::quoted(bare),
                                      near.empty() ? std::string() : "; did you mean " + near + "?"));
         }
+        if (first_word == "log")
+            return usage(fmt::format("log takes the entries in one pair of quotation marks; {} stands outside",
+                                     tubewright::quoted(extras.empty() ? "" : extras.front())));
         return usage(fmt::format("{} takes one {}; {} is one too many", first_word, found->operand,
                                  tubewright::quoted(extras.empty() ? "" : extras.front())));
     } catch (const CLI::ArgumentMismatch& error) {
@@ -145,6 +149,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
             if (auto wrong = taken(set(*text, request.policy))) return *wrong;
         }
     }
+    if (const std::string* text = written.last("--meter")) request.meter_words = *text;
     for (const std::string& text : written.values["--assume"]) {
         if (auto wrong = taken(set_assumption(text, request.policy))) return *wrong;
     }
@@ -204,6 +209,35 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         }
     }
     if (const std::string* text = written.last("--label")) request.label = *text;
+    if (const std::string* text = written.last("--log")) {
+        if (text->empty()) return usage("--log wants a file");
+        if (written.set("--no-log")) return usage("--log and --no-log exclude each other");
+        request.log = *text;
+    }
+    request.no_log = written.set("--no-log");
+    request.export_log = written.set("--export");
+    if (const std::string* text = written.last("--import")) {
+        if (text->empty()) return usage("--import wants a file, or - for standard input");
+        request.import = *text;
+    }
+    if (static_cast<int>(request.export_log) + static_cast<int>(!request.import.empty()) +
+            static_cast<int>(!request.pencil.empty()) >
+        1)
+        return usage("log takes one of: entries, --export, --import");
+    if (first_word == "log" && request.operand == "-")
+        return usage("a log stands beside its chassis file: log wants the name of a FILE");
+    for (const std::string& text : written.values["--override"]) {
+        const std::size_t equals = std::min(text.find('='), text.size());
+        const std::string rule = text.substr(0, equals);
+        const auto& rules = bench_rules();
+        const bool known = std::any_of(rules.begin(), rules.end(), [&](const BenchRule& r) { return r.id == rule; });
+        if (!known || equals + 1 >= text.size())
+            return usage(
+                fmt::format("--override: a rule and the reason, such as H11=\"no speaker: load resistor on\", "
+                            "not {}",
+                            tubewright::quoted(text)));
+        request.overridden.emplace_back(rule, text.substr(equals + 1));
+    }
     if (const std::string* text = written.last("--against")) {
         if (text->empty()) return usage("--against wants a file, or - for standard input");
         if (*text == "-" && request.operand == "-")
@@ -211,10 +245,14 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         request.against = *text;
     }
     if (const std::string* text = written.last("--format")) {
-        if (*text == "json") {
+        if (*text == "json" && !request.export_log) {
             request.report.format = Format::json;
+        } else if (*text == "csv" && request.export_log) {
+            request.csv = true;
         } else if (*text != "text") {
-            return usage(fmt::format("--format: {} gives text or json, not {}", first_word, tubewright::quoted(*text)));
+            return usage(fmt::format("--format: {} gives text or {}, not {}",
+                                     request.export_log ? "log --export" : first_word,
+                                     request.export_log ? "csv" : "json", tubewright::quoted(*text)));
         }
     }
     if (const std::string* text = written.last("--colour")) {

@@ -22,12 +22,18 @@ enum class Colour { automatic, always, never };
 struct Request {
     enum class What { help, version, command };
     What what = What::command;
-    std::string command;             ///< may be empty for help
-    std::string operand;             ///< FILE, TYPE, or what schema is asked for
-    std::string against;             ///< audit: the other file; empty when none
-    std::string at;                  ///< tube
-    NodeAnswers start;               ///< start
-    std::vector<std::string> tubes;  ///< survey without a file
+    std::string command;  ///< may be empty for help
+    std::string operand;  ///< FILE, TYPE, or what schema is asked for
+    std::string against;  ///< audit: the other file; empty when none
+    std::string pencil;   ///< log: the entries, or "-"; empty to show it
+    std::string log;      ///< the bench log; empty: the one beside the file, where there is one
+    bool no_log = false, export_log = false, csv = false;
+    std::string meter_words;                                      ///< of --meter, as written; empty when not given
+    std::string import;                                           ///< log: an export to take over
+    std::vector<std::pair<std::string, std::string>> overridden;  ///< powerup: rule and reason
+    std::string at;                                               ///< tube
+    NodeAnswers start;                                            ///< start
+    std::vector<std::string> tubes;                               ///< survey without a file
     std::string label;
     std::optional<int> year;
     bool can_said = false;

@@ -4,9 +4,16 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
+#include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
+#include <filesystem>
 #include <map>
+#include <optional>
+#include <span>
 #include <string_view>
 
 #include <tubewright/tubewright.hpp>
@@ -183,6 +190,157 @@ int answer_line_up(const Request& request) {
     return put(request, answer.text, exit_of(answer));
 }
 
+std::string now_utc() {
+    const std::time_t seconds = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
+    std::tm parts{};
+    gmtime_r(&seconds, &parts);
+    return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", parts.tm_year + 1900, parts.tm_mon + 1, parts.tm_mday,
+                       parts.tm_hour, parts.tm_min, parts.tm_sec);
+}
+
+std::string log_path(const Request& request) {
+    return request.log.empty() ? log_beside(request.operand) : request.log;
+}
+
+/// What the log says of the set; nothing is said where there is none.
+Progress progress_by(const BenchLog& log, const Chassis& chassis, const Catalogue& catalogue, const std::string& print,
+                     std::size_t entries) {
+    Progress progress = progress_of(std::span(log.entries()).first(entries), chassis, catalogue);
+    progress.log.file = log.path();
+    progress.log.edited = entries > 0 && !print.empty() && log.entries()[entries - 1].set_print != print;
+    return progress;
+}
+
+/// A log that lies beside the file, or that was named: opened, where the command goes by it.
+Outcome<std::optional<BenchLog>> log_of(const Request& request) {
+    static constexpr std::array<std::string_view, 7> readers{"survey", "volts", "stress", "threats",
+                                                             "steps",  "shop",  "powerup"};
+    const bool reads = std::find(readers.begin(), readers.end(), request.command) != readers.end();
+    const bool beside = request.operand != "-" && std::filesystem::exists(log_beside(request.operand));
+    if (!reads || request.no_log || (request.log.empty() && !beside)) return std::optional<BenchLog>();
+    Outcome<BenchLog> opened = BenchLog::open(log_path(request));
+    if (!opened) return opened.notices();
+    return std::optional<BenchLog>(std::move(*opened));
+}
+
+std::string print_of_file(const std::string& path) {
+    if (path == "-") return {};
+    const Outcome<std::string> bytes = read_text(path);
+    return bytes ? print_of(*bytes) : std::string();
+}
+
+/// Enters what overrides a gate; false when there was a log and it could not be kept.
+bool keep_overrides(const Request& request, std::optional<BenchLog>& log, const Chassis& chassis) {
+    if (request.overridden.empty()) return true;
+    if (!log) {
+        if (!request.quiet)
+            say_error("tubewright: the override is printed, but there is no log to keep it: tubewright log begins one");
+        return true;
+    }
+    std::vector<LogEntry> entries;
+    const Progress kept = progress_of(log->entries(), chassis, Catalogue::shipped());
+    for (const auto& [rule, why] : request.overridden) {
+        if (const auto said = kept.overrides.find(rule); said != kept.overrides.end() && said->second == why) continue;
+        LogEntry entry;
+        entry.fact = LogFact::overridden;
+        entry.part = rule;
+        entry.words = why;
+        entry.pencil = "--override " + rule + "=" + why;
+        entry.set_name = chassis.name();
+        entry.set_print = print_of_file(request.operand);
+        entries.push_back(std::move(entry));
+    }
+    if (entries.empty()) return true;
+    const auto added = log->add(std::move(entries), now_utc());
+    if (!added) print_errors(added.notices());
+    return added.has_value();
+}
+
+/// A table of an evening: its first line names columns.
+bool looks_like_sheet(std::string_view text) {
+    const std::string_view head = text.substr(0, text.find('\n'));
+    for (const char* first : {"part,", "what,", "entry,", "at,"})
+        if (head.starts_with(first)) return true;
+    return false;
+}
+
+/// Status of what a log refuses: what cannot be read is input, what cannot be written is the machine's.
+int log_refused(const std::vector<Notice>& why) {
+    print_errors(why);
+    for (const Notice& notice : why)
+        if (notice.message.starts_with("nothing was entered")) return status(Exit::fault);
+    return status(Exit::input);
+}
+
+int move_log(const Request& request) {
+    if (request.export_log) {
+        const Outcome<BenchLog> log = BenchLog::open(log_path(request));
+        if (!log) return log_refused(log.notices());
+        return put(request, request.csv ? log_sheet(log->entries()) : log_text(log->entries()), Exit::answered);
+    }
+    const Outcome<std::string> text = read_text(request.import);
+    if (!text) return log_refused(text.notices());
+    const Outcome<std::vector<LogEntry>> entries =
+        read_log(*text, request.import == "-" ? "standard input" : request.import);
+    if (!entries) return log_refused(entries.notices());
+    Outcome<BenchLog> log = BenchLog::open(log_path(request), true);
+    if (!log) return log_refused(log.notices());
+    const Outcome<int> taken = log->take_over(*entries);
+    if (!taken) return log_refused(taken.notices());
+    return put(request, fmt::format("{} entries taken over; {} in {}.\n", *taken, log->entries().size(), log->path()),
+               Exit::answered);
+}
+
+int answer_log(const Request& request) {
+    if (request.export_log || !request.import.empty()) return move_log(request);
+    const Catalogue catalogue = Catalogue::shipped();
+    const Outcome<Chassis> chassis = read_chassis(request.operand, catalogue);
+    if (!chassis) {
+        print_errors(chassis.notices());
+        return status(Exit::input);
+    }
+    Outcome<BenchLog> log = BenchLog::open(log_path(request), !request.pencil.empty());
+    if (!log) return log_refused(log.notices());
+    const std::string print = print_of_file(request.operand);
+    const auto study_of = [&](std::size_t entries) {
+        return Study(*chassis, catalogue, request.policy, progress_by(*log, *chassis, catalogue, print, entries));
+    };
+    if (request.pencil.empty()) {
+        const Answer answer = report_log(study_of(log->entries().size()), log->entries(), request.report);
+        return put(request, answer.text, exit_of(answer));
+    }
+    std::string pencil = request.pencil;
+    if (pencil == "-") {
+        const Outcome<std::string> text = read_text("-");
+        if (!text) return log_refused(text.notices());
+        pencil = *text;
+        if (looks_like_sheet(pencil)) {
+            const Outcome<std::string> lines = pencil_of_sheet(pencil, "standard input");
+            if (!lines) return log_refused(lines.notices());
+            pencil = *lines;
+        }
+    }
+    PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words, {}};
+    bench.page = [&](int entries, bool stages) {
+        return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);
+    };
+    Outcome<std::vector<LogEntry>> entries = read_pencil(pencil, bench);
+    if (!entries) {
+        fmt::print(stderr, "{}", refused_pencil(pencil, entries.notices()));
+        return status(Exit::input);
+    }
+    for (LogEntry& entry : *entries) {
+        entry.set_name = chassis->name();
+        entry.set_print = print;
+    }
+    const Outcome<std::vector<LogEntry>> added = log->add(std::move(*entries), now_utc());
+    if (!added) return log_refused(added.notices());
+    const Study after = study_of(log->entries().size());
+    const Answer answer = request.report.format == Format::json ? report_log(after, log->entries(), request.report)
+                                                                : report_entered(after, *added, request.report);
+    return put(request, answer.text, Exit::answered);
+}
+
 int answer_chassis(Request request) {
     using Report = Answer (*)(const Study&, const ReportOptions&);
     static const std::map<std::string_view, Report> reports{
@@ -213,7 +371,14 @@ int answer_chassis(Request request) {
             return status(Exit::input);
         }
     }
-    const Study study(*chassis, catalogue, request.policy, Progress{});
+    Outcome<std::optional<BenchLog>> log = log_of(request);
+    if (!log) return log_refused(log.notices());
+    if (!keep_overrides(request, *log, *chassis)) return status(Exit::fault);
+    Progress progress;
+    if (*log)
+        progress = progress_by(**log, *chassis, catalogue, print_of_file(request.operand), (*log)->entries().size());
+    for (const auto& [rule, why] : request.overridden) progress.overrides[rule] = why;
+    const Study study(*chassis, catalogue, request.policy, std::move(progress));
     const Answer answer =
         other ? report_difference(study, *other, request.report) : reports.at(request.command)(study, request.report);
     if (answer.refused && request.report.format == Format::text && !request.output.empty() && request.output != "-") {
@@ -239,11 +404,15 @@ int run(const std::vector<std::string>& arguments) {
         return wrong_usage(fmt::format("--output {} is the input; an answer never goes over it", request.output));
     if (to_file && !request.against.empty() && same_file(request.output, request.against))
         return wrong_usage(fmt::format("--output {} is the other file; an answer never goes over it", request.output));
+    const bool over_a_log = request.output.ends_with(".bench.db") || same_file(request.output, log_path(request));
+    if (to_file && over_a_log && regular_file(request.output))
+        return wrong_usage(fmt::format("--output {} is a bench log; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
     if (request.command == "survey" && request.operand.empty()) return answer_line_up(request);
     if (request.command == "start") return answer_start(std::move(request));
     if (request.command == "sheet") return answer_sheet(request);
+    if (request.command == "log") return answer_log(request);
     if (request.command == "tube") return answer_tube(std::move(request));
     return answer_chassis(std::move(request));
 }

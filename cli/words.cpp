@@ -33,6 +33,11 @@ constexpr std::array options{
     OptionWord{"--name", "TEXT", "what the set is called"},
     OptionWord{"--built", "YEAR", "the year on the label"},
     OptionWord{"--force", "", "write over the file of --output"},
+    OptionWord{"--log", "FILE", "the bench log (FILE.bench.db beside the file)"},
+    OptionWord{"--no-log", "", "of the set as the file has it, whatever was logged"},
+    OptionWord{"--override", "GATE=WHY", "opens a gate with a reason; printed, kept in the log", true},
+    OptionWord{"--export", "", "all of the log as text; a sheet with --format csv"},
+    OptionWord{"--import", "IN", "takes over what --export wrote"},
     OptionWord{"--format", "text|json", "for people or for programs (text)"},
     OptionWord{"--all", "", "every row, not only what matters"},
     OptionWord{"--output", "FILE", "-o FILE; written whole or not at all (-)"},
@@ -92,7 +97,7 @@ const std::vector<CommandWord>& table() {
          "the set may be, its heaters' sum, its usual parts, what to look at first.",
          "tubewright survey --tubes 6A7,78,75,42,80 --label 115V,60c,60W --year 1936",
          "surveys a set of which nothing is traced yet.",
-         {"--tubes", "--label", "--year", "--policy", "--line", "--hertz", "--assume", "--all"}},
+         {"--tubes", "--label", "--year", "--policy", "--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
         {"volts",
          "FILE",
          "direct volts and ripple on every pin and net, with a band",
@@ -100,14 +105,14 @@ const std::vector<CommandWord>& table() {
          "stage amplifies as it stands and where the tuned circuits ring; JSON has it in stages, overall_gains, tuned.",
          "tubewright volts set.xml --line 121V --meter 1k/V@250V",
          "gives what a 1,000 ohm/V meter reads on its 250 V range at 121 V.",
-         {"--line", "--hertz", "--meter", "--scenario", "--assume", "--all"}},
+         {"--line", "--hertz", "--meter", "--scenario", "--assume", "--log", "--no-log", "--all"}},
         {"stress",
          "FILE",
          "worst volts, watts, ripple amperes of every part",
          "What every part sees at its worst, which condition does it, and how its rating stands to that.",
          "tubewright stress set.xml --all",
          "lists every part, not only those over 80 % of a rating.",
-         {"--line", "--hertz", "--scenario", "--assume", "--all"}},
+         {"--line", "--hertz", "--scenario", "--assume", "--log", "--no-log", "--all"}},
         {"threats",
          "FILE",
          "what would burn the power transformer, and by how much",
@@ -115,21 +120,22 @@ const std::vector<CommandWord>& table() {
          "power transformer and the other scarce parts.",
          "tubewright threats set.xml --all",
          "lists every fault, with its chain of cause.",
-         {"--line", "--hertz", "--assume", "--all"}},
+         {"--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
         {"steps",
          "FILE",
          "the ordered repair plan, and the tag to hang on the set",
          "The order that removes the most danger first for the time spent and breaks no hard rule of the bench.",
          "tubewright steps set.xml --hours 3",
          "plans what fits in three hours and prints the tag for stopping.",
-         {"--hours", "--budget", "--policy", "--line", "--hertz", "--assume", "--all"}},
+         {"--hours", "--budget", "--policy", "--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
         {"powerup",
          "FILE",
          "the safety-first power-up, stage by stage, with readings",
          "What to connect and to remove, what to read and what it should be, and the number at which to switch off.",
          "tubewright powerup set.xml --lamp 60W@120V --line 121V",
          "plans the stages with the lamp that you have.",
-         {"--lamp", "--line", "--hertz", "--meter", "--policy", "--assume", "--all"}},
+         {"--lamp", "--line", "--hertz", "--meter", "--policy", "--override", "--assume", "--log", "--no-log",
+          "--all"}},
         {"shop",
          "FILE",
          "replacements and shopping list, with ratings and classes",
@@ -137,7 +143,19 @@ const std::vector<CommandWord>& table() {
          "numbers.",
          "tubewright shop set.xml -o list.txt",
          "writes the list to a file, whole or not at all.",
-         {"--policy", "--line", "--hertz", "--assume", "--all"}},
+         {"--policy", "--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
+        {"log",
+         "FILE",
+         "the bench log: what was done, read, fitted; what is next",
+         "FILE alone shows where you are: out, done, open, next. With entries behind it, in one pair of quotation "
+         "marks (or - for lines or a sheet on standard input), it enters them, all or none, and says each in words. "
+         "The other commands then go on from there. Nothing is ever deleted: undo is an entry too. Numbers are those "
+         "of "
+         "`steps` asked the same way: what it was given (--hours, --policy, --line), log wants too.",
+         "tubewright log set.xml \"done 3 4 5; R7 412k; C9 out; V4.3 = 235V@121V\"",
+         "enters an evening; tubewright log set.xml then shows where you are.",
+         {"--log", "--export", "--import", "--hours", "--budget", "--lamp", "--line", "--hertz", "--meter", "--policy",
+          "--assume", "--all"}},
         {"tube",
          "TYPE",
          "basing, limits, listed points and the model beside them",
@@ -196,6 +214,23 @@ constexpr std::string_view small_sheet =
     "  can,,C1,,,,,,,gnd,the minus of all\n"
     "  section,C1,,,square,,16 mfd,450,bplus,,first filter\n";
 
+/// The words of the log.
+constexpr std::string_view pencil_words =
+    "  done 3 4 5            steps of `steps`; done 3-5 of page 0: of an older page\n"
+    "  C9 out                taken out; C9 lifted: one end; C9 back: as it was\n"
+    "  C9 in .022/630        a new one; R7 in 470k 1W; V4 in 42; C9 in: of its value\n"
+    "  C9 omit WHY           stays out on purpose\n"
+    "  R7 412k               what it reads; R7 proved: it is good\n"
+    "  C9 original           as the file has it after all\n"
+    "  V4.3 = 235V@121V      a reading at a line; also on 20k/V, warm-up\n"
+    "  V4.3-V4.5 = 220V      black clip on the second; V, Vac, k, mA, W, open\n"
+    "  line 121V             of the readings behind it; meter 20k/V\n"
+    "  stage passed NAME     of powerup, by name or number\n"
+    "  sign H11 WORDS        a rule that only you can know is kept\n"
+    "  photo FILE WORDS      note TEXT\n"
+    "  C9 is now C9A         the file calls it otherwise since\n"
+    "  undo                  the last entry; undo 7: entry 7\n";
+
 constexpr std::string_view statuses =
     "Exit status: 0 answered; 1 answered, and something in it must stop you; 2 the command line is wrong; 3 the input "
     "cannot be read; 4 no solution; 5 a fault of our own or of the machine.";
@@ -238,8 +273,8 @@ std::string help(const std::string& name) {
                         4, 4);
         return text + "\n\n" + wrapped(statuses, 0, 0) + "\n";
     }
-    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {} {} [OPTION]...\n\n", found->name, found->answers,
-                       found->name, found->operand);
+    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {} {}{} [OPTION]...\n\n", found->name, found->answers,
+                       found->name, found->operand, found->name == "log" ? " [ENTRIES]" : "");
     text += wrapped(found->about, 0, 0) + "\n\noptions:\n";
     bool assume = false, scenario = false;
     for (const std::string_view word : found->options) {
@@ -253,6 +288,7 @@ std::string help(const std::string& name) {
             continue;
         text += option_line(option(word));
     }
+    if (found->name == "log") text += "\nentries, parted by ; or by lines:\n" + std::string(pencil_words);
     if (found->name == "sheet") text += "\na small sheet:\n" + std::string(small_sheet);
     if (scenario)
         text += "\nscenarios:\n  " +
@@ -281,7 +317,8 @@ std::string version() {
            "  KLU, BTF          LGPL-2.1-or-later, linked as shared libraries\n"
            "  AMD, COLAMD       BSD-3-Clause (SuiteSparse), linked as shared libraries\n"
            "  nlohmann/json     MIT, (c) 2013-2022 Niels Lohmann\n"
-           "  pugixml           MIT, (c) Arseny Kapoulkine\n";
+           "  pugixml           MIT, (c) Arseny Kapoulkine\n"
+           "  SQLite            public domain, linked as a shared library\n";
 }
 
 }  // namespace tubewright::cli

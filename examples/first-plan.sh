@@ -11,7 +11,7 @@ set_file=${1:-$here/netlists/s1-quarry-hill.xml}
 case $set_file in /*) ;; *) set_file=$PWD/$set_file ;; esac
 cd "$here"
 
-.ci/install g++ cmake ninja-build libboost-dev libpugixml-dev libfmt-dev libeigen3-dev libsuitesparse-dev libcli11-dev nlohmann-json3-dev >&2
+.ci/install g++ cmake ninja-build libboost-dev libpugixml-dev libfmt-dev libeigen3-dev libsuitesparse-dev libcli11-dev nlohmann-json3-dev libsqlite3-dev >&2
 
 preset=${TUBEWRIGHT_PRESET:-release} # another preset for the tests, which have built it already
 log=$here/build/first-plan.log

@@ -7,7 +7,7 @@ set -u
 cd "$(dirname "$0")/.." || exit 5
 
 packages=(g++ cmake ninja-build libboost-dev libpugixml-dev libfmt-dev libeigen3-dev libsuitesparse-dev libcli11-dev
-    nlohmann-json3-dev catch2 libngspice0 libngspice0-dev libxml2-utils clang clang-format shellcheck python3 locales)
+    nlohmann-json3-dev catch2 libsqlite3-dev libngspice0 libngspice0-dev libxml2-utils clang clang-format shellcheck python3 locales)
 jobs=${JOBS:-2}
 logs=build/logs
 passed=0
@@ -127,7 +127,7 @@ check "configure clang" cmake --preset clang && check "build clang" cmake --buil
 
 # What meets hostile input, and the solver, under the sanitizers; tests/long.sh does all of them.
 say "preset sanitize: address and undefined-behaviour sanitizers"
-watched=(terms chassis netlist circuit)
+watched=(terms chassis netlist circuit record)
 mapfile -t targets < <(for module in "${watched[@]}"; do [ -f "tests/$module/CMakeLists.txt" ] && echo "${module}_tests"; done)
 check "configure sanitize" cmake --preset sanitize &&
     check "build sanitize" cmake --build --preset sanitize --target "${targets[@]}" &&

@@ -110,7 +110,8 @@ bool stands_open(const Part& part) {
     while (!rest.empty()) {
         const std::size_t end = std::min(rest.find(' '), rest.size());
         const std::string_view word = rest.substr(0, end);
-        if (word == "open" || word == "missing") return true;
+        for (const char* gone : {"open", "missing", "lifted", "removed", "omitted"})
+            if (word == gone) return true;
         rest.remove_prefix(std::min(end + 1, rest.size()));
     }
     return false;
@@ -138,8 +139,7 @@ std::vector<std::vector<std::string_view>> Chassis::Data::names_by_net() const {
     return by_net;
 }
 
-/// All of a set, to be changed: its views of leads are its own.
-static std::shared_ptr<Chassis::Data> copy_of(const Chassis::Data& found) {
+std::shared_ptr<Chassis::Data> copy_of(const Chassis::Data& found) {
     const auto data = std::make_shared<Chassis::Data>();
     data->name = found.name;
     data->file = found.file;

@@ -78,6 +78,19 @@ struct Chassis::Data {
     mutable std::unique_ptr<PartGraph> graph_;
 };
 
+/// A copy of all of a set, to be changed: its views of leads are its own.
+std::shared_ptr<Chassis::Data> copy_of(const Chassis::Data& found);
+
+/// What was found of a resistor beside what it should be: it stands with what it should be, else with what was found,
+/// and a quarter off its print it has drifted, whether or not anybody says so.
+void judge_found(Part& part);
+
+/// The log has such an act, on this part where one is named: "fit a fuse", "sleeve leads and sockets".
+bool deed_done(const Progress& progress, std::string_view act, std::string_view part = {});
+
+/// The set as it will be with everything back in: what was fitted is there, what is left out on purpose is not.
+Chassis with_fitted(const Progress& progress, const Chassis& chassis);
+
 /// The same set with no part open or missing: as it will be when its repair is done. What is to stay out stays out.
 Chassis as_mended(const Chassis& chassis);
 

@@ -231,6 +231,19 @@ void fuse_action(const Chassis& chassis, const Catalogue& catalogue, const Polic
     }
 }
 
+/// A value read at the bench decides over a resistor, whatever its age says.
+void judge_reading(PartAction& action, const Part& part, Duty duty, const Policy& policy, const Progress& progress) {
+    const auto read = progress.found.find(part.id);
+    const bool resistor = part.kind == PartKind::resistor || part.kind == PartKind::control;
+    if (!resistor || read == progress.found.end() || !read->second.value || !part.ohms) return;
+    const double allowed = drift_allowed(duty, policy), off = std::fabs(*read->second.value / *part.ohms - 1);
+    const std::string words =
+        say(ohms(*read->second.value)) + " by the log, where " + say(ohms(*part.ohms)) + " is right";
+    action.action = off > allowed ? "replace" : "leave";
+    action.reasons.push_back("reads " + words + ": " + (off > allowed ? "over " : "within ") +
+                             choice::figure(100 * allowed) + " %");
+}
+
 }  // namespace
 
 std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, int resistor) {
@@ -379,9 +392,12 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                                     say(volts(r->volts)) + " below minus (" + r->scenario + ")");
         }
         if (!p.note.empty()) a.reasons.push_back("noted: " + p.note);
-        const auto state = progress.parts.find(p.id);
-        if (state != progress.parts.end()) {
-            switch (state->second) {
+        std::optional<PartState> state;
+        if (const auto now = progress.parts.find(p.id); now != progress.parts.end()) state = now->second;
+        // what is out for now is judged as what it is again when it is back
+        if (const auto back = progress.back.find(p.id); back != progress.back.end()) state = back->second;
+        if (state) {
+            switch (*state) {
                 case PartState::fitted:
                     a.action = "leave";
                     a.reasons.push_back("fitted already by the log");
@@ -398,6 +414,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                     break;
             }
         }
+        judge_reading(a, p, duty, policy, progress);
         actions.push_back(std::move(a));
     }
     // What burnt a resistor goes, whatever the policy (H18); one that was replaced since is proved before the new

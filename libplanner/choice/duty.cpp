@@ -440,4 +440,9 @@ const char* word(Duty duty) {
     return "";
 }
 
+double drift_allowed(Duty duty, const Policy& policy) {
+    const bool narrow = duty == Duty::output_cathode_resistor || duty == Duty::divider;
+    return narrow ? std::min(0.1, policy.resistor_limit) : policy.resistor_limit;
+}
+
 }  // namespace tubewright

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include <tubewright/chassis.hpp>
+#include <tubewright/policy.hpp>
 
 namespace tubewright {
 
@@ -57,6 +58,10 @@ struct Duties {
     bool guards_rectifier(const Chassis& chassis, int part) const;
 };
 Duties duties_of(const Chassis& chassis);
+
+/// The share of its ohms by which a resistor may be off and stay: the policy's, a tenth at most where bias or a divider
+/// hangs on it.
+double drift_allowed(Duty duty, const Policy& policy);
 
 /// Capacitors whose short would have burnt the resistor: on its end away from the rectifier.
 std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, int resistor);

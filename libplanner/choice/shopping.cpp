@@ -10,7 +10,9 @@
 #include <string_view>
 
 #include <tubewright/choice.hpp>
+#include <tubewright/rules.hpp>
 
+#include "chassis/data.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
@@ -107,12 +109,13 @@ struct Wish {
 class Shop {
   public:
     Shop(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress,
-         std::span<const Threat> threats)
+         std::span<const Threat> threats, const Progress& progress)
         : chassis_(chassis),
           catalogue_(catalogue),
           policy_(policy),
           stress_(stress),
           threats_(threats),
+          progress_(progress),
           duties_(duties_of(chassis)) {
         upper_line_ = choice::upper_line_volts(chassis, policy);
         hertz_ = choice::line_hertz(chassis, policy);
@@ -577,6 +580,7 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
     void fuse_where_none_is() {
+        if (deed_done(progress_, word(ActKind::fit_fuse))) return;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
             if (p.kind == PartKind::fuse && p.leads.size() > 1 && p.leads[0].net >= 0 &&
@@ -593,7 +597,7 @@ class Shop {
     // Lamp leads are part of the lamp: sleeved or replaced with it, whatever the wires before them are.
     void sleeving() {
         for (const Part& p : chassis_.parts()) {
-            if (p.kind != PartKind::lamp) continue;
+            if (p.kind != PartKind::lamp || deed_done(progress_, word(ActKind::sleeve), p.id)) continue;
             Wish w;
             w.id = p.id;
             w.group = "other";
@@ -800,6 +804,7 @@ class Shop {
     const Policy& policy_;
     std::span<const PartStress> stress_;
     std::span<const Threat> threats_;
+    const Progress& progress_;
     Duties duties_;
     double upper_line_ = 126, hertz_ = 60;
     int line_to_touch_ = 0;
@@ -811,8 +816,8 @@ class Shop {
 
 ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                            std::span<const PartStress> stress, std::span<const PartAction> actions,
-                           std::span<const Threat> threats) {
-    return Shop(chassis, catalogue, policy, stress, threats).list(actions);
+                           std::span<const Threat> threats, const Progress& progress) {
+    return Shop(chassis, catalogue, policy, stress, threats, progress).list(actions);
 }
 
 }  // namespace tubewright

@@ -26,6 +26,7 @@ set(tubewright_library_boost Boost::headers)
 set(tubewright_library_pugixml pugixml::pugixml)
 set(tubewright_library_json nlohmann_json::nlohmann_json)
 set(tubewright_library_cli11 CLI11::CLI11)
+set(tubewright_library_sqlite SQLite::SQLite3)
 
 # tubewright_lower(OUT MODULE): the modules on lower layers than MODULE, which it may include.
 function(tubewright_lower out module)

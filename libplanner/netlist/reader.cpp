@@ -26,7 +26,6 @@ namespace tubewright {
 namespace {
 
 constexpr int most_lugs = 100;
-constexpr double drifted_by = 0.25;  ///< over the usual tolerance of a fifth (common practice, no source)
 constexpr std::size_t most_windings = 40, most_winding_leads = 9, most_positions = 60, most_contacts = 400;
 constexpr int most_suggestions = 50;
 
@@ -448,11 +447,7 @@ class Reader {
         three_words(made, Attr::value);
         made.found_value = value(Attr::found, Measure::ohms);
         if (const std::optional<double> fitted = value(Attr::fitted, Measure::ohms)) made.ohms = fitted;
-        if (!made.ohms) made.ohms = made.found_value;
-        // what reads a quarter off its print has drifted, whether or not the file says so
-        if (made.seen.empty() && made.fitted.empty() && made.found_value && made.ohms &&
-            std::fabs(*made.found_value / *made.ohms - 1) > drifted_by)
-            made.seen = "drifted";
+        judge_found(made);
     }
 
     /// A value given by its colours, where the file gives no figures.

@@ -119,6 +119,8 @@ class Sheet {
         if (!transformer_alone() || !heaters() || !behind_lamp() || !full_line(*normal)) return failure_;
         soak(*normal);
         touch_current();
+        for (PowerStage& one : sheet_.stages)
+            if (passed(one)) one.gate = {"passed", {}, {}};
         lamp_table();
         discharges();
         sheet_.cautions = cautions_for(chassis_, catalogue_);
@@ -205,7 +207,7 @@ class Sheet {
             if ((p.kind == PartKind::transformer && p.role == "output") ||
                 (p.kind == PartKind::coil && (p.role == "field" || p.role == "choke")))
                 through_.push_back(p.id);
-            if (is_electrolytic(p)) electrolytics_.push_back(p.id);
+            if (is_electrolytic(p) && p.seen != "omitted") electrolytics_.push_back(p.id);
             const Duty d = duties_.of(index);
             if (d == Duty::line_to_line || d == Duty::line_to_touch) line_capacitors_.push_back(p.id);
             if (d == Duty::line_to_touch && p.farads) touch_old_.push_back(*p.farads);
@@ -506,41 +508,115 @@ class Sheet {
     struct Need {
         std::string rule;
         std::optional<std::vector<std::string>> parts = {};
-        std::string words = {};  ///< instead of the rule's own, where the stage itself does what the rule asks for
+        std::string words = {};   ///< instead of the rule's own, where the stage itself does what the rule asks for
+        bool discharged = false;  ///< asks for an empty set
     };
-    bool nothing_left_out() const {
-        return std::none_of(progress_.parts.begin(), progress_.parts.end(), [&](const auto& entry) {
-            const bool out = entry.second == PartState::lifted || entry.second == PartState::removed;
-            const auto in = [&](const std::vector<std::string>& list) {
-                return std::find(list.begin(), list.end(), entry.first) != list.end();
-            };
-            return out && !in(rectifiers_) && !in(others_) && !in(lamps_);
-        });
+    std::vector<std::string> left_out() const {
+        std::vector<std::string> list;
+        for (const auto& [id, state] : progress_.parts)
+            if ((state == PartState::lifted || state == PartState::removed) && !in(rectifiers_, id) &&
+                !in(others_, id) && !in(lamps_, id))
+                list.push_back(id);
+        return list;
     }
-    Gate gate(const std::vector<Need>& needs) const {
-        Gate g;
-        const bool log = !progress_.parts.empty() || !progress_.gates_passed.empty() || !progress_.steps_done.empty();
-        bool open = true;
-        for (const auto& [rule, parts, words] : needs) {
-            std::string text = words.empty() ? "" : rule + ": " + words;
-            for (const BenchRule& r : bench_rules())
-                if (r.id == rule && words.empty()) text = r.id + ": " + r.before;
-            if (parts && !parts->empty()) text += " (" + listed(*parts) + ")";
-            g.opened_by.push_back(text);
-            const bool passed = std::find(progress_.gates_passed.begin(), progress_.gates_passed.end(), rule) !=
-                                progress_.gates_passed.end();
-            const bool done = rule == "H17" ? nothing_left_out()
-                              : !parts      ? false
-                                            : std::all_of(parts->begin(), parts->end(), [&](const std::string& id) {
-                                             const auto it = progress_.parts.find(id);
-                                             return it != progress_.parts.end() && (it->second == PartState::fitted ||
-                                                                                    it->second == PartState::proved ||
-                                                                                    it->second == PartState::omitted);
-                                         });
-            open = open && (passed || done);
+    bool nothing_left_out() const { return left_out().empty(); }
+    bool logged() const {
+        return !progress_.log.file.empty() || !progress_.parts.empty() || !progress_.gates_passed.empty() ||
+               !progress_.steps_done.empty() || !progress_.deeds.empty();
+    }
+    static bool in(const std::vector<std::string>& list, const std::string& what) {
+        return std::find(list.begin(), list.end(), what) != list.end();
+    }
+    /// Not proved by the log, with why; by the checker where there are deeds to judge by.
+    std::optional<std::string> lacking(const Need& need, const std::map<std::string, std::string>& open) const {
+        if (need.rule == "H17" && !nothing_left_out()) return "lifted or removed: " + listed(left_out());
+        if (need.parts) {
+            // a value that is no good settles nothing
+            for (const std::string& id : *need.parts)
+                if (const std::string off = off_its_value(id); !off.empty()) return off;
         }
-        g.state = !log ? "box" : open ? "open" : "shut";
+        if (!progress_.deeds.empty()) {
+            const auto found = open.find(need.discharged ? "charge" : need.rule);
+            if (found == open.end()) return std::nullopt;
+            return found->second;
+        }
+        if (need.rule == "H17") return std::nullopt;
+        if (!need.parts) return "the log does not say it";
+        std::vector<std::string> as_found;
+        for (const std::string& id : *need.parts) {
+            const auto it = progress_.parts.find(id);
+            const bool settled =
+                it != progress_.parts.end() && (it->second == PartState::fitted || it->second == PartState::proved ||
+                                                it->second == PartState::omitted);
+            if (!settled) as_found.push_back(id);
+        }
+        if (as_found.empty()) return std::nullopt;
+        return "as found: " + listed(as_found);
+    }
+    std::string off_its_value(const std::string& id) const {
+        const auto read = progress_.found.find(id);
+        const int i = chassis_.part(id);
+        if (read == progress_.found.end() || i < 0 || !read->second.value) return {};
+        const Part& p = part(i);
+        if ((p.kind != PartKind::resistor && p.kind != PartKind::control) || !p.ohms) return {};
+        if (std::fabs(*read->second.value / *p.ohms - 1) <= drift_allowed(duties_.of(i), policy_)) return {};
+        return id + " reads " + say(ohms(*read->second.value)) + " where " + say(ohms(*p.ohms)) + " is right";
+    }
+    /// next: what the stage does.
+    Gate gate(const std::vector<Need>& needs, ActKind next) const {
+        Gate g;
+        g.state = logged() ? "open" : "box";
+        std::map<std::string, std::string> open;
+        if (!progress_.deeds.empty()) open = unproved(chassis_, catalogue_, progress_, next);
+        const auto judged = [&](const std::string& rule, const std::optional<std::string>& why) {
+            const auto over = progress_.overrides.find(rule);
+            GateProof proof{true, "proved by the log"};
+            if (in(progress_.gates_passed, rule))
+                proof.words = "signed by hand";
+            else if (why && over != progress_.overrides.end())
+                proof.words = "OVERRIDDEN: " + over->second;
+            else if (why)
+                proof = {false, *why};
+            if (!proof.holds) g.state = "shut";
+            g.proof.push_back(std::move(proof));
+        };
+        const auto line = [](const std::string& rule) {
+            for (const BenchRule& r : bench_rules())
+                if (r.id == rule) return r.id + ": " + r.before;
+            return rule;
+        };
+        std::set<std::string> asked;
+        for (const Need& need : needs) {
+            std::string text = need.words.empty() ? line(need.rule) : need.rule + ": " + need.words;
+            if (need.parts && !need.parts->empty()) text += " (" + listed(*need.parts) + ")";
+            g.opened_by.push_back(text);
+            asked.insert(need.rule);
+            if (logged()) judged(need.rule, lacking(need, open));
+        }
+        // What the checker finds besides, where the line is let in.
+        const bool live = next != ActKind::inspect && next != ActKind::cold_ohms;
+        for (const auto& [rule, why] : open) {
+            if (!live || asked.count(rule) || rule == "charge" || rule == "H13" || rule == "s14" || rule == "H15" ||
+                rule == "s4" || rule == "H2" || rule == "H3")
+                continue;
+            g.opened_by.push_back(line(rule));
+            judged(rule, why);
+        }
         return g;
+    }
+
+    /// By name, or by the step of the plan that goes through it.
+    bool passed(const PowerStage& stage) const {
+        if (in(progress_.stages_passed, stage.name)) return true;
+        const auto of = [&](const char* step, std::initializer_list<ActKind> kinds) {
+            return in(progress_.steps_done, step) &&
+                   std::any_of(stage.acts.begin(), stage.acts.end(), [&](const Act& act) {
+                       return std::find(kinds.begin(), kinds.end(), act.kind) != kinds.end();
+                   });
+        };
+        return of("transformer-alone", {K::power_transformer_alone}) ||
+               of("power-up", {K::power_heaters, K::power_b_plus, K::power_full_line}) || of("soak", {K::soak}) ||
+               of("touch-current", {K::check_touch_current});
     }
 
     PowerStage& stage(const std::string& title, double mins) {
@@ -579,7 +655,7 @@ class Sheet {
 
     void label() {
         PowerStage& s = stage("label and supply", minutes("label-check"));
-        s.gate = gate({});
+        s.gate = gate({}, ActKind::inspect);
         s.notice = {"the label: " + figure(chassis_.line().volts) + " V " + figure(chassis_.line().hertz) +
                         " cycles; the line here: " + say(volts(line_)) + " " + figure(hertz_) + " cycles",
                     "taps, selector and links agree with it"};
@@ -616,7 +692,7 @@ class Sheet {
         std::vector<Need> needs = {{"H1"}, {"H2"}, {"H3"}, {"H17"}};
         if (earth_.forbidden()) needs.push_back({"H22", std::nullopt, earth_.name + " is off the metal"});
         needs.push_back({"H23", electrolytics_});
-        s.gate = gate(needs);
+        s.gate = gate(needs, ActKind::inspect);
         s.remove = {"plug from the wall"};
         s.connect = {"black clip to " + name(chassis_.reference()) + ", with the plug out; it stays there"};
         s.notice = {"nothing lifted, nothing left out", "plus of each electrolytic at its lug",
@@ -691,7 +767,8 @@ class Sheet {
         std::vector<std::string> out = rectifiers_;
         out.insert(out.end(), others_.begin(), others_.end());
         out.insert(out.end(), lamps_.begin(), lamps_.end());
-        s.gate = gate({{"H3"}, {"H1", std::nullopt, "plug out, every filter section discharged"}});
+        s.gate =
+            gate({{"H3"}, {"H1", std::nullopt, "plug out, every filter section discharged", true}}, ActKind::cold_ohms);
         s.remove = {"plug from the wall", "tubes and dial lamps: " + listed(out)};
         s.connect = {"ohmmeter, black to " + name(chassis_.reference())};
         s.notice = {"let each reading climb until it stands: the filters charge",
@@ -905,7 +982,7 @@ class Sheet {
             PowerStage& s =
                 stage(lamp > 0 ? "transformer alone, behind the lamp" : "transformer alone, full line, watched",
                       lamp > 0 ? 5 : minutes("transformer-alone"));
-            s.gate = gate(needs);
+            s.gate = gate(needs, ActKind::power_transformer_alone);
             s.remove = {"rectifier, all tubes, dial lamps: " + listed(out)};
             if (!line_capacitors_.empty())
                 s.remove.push_back("old line capacitors: " + listed(line_capacitors_) + " new, or lifted");
@@ -938,7 +1015,7 @@ class Sheet {
             if (!stage_around) return false;
             const Solution* solved = &stage_around->healthy;
             PowerStage& s = stage(lamp > 0 ? "heaters, behind the lamp" : "heaters, full line", minutes("heaters"));
-            s.gate = gate({{"H8", couplers_}, {"H9", bias_}, {"H20", output_tubes()}});
+            s.gate = gate({{"H8", couplers_}, {"H9", bias_}, {"H20", output_tubes()}}, ActKind::power_heaters);
             s.connect = {"tubes and dial lamps in: " + listed(in)};
             s.remove = {"rectifier: " + listed(rectifiers_)};
             live(s, solved->line_volts, lamp);
@@ -1085,7 +1162,8 @@ class Sheet {
             const Solution* solved = &stage_around->healthy;
             PowerStage& s =
                 stage(refitted ? "all tubes, larger lamp" : "rectifier in, behind the lamp", minutes("power-stage"));
-            s.gate = gate({{"H6"}, {"H7", guards_}, {"H11"}, {"H17"}, {"H19"}, {"H20", rectifiers_}, {"H21"}, {"H23"}});
+            s.gate = gate({{"H6"}, {"H7", guards_}, {"H11"}, {"H17"}, {"H19"}, {"H20", rectifiers_}, {"H21"}, {"H23"}},
+                          ActKind::power_b_plus);
             s.connect = {"rectifier in: " + listed(rectifiers_)};
             if (!riding_.empty()) s.connect.push_back("speaker plugged before the line: " + listed(riding_));
             s.connect.push_back(lamp_words(lamp) + " incandescent lamp in series");
@@ -1147,7 +1225,7 @@ class Sheet {
 
     bool full_line(const Solution& normal) {
         PowerStage& s = stage("full line", minutes("power-stage"));
-        s.gate = gate({{"H17"}, {"H11"}});
+        s.gate = gate({{"H17"}, {"H11"}}, ActKind::power_full_line);
         s.connect = {straight()};
         live(s, normal.line_volts, 0);
         const auto stage_around = around(condition(Scenario::normal));
@@ -1181,7 +1259,7 @@ class Sheet {
 
     void soak(const Solution& normal) {
         PowerStage& s = stage("soak, watched", minutes("soak"));
-        s.gate = gate({{"H13"}});
+        s.gate = gate({{"H13"}}, ActKind::soak);
         s.connect = {"as at full line"};
         live(s, normal.line_volts, 0);
         if (b_plus_ >= 0) volts_reading(s, full_, b_plus_, "something warms and leaks", "a tube has stopped drawing");
@@ -1197,7 +1275,7 @@ class Sheet {
 
     void touch_current() {
         PowerStage& s = stage("touch current, in three steps", minutes("touch-current"));
-        s.gate = gate({{"s14"}, {"H22", line_capacitors_}});
+        s.gate = gate({{"s14"}, {"H22", line_capacitors_}}, ActKind::check_touch_current);
         s.connect = {"(a) plug out, blades joined, switch on: ohms to each touchable part",
                      "(b) straight on the line without the isolation transformer, nobody touching: meter and 47 k 2 W "
                      "to a known earth, clipped on first",

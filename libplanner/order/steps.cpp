@@ -285,8 +285,12 @@ class Planner {
         }
     }
 
-    bool out_of_plan(const std::string& step) const { return holds(progress_.steps_done, step); }
+    static bool buys(const RepairStep& s) { return s.step == "buy-line-side" || s.step == "buy-parts"; }
 
+    bool left_out(const std::string& id) const {
+        const auto state = progress_.parts.find(id);
+        return state != progress_.parts.end() && state->second == PartState::omitted;
+    }
     RepairStep& add(const std::string& id, const std::string& does, double mins) {
         RepairStep s;
         s.step = id;
@@ -338,18 +342,88 @@ class Planner {
         line_steps();
         replacement_steps();
         measuring_steps();
+        put_back_steps();
         closing_steps();
-        if (!progress_.steps_done.empty()) drop_done();
+        if (!progress_.steps_done.empty() || !progress_.deeds.empty()) drop_done();
     }
 
-    // What is done stays done.
+    /// A step that is planned leaves the part in: a new one, or the old one back.
+    bool puts_back(const std::string& id) const {
+        return std::any_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) {
+            return std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
+                return (act.kind == K::fit || act.kind == K::reconnect) && holds(act.parts, id);
+            });
+        });
+    }
+    // What is out by the log, and is neither replaced nor measured, goes back as it was.
+    void put_back_steps() {
+        std::vector<int> waiting;
+        for (const auto& [id, state] : progress_.parts) {
+            const Part* p = part(id);
+            const bool out = state == PartState::lifted || state == PartState::removed;
+            if (p && out && !puts_back(id) && p->kind != PartKind::socket && p->kind != PartKind::lamp)
+                waiting.push_back(chassis_.part(id));
+        }
+        for (const std::vector<int>& g : grouped(waiting)) {
+            const std::vector<std::string> list = ids(g);
+            const std::string id = "put-back-" + joined(list);
+            RepairStep& s = add(id, place_of(g.front()) + ": put " + listed(list) + " back, out by the log",
+                                minutes("place-change") + static_cast<double>(list.size()) * minutes("refit"));
+            s.parts = list;
+            s.place = place_of(g.front());
+            s.reason = "a part that was taken out and never put back is the commonest disaster";
+            s.check = "as on the sketch; nothing left open";
+            s.acts = {{K::reconnect, list, "as it was", 0}, {K::inspect, list, "joints", 0}};
+            for (const std::string& one : list)
+                if (is_electrolytic(*part(one))) with_plus_.insert(id);
+            solder_.push_back(id);
+            for (const std::string& one : list) {
+                if (owner_.count(one)) after(id, owner_[one], "list", "it is read first");
+                owner_.emplace(one, id);
+            }
+            links_.push_back({id, "H17", "nothing lifted or removed is left out"});
+            after(id, "discharge", "charge", "hands in an empty set");
+        }
+    }
+
+    /// The log has every act of the step, by whatever entry. Looking and discharging are nobody's alone.
+    bool covered(const RepairStep& s) const {
+        std::size_t asked = 0;
+        for (const Act& act : s.acts) {
+            const bool alone = s.acts.size() == 1;
+            if (!alone && (act.kind == K::inspect || act.kind == K::discharge)) continue;
+            ++asked;
+            std::set<std::string> open(act.parts.begin(), act.parts.end());
+            bool done = false;
+            double mins = 0;
+            for (const Deed& deed : progress_.deeds) {
+                if (deed.act != word(act.kind)) continue;
+                done = done || act.parts.empty();
+                mins += deed.minutes;
+                for (const std::string& id : deed.parts) open.erase(id);
+            }
+            if (!(done || (!act.parts.empty() && open.empty())) || mins < act.minutes) return false;
+        }
+        return asked > 0;
+    }
+
+    // What is done stays done, unless something was done since that undoes its proof.
     void drop_done() {
+        std::map<std::string, std::string> open;
+        if (!progress_.deeds.empty()) open = unproved(chassis_, catalogue_, progress_, K::power_b_plus);
+        std::set<std::string> gone;
+        for (const RepairStep& s : drafts_) {
+            const bool stale =
+                (s.step == "trace-polarity" && open.count("H23")) || (s.step == "cold-ohms-all" && open.count("H19"));
+            if (stale && !progress_.deeds.empty()) continue;
+            if (holds(progress_.steps_done, s.step) || (!buys(s) && covered(s))) gone.insert(s.step);
+        }
         drafts_.erase(
-            std::remove_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return out_of_plan(s.step); }),
+            std::remove_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return gone.count(s.step) > 0; }),
             drafts_.end());
         for (RepairStep& s : drafts_)
             s.predecessors.erase(std::remove_if(s.predecessors.begin(), s.predecessors.end(),
-                                                [&](const StepLink& l) { return out_of_plan(l.step); }),
+                                                [&](const StepLink& l) { return gone.count(l.step) > 0; }),
                                  s.predecessors.end());
     }
 
@@ -1224,9 +1298,7 @@ class Planner {
         for (int i : parts) {
             const Part& p = part(i);
             if (!p.ohms) continue;
-            const double limit = duties_.of(i) == Duty::output_cathode_resistor || duties_.of(i) == Duty::divider
-                                     ? std::min(0.1, policy_.resistor_limit)
-                                     : policy_.resistor_limit;
+            const double limit = drift_allowed(duties_.of(i), policy_);
             text += (text.empty() ? "" : "; ") + p.id + " between " + say(ohms(*p.ohms * (1 - limit))) + " and " +
                     say(ohms(*p.ohms * (1 + limit)));
         }
@@ -1329,7 +1401,7 @@ class Planner {
         }
         std::vector<std::string> plus;
         for (const Part& p : chassis_.parts())
-            if (is_electrolytic(p)) plus.push_back(p.id);
+            if (is_electrolytic(p) && !left_out(p.id)) plus.push_back(p.id);
         if (!plus.empty()) {
             RepairStep& s = add("trace-polarity", "Trace the plus of " + listed(plus) + " to its lug against the list",
                                 2 + static_cast<double>(plus.size()));
@@ -1368,7 +1440,7 @@ class Planner {
         const auto put_in = [&](const std::vector<std::string>& tubes, const std::string& what) {
             std::vector<std::string> renewed;
             for (const std::string& id : tubes)
-                if (holds(new_tubes_, id)) renewed.push_back(id);
+                if (holds(new_tubes_, id) || (holds(lamps_, id) && action(id) == "replace")) renewed.push_back(id);
             if (!renewed.empty()) p.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
             if (!tubes.empty()) p.acts.push_back({K::refit_tube, tubes, what, 0});
         };

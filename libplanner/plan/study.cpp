@@ -27,6 +27,11 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos;
 }
 
+/// What a driven stage or an hour's heat asks of the parts is no reading that a trace is judged by.
+bool of_stress_alone(const Condition& condition) {
+    return condition.scenario == Scenario::signal_peak || condition.scenario == Scenario::soak;
+}
+
 /// Whether a plate of an output tube stands on a winding of an output transformer: it can be driven.
 bool drives_a_transformer(const Chassis& chassis) {
     for (const Part& part : chassis.parts()) {
@@ -67,12 +72,20 @@ Outcome<To> failure(const Outcome<From>& from) {
     return Outcome<To>(from.notices());
 }
 
+/// A tube that is pulled has no conditions of its own.
+bool out_by_log(const Part& part) {
+    return part.kind == PartKind::socket && (part.seen == "removed" || part.seen == "lifted");
+}
+
+/// The scenarios that apply to this set, in a fixed order.
+std::vector<Condition> conditions_of(const Chassis& chassis);
+
 // What the parts will bear when the repair is done: where a part is open now, the set as found loads its neighbours
 // less (or more) than the set that they are bought for.
 Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Chassis& mended, Outcome<Bench>& bench) {
     if (!bench) return failure<std::vector<PartStress>>(bench);
     std::vector<Solution> solutions;
-    for (const Condition& condition : study.scenarios()) {
+    for (const Condition& condition : conditions_of(mended)) {
         const Outcome<Solution> solved = bench->solve(condition);
         if (solved) {
             solutions.push_back(*solved);
@@ -86,7 +99,8 @@ Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Ch
 }  // namespace
 
 struct Study::State {
-    Chassis chassis;
+    Chassis standing;  ///< on the bench, without what is out
+    Chassis chassis;   ///< with it back in
     Catalogue catalogue;
     Policy policy;
     Progress progress;
@@ -108,15 +122,26 @@ struct Study::State {
     std::map<std::pair<double, double>, Outcome<PowerUp>> power_ups;
 
     State(Chassis c, Catalogue k, Policy p, Progress done)
-        : chassis(std::move(c)), catalogue(std::move(k)), policy(std::move(p)), progress(std::move(done)) {}
+        : standing(apply(done, c)),
+          chassis(with_fitted(done, c)),
+          catalogue(std::move(k)),
+          policy(std::move(p)),
+          progress(std::move(done)) {}
 
     Outcome<Bench>& healthy_bench() {
-        if (!bench) bench.emplace(Bench::make(chassis, catalogue, policy));
+        if (!bench) bench.emplace(Bench::make(standing, catalogue, policy));
         return *bench;
     }
     bool broken() const {
         return std::any_of(chassis.parts().begin(), chassis.parts().end(),
                            [](const Part& part) { return stands_open(part); });
+    }
+    /// The bench is not the set that the plan is made for: something of it is open, or out by the log.
+    bool apart() const { return broken() || out(); }
+    bool out() const {
+        return std::any_of(progress.parts.begin(), progress.parts.end(), [](const auto& entry) {
+            return entry.second == PartState::lifted || entry.second == PartState::removed;
+        });
     }
     /// The set as it will be: what was seen open or missing is whole. Threats, power-up and the audit are of that one.
     const Chassis& mended_chassis() {
@@ -124,7 +149,7 @@ struct Study::State {
         return *mended_set;
     }
     Outcome<Bench>& bench_when_mended() {
-        if (!broken()) return healthy_bench();
+        if (!apart()) return healthy_bench();
         if (!mended_bench) mended_bench.emplace(Bench::make(mended_chassis(), catalogue, policy));
         return *mended_bench;
     }
@@ -138,8 +163,7 @@ struct Study::State {
     /// Of the set as it will be, which is what is bought for.
     const Outcome<std::vector<PartStress>>& service_stress(const Study& study) {
         if (!mended)
-            mended.emplace(broken() ? stress_when_mended(study, mended_chassis(), bench_when_mended())
-                                    : study.stress());
+            mended.emplace(apart() ? stress_when_mended(study, mended_chassis(), bench_when_mended()) : study.stress());
         return *mended;
     }
     /// Actions need no solution: without one the parts are judged by age and construction alone.
@@ -163,6 +187,9 @@ Study::Study(Study&&) noexcept = default;
 const Chassis& Study::chassis() const {
     return state_->chassis;
 }
+const Chassis& Study::as_it_stands() const {
+    return state_->standing;
+}
 const Catalogue& Study::catalogue() const {
     return state_->catalogue;
 }
@@ -174,9 +201,16 @@ const Progress& Study::progress() const {
 }
 
 std::vector<Condition> Study::scenarios() const {
+    return conditions_of(state_->standing);
+}
+
+namespace {
+
+std::vector<Condition> conditions_of(const Chassis& chassis) {
     std::vector<Condition> all;
     bool rectifier = false, transformer = false, speaker = false, output = false, iron = false;
-    for (const Part& part : state_->chassis.parts()) {
+    for (const Part& part : chassis.parts()) {
+        if (out_by_log(part)) continue;
         rectifier = rectifier || (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
         transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
         speaker = speaker || (part.plug == "speaker" && carries_supply(part));
@@ -196,17 +230,18 @@ std::vector<Condition> Study::scenarios() const {
     if (speaker) add(Scenario::speaker_unplugged);
     if (output) add(Scenario::output_cut_off);
     if (iron) add(Scenario::soak);
-    if (drives_a_transformer(state_->chassis)) {
+    if (drives_a_transformer(chassis)) {
         add(Scenario::signal_peak);
         add(Scenario::signal_peak);
         all.back().no_load = true;
     }
     if (rectifier && transformer) add(Scenario::rectifier_out);
     if (transformer) add(Scenario::transformer_alone);
-    const Family family = state_->chassis.family();
+    const Family family = chassis.family();
     const bool string =
         family == Family::series_string || family == Family::floating_b_minus || family == Family::doubler;
-    for (const Part& part : state_->chassis.parts()) {
+    for (const Part& part : chassis.parts()) {
+        if (out_by_log(part)) continue;
         if (part.kind == PartKind::socket && part.type != nullptr && !part.type->is_rectifier())
             add(Scenario::tube_out, part.id);
         // beside a link of a string it leaves the rectifier's heater, or a shunt, with all the current
@@ -214,6 +249,8 @@ std::vector<Condition> Study::scenarios() const {
     }
     return all;
 }
+
+}  // namespace
 
 Outcome<VoltsView> Study::volts(Scenario scenario) const {
     Condition condition;
@@ -234,7 +271,7 @@ Outcome<VoltsView> Study::volts(const Condition& condition) const {
         made = failure<VoltsView>(bench);
     } else {
         Outcome<Solution> solution = bench->solve(condition);
-        made = solution ? Outcome<VoltsView>(VoltsView(state_->chassis, std::move(*solution)), solution.notices())
+        made = solution ? Outcome<VoltsView>(VoltsView(state_->standing, std::move(*solution)), solution.notices())
                         : failure<VoltsView>(solution);
     }
     return state_->solved.emplace(key, std::move(made)).first->second;
@@ -250,7 +287,12 @@ std::vector<Finding> Study::audit() const {
     const std::lock_guard guard(state_->lock);
     if (state_->audit) return *state_->audit;
     std::vector<Finding> rows = audit_graph(state_->chassis, state_->catalogue);
-    const Outcome<VoltsView> normal = volts(Scenario::normal);
+    Outcome<VoltsView> normal = volts(Scenario::normal);
+    // What is out for the evening is no slip of the tracer's either.
+    if (!normal && state_->apart() && !state_->broken())
+        if (Outcome<Bench>& bench = state_->bench_when_mended())
+            if (Outcome<Solution> whole = bench->solve(Condition{}))
+                normal = VoltsView(state_->chassis, std::move(*whole));
     // A string that goes through a tube that nobody named is solved as broken there: no figure of it is a finding.
     const Part* unnamed = nullptr;
     for (const Part& part : state_->chassis.parts())
@@ -270,11 +312,9 @@ std::vector<Finding> Study::audit() const {
     } else if (normal) {
         std::vector<Solution> solutions;
         std::vector<Finding> solved;
-        for (const Condition& condition : scenarios()) {
-            if (condition.scenario == Scenario::tube_out || condition.scenario == Scenario::signal_peak ||
-                condition.scenario == Scenario::soak)
-                continue;
-            if (!state_->broken()) {
+        for (const Condition& condition : conditions_of(state_->chassis)) {
+            if (of_stress_alone(condition) || condition.scenario == Scenario::tube_out) continue;
+            if (!state_->apart()) {
                 if (const Outcome<VoltsView> view = volts(condition)) solutions.push_back(view->solution());
             } else if (Outcome<Bench>& bench = state_->bench_when_mended()) {
                 // a part that was seen open is no slip of the tracer's
@@ -338,7 +378,7 @@ Outcome<std::vector<PartStress>> Study::stress() const {
             left_out.push_back(std::move(why));
         }
     }
-    state_->stress.emplace(stress_of(state_->chassis, state_->catalogue, state_->policy, solutions),
+    state_->stress.emplace(stress_of(state_->standing, state_->catalogue, state_->policy, solutions),
                            std::move(left_out));
     return *state_->stress;
 }
@@ -396,13 +436,13 @@ Outcome<ShoppingList> Study::shop() const {
     if (!loads && state_->chassis.level() == 1) {
         // A list of capacitors: what is printed on them is all that is known.
         state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, {},
-                                           state_->actions_under(loads, threat_report()), {}));
+                                           state_->actions_under(loads, threat_report()), {}, state_->progress));
     } else if (!loads) {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
         const Outcome<ThreatReport> report = threat_report();
         state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads,
-                                           state_->actions_under(loads, report), rows_of(report)));
+                                           state_->actions_under(loads, report), rows_of(report), state_->progress));
     }
     return *state_->shop;
 }
@@ -450,7 +490,12 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
         made = failure<PowerUp>(report);
     } else {
         std::string fuse;
-        if (const Outcome<ShoppingList> list = shop())
+        Outcome<ShoppingList> list = shop();
+        // one that is in by the log is named as it was bought
+        if (list && deed_done(state_->progress, word(ActKind::fit_fuse)))
+            list = shopping_list(state_->chassis, state_->catalogue, state_->policy, *state_->service_stress(*this), {},
+                                 rows_of(report));
+        if (list)
             for (const ShopLine& line : list->lines)
                 if (line.price_row == "fuse" && !line.rated_volts)
                     fuse = line.what.substr(std::min(line.what.find("time-lag"), line.what.size())) + " " +
@@ -482,14 +527,73 @@ std::vector<Assumption> Study::assumptions() const {
     // Of every scenario that applies, so that the list does not depend on what was asked before.
     if (state_->healthy_bench()) take(state_->healthy_bench()->assumptions());
     for (const Condition& condition : scenarios()) {
-        if (condition.scenario == Scenario::signal_peak || condition.scenario == Scenario::soak) continue;
+        if (of_stress_alone(condition)) continue;
         if (const Outcome<VoltsView> view = volts(condition)) take(view->solution().assumptions);
+    }
+    // Plans rest on the set with everything back in, whatever is out for the evening.
+    if (state_->out() && state_->bench_when_mended()) {
+        take(state_->bench_when_mended()->assumptions());
+        for (const Condition& condition : conditions_of(state_->chassis))
+            if (!of_stress_alone(condition))
+                if (const Outcome<Solution> whole = state_->bench_when_mended()->solve(condition))
+                    take(whole->assumptions);
     }
     return all;
 }
 
 std::vector<std::string> Study::cautions() const {
     return cautions_for(state_->chassis, state_->catalogue);
+}
+
+namespace {
+
+std::vector<PlannedAct> planned(const std::vector<Act>& acts, const std::map<std::string, Measured>& bought) {
+    std::vector<PlannedAct> list;
+    for (const Act& act : acts) {
+        PlannedAct one{{word(act.kind), act.parts, act.minutes}, {}};
+        if (act.kind == ActKind::fit)
+            for (const std::string& id : act.parts)
+                if (const auto found = bought.find(id); found != bought.end()) one.with.insert(*found);
+        list.push_back(std::move(one));
+    }
+    return list;
+}
+
+}  // namespace
+
+Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) {
+    const Outcome<RepairOrder> order = study.repair_order(options);
+    if (!order) return order.notices();
+    std::map<std::string, Measured> bought;
+    if (const Outcome<ShoppingList> list = study.shop())
+        for (const ShopLine& line : list->lines)
+            for (std::size_t k = 0; k < line.for_parts.size(); ++k) {
+                const int i = study.chassis().part(line.for_parts[k]);
+                // a tube's type is a value of its own; a pair in series has none that one part could bear
+                if (i < 0 || study.chassis().parts()[static_cast<std::size_t>(i)].kind == PartKind::socket) continue;
+                Measured with;
+                with.words = line.value_text + (line.value_text.empty() ? "" : " ") + line.what;
+                if (k >= line.pieces.size() || line.pieces[k] == 1) {
+                    with.value = line.value_farads ? line.value_farads : line.value_ohms;
+                    with.rated_volts = line.rated_volts;
+                    with.rated_watts = line.rated_watts;
+                }
+                bought.emplace(line.for_parts[k], std::move(with));
+            }
+    PlanPage page;
+    page.entries = study.progress().log.entries;
+    std::string ids;
+    for (const RepairStep& step : order->steps) {
+        page.steps.push_back({step.order, step.step, step.does, planned(step.acts, bought)});
+        ids += step.step + "\n";
+    }
+    page.print = print_of(ids);
+    if (!stages) return page;
+    const Outcome<PowerUp> sheet = study.power_up();
+    if (!sheet) return sheet.notices();
+    for (const PowerStage& stage : sheet->stages)
+        page.stages.push_back({stage.stage, "stage " + stage.name, stage.name, planned(stage.acts, bought)});
+    return page;
 }
 
 }  // namespace tubewright

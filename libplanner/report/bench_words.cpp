@@ -354,7 +354,24 @@ void set_words(Page& page, const Study& study, std::string_view what, bool with_
     const int level = std::clamp(chassis.level(), 0, 3);
     text += "; trace of level " + std::to_string(level) + ": " + levels[level] + ".";
     page.paragraph(text);
+    log_words(page, study.progress());
     if (with_doubts) heads_up(page, study);
+}
+
+void log_words(Page& page, const Progress& progress) {
+    const LogHead& log = progress.log;
+    for (const auto& [rule, why] : progress.overrides) page.point("OVERRIDDEN: " + rule + ": " + why);
+    if (log.file.empty()) return;
+    page.paragraph(fmt::format("Bench log {}: {}.", log.file,
+                               log.entries == 0 ? std::string("no entry yet")
+                               : log.entries == 1
+                                   ? "1 entry, of " + log.last.substr(0, 10)
+                                   : std::to_string(log.entries) + " entries, the last of " + log.last.substr(0, 10)));
+    if (log.edited && log.gone.empty())
+        page.paragraph("The chassis file was edited since that entry; every part that the log names is in it still.");
+    for (const std::string& line : log.gone) page.point("DOUBT: " + line);
+    if (!log.gone.empty())
+        page.paragraph("Nothing of it is lost: tubewright log FILE \"OLD is now NEW\" tells the log the new name.");
 }
 
 bool metal_named(const Chassis& chassis) {
@@ -362,7 +379,7 @@ bool metal_named(const Chassis& chassis) {
 }
 
 void as_found(Page& page, const Chassis& chassis) {
-    std::string out, whole;
+    std::string out, whole, omitted;
     for (const Part& part : chassis.parts()) {
         if (part.kind == PartKind::plug || stands_empty(part) || unplugged(part)) continue;  // the audit tells of those
         // a fuse, wire or switch is solved as whole
@@ -371,11 +388,17 @@ void as_found(Page& page, const Chassis& chassis) {
         const bool gone = stands_open(part);
         if (!gone && !seen_useless(part)) continue;
         std::string& list = gone && !joins ? out : whole;
-        list += (list.empty() ? "" : ", ") + part.id + " (seen " + part.seen + ")";
+        if (part.seen == "omitted") {
+            omitted += (omitted.empty() ? "" : ", ") + part.id;
+            continue;
+        }
+        const bool logged = part.seen == "lifted" || part.seen == "removed";
+        list += (list.empty() ? "" : ", ") + part.id + (logged ? " (" : " (seen ") + part.seen + ")";
     }
     if (!out.empty())
         page.paragraph("AS FOUND: these figures are of the set without " + out +
                        ". Threats, steps, shop and powerup are of the set with it back.");
+    if (!omitted.empty()) page.paragraph("Left out on purpose, by the log: " + omitted + ".");
     if (!whole.empty()) page.paragraph("Taken as sound, though found otherwise: " + whole + ".");
 }
 

@@ -52,6 +52,8 @@ std::optional<double> line_over_mark(const Study& study);
 /// What the set is and how far it was traced, over every answer; with_doubts: also what the audit stops for, and a line
 /// that is not the set's, with what its heaters then stand at.
 void set_words(Page& page, const Study& study, std::string_view what, bool with_doubts = true);
+/// That a log was read: file, entries, last date; what it says of parts that are gone, and what was overridden.
+void log_words(Page& page, const Progress& progress);
 /// Black clip, line, meter, controls, antenna; `with_meter` where readings follow. solved: the condition whose readings
 /// follow (nullptr: all of them), with speaker and warmth.
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved = nullptr);

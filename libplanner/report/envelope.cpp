@@ -111,6 +111,12 @@ Json envelope(std::string_view command, const Study& study, const std::vector<As
     json["line_over_mark"] = number(line_over_mark(study));
     const AuditCount audit = audit_count(study.audit());
     json["audit"] = {{"stop", audit.stop}, {"doubt", audit.doubt}, {"first", text_or_null(audit.first)}};
+    if (const LogHead& log = study.progress().log; !log.file.empty())
+        json["log"] = {{"file", log.file},
+                       {"entries", log.entries},
+                       {"last", text_or_null(log.last)},
+                       {"chassis_edited", log.edited},
+                       {"gone", strings(log.gone)}};
     return json;
 }
 

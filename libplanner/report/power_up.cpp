@@ -127,6 +127,30 @@ std::string first_sentence(const std::string& text) {
     return stop == std::string::npos ? text : text.substr(0, stop + 1);
 }
 
+/// Boxes to sign without a log; with one, what it proves and what it does not.
+void gate_lines(Page& page, const Gate& gate) {
+    if (gate.state == "passed") page.paragraph("passed, by the log", 2);
+    if (gate.opened_by.empty()) return;
+    page.paragraph(gate.state == "shut"   ? "STOP, the gate is shut until:"
+                   : gate.state == "open" ? "gate open:"
+                                          : "sign before you go on:",
+                   2);
+    for (std::size_t k = 0; k < gate.opened_by.size(); ++k) {
+        const bool known = k < gate.proof.size();
+        page.paragraph((known && gate.proof[k].holds ? "[x] " : "[ ] ") + gate.opened_by[k], 4, 4);
+        if (known) page.paragraph((gate.proof[k].holds ? "" : "NOT PROVED: ") + gate.proof[k].words, 8, 2);
+    }
+}
+
+Json gate_json(const Gate& gate) {
+    Json json{{"state", gate.state}, {"opened_by", strings(gate.opened_by)}};
+    if (gate.proof.empty()) return json;
+    Json proof = Json::array();
+    for (const GateProof& one : gate.proof) proof.push_back({{"proved", one.holds}, {"words", one.words}});
+    json["proof"] = std::move(proof);
+    return json;
+}
+
 void points(Page& page, std::string_view head, const std::vector<std::string>& list) {
     if (list.empty()) return;
     page.paragraph(head, 2);
@@ -164,19 +188,18 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         for (const PowerStage& stage : made->stages) {
             Json readings = Json::array();
             for (const StageReading& reading : stage.readings) readings.push_back(reading_json(reading));
-            json["rows"].push_back(
-                {{"stage", stage.stage},
-                 {"name", stage.name},
-                 {"gate", {{"state", stage.gate.state}, {"opened_by", strings(stage.gate.opened_by)}}},
-                 {"connect", strings(stage.connect)},
-                 {"remove", strings(stage.remove)},
-                 {"lamp_watts", number(stage.lamp_watts)},
-                 {"line_volts", number(stage.line_volts)},
-                 {"minutes", number(stage.minutes)},
-                 {"readings", std::move(readings)},
-                 {"notice", strings(stage.notice)},
-                 {"cautions", strings(stage.cautions)},
-                 {"at_stop", strings(stage.at_stop)}});
+            json["rows"].push_back({{"stage", stage.stage},
+                                    {"name", stage.name},
+                                    {"gate", gate_json(stage.gate)},
+                                    {"connect", strings(stage.connect)},
+                                    {"remove", strings(stage.remove)},
+                                    {"lamp_watts", number(stage.lamp_watts)},
+                                    {"line_volts", number(stage.line_volts)},
+                                    {"minutes", number(stage.minutes)},
+                                    {"readings", std::move(readings)},
+                                    {"notice", strings(stage.notice)},
+                                    {"cautions", strings(stage.cautions)},
+                                    {"at_stop", strings(stage.at_stop)}});
         }
         Json lamps = Json::array(), cold = Json::array(), discharge = Json::array();
         for (const LampGlow& glow : made->lamp_table)
@@ -247,13 +270,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
             supply += (supply.empty() ? "" : ", ") + std::string("behind a lamp of ") + say(watts(*stage.lamp_watts));
         if (stage.minutes > 0) supply += (supply.empty() ? "" : ", ") + two_figures(stage.minutes) + " minutes";
         if (!supply.empty()) page.paragraph(supply, 2);
-        if (!stage.gate.opened_by.empty()) {
-            page.paragraph(stage.gate.state == "shut"   ? "STOP, the gate is shut until:"
-                           : stage.gate.state == "open" ? "gate open:"
-                                                        : "sign before you go on:",
-                           2);
-            for (const std::string& one : stage.gate.opened_by) page.paragraph("[ ] " + one, 4, 4);
-        }
+        gate_lines(page, stage.gate);
         points(page, "connect:", stage.connect);
         points(page, "out or lifted:", stage.remove);
         if (!stage.readings.empty()) readings_table(page, stage.readings);

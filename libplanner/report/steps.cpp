@@ -77,6 +77,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
         json["left_out"] = strings(made->left_out);
+        if (!study.progress().log.file.empty()) json["page"] = study.progress().log.entries;
         return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "repair plan", made.notices(), options);
@@ -97,7 +98,15 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                              : fmt::format(" At most {} % from the best lawful order (proved bound).",
                                            two_figures(100 * made->gap));
     page.paragraph(summary);
-    page.paragraph("Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
+    page.paragraph(made->steps.empty() && made->left_out.empty() && !study.progress().log.file.empty()
+                       ? "By the log every step is done."
+                       : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
+    if (const LogHead& log = study.progress().log; !log.file.empty())
+        page.paragraph(fmt::format(
+            "This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when "
+            "another was printed since{1}.",
+            log.entries,
+            options.steps.hours > 0 || options.steps.budget > 0 ? ", with the same --hours and --budget" : ""));
     std::vector<Notice> lesser;
     for (const Notice& notice : made.notices()) {
         if (notice.severity == Severity::stop)

@@ -91,7 +91,7 @@ Json at_json(const StressAt& at) {
 
 Answer report_stress(const Study& study, const ReportOptions& options) {
     const Outcome<std::vector<PartStress>> made = study.stress();
-    const Chassis& chassis = study.chassis();
+    const Chassis& chassis = study.as_it_stands();
     if (options.format == Format::json) {
         Json json = envelope("stress", study);
         if (!made) return refusal_json(std::move(json), made.notices());
@@ -143,7 +143,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
 
     Page page(options.colour);
     set_words(page, study, "the worst that each part sees");
-    as_found(page, study.chassis());
+    as_found(page, study.as_it_stands());
     conditions(page, study, false);
     doubts(page, made.notices());
     std::vector<const PartStress*> rows;

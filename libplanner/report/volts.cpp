@@ -111,7 +111,7 @@ std::string cut_short(const Condition& condition) {
 }
 
 void socket_cards(Page& page, const Study& study, const Solution& solution, bool all) {
-    const Chassis& chassis = study.chassis();
+    const Chassis& chassis = study.as_it_stands();
     page.heading("by socket, pins from below");
     const bool loaded = std::any_of(solution.nets.begin(), solution.nets.end(),
                                     [&](const NetVolts& net) { return !meter_cell(chassis, net).empty(); });
@@ -344,7 +344,7 @@ Json branch_row(const Chassis& chassis, const Solved& one, const Branch& branch)
 }  // namespace
 
 Answer report_volts(const Study& study, const ReportOptions& options) {
-    const Chassis& chassis = study.chassis();
+    const Chassis& chassis = study.as_it_stands();
     std::vector<Condition> wanted;
     if (options.scenario.empty()) {
         wanted = study.scenarios();
@@ -409,7 +409,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     set_words(page, study,
               first.condition.scenario == Scenario::normal ? std::string("volts")
                                                            : "volts, " + scenario_words(first.condition));
-    as_found(page, study.chassis());
+    as_found(page, study.as_it_stands());
     conditions(page, study, true, &first.solution);
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
     const Scenario which = first.condition.scenario;

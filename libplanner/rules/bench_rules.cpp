@@ -161,8 +161,16 @@ const char* word(ActKind kind) {
             return "fit a fuse";
         case ActKind::lift_earth:
             return "take the earth off";
+        case ActKind::leave_out:
+            return "leave out on purpose";
     }
     return "";
+}
+
+std::optional<ActKind> act_of(std::string_view name) {
+    for (int k = 0; k <= static_cast<int>(ActKind::leave_out); ++k)
+        if (word(static_cast<ActKind>(k)) == name) return static_cast<ActKind>(k);
+    return std::nullopt;
 }
 
 }  // namespace tubewright

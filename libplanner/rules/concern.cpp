@@ -119,6 +119,8 @@ class Map {
         for (std::size_t n = 0; n < grid_side.size(); ++n)
             if (fed(static_cast<int>(n)) && !power_grids[n]) grid_side[n] = 0;
 
+        // a vehicle's or a battery's lead has its fuse wherever the file has one
+        const bool off_the_line = chassis_.family() == Family::vehicle || chassis_.family() == Family::battery;
         for (const Part& p : chassis_.parts()) {
             const int a = p.leads.empty() ? -1 : p.leads[0].net;
             const int b = p.leads.size() > 1 ? p.leads[1].net : -1;
@@ -130,7 +132,7 @@ class Map {
                 (p.kind != PartKind::socket && p.kind != PartKind::transformer && on(lamp_leads)))
                 c.heater_parts.insert(p.id);
             if (p.kind == PartKind::lamp && on(lamp_leads)) c.lamp_leads.insert(p.id);
-            c.fused = c.fused || (p.kind == PartKind::fuse && on(line));
+            c.fused = c.fused || (p.kind == PartKind::fuse && (on(line) || off_the_line));
             const bool line_plug = p.kind == PartKind::plug && p.role != "speaker";
             if (p.kind == PartKind::cord || line_plug || (wire_like(p) && p.kind != PartKind::plug && on(line)) ||
                 (p.kind == PartKind::wire && (on(plates) || on(lamp_leads) || on(filament_leads))))

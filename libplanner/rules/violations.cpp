@@ -120,6 +120,9 @@ class Judge {
                     traced_.insert(id);
                     checked_.insert(id);
                     break;
+                case ActKind::leave_out:
+                    state_[id] = PartState::omitted;
+                    break;
                 default:
                     break;
             }

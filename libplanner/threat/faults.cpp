@@ -69,6 +69,7 @@ class Placer {
 
     std::vector<PlacedFault> all() {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            if (chassis_.parts()[i].seen == "omitted") continue;  // it stays out on purpose
             index_ = static_cast<int>(i);
             part_ = &chassis_.parts()[i];
             place();

@@ -101,9 +101,10 @@ TEST_CASE("Every command has help with a worked example that is itself a command
         std::vector<std::string> arguments;
         std::string rest(word.example);
         while (!rest.empty()) {
-            const std::size_t blank = rest.find(' ');
-            arguments.push_back(rest.substr(0, blank));
-            rest = blank == std::string::npos ? std::string() : rest.substr(blank + 1);
+            const bool quoted = rest[0] == '"';  // one word for a shell
+            const std::size_t end = quoted ? rest.find('"', 1) + 1 : rest.find(' ');
+            arguments.push_back(quoted ? rest.substr(1, end - 2) : rest.substr(0, end));
+            rest = end >= rest.size() ? std::string() : rest.substr(end + 1);
         }
         REQUIRE(arguments.front() == "tubewright");
         arguments.erase(arguments.begin());

@@ -36,7 +36,6 @@ SYSTEM = {"unistd.h", "fcntl.h", "sys/wait.h", "sys/types.h", "sys/stat.h", "sys
 # And for the library, where __has_include asks for it first.
 ASKED_FOR = {"sys/mman.h"}
 UMBRELLA = "tubewright.hpp"
-EXPORT = "export.hpp"
 
 
 class Table:
@@ -118,16 +117,16 @@ def check_layers(root, table):
             problems.append(at(root, path, 1, f"the module {who} does not stand in layers.csv"))
             continue
         module = table.owner.get(who) if kind == "public" else who
-        if kind == "public" and who not in (UMBRELLA, EXPORT) and module is None:
+        if kind == "public" and who not in (UMBRELLA,) and module is None:
             problems.append(at(root, path, 1, f"layers.csv names no module for the public header {who}"))
             continue
         for number, name, quoted in includes_of(path):
             reached = included_module(table, name, path)
             if name == "tubewright/" + UMBRELLA and kind in ("library", "public"):
                 problems.append(at(root, path, number, "the umbrella header is for users of the library"))
-            if name.startswith("tubewright/") and name[len("tubewright/"):] not in (UMBRELLA, EXPORT) and reached is None:
+            if name.startswith("tubewright/") and name[len("tubewright/"):] not in (UMBRELLA,) and reached is None:
                 problems.append(at(root, path, number, f"layers.csv names no module for <{name}>"))
-            if kind in ("library", "cli") or (kind == "public" and who not in (UMBRELLA, EXPORT)) or (kind == "test" and module in table.layer):
+            if kind in ("library", "cli") or (kind == "public" and who not in (UMBRELLA,)) or (kind == "test" and module in table.layer):
                 problems += judge_module(root, path, number, name, module, reached, table, kind)
             library = next((lib for start, lib in OUTSIDE if name.startswith(start)), None)
             if kind == "public":
@@ -168,7 +167,7 @@ def check_headers(root, table):
             problems.append(at(root, header, lines, f"{lines} lines, at most {MOST_HEADER_LINES}"))
         if "#pragma once" not in text_of(header):
             problems.append(at(root, header, 1, "no #pragma once"))
-        if header.name not in (UMBRELLA, EXPORT) and f"<tubewright/{header.name}>" not in text_of(folder / UMBRELLA):
+        if header.name not in (UMBRELLA,) and f"<tubewright/{header.name}>" not in text_of(folder / UMBRELLA):
             problems.append(at(root, header, 1, f"{UMBRELLA} does not include it"))
         run = subprocess.run([compiler, "-std=c++20", "-fsyntax-only", "-Wall", "-Wextra", "-Wpedantic", "-Wshadow", "-Werror", "-I",
                               str(folder.parent), "-x", "c++", "-"], input=f"#include <tubewright/{header.name}>\n",

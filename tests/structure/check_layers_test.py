@@ -11,10 +11,9 @@ import check_layers
 
 MIT = "// SPDX-License-Identifier: MIT\n"
 SOUND = {
-    "libplanner/layers.csv": "layer,module,libraries,headers\n0,terms,fmt,export.hpp outcome.hpp\n1,circuit,klu,\n1,policy,,policy.hpp\n"
+    "libplanner/layers.csv": "layer,module,libraries,headers\n0,terms,fmt,outcome.hpp\n1,circuit,klu,\n1,policy,,policy.hpp\n"
                              "2,chassis,boost,chassis.hpp\n3,netlist,pugixml,netlist.hpp\n9,plan,,study.hpp\n11,cli,fmt,\n",
-    "libplanner/include/tubewright/export.hpp": MIT + "// What is shown.\n#pragma once\n#define TUBEWRIGHT_API\n",
-    "libplanner/include/tubewright/outcome.hpp": MIT + "// Outcomes.\n#pragma once\n#include <string>\n#include <tubewright/export.hpp>\n",
+    "libplanner/include/tubewright/outcome.hpp": MIT + "// Outcomes.\n#pragma once\n#include <string>\n",
     "libplanner/include/tubewright/policy.hpp": MIT + "// Settings.\n#pragma once\n#include <tubewright/outcome.hpp>\n",
     "libplanner/include/tubewright/chassis.hpp": MIT + "// A set.\n#pragma once\n#include <tubewright/policy.hpp>\n",
     "libplanner/include/tubewright/netlist.hpp": MIT + "// The file.\n#pragma once\n#include <tubewright/chassis.hpp>\n",

@@ -9,7 +9,7 @@
 
 #include <tubewright/catalogue.hpp>
 #include <tubewright/chassis.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
 

@@ -12,7 +12,7 @@
 
 #include <tubewright/bench.hpp>
 #include <tubewright/chassis.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
 

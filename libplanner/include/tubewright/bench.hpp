@@ -10,7 +10,6 @@
 
 #include <tubewright/catalogue.hpp>
 #include <tubewright/chassis.hpp>
-#include <tubewright/export.hpp>
 #include <tubewright/outcome.hpp>
 #include <tubewright/policy.hpp>
 #include <tubewright/quantity.hpp>

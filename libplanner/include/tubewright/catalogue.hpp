@@ -11,7 +11,6 @@
 #include <string_view>
 #include <vector>
 
-#include <tubewright/export.hpp>
 #include <tubewright/outcome.hpp>
 #include <tubewright/quantity.hpp>
 

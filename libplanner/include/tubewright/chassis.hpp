@@ -18,7 +18,6 @@
 #include <vector>
 
 #include <tubewright/catalogue.hpp>
-#include <tubewright/export.hpp>
 #include <tubewright/fault.hpp>
 #include <tubewright/outcome.hpp>
 #include <tubewright/quantity.hpp>

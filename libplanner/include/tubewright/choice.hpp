@@ -10,7 +10,7 @@
 #include <vector>
 
 #include <tubewright/ageing.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 #include <tubewright/stress.hpp>
 #include <tubewright/threat.hpp>
 
@@ -53,10 +53,11 @@ struct ShoppingList {
     std::optional<double> cost_low, cost_high;
     std::string currency;
 };
-/// `threats`: what the fuse is held against; without them the list says nothing of what it sees.
+/// `threats`: what the fuse is held against; without them the list says nothing of what it sees. `progress`: the fuse
+/// and the sleeving that are in are not bought again (of parts the actions know).
 TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                           std::span<const PartStress> stress, std::span<const PartAction> actions,
-                                          std::span<const Threat> threats = {});
+                                          std::span<const Threat> threats = {}, const Progress& progress = {});
 
 /// A family that a line-up and a label may be, and why.
 struct FamilyGuess {

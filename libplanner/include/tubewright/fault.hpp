@@ -3,12 +3,15 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
+
+struct TubeType;
 
 /// A way a part can fail, placed: the parts and nets it touches and the value it takes.
 enum class FaultMode {
@@ -42,19 +45,56 @@ struct Fault {
 
 /// State of one part on the bench.
 enum class PartState { original, lifted, removed, omitted, fitted, proved };
-/// A reading taken with a meter.
+/// "original", "lifted", "removed", "left out on purpose", "fitted", "proved"
+TUBEWRIGHT_API const char* word(PartState state);
+/// A reading taken with a meter, as it was taken.
 struct Reading {
-    std::string at, to, quantity;
+    std::string at, to, quantity;  ///< "volts dc", "volts ac", "ohms", "amps", "watts"
     double value = 0;
-    double line_volts = 0;
-    std::string meter;
+    double line_volts = 0;   ///< 0: not said
+    std::string meter;       ///< as written; empty: not said
+    std::string conditions;  ///< "warm-up", "cold"
+    std::string taken;       ///< when: UTC, as the log has it
+};
+/// What stands in the place of a part, or what it was found to be: the words written, and what of them is a figure.
+struct Measured {
+    std::string words;
+    OptionalNumber value, rated_volts, rated_watts;  ///< SI, in the unit of the part's kind
+    std::optional<int> year;
+    const TubeType* type = nullptr;  ///< of a tube; lives as long as the Catalogue
+};
+/// One thing that was done: `act` in the words of the rules, word(ActKind).
+struct Deed {
+    std::string act;
+    std::vector<std::string> parts;
+    double minutes = 0;
+};
+/// Where the facts came from.
+struct LogHead {
+    std::string file;  ///< empty: no log was read
+    int entries = 0;
+    std::string last;               ///< when the last entry was made
+    std::vector<std::string> gone;  ///< what the log says of parts that the chassis file no longer has, a line each
+    bool edited = false;            ///< the chassis file is not the one that the last entry was made beside
 };
 /// What was done so far. Empty for a set just arrived.
 struct Progress {
     std::map<std::string, PartState> parts;
-    std::vector<std::string> gates_passed;
-    std::vector<std::string> steps_done;
+    std::map<std::string, PartState> back;         ///< what a part that is out is again when it is back
+    std::map<std::string, Measured> fitted;        ///< what was put in, where that was said
+    std::map<std::string, Measured> found;         ///< the last value read of the part that stands there
+    std::map<std::string, std::string> reasons;    ///< why a part is left out
+    std::vector<std::string> gates_passed;         ///< rules signed by hand, by their id
+    std::map<std::string, std::string> overrides;  ///< rules that were overridden, and why
+    std::vector<std::string> steps_done, stages_passed;
+    std::vector<Deed> deeds;  ///< all of it in order; the rules are judged by it
     std::vector<Reading> readings;
+    LogHead log;
 };
+
+class Chassis;
+/// The set as it stands: what is out or lifted passes nothing, what was fitted is there with its value. Nothing else of
+/// it changes: nets, leads and names are those of `chassis`.
+TUBEWRIGHT_API Chassis apply(const Progress& progress, const Chassis& chassis);
 
 }  // namespace tubewright

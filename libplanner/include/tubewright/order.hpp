@@ -9,7 +9,7 @@
 #include <vector>
 
 #include <tubewright/choice.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 #include <tubewright/rules.hpp>
 
 namespace tubewright {
@@ -57,9 +57,15 @@ struct StageReading {
     bool says_nothing = false;         ///< true: no figure is owed (the rectifier's filament is cool yet)
     std::string if_low, if_high;
 };
+/// What the log has of one line of a gate.
+struct GateProof {
+    bool holds = false;
+    std::string words;  ///< "proved by the log", "signed by hand", "OVERRIDDEN: why"; else what is not proved
+};
 struct Gate {
-    std::string state;                   ///< "box" without a log, "open", "shut"
+    std::string state;                   ///< "box" without a log; "open", "shut"; "passed": so is the stage
     std::vector<std::string> opened_by;  ///< what must be true, a line each
+    std::vector<GateProof> proof;        ///< one for each line of opened_by; empty without a log
 };
 struct PowerStage {
     int stage = 0;

@@ -16,7 +16,12 @@
 #include <utility>
 #include <vector>
 
-#include <tubewright/export.hpp>
+/// What libtubewright.so shows to the outside: everything marked so, nothing else.
+#if defined(_WIN32)
+#define TUBEWRIGHT_API
+#else
+#define TUBEWRIGHT_API __attribute__((visibility("default")))
+#endif
 
 namespace tubewright {
 

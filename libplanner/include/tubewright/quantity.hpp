@@ -7,7 +7,7 @@
 #include <string>
 #include <string_view>
 
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
 

@@ -3,6 +3,7 @@
 // is made here.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -43,6 +44,13 @@ TUBEWRIGHT_API Answer report_steps(const Study& study, const ReportOptions& opti
 TUBEWRIGHT_API Answer report_power_up(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_shop(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_model(const Study& study, const ReportOptions& options);
+/// Where the person is: what is out, done, read, open and next, and what the log proves; must_stop where the gate of
+/// the next stage is shut. `entries`: those that the study's progress is of.
+TUBEWRIGHT_API Answer report_log(const Study& study, std::span<const LogEntry> entries, const ReportOptions& options);
+/// What was entered, each in words, and what is out now. `study`: of the log with it.
+TUBEWRIGHT_API Answer report_entered(const Study& study, std::span<const LogEntry> added, const ReportOptions& options);
+/// Pencil that was refused: the lines, and under each the word that is not understood.
+TUBEWRIGHT_API std::string refused_pencil(std::string_view pencil, const std::vector<Notice>& why);
 /// What is wrong with a point such as "plate=250,screen=250,grid=-12.5", in a sentence; empty when it can be read.
 TUBEWRIGHT_API std::string point_complaint(std::string_view at);
 /// The same, and what this tube wants beside it: a pentode its screen, a triode its grid.

@@ -3,12 +3,15 @@
 // The checker works the rules out from the chassis by itself; it shares nothing with the code that orders the steps.
 #pragma once
 
+#include <map>
+#include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <tubewright/chassis.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
 
@@ -56,9 +59,12 @@ enum class ActKind {
     fit_earthed_cord,    ///< a three-wire cord with its earth on the chassis
     sleeve,              ///< leads and sockets of the parts sleeved or new; the parts themselves stay
     fit_fuse,            ///< a fuse and its holder put into the hot lead of a set that was built without
-    lift_earth           ///< the earth that was found on the chassis comes off, at its outer end or its screw
+    lift_earth,          ///< the earth that was found on the chassis comes off, at its outer end or its screw
+    leave_out            ///< a part stays out on purpose, with a reason
 };
 TUBEWRIGHT_API const char* word(ActKind kind);
+/// The act of that word; nothing when there is none.
+TUBEWRIGHT_API std::optional<ActKind> act_of(std::string_view word);
 
 struct Act {
     ActKind kind = ActKind::inspect;
@@ -80,5 +86,10 @@ struct Violation {
 /// found is taken as charged and as never photographed.
 TUBEWRIGHT_API std::vector<Violation> violations(const Chassis& chassis, const Catalogue& catalogue,
                                                  std::span<const Act> acts, const Progress& progress);
+
+/// What the deeds of `progress` do not prove, were `next` done now with the tubes that it wants: the rule, and why.
+/// Rules signed by hand are proved. The last entry, "charge", is there when the set may hold a charge.
+TUBEWRIGHT_API std::map<std::string, std::string> unproved(const Chassis& chassis, const Catalogue& catalogue,
+                                                           const Progress& progress, ActKind next);
 
 }  // namespace tubewright

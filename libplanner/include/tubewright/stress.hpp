@@ -8,7 +8,7 @@
 #include <vector>
 
 #include <tubewright/bench.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
 

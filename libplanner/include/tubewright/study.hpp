@@ -13,6 +13,7 @@
 #include <tubewright/choice.hpp>
 #include <tubewright/order.hpp>
 #include <tubewright/policy.hpp>
+#include <tubewright/record.hpp>
 #include <tubewright/stress.hpp>
 #include <tubewright/threat.hpp>
 
@@ -37,7 +38,10 @@ class TUBEWRIGHT_API Study {
     ~Study();
     Study(Study&&) noexcept;
 
+    /// The set as the plan is made for it: with what the log says was fitted, and all that is out for now back in.
     const Chassis& chassis() const;
+    /// The set as it stands on the bench: without what is out or lifted. `volts` and `stress` are of this one.
+    const Chassis& as_it_stands() const;
     const Catalogue& catalogue() const;
     const Policy& policy() const;
     const Progress& progress() const;
@@ -68,5 +72,9 @@ class TUBEWRIGHT_API Study {
     struct State;
     std::unique_ptr<State> state_;
 };
+
+/// What the numbers of its `steps` and, when they are asked for, of its stages stand for, with what the shopping list
+/// has for the parts: for a log that is entered by those numbers.
+TUBEWRIGHT_API Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options = {});
 
 }  // namespace tubewright

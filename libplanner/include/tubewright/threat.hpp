@@ -10,7 +10,7 @@
 
 #include <tubewright/ageing.hpp>
 #include <tubewright/bench.hpp>
-#include <tubewright/export.hpp>
+#include <tubewright/outcome.hpp>
 
 namespace tubewright {
 

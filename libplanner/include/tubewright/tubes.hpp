@@ -9,7 +9,6 @@
 #include <vector>
 
 #include <tubewright/catalogue.hpp>
-#include <tubewright/export.hpp>
 #include <tubewright/outcome.hpp>
 #include <tubewright/quantity.hpp>
 

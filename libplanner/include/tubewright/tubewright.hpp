@@ -13,13 +13,13 @@
 #include <tubewright/catalogue.hpp>
 #include <tubewright/chassis.hpp>
 #include <tubewright/choice.hpp>
-#include <tubewright/export.hpp>
 #include <tubewright/fault.hpp>
 #include <tubewright/netlist.hpp>
 #include <tubewright/order.hpp>
 #include <tubewright/outcome.hpp>
 #include <tubewright/policy.hpp>
 #include <tubewright/quantity.hpp>
+#include <tubewright/record.hpp>
 #include <tubewright/report.hpp>
 #include <tubewright/rules.hpp>
 #include <tubewright/stress.hpp>

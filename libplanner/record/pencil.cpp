@@ -1,0 +1,847 @@
+// SPDX-License-Identifier: MIT
+// An evening's pencil. Entries are parted by ";" or by line ends; words by blanks. What is not understood is refused
+// with its column, and then nothing of the whole is taken.
+//
+//     done 3 4 5 | done 3-5 of page 12     steps of `steps`; a page is named by the entries that its log had
+//     stage passed heaters, full line      of `powerup`, by name, by a piece of it or by number
+//     PART... out | lifted | back          removed; one end free; put back as it was
+//     PART in [.022/630 | 470k 1W | 42]    a new one, with its value, or of the value that the file has
+//     PART omit WHY                        stays out on purpose
+//     PART... proved | original            measured or tested, and good; as the file has it after all
+//     PART 412k                            a value read of it
+//     PIN[-PIN] = 235V[@121V] [on 20k/V][, warm-up]    a reading: V, Vac, ohms, mA, W; black clip on the second pin
+//     line 121V | meter 20k/V              for the readings that follow
+//     sign H11 [WORDS]                     a rule that the log cannot know is kept
+//     photo FILE [WORDS] | note TEXT
+//     C9 is now C9A                        the file calls it otherwise since
+//     undo [N...]                          the last entry, or these; an undo can be undone
+//
+// Quotation marks keep ";" and blanks. Where a step's number means one thing on a page printed now and another on the
+// page that was last logged from, it is refused with both. Tests: tests/record/pencil_test.cpp.
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "chassis/data.hpp"
+#include "record/fields.hpp"
+#include "record/numbers.hpp"
+#include "terms/csv.hpp"
+#include "terms/near.hpp"
+#include "terms/period_value.hpp"
+
+namespace tubewright {
+namespace {
+
+using namespace record;
+
+struct Word {
+    std::string text;
+    std::size_t from = 0, to = 0;  ///< in the input, quotation marks included
+    bool quoted = false;
+};
+
+/// What is wrong, at a place in the input.
+struct Wrong {
+    int number;
+    std::size_t at;
+    std::string message, remedy;
+};
+
+char lower(char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+}
+std::string lowered(std::string_view text) {
+    std::string out(text);
+    std::transform(out.begin(), out.end(), out.begin(), lower);
+    return out;
+}
+bool is_number(std::string_view text) {
+    return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos && text.size() < 7;
+}
+int number_of(std::string_view text) {
+    int value = 0;
+    std::from_chars(text.data(), text.data() + text.size(), value);
+    return value;
+}
+std::string trimmed(std::string_view text) {
+    while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
+    while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+    return std::string(text);
+}
+
+struct Verb {
+    std::string_view word;
+    LogFact fact;
+};
+constexpr std::array verbs{
+    Verb{"out", LogFact::removed},   Verb{"removed", LogFact::removed}, Verb{"pulled", LogFact::removed},
+    Verb{"lifted", LogFact::lifted}, Verb{"lift", LogFact::lifted},     Verb{"back", LogFact::back},
+    Verb{"in", LogFact::fitted},     Verb{"fitted", LogFact::fitted},   Verb{"new", LogFact::fitted},
+    Verb{"omit", LogFact::omitted},  Verb{"omitted", LogFact::omitted}, Verb{"proved", LogFact::proved},
+    Verb{"good", LogFact::proved},   Verb{"tested", LogFact::proved},   Verb{"original", LogFact::original}};
+constexpr std::array<std::string_view, 10> heads{"done",  "stage", "line", "meter",  "sign",
+                                                 "photo", "note",  "undo", "passed", "step"};
+
+class Pencil {
+  public:
+    Pencil(std::string_view text, const PencilBench& bench)
+        : text_(text), bench_(bench), line_(bench.line_volts), meter_(bench.meter) {
+        if (text_.starts_with("\xEF\xBB\xBF")) text_.replace(0, 3, "   ");
+        for (char& c : text_)
+            if ((static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f) c = ' ';
+        const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
+        state_ = now.parts;
+        for (const auto& [key, value] : bench.chassis.data().defaults)
+            if (key == "m-means") m_means_ = value == "thousand" ? MMeans::thousand : MMeans::million;
+    }
+
+    Outcome<std::vector<LogEntry>> read() {
+        for (std::size_t at = 0; at < text_.size();) {
+            bool quoted = false;
+            std::size_t end = at;
+            for (; end < text_.size() && text_[end] != '\n' && (quoted || text_[end] != ';'); ++end)
+                quoted = quoted != (text_[end] == '"');
+            phrase(at, end);
+            at = end + 1;
+        }
+        if (wrong_.empty() && made_.empty())
+            refuse(messages::pencil_unknown, 0, "nothing is written", "such as: \"C9 out; C9 in .022/630\"");
+        if (wrong_.empty()) return std::move(made_);
+        std::vector<Notice> notices;
+        for (const Wrong& wrong : wrong_) {
+            Notice notice;
+            notice.number = wrong.number;
+            notice.message = wrong.message;
+            notice.remedy = wrong.remedy;
+            notice.place.line = 1;
+            std::size_t from = 0;
+            for (std::size_t k = 0; k < wrong.at && k < text_.size(); ++k)
+                if (text_[k] == '\n') {
+                    ++notice.place.line;
+                    from = k + 1;
+                }
+            notice.place.column = 1;
+            for (std::size_t k = from; k < wrong.at && k < text_.size(); ++k)
+                notice.place.column += (static_cast<unsigned char>(text_[k]) & 0xC0U) != 0x80U ? 1 : 0;
+            notices.push_back(std::move(notice));
+        }
+        return notices;
+    }
+
+  private:
+    void refuse(int number, std::size_t at, std::string message, std::string remedy) {
+        wrong_.push_back({number, at, std::move(message), std::move(remedy)});
+    }
+    void not_understood(const Word& word, std::string remedy) {
+        refuse(messages::pencil_unknown, word.from, quoted(word.text) + " is not understood", std::move(remedy));
+    }
+
+    std::vector<Word> words_of(std::size_t from, std::size_t to) const {
+        std::vector<Word> words;
+        for (std::size_t at = from; at < to;) {
+            if (text_[at] == ' ') {
+                ++at;
+                continue;
+            }
+            Word word;
+            word.from = at;
+            if (text_[at] == '"') {
+                const std::size_t close = std::min(text_.find('"', at + 1), to);
+                word.text = text_.substr(at + 1, close - at - 1);
+                word.quoted = true;
+                at = std::min(close + 1, to);
+            } else {
+                while (at < to && text_[at] != ' ' && text_[at] != '"') word.text += text_[at++];
+            }
+            word.to = at;
+            words.push_back(std::move(word));
+        }
+        return words;
+    }
+    /// The rest of the phrase as it was written, without the quotation marks that hold all of it.
+    std::string rest_from(const std::vector<Word>& words, std::size_t k) const {
+        if (k >= words.size()) return {};
+        if (k + 1 == words.size() && words[k].quoted) return words[k].text;
+        return trimmed(std::string_view(text_).substr(words[k].from, words.back().to - words[k].from));
+    }
+
+    LogEntry& entry(LogFact fact) {
+        LogEntry made;
+        made.fact = fact;
+        made.pencil = phrase_;
+        made_.push_back(std::move(made));
+        return made_.back();
+    }
+
+    void phrase(std::size_t from, std::size_t to) {
+        const std::vector<Word> words = words_of(from, to);
+        if (words.empty()) return;
+        phrase_ = trimmed(std::string_view(text_).substr(from, to - from));
+        std::string head = lowered(words[0].text);
+        if (head.size() > 1 && head.back() == ':') head.pop_back();
+        const bool is_part = part_of(words[0].text) >= 0;
+        if (phrase_.find('=') != std::string::npos && head != "note" && head != "photo" && !words[0].quoted)
+            return reading(from, to);
+        if (!is_part && !words[0].quoted) {
+            if (head == "done" || head == "step" || head == "steps") return done(words);
+            if (head == "stage" || head == "passed") return stage(words);
+            if (head == "undo") return undo(words);
+            if (head == "note" || head == "photo" || head == "sign" || head == "signed" || head == "line" ||
+                head == "meter")
+                return small(head, words);
+        }
+        parts(words);
+    }
+
+    // note, photo, sign, line, meter
+    void small(const std::string& head, const std::vector<Word>& words) {
+        if (words.size() < 2)
+            return not_understood(words[0], head == "photo"   ? "name the file of the photograph"
+                                            : head == "note"  ? "write the note behind it"
+                                            : head == "line"  ? "such as: line 121V"
+                                            : head == "meter" ? "such as: meter 20k/V"
+                                                              : "which rule: sign H11");
+        if (head == "line") {
+            const Outcome<double> volts = read_value(rest_from(words, 1), Measure::volts);
+            if (volts) {
+                line_ = *volts;
+            } else {
+                value_refused(words[1].from, rest_from(words, 1), volts.notices().front());
+            }
+        } else if (head == "meter") {
+            meter_ = rest_from(words, 1);
+        } else if (head == "note") {
+            entry(LogFact::note).words = rest_from(words, 1);
+        } else if (head == "photo") {
+            LogEntry& made = entry(LogFact::photo);
+            made.part = words[1].text;
+            made.words = rest_from(words, 2);
+        } else {
+            std::string rule = words[1].text;
+            if (!rule.empty()) rule[0] = lower(rule[0]) == 'h' ? 'H' : lower(rule[0]);
+            if (rule.size() < 2 || (rule[0] != 'H' && rule[0] != 's') || !is_number(std::string_view(rule).substr(1)) ||
+                number_of(std::string_view(rule).substr(1)) > 23)
+                return not_understood(words[1], "a rule of the bench, H0 to H23");
+            LogEntry& made = entry(LogFact::signed_by_hand);
+            made.part = rule;
+            made.words = rest_from(words, 2);
+        }
+    }
+
+    int part_of(const std::string& name) const {
+        if (const int exact = bench_.chassis.part(name); exact >= 0) return exact;
+        int found = -1;
+        for (std::size_t i = 0; i < bench_.chassis.parts().size(); ++i)
+            if (lowered(bench_.chassis.parts()[i].id) == lowered(name)) {
+                if (found >= 0) return -1;
+                found = static_cast<int>(i);
+            }
+        return found;
+    }
+    /// Of a can, its sections.
+    std::vector<int> parts_of(const std::string& name) const {
+        if (const int one = part_of(name); one >= 0) return {one};
+        std::vector<int> sections;
+        for (std::size_t i = 0; i < bench_.chassis.parts().size(); ++i)
+            if (const Part& part = bench_.chassis.parts()[i];
+                !part.can.empty() && lowered(part.can.str()) == lowered(name))
+                sections.push_back(static_cast<int>(i));
+        return sections;
+    }
+    const Part& part(int i) const { return bench_.chassis.parts()[static_cast<std::size_t>(i)]; }
+
+    void no_such_part(const Word& word) {
+        std::vector<std::string_view> ids(heads.begin(), heads.end());
+        for (const Part& one : bench_.chassis.parts()) ids.push_back(one.id);
+        const std::string near = nearest(word.text, ids);
+        // what is only a part's name in other letters is no news of a word
+        refuse(messages::pencil_part, word.from,
+               "no part " + quoted(word.text) + " stands in the file, and it is no word of the log",
+               near.empty() ? "tubewright log --help lists the words" : "did you mean " + near + "?");
+    }
+
+    // PART... VERB ..., PART VALUE, PART is now ID
+    void parts(const std::vector<Word>& words) {
+        std::vector<int> which;
+        std::size_t k = 0;
+        for (; k < words.size(); ++k) {
+            std::string name = words[k].text;
+            while (!name.empty() && (name.back() == ',' || name.back() == ':')) name.pop_back();
+            if (k > 0 && lowered(name) == "and") continue;
+            const std::vector<int> found = parts_of(name);
+            if (found.empty()) break;
+            which.insert(which.end(), found.begin(), found.end());
+        }
+        if (which.empty()) {
+            // one that is gone from the file, and is called otherwise now
+            if (words.size() == 4 && lowered(words[1].text) == "is" && lowered(words[2].text) == "now")
+                return renamed(words);
+            return no_such_part(words[0]);
+        }
+        if (k == words.size())
+            return refuse(messages::pencil_unknown, words.back().to, "what of " + words.back().text + "?",
+                          "out, lifted, back, in, omit, proved, or a value");
+        const std::string said = lowered(words[k].text);
+        const auto verb = std::find_if(verbs.begin(), verbs.end(), [&](const Verb& v) { return v.word == said; });
+        if (verb == verbs.end()) {
+            if (which.size() == 1) return value(which[0], words, k);
+            return no_verb(words[k]);
+        }
+        const std::string with = rest_from(words, k + 1);
+        const bool takes_words = verb->fact == LogFact::fitted || verb->fact == LogFact::omitted;
+        if (!with.empty() && !takes_words)
+            return not_understood(words[k + 1], "\"" + said + "\" ends the entry; \";\" begins another");
+        if (verb->fact == LogFact::omitted && with.empty())
+            return refuse(messages::pencil_unknown, words[k].to, "a part that is left out on purpose needs the reason",
+                          "such as: " + part(which[0]).id + " omit \"no longer needed\"");
+        if (which.size() > 1 && verb->fact == LogFact::fitted && !with.empty())
+            return refuse(messages::pencil_value, words[k + 1].from, "one value for several parts",
+                          "write each part with its own");
+        for (const int i : which) state(part(i), verb->fact, with, words, k);
+    }
+
+    void no_verb(const Word& word) {
+        std::vector<std::string_view> known;
+        for (const Verb& v : verbs) known.push_back(v.word);
+        const std::string near = nearest(word.text, known);
+        refuse(messages::pencil_unknown, word.from,
+               quoted(word.text) + " is no part of the file and no word of the log",
+               near.empty() ? "out, lifted, back, in, omit, proved, or a value" : "did you mean \"" + near + "\"?");
+    }
+
+    void state(const Part& one, LogFact fact, const std::string& with, const std::vector<Word>& words, std::size_t k) {
+        const auto known = state_.find(one.id);
+        const PartState now = known == state_.end() ? PartState::original : known->second;
+        const bool out = now == PartState::removed || now == PartState::lifted;
+        if (fact == LogFact::back && !out && now != PartState::omitted)
+            return refuse(messages::pencil_state, words[k].from, one.id + " is not out by the log",
+                          "\"in\" is for a new part, \"original\" for a slip");
+        if ((fact == LogFact::removed && now == PartState::removed) ||
+            (fact == LogFact::lifted && now == PartState::lifted))
+            return refuse(messages::pencil_state, words[k].from, one.id + " is " + word(now) + " already by the log",
+                          "leave it out of the line");
+        LogEntry made;
+        made.fact = fact;
+        made.part = one.id;
+        made.was = described(one, bench_.chassis);
+        made.words = with;
+        made.pencil = phrase_;
+        if (fact == LogFact::fitted && !with.empty() && !fitted_with(one, with, words[k + 1].from, made)) return;
+        if (fact == LogFact::fitted && one.kind != PartKind::fuse) odd(one, made);
+        state_[one.id] = fact == LogFact::removed   ? PartState::removed
+                         : fact == LogFact::lifted  ? PartState::lifted
+                         : fact == LogFact::fitted  ? PartState::fitted
+                         : fact == LogFact::omitted ? PartState::omitted
+                         : fact == LogFact::proved  ? PartState::proved
+                                                    : PartState::original;
+        made_.push_back(std::move(made));
+    }
+
+    void value_refused(std::size_t at, const std::string& text, const Notice& why) {
+        const auto column = static_cast<std::size_t>(std::max(1, why.place.column)) - 1;
+        refuse(messages::pencil_value, at + std::min(column, text.empty() ? 0 : text.size() - 1), why.message,
+               why.remedy);
+    }
+
+    /// Farads and volts of a print; at the bench a figure without a unit is of the size that the part has.
+    Outcome<CapacitorPrint> capacitor(const Part& one, const std::string& text) const {
+        Outcome<CapacitorPrint> read = read_capacitor(text);
+        const std::size_t digits = std::min(text.find_first_not_of("0123456789."), text.size());
+        if (read || digits == 0 || !one.farads) return read;
+        const std::string rest = text.substr(digits);
+        if (rest.find_first_not_of("0123456789.-/@ Vv") != std::string::npos) return read;
+        for (const char* unit : {" mfd", " mmf"}) {
+            const Outcome<CapacitorPrint> meant = read_capacitor(text.substr(0, digits) + unit + rest);
+            if (meant && meant->farads < 3 * *one.farads && meant->farads > *one.farads / 3) return meant;
+        }
+        return read;
+    }
+
+    /// Another size than the file has: a slip of the pencil, or of the tracer's.
+    void odd(const Part& one, LogEntry& made) const {
+        constexpr double sizes = 3;
+        const OptionalNumber& right = one.kind == PartKind::capacitor ? one.farads : one.ohms;
+        if (!made.value || !right || *right <= 0) return;
+        const double ratio = *made.value / *right;
+        if (ratio > 1 / sizes && ratio < sizes) return;
+        const double times = ratio > 1 ? ratio : 1 / ratio;
+        std::array<char, 16> room{};
+        const auto end = std::to_chars(room.data(), room.data() + room.size(), std::llround(times));
+        made.conditions = std::string(room.data(), end.ptr) + " times " +
+                          (ratio > 1 ? "what the file has" : "less than the file has");
+    }
+
+    bool fitted_with(const Part& one, const std::string& with, std::size_t at, LogEntry& made) {
+        if (one.kind == PartKind::capacitor) {
+            std::string text = with;
+            // a class behind the figures: ".0068 mfd 250 V Y2"
+            const std::size_t cut = text.find_last_of(' ');
+            if (cut != std::string::npos && (lower(text[cut + 1]) == 'x' || lower(text[cut + 1]) == 'y'))
+                text = trimmed(std::string_view(text).substr(0, cut));
+            const Outcome<CapacitorPrint> read = capacitor(one, text);
+            if (!read) {
+                value_refused(at, with, read.notices().front());
+                return false;
+            }
+            made.value = read->farads;
+            made.quantity = "farads";
+            if (read->volts) made.rated_volts = *read->volts;
+        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
+            const std::size_t cut = std::min(with.find_first_of(" /"), with.size());
+            const bool bare = cut < with.size() && with[cut] == ' ' && is_unit(with.substr(cut + 1));
+            const std::string ohms_text = bare ? with : with.substr(0, cut);
+            const Outcome<double> ohms = read_value(ohms_text, Measure::ohms, m_means_);
+            if (!ohms) {
+                value_refused(at, ohms_text, ohms.notices().front());
+                return false;
+            }
+            made.value = *ohms;
+            made.quantity = "ohms";
+            if (!bare && cut + 1 < with.size()) {
+                const Outcome<double> watts = read_value(with.substr(cut + 1), Measure::watts);
+                if (!watts) {
+                    value_refused(at + cut + 1, with.substr(cut + 1), watts.notices().front());
+                    return false;
+                }
+                made.rated_watts = *watts;
+            }
+        } else if (one.kind == PartKind::fuse) {
+            const Outcome<double> amps = read_value(with.substr(0, with.find(' ')), Measure::amps);
+            if (amps) made.value = *amps;
+        } else if (one.kind == PartKind::socket) {
+            return tube(one, with, at);
+        }
+        return true;
+    }
+    static bool is_unit(const std::string& text) {
+        const std::string word = lowered(text);
+        return word == "meg" || word == "ohm" || word == "ohms" || word == "k" || word == "megohm" || word == "megs";
+    }
+
+    bool tube(const Part& one, const std::string& with, std::size_t at) {
+        const TubeType* type = bench_.catalogue.tube(with);
+        if (type == nullptr) {
+            const std::vector<std::string> near = bench_.catalogue.nearest_tubes(with);
+            refuse(messages::pencil_value, at, "the catalogue has no tube " + quoted(with),
+                   near.empty() ? "the type as printed on the glass" : "did you mean " + near.front() + "?");
+            return false;
+        }
+        if (one.type != nullptr && type->base != one.type->base) {
+            refuse(messages::pencil_value, at,
+                   "a " + type->type + " has another base than the " + one.type->type + " of " + one.id,
+                   "a socket that was changed is traced again: write fitted=\"" + type->type + "\" in the file");
+            return false;
+        }
+        return true;
+    }
+
+    void value(int i, const std::vector<Word>& words, std::size_t k) {
+        const Part& one = part(i);
+        const std::string text = rest_from(words, k);
+        const bool starts_as_one = !text.empty() && (text[0] == '.' || (text[0] >= '0' && text[0] <= '9'));
+        const std::string second = lowered(words[k].text);
+        if (words.size() == k + 3 && second == "is" && lowered(words[k + 1].text) == "now") return renamed(words);
+        if (!starts_as_one) return no_verb(words[k]);
+        double read = 0;
+        if (one.kind == PartKind::capacitor) {
+            const Outcome<CapacitorPrint> farads = capacitor(one, text);
+            if (!farads) return value_refused(words[k].from, text, farads.notices().front());
+            read = farads->farads;
+        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
+            const Outcome<double> ohms = read_value(text, Measure::ohms, m_means_);
+            if (!ohms) return value_refused(words[k].from, text, ohms.notices().front());
+            read = *ohms;
+        } else {
+            return refuse(messages::pencil_value, words[k].from,
+                          "a value is read of a resistor, a control or a capacitor; " + one.id + " is a " +
+                              std::string(word(one.kind)),
+                          "name two of its leads: " + one.id + "." +
+                              (one.leads.empty() ? std::string("a") : one.leads[0].name.str()) + "-... = 400 ohms");
+        }
+        LogEntry& made = entry(LogFact::value);
+        made.part = one.id;
+        made.was = described(one, bench_.chassis);
+        made.words = text;
+        made.value = read;
+        made.quantity = one.kind == PartKind::capacitor ? "farads" : "ohms";
+        made.meter = meter_;
+        odd(one, made);
+    }
+
+    void renamed(const std::vector<Word>& words) {
+        const Word &old = words[0], &now = words.back();
+        if (bench_.chassis.part(old.text) >= 0)
+            return refuse(messages::pencil_state, old.from, old.text + " stands in the file still",
+                          "rename it in the file first");
+        const int found = part_of(now.text);
+        if (found < 0) return no_such_part(now);
+        const bool known = std::any_of(bench_.before.begin(), bench_.before.end(), [&](const LogEntry& e) {
+            return e.part == old.text || has_part(e.acts, old.text);
+        });
+        if (!known) return refuse(messages::pencil_part, old.from, "the log says nothing of " + quoted(old.text), "");
+        LogEntry& made = entry(LogFact::renamed);
+        made.part = old.text;
+        made.to = part(found).id;
+        made.was = described(part(found), bench_.chassis);
+    }
+    static bool has_part(const std::string& acts, const std::string& id) {
+        for (const PlannedAct& act : decode(acts))
+            if (std::find(act.deed.parts.begin(), act.deed.parts.end(), id) != act.deed.parts.end()) return true;
+        return false;
+    }
+
+    bool place(const std::string& name) const {
+        static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
+        return bench_.chassis.net(name) >= 0 || std::find(words.begin(), words.end(), lowered(name)) != words.end();
+    }
+
+    // PIN[-PIN] = VALUE[@LINE] [on METER][, CONDITIONS]; PART = VALUE
+    void reading(std::size_t from, std::size_t to) {
+        const std::string whole = text_.substr(from, to - from);
+        const std::size_t equals = whole.find('=');
+        std::string at = trimmed(std::string_view(whole).substr(0, equals)), black;
+        const std::size_t at_from = from + std::min(whole.find_first_not_of(' '), whole.size());
+        std::string behind = whole.substr(equals + 1);
+        std::size_t value_from = from + equals + 1;
+        while (!behind.empty() && behind.front() == ' ') {
+            behind.erase(0, 1);
+            ++value_from;
+        }
+        if (!place(at) && part_of(at) >= 0) {
+            const std::vector<Word> rest = words_of(value_from, to);
+            if (rest.empty()) return refuse(messages::pencil_value, value_from, "no value behind \"=\"", "");
+            return value(part_of(at), rest, 0);
+        }
+        if (!place(at)) {
+            for (std::size_t dash = at.find('-'); dash != std::string::npos && black.empty();
+                 dash = at.find('-', dash + 1))
+                if (place(trimmed(at.substr(0, dash))) && place(trimmed(at.substr(dash + 1)))) {
+                    black = trimmed(at.substr(dash + 1));
+                    at = trimmed(at.substr(0, dash));
+                }
+            if (black.empty()) return no_such_net(at, at_from);
+        }
+        LogEntry made;
+        made.fact = LogFact::reading;
+        made.part = at;
+        made.to = black;
+        made.pencil = phrase_;
+        made.meter = meter_;
+        if (line_ > 0) made.line_volts = line_;
+        std::string figure = behind;
+        if (const std::size_t comma = figure.find(','); comma != std::string::npos) {
+            made.conditions = trimmed(std::string_view(figure).substr(comma + 1));
+            figure = figure.substr(0, comma);
+        }
+        if (const std::size_t on = figure.find(" on "); on != std::string::npos) {
+            made.meter = trimmed(std::string_view(figure).substr(on + 4));
+            figure = figure.substr(0, on);
+        }
+        if (const std::size_t sign = figure.find('@'); sign != std::string::npos) {
+            const std::string line_text = trimmed(std::string_view(figure).substr(sign + 1));
+            const Outcome<double> line = read_value(line_text, Measure::volts);
+            if (!line) return value_refused(value_from + sign + 1, line_text, line.notices().front());
+            made.line_volts = *line;
+            figure = figure.substr(0, sign);
+        }
+        if (quantity(trimmed(figure), value_from, made)) made_.push_back(std::move(made));
+    }
+
+    void no_such_net(const std::string& name, std::size_t at) {
+        std::vector<std::string_view> names;
+        for (const Net& net : bench_.chassis.nets()) names.push_back(net.name);
+        const std::string near = nearest(name, names);
+        refuse(messages::pencil_part, at, quoted(name) + " is no pin, net or part of the file",
+               near.empty() ? "a pin is written V4.3; two of them V4.3-V4.5, the black clip on the second"
+                            : "did you mean " + near + "?");
+    }
+
+    bool quantity(std::string figure, std::size_t at, LogEntry& made) {
+        made.words = figure;
+        double sign = 1;
+        if (!figure.empty() && (figure[0] == '-' || figure[0] == '+')) {
+            sign = figure[0] == '-' ? -1 : 1;
+            figure = trimmed(figure.substr(1));
+        }
+        const std::size_t digits = std::min(figure.find_first_not_of("0123456789./ "), figure.size());
+        std::string unit = lowered(figure.substr(digits));
+        Measure measure = Measure::ohms;
+        const auto is = [&](std::initializer_list<std::string_view> known) {
+            return std::find(known.begin(), known.end(), unit) != known.end();
+        };
+        if (is({"v", "vdc", "v dc", "volts", "mv", "kv"})) {
+            measure = Measure::volts;
+            made.quantity = "volts dc";
+        } else if (is({"vac", "v ac", "ac", "volts ac"})) {
+            measure = Measure::volts;
+            made.quantity = "volts ac";
+            figure = figure.substr(0, digits) + "V";
+        } else if (is({"a", "ma", "ua", "amps", "amp"})) {
+            measure = Measure::amps;
+            made.quantity = "amps";
+        } else if (is({"w", "watts", "watt", "mw"})) {
+            measure = Measure::watts;
+            made.quantity = "watts";
+        } else if (is({"open"}) && digits == 0) {
+            made.quantity = "ohms";
+            made.conditions = made.conditions.empty() ? "open" : "open, " + made.conditions;
+            return true;
+        } else {
+            made.quantity = "ohms";
+        }
+        if (unit.empty() && digits > 0) {
+            refuse(messages::pencil_value, at, quoted(figure) + " has no unit",
+                   "write " + figure + "V, " + figure + "Vac or " + figure + " ohms");
+            return false;
+        }
+        const std::string number = figure.substr(0, digits);
+        if (digits > 0 && number.find_first_of("123456789") == std::string::npos &&
+            number.find('0') != std::string::npos) {
+            made.value = 0.0;
+            return true;
+        }
+        const Outcome<double> read = read_value(figure, measure, m_means_);
+        if (!read) {
+            value_refused(at, figure, read.notices().front());
+            return false;
+        }
+        made.value = sign * *read;
+        return true;
+    }
+
+    const PlanPage* page(int entries, bool stages, std::size_t at) {
+        const auto known = pages_.find({entries, stages});
+        if (known != pages_.end()) return &known->second;
+        Outcome<PlanPage> made;
+        if (bench_.page) made = bench_.page(entries, stages);
+        if (made) return &pages_.emplace(std::pair(entries, stages), std::move(*made)).first->second;
+        refuse(messages::pencil_step, at,
+               std::string("there is no ") + (stages ? "power-up" : "plan") + " of this set to take the number from" +
+                   (made.notices().empty() ? "" : ": " + made.notices().front().message),
+               "enter the parts by their names");
+        return nullptr;
+    }
+    int last_page() const {
+        int last = 0;
+        for (const LogEntry& e : bench_.before)
+            if (e.fact == LogFact::done && e.plan >= 0) last = e.plan;
+        return last;
+    }
+    bool step_done(const std::string& id) const {
+        const std::vector<int> gone = undone(bench_.before);
+        const auto is = [&](const LogEntry& e) {
+            return e.fact == LogFact::done && e.step_id == id &&
+                   std::find(gone.begin(), gone.end(), e.number) == gone.end();
+        };
+        return std::any_of(bench_.before.begin(), bench_.before.end(), is) ||
+               std::any_of(made_.begin(), made_.end(), is);
+    }
+    static const PlannedStep* find(const PlanPage& page, int number) {
+        for (const PlannedStep& one : page.steps)
+            if (one.number == number) return &one;
+        return nullptr;
+    }
+
+    // done 3 4 5 | done 3-5, 8 [of page 12]
+    void done(const std::vector<Word>& words) {
+        const int now = bench_.before.empty() ? 0 : bench_.before.back().number;
+        int asked = -1;
+        std::size_t end = words.size();
+        for (std::size_t k = 1; k + 1 < words.size(); ++k)
+            if (lowered(words[k].text) == "of") {
+                const Word& last = words.back();
+                if (!is_number(last.text) || number_of(last.text) > now || k + 3 < words.size())
+                    return refuse(messages::pencil_step, last.from, quoted(last.text) + " is no page of this log",
+                                  "`steps` says at its head which page it is; one printed without a log is page 0");
+                asked = number_of(last.text);
+                end = k;
+                break;
+            }
+        std::vector<std::pair<int, const Word*>> numbers;
+        for (std::size_t k = 1; k < end; ++k) {
+            std::string_view text = words[k].text;
+            if (lowered(text) == "and" || (k == 1 && (lowered(text) == "steps" || lowered(text) == "step"))) continue;
+            while (!text.empty()) {
+                const std::size_t comma = std::min(text.find(','), text.size());
+                const std::string_view one = text.substr(0, comma);
+                text.remove_prefix(std::min(comma + 1, text.size()));
+                if (one.empty()) continue;
+                const std::size_t dash = one.find('-');
+                const std::string_view first = one.substr(0, dash),
+                                       last = dash == std::string_view::npos ? first : one.substr(dash + 1);
+                if (!is_number(first) || !is_number(last) || number_of(last) < number_of(first) ||
+                    number_of(last) - number_of(first) > 999)
+                    return not_understood(words[k], "numbers of `steps`: done 3 4 5, or done 3-5");
+                for (int n = number_of(first); n <= number_of(last); ++n) numbers.emplace_back(n, &words[k]);
+            }
+        }
+        if (numbers.empty()) return not_understood(words[0], "which steps: done 3 4 5");
+        const PlanPage* current = page(asked >= 0 ? asked : now, false, words[0].from);
+        const PlanPage* before = asked >= 0 ? current : page(std::min(last_page(), now), false, words[0].from);
+        if (current == nullptr || before == nullptr) return;
+        for (const auto& [number, where] : numbers) step(number, *where, *current, *before);
+    }
+
+    void step(int number, const Word& where, const PlanPage& current, const PlanPage& before) {
+        const PlannedStep *here = find(current, number), *there = find(before, number);
+        const auto open = [&](const PlannedStep* one) { return one != nullptr && !step_done(one->id); };
+        if (!open(here) && !open(there)) {
+            if (here == nullptr)
+                return refuse(messages::pencil_step, where.from,
+                              "the plan has no step " + std::to_string(number) + " (it has " +
+                                  std::to_string(current.steps.size()) + ")",
+                              "`steps` lists them");
+            return refuse(messages::pencil_step, where.from,
+                          "step " + std::to_string(number) + " is done already: " + here->does.substr(0, 50),
+                          "leave it out of the line");
+        }
+        const bool both = open(here) && open(there) && here->id != there->id;
+        if (both)
+            return refuse(messages::pencil_which_page, where.from,
+                          "step " + std::to_string(number) + " is \"" + here->does.substr(0, 60) +
+                              "\" on a page printed now (page " + std::to_string(current.entries) + "), and \"" +
+                              there->does.substr(0, 60) + "\" on page " + std::to_string(before.entries),
+                          "write done " + std::to_string(number) + " of page " + std::to_string(current.entries) +
+                              ", or of page " + std::to_string(before.entries));
+        const PlanPage& from = open(here) ? current : before;
+        for (const LogEntry& e : bench_.before)
+            if (e.fact == LogFact::done && e.plan == from.entries && e.plan_print != from.print)
+                return refuse(messages::pencil_which_page, where.from,
+                              "page " + std::to_string(from.entries) + " is not what it was when entry " +
+                                  std::to_string(e.number) + " was logged from it",
+                              "the chassis file was edited since, or `steps` was asked otherwise (--hours, --policy): "
+                              "print it again, or enter the parts by their names");
+        const PlannedStep& meant = open(here) ? *here : *there;
+        LogEntry& made = entry(LogFact::done);
+        made.words = meant.does;
+        made.step = number;
+        made.step_id = meant.id;
+        made.acts = encode(meant.acts);
+        made.plan = from.entries;
+        made.plan_print = from.print;
+        for (const PlannedAct& act : meant.acts) follow(act.deed);
+    }
+    void follow(const Deed& deed) {
+        const auto to = deed.act == "fit"      ? PartState::fitted
+                        : deed.act == "lift"   ? PartState::lifted
+                        : deed.act == "remove" ? PartState::removed
+                                               : PartState::original;
+        const bool moves = to != PartState::original || deed.act == "connect again" || deed.act == "put the tube back";
+        for (const std::string& id : deed.parts)
+            if (moves) state_[id] = to;
+    }
+
+    // stage passed NAME | stage 5 passed | stage NAME passed
+    void stage(const std::vector<Word>& words) {
+        std::string name;
+        std::size_t first = 0;
+        for (std::size_t k = 0; k < words.size(); ++k) {
+            const std::string text = lowered(words[k].text);
+            if (text == "stage" || text == "passed") continue;
+            if (name.empty()) first = k;
+            name += (name.empty() ? "" : " ") + text;
+        }
+        if (name.empty()) return not_understood(words[0], "which stage: stage passed heaters, full line");
+        const int now = bench_.before.empty() ? 0 : bench_.before.back().number;
+        const PlanPage* sheet = page(now, true, words[0].from);
+        if (sheet == nullptr) return;
+        std::vector<const PlannedStep*> found;
+        for (const PlannedStep& one : sheet->stages)
+            if (is_number(name) ? one.number == number_of(name) : lowered(one.does) == name) found.push_back(&one);
+        if (found.empty() && !is_number(name))
+            for (const PlannedStep& one : sheet->stages)
+                if (lowered(one.does).find(name) != std::string::npos) found.push_back(&one);
+        if (found.size() != 1) {
+            std::string list;
+            for (const PlannedStep& one : sheet->stages)
+                list += (list.empty() ? "" : "; ") + std::to_string(one.number) + " " + one.does;
+            return refuse(messages::pencil_step, words[first].from,
+                          quoted(name) + (found.empty() ? " is no stage of the power-up" : " fits several stages"),
+                          "one of: " + list);
+        }
+        LogEntry& made = entry(LogFact::stage);
+        made.words = found[0]->does;
+        made.step = found[0]->number;
+        made.step_id = found[0]->id;
+        made.acts = encode(found[0]->acts);
+        made.plan = now;
+        for (const PlannedAct& act : found[0]->acts) follow(act.deed);
+    }
+
+    void undo(const std::vector<Word>& words) {
+        const std::vector<int> gone = undone(bench_.before);
+        const auto is_gone = [&](int n) { return std::find(gone.begin(), gone.end(), n) != gone.end(); };
+        std::vector<std::pair<int, std::size_t>> targets;
+        for (std::size_t k = 1; k < words.size(); ++k) {
+            std::string text = words[k].text;
+            if (!text.empty() && text.back() == ',') text.pop_back();
+            if (!is_number(text)) return not_understood(words[k], "the number of an entry: undo 7");
+            targets.emplace_back(number_of(text), words[k].from);
+        }
+        if (words.size() == 1) {
+            int last = 0;
+            for (const LogEntry& e : bench_.before)
+                if (e.fact != LogFact::undo && !is_gone(e.number)) last = e.number;
+            if (last == 0) return refuse(messages::pencil_undo, words[0].from, "there is no entry to undo", "");
+            targets.emplace_back(last, words[0].from);
+        }
+        for (const auto& [number, at] : targets) {
+            const auto found = std::find_if(bench_.before.begin(), bench_.before.end(),
+                                            [n = number](const LogEntry& e) { return e.number == n; });
+            if (found == bench_.before.end() || is_gone(number) || !undoing_.insert(number).second) {
+                refuse(messages::pencil_undo, at,
+                       "entry " + std::to_string(number) +
+                           (found == bench_.before.end() ? " is not in the log" : " is undone already"),
+                       "`log FILE --all` lists the entries");
+                continue;
+            }
+            LogEntry& made = entry(LogFact::undo);
+            made.target = number;
+            made.words = said(*found);
+        }
+    }
+
+    std::string text_;
+    const PencilBench& bench_;
+    double line_ = 0;
+    std::string meter_, phrase_;
+    MMeans m_means_ = MMeans::unstated;
+    std::map<std::string, PartState> state_;
+    std::map<std::pair<int, bool>, PlanPage> pages_;
+    std::set<int> undoing_;
+    std::vector<LogEntry> made_;
+    std::vector<Wrong> wrong_;
+};
+
+}  // namespace
+
+Outcome<std::vector<LogEntry>> read_pencil(std::string_view text, const PencilBench& bench) {
+    return Pencil(text, bench).read();
+}
+
+Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name) {
+    const Outcome<CsvTable> table = read_csv(csv, name);
+    if (!table) return table.notices();
+    std::string pencil;
+    for (const auto& record : table->records) {
+        std::string line;
+        for (std::size_t k = 0; k < record.size(); ++k) {
+            std::string field = trimmed(record[k].text);
+            std::replace(field.begin(), field.end(), '\n', ' ');
+            if (field.empty()) continue;
+            const std::string head = lowered(trimmed(table->header[k]));
+            line += (line.empty() ? "" : " ") +
+                    std::string(head == "line"    ? "@"
+                                : head == "meter" ? "on "
+                                                  : "") +
+                    field;
+        }
+        pencil += line + "\n";
+    }
+    return pencil;
+}
+
+}  // namespace tubewright

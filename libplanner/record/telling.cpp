@@ -1,0 +1,359 @@
+// SPDX-License-Identifier: MIT
+// What entries say: in words, and as the state of a set. Entries are walked in their order, those that are undone left
+// out; a part that the file no longer has is named with what stands in its place now, and stays out if it was out.
+// Tests: tests/record/telling_test.cpp.
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <set>
+
+#include "chassis/data.hpp"
+#include "record/fields.hpp"
+#include "terms/near.hpp"
+#include "terms/period_value.hpp"
+
+namespace tubewright {
+
+namespace record {
+
+std::string described(const Part& part, const Chassis& chassis) {
+    std::string text = word(part.kind);
+    if (part.kind == PartKind::socket) text = part.tube.empty() ? std::string("socket") : "tube " + part.tube.str();
+    if (part.farads) text += " " + printed(*part.farads, Measure::farads);
+    if (part.ohms) text += " " + printed(*part.ohms, Measure::ohms);
+    if (part.rated_volts) text += " " + printed(*part.rated_volts, Measure::volts);
+    if (part.kind == PartKind::socket || part.leads.size() < 2) return text;
+    const auto name = [&](std::size_t l) {
+        const int net = part.leads[l].net;
+        return net < 0 ? std::string("?") : chassis.nets()[static_cast<std::size_t>(net)].name;
+    };
+    return text + ", " + name(0) + " to " + name(1);
+}
+
+std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis) {
+    const int i = chassis.part(entry.part);
+    const PartKind kind = i < 0 ? PartKind::wire : chassis.parts()[static_cast<std::size_t>(i)].kind;
+    const bool plugged = kind == PartKind::socket || kind == PartKind::lamp;
+    const auto one = [&](const char* act) { return std::vector<PlannedAct>{{{act, {entry.part}, 0}, {}}}; };
+    switch (entry.fact) {
+        case LogFact::removed:
+            return one("remove");
+        case LogFact::lifted:
+            return one("lift");
+        case LogFact::back:
+        case LogFact::original:
+            return one(plugged ? "put the tube back" : "connect again");
+        case LogFact::fitted: {
+            std::vector<PlannedAct> acts = one("fit");
+            if (!entry.words.empty() || entry.value)
+                acts[0].with[entry.part] = {entry.words,       entry.value, entry.rated_volts,
+                                            entry.rated_watts, {},          nullptr};
+            return acts;
+        }
+        case LogFact::omitted:
+            return one("leave out on purpose");
+        case LogFact::proved:
+            return one(kind == PartKind::socket ? "test the tube" : "measure");
+        case LogFact::value:
+            return kind == PartKind::resistor || kind == PartKind::control ? one("measure") : std::vector<PlannedAct>{};
+        case LogFact::done:
+        case LogFact::stage:
+            return decode(entry.acts);
+        default:
+            return {};
+    }
+}
+
+}  // namespace record
+
+namespace {
+
+using namespace record;
+
+std::string with_was(const LogEntry& entry) {
+    return entry.was.empty() ? std::string() : " (" + entry.was + ")";
+}
+
+/// What is odd about a value, as it was found when it was entered.
+std::string look(const LogEntry& entry) {
+    return entry.conditions.empty() ? std::string() : "; LOOK: " + entry.conditions;
+}
+
+/// Entries that count, in their order.
+std::vector<const LogEntry*> standing(std::span<const LogEntry> entries) {
+    const std::vector<int> gone = undone(entries);
+    std::vector<const LogEntry*> kept;
+    for (const LogEntry& entry : entries)
+        if (entry.fact != LogFact::undo && !std::binary_search(gone.begin(), gone.end(), entry.number))
+            kept.push_back(&entry);
+    return kept;
+}
+
+class Walk {
+  public:
+    Walk(const Chassis& chassis, const Catalogue& catalogue) : chassis_(chassis), catalogue_(catalogue) {}
+
+    Progress take(std::span<const LogEntry> entries) {
+        const std::vector<const LogEntry*> kept = standing(entries);
+        for (const LogEntry* entry : kept)
+            if (entry->fact == LogFact::renamed) names_[entry->part] = entry->to;
+        for (const LogEntry* entry : kept) one(*entry);
+        for (const auto& [id, state] : before_)
+            if (out(id)) made_.back[id] = state;
+        if (!entries.empty()) {
+            made_.log.entries = static_cast<int>(entries.size());
+            made_.log.last = entries.back().at;
+        }
+        return std::move(made_);
+    }
+
+  private:
+    /// The part as the file calls it now.
+    std::string now(const std::string& id) const {
+        std::string name = id;
+        for (std::size_t turns = 0; turns <= names_.size() && chassis_.part(name) < 0; ++turns) {
+            const auto next = names_.find(name);
+            if (next == names_.end()) break;
+            name = next->second;
+        }
+        return name;
+    }
+    PartState state(const std::string& id) const {
+        const auto known = made_.parts.find(id);
+        return known == made_.parts.end() ? PartState::original : known->second;
+    }
+    bool out(const std::string& id) const { return state(id) == PartState::lifted || state(id) == PartState::removed; }
+    PartKind kind(const std::string& id) const {
+        const int i = chassis_.part(id);
+        return i < 0 ? PartKind::wire : chassis_.parts()[static_cast<std::size_t>(i)].kind;
+    }
+
+    void one(const LogEntry& entry) {
+        switch (entry.fact) {
+            case LogFact::reading: {
+                Reading reading{entry.part,
+                                entry.to,
+                                entry.quantity,
+                                entry.value.value_or(0),
+                                entry.line_volts.value_or(0),
+                                entry.meter,
+                                entry.conditions,
+                                entry.at};
+                if (!entry.value) reading.quantity = "open";
+                made_.readings.push_back(std::move(reading));
+                return;
+            }
+            case LogFact::signed_by_hand:
+                made_.gates_passed.push_back(entry.part);
+                return;
+            case LogFact::overridden:
+                made_.overrides[entry.part] = entry.words;
+                return;
+            case LogFact::photo:
+            case LogFact::note:
+            case LogFact::renamed:
+            case LogFact::undo:
+                return;
+            case LogFact::done:
+                made_.steps_done.push_back(entry.step_id);
+                break;
+            case LogFact::stage:
+                made_.stages_passed.push_back(entry.words);
+                break;
+            default:
+                break;
+        }
+        for (PlannedAct& act : acts_of(entry, chassis_)) {
+            for (std::string& id : act.deed.parts) {
+                const std::string name = now(id);
+                if (chassis_.part(name) < 0) lost(entry, id);
+                const auto with = act.with.find(id);
+                turn(name, act.deed, entry, with == act.with.end() ? nullptr : &with->second);
+                id = name;
+            }
+            made_.deeds.push_back(act.deed);
+        }
+    }
+
+    void turn(const std::string& id, const Deed& deed, const LogEntry& entry, const Measured* with) {
+        const std::string& act = deed.act;
+        if (act == "remove" || act == "lift") {
+            if (!out(id)) before_[id] = state(id);
+            made_.parts[id] = act == "lift" ? PartState::lifted : PartState::removed;
+        } else if (act == "connect again" || act == "put the tube back") {
+            if (entry.fact == LogFact::original) {
+                made_.parts.erase(id);
+                made_.fitted.erase(id);
+                made_.found.erase(id);
+                made_.reasons.erase(id);
+            } else if (out(id)) {
+                set(id, before_.count(id) ? before_[id] : PartState::original);
+            } else if (state(id) == PartState::omitted) {
+                made_.parts.erase(id);
+                made_.reasons.erase(id);
+            }
+        } else if (act == "fit") {
+            made_.parts[id] = PartState::fitted;
+            made_.found.erase(id);
+            made_.reasons.erase(id);
+            Measured fitted = with == nullptr ? Measured{} : *with;
+            fitted.year = year_of(entry.at);
+            if (kind(id) == PartKind::socket && !fitted.words.empty()) {
+                const Part& socket = chassis_.parts()[static_cast<std::size_t>(chassis_.part(id))];
+                const TubeType* type = catalogue_.tube(fitted.words);
+                if (type != nullptr && (socket.type == nullptr || socket.type->base == type->base)) fitted.type = type;
+            }
+            made_.fitted[id] = std::move(fitted);
+        } else if (act == "leave out on purpose") {
+            made_.parts[id] = PartState::omitted;
+            made_.reasons[id] = entry.words;
+        } else if (entry.fact == LogFact::value) {
+            made_.found[id] = {entry.words, entry.value, {}, {}, {}, nullptr};
+        } else if ((act == "measure" && kind(id) != PartKind::socket) || entry.fact == LogFact::proved) {
+            prove(id);
+        }
+        if (entry.fact == LogFact::value && act == "measure")
+            made_.found[id] = {entry.words, entry.value, {}, {}, {}, nullptr};
+    }
+    void set(const std::string& id, PartState to) {
+        if (to == PartState::original)
+            made_.parts.erase(id);
+        else
+            made_.parts[id] = to;
+    }
+    /// A new part that is proved is a new part still; one that is out is proved when it is back.
+    void prove(const std::string& id) {
+        if (out(id))
+            before_[id] = before_[id] == PartState::fitted ? PartState::fitted : PartState::proved;
+        else if (state(id) == PartState::original)
+            made_.parts[id] = PartState::proved;
+    }
+
+    static std::optional<int> year_of(const std::string& at) {
+        int year = 0;
+        const auto [end, wrong] = std::from_chars(at.data(), at.data() + std::min<std::size_t>(4, at.size()), year);
+        if (wrong != std::errc() || year < 1900) return std::nullopt;
+        return year;
+    }
+
+    void lost(const LogEntry& entry, const std::string& id) {
+        if (!told_.insert({entry.number, id}).second) return;
+        std::string line =
+            "entry " + std::to_string(entry.number) + ": " + id + " is not in the file now (" + said(entry) + ")";
+        const std::string near = nearest_now(entry, id);
+        if (!near.empty()) line += "; nearest now: " + near;
+        made_.log.gone.push_back(line);
+    }
+    /// What stands between the same two nets now, else what is written most like it.
+    std::string nearest_now(const LogEntry& entry, const std::string& id) const {
+        const std::size_t comma = entry.was.find(", ");
+        const std::string kind_was = entry.was.substr(0, entry.was.find(' '));
+        if (comma != std::string::npos)
+            for (const Part& part : chassis_.parts()) {
+                const std::string is = described(part, chassis_);
+                if (is.ends_with(entry.was.substr(comma)) && is.starts_with(kind_was)) return part.id;
+            }
+        std::vector<std::string_view> ids;
+        for (const Part& part : chassis_.parts()) ids.push_back(part.id);
+        return nearest(id, ids);
+    }
+
+    const Chassis& chassis_;
+    const Catalogue& catalogue_;
+    Progress made_;
+    std::map<std::string, std::string> names_;
+    std::map<std::string, PartState> before_;
+    std::set<std::pair<int, std::string>> told_;
+};
+
+std::string numbers_said(const LogEntry& entry) {
+    std::string text = entry.words;
+    if (entry.line_volts) text += " at " + printed(*entry.line_volts, Measure::volts) + " line";
+    if (!entry.meter.empty()) text += " on " + entry.meter;
+    if (!entry.conditions.empty()) text += ", " + entry.conditions;
+    return text;
+}
+
+}  // namespace
+
+std::string said(const LogEntry& entry) {
+    const std::string& id = entry.part;
+    switch (entry.fact) {
+        case LogFact::removed:
+            return id + " is out" + with_was(entry);
+        case LogFact::lifted:
+            return id + " has one end lifted" + with_was(entry);
+        case LogFact::back:
+            return id + " is back as it was" + with_was(entry);
+        case LogFact::fitted: {
+            std::string text = id + ": a new one is in";
+            if (entry.words.empty()) return text + " of the value that the file has" + with_was(entry);
+            if (!entry.value) return text + ": " + entry.words + with_was(entry);
+            text += ": " + (entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value)));
+            if (entry.rated_volts) text += ", " + say(volts(*entry.rated_volts));
+            if (entry.rated_watts) text += ", " + say(watts(*entry.rated_watts));
+            return text + look(entry) + with_was(entry);
+        }
+        case LogFact::omitted:
+            return id + " stays out on purpose: " + entry.words + with_was(entry);
+        case LogFact::proved:
+            return id + " is proved good" + with_was(entry);
+        case LogFact::original:
+            return id + " is as the file has it; what was logged of it before does not count";
+        case LogFact::value:
+            return id + " reads " +
+                   (entry.value ? entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value))
+                                : entry.words) +
+                   look(entry) + with_was(entry);
+        case LogFact::reading:
+            return id + (entry.to.empty() ? "" : " to " + entry.to) + " reads " + numbers_said(entry);
+        case LogFact::done: {
+            std::string text = "step " + std::to_string(entry.step) + " of page " + std::to_string(entry.plan) +
+                               " is done: " + entry.words;
+            for (const PlannedAct& act : decode(entry.acts))
+                if (!act.with.empty()) return text + " (new as listed, unless logged otherwise)";
+            return text;
+        }
+        case LogFact::stage:
+            return "stage " + std::to_string(entry.step) + " is passed: " + entry.words;
+        case LogFact::signed_by_hand:
+            return id + " is signed by hand" + (entry.words.empty() ? "" : ": " + entry.words);
+        case LogFact::overridden:
+            return id + " is OVERRIDDEN: " + entry.words;
+        case LogFact::photo:
+            return "photograph " + id + (entry.words.empty() ? "" : ": " + entry.words);
+        case LogFact::note:
+            return "note: " + entry.words;
+        case LogFact::renamed:
+            return id + " is called " + entry.to + " now" + with_was(entry);
+        case LogFact::undo:
+            return "entry " + std::to_string(entry.target) + " is undone: " + entry.words;
+    }
+    return entry.words;
+}
+
+std::vector<int> undone(std::span<const LogEntry> entries) {
+    std::set<int> gone;
+    for (std::size_t k = entries.size(); k-- > 0;)
+        if (entries[k].fact == LogFact::undo && gone.count(entries[k].number) == 0) gone.insert(entries[k].target);
+    return {gone.begin(), gone.end()};
+}
+
+Progress progress_of(std::span<const LogEntry> entries, const Chassis& chassis, const Catalogue& catalogue) {
+    return Walk(chassis, catalogue).take(entries);
+}
+
+std::string print_of(std::string_view bytes) {
+    // FNV-1a, 64 bits
+    std::uint64_t sum = 14695981039346656037ULL;
+    for (const char byte : bytes) sum = (sum ^ static_cast<unsigned char>(byte)) * 1099511628211ULL;
+    std::string text;
+    for (int shift = 60; shift >= 0; shift -= 4) text += "0123456789abcdef"[(sum >> shift) & 0xfU];
+    return text;
+}
+
+std::string log_beside(const std::string& chassis_file) {
+    return chassis_file + ".bench.db";
+}
+
+}  // namespace tubewright

@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: MIT
+// The log as a person uses it, from a set's first page of steps to its last evening, on a terminal of 80 columns.
+#include <sys/wait.h>
+
+#include <catch2/catch.hpp>
+#include <cstdlib>
+
+#include "folder.hpp"
+
+namespace {
+
+struct Ran {
+    int status = -1;
+    std::string out, err;
+};
+
+bool has(const std::string& text, const std::string& words) {
+    return text.find(words) != std::string::npos;
+}
+
+/// The first demo set in a folder of its own, and the program in it.
+struct Bench {
+    Folder folder;
+
+    Bench() {
+        std::filesystem::copy_file(std::string(TUBEWRIGHT_ROOT) + "/netlists/s1-quarry-hill.xml",
+                                   folder.path() / "set.xml");
+    }
+    Ran run(const std::string& arguments, const std::string& input = "") const {
+        folder.write(".in", input);
+        const std::string line =
+            "cd '" + folder.path().string() + "' && '" TUBEWRIGHT_PROGRAM "' " + arguments + " > .out 2> .err < .in";
+        const int code = std::system(line.c_str());
+        return {WIFEXITED(code) ? WEXITSTATUS(code) : -1, folder.read(".out"), folder.read(".err")};
+    }
+    bool log_is_there() const { return std::filesystem::exists(folder.path() / "set.xml.bench.db"); }
+};
+
+void fits(const std::string& text) {
+    std::size_t from = 0;
+    while (from < text.size()) {
+        const std::size_t end = std::min(text.find('\n', from), text.size());
+        INFO(text.substr(from, end - from));
+        CHECK(end - from <= 80);
+        from = end + 1;
+    }
+}
+
+}  // namespace
+
+TEST_CASE("an evening goes in as one line, each entry is said in words, and the rest goes on from it") {
+    const Bench bench;
+    const Ran entered = bench.run("log set.xml 'done 1 2; R7 51k; C16 out; C16 in .022/630; V4.3 = 235V@121V'");
+    CHECK(entered.status == 0);
+    CHECK(entered.err.empty());
+    for (const char* words : {"step 1 of page 0 is done: Compare label", "R7 reads 51 k", "C16 is out",
+                              "C16: a new one is in: .022 uF, 630 V", "V4.3 reads 235V at 121 line",
+                              "6 entries in set.xml.bench.db. Nothing is lifted or out."})
+        CHECK(has(entered.out, words));
+    fits(entered.out);
+    const Ran shown = bench.run("log set.xml");
+    CHECK(shown.status == 1);  // the next stage that is powered is shut
+    for (const char* words : {"Bench log set.xml.bench.db: 6 entries", "Nothing is lifted or out.", "NO. The gate",
+                              "[ ] 1. Settle where", ".022/630", "235 V  121 V"})
+        CHECK(has(shown.out, words));
+    fits(shown.out);
+    const Ran steps = bench.run("steps set.xml");
+    CHECK(has(steps.out, "This is page 6"));
+    CHECK_FALSE(has(steps.out, "C16: .022 uF film"));
+    CHECK_FALSE(has(steps.out, "Compare label"));
+    CHECK_FALSE(has(bench.run("shop set.xml").out, "C16"));
+    CHECK(bench.run("powerup set.xml").status == 1);
+    const Ran without = bench.run("steps set.xml --no-log");
+    CHECK(has(without.out, "Compare label"));
+    CHECK_FALSE(has(without.out, "Bench log"));
+}
+
+TEST_CASE("without a log nothing of it is printed and nothing is written") {
+    const Bench bench;
+    CHECK(bench.run("steps set.xml").status == 0);
+    CHECK_FALSE(bench.log_is_there());
+    const Ran none = bench.run("log set.xml");
+    CHECK(none.status == 3);
+    CHECK(has(none.err, "TW1501"));
+    CHECK(bench.run("steps set.xml --log nowhere.db").status == 3);
+    CHECK_FALSE(bench.log_is_there());
+}
+
+TEST_CASE("what is not understood is shown with the finger on it, and nothing of the line is in") {
+    const Bench bench;
+    const Ran refused = bench.run("log set.xml 'C16 out; R7 51k; C9 ot'");
+    CHECK(refused.status == 3);
+    CHECK(refused.out.empty());
+    CHECK(has(refused.err, "Nothing was entered."));
+    CHECK(has(refused.err, "  C9 ot\n     ^\n"));
+    CHECK(has(refused.err, "did you mean \"out\"?"));
+    fits(refused.err);
+    CHECK_FALSE(bench.log_is_there());
+    CHECK(bench.run("log set.xml C16 out").status == 2);  // not in quotation marks
+    CHECK(bench.run("log - 'C16 out'").status == 2);
+    CHECK(bench.run("log set.xml 'C16 out' --export").status == 2);
+    CHECK(bench.run("log set.xml --format csv").status == 2);
+}
+
+TEST_CASE("lines and a sheet on standard input are pencil too") {
+    const Bench bench;
+    CHECK(bench.run("log set.xml -", "C16 out\nnote hums at once\n").status == 0);
+    CHECK(bench.run("log set.xml -", "part,did,value,line,meter\r\nR7,,51k,,\r\nV4.3,=,235V,121V,20k/V\r\n").status ==
+          0);
+    const Ran shown = bench.run("log set.xml --all");
+    for (const char* words : {"C16: removed", "hums at once", "R7", "20k/V"}) CHECK(has(shown.out, words));
+    const Ran bad = bench.run("log set.xml -", "C10 out\nC99 out\n");
+    CHECK(bad.status == 3);
+    CHECK(has(bad.err, "C99 out"));
+    CHECK_FALSE(has(bench.run("log set.xml").out, "C10"));
+}
+
+TEST_CASE("a part that is out is told by every answer, and shuts the gates until it is left out on purpose") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'R5 out'").status == 0);
+    CHECK(has(bench.run("volts set.xml").out, "R5 (removed)"));
+    const Ran steps = bench.run("steps set.xml");
+    CHECK(has(steps.out, "Lifted or out: R5"));
+    CHECK(has(bench.run("powerup set.xml").out, "NOT PROVED: lifted or removed: R5"));
+    REQUIRE(bench.run("log set.xml 'R5 omit \"set runs without\"'").status == 0);
+    CHECK_FALSE(has(bench.run("powerup set.xml").out, "NOT PROVED: lifted or removed: R5"));
+    CHECK(has(bench.run("log set.xml").out, "R5: left out on purpose: set runs without"));
+}
+
+TEST_CASE("an export comes back elsewhere byte for byte, as text and as a sheet") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'done 1-9; C16 in .022/630; note \"a, b\"; undo 1'").status == 3);  // no entry 1 yet
+    REQUIRE(bench.run("log set.xml 'done 1-9; C16 in .022/630; note \"a, b\"'").status == 0);
+    REQUIRE(bench.run("log set.xml 'undo 4; V4.3 = 235V@121V'").status == 0);
+    for (const std::string& format : {std::string(), std::string(" --format csv")}) {
+        const Ran out = bench.run("log set.xml --export" + format);
+        CHECK(out.status == 0);
+        bench.folder.write("out", out.out);
+        CHECK(bench.run("log set.xml --import out --log there.db").status == 0);
+        CHECK(bench.run("log set.xml --export --log there.db" + format).out == out.out);
+        CHECK(bench.run("log set.xml --log there.db").out.size() > 500);
+        std::filesystem::remove(bench.folder.path() / "there.db");
+    }
+    CHECK(bench.run("log set.xml --export -o set.xml.bench.db").status == 2);
+    CHECK(bench.run("steps set.xml -o set.xml.bench.db").status == 2);
+    CHECK(has(bench.run("log set.xml --export").out, "bench log, version 1"));
+    CHECK(bench.run("log set.xml --import set.xml --log there.db").status == 3);
+    CHECK_FALSE(std::filesystem::exists(bench.folder.path() / "there.db"));
+}
+
+TEST_CASE("an override opens its gate, is printed and is kept") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'done 1-12'").status == 0);
+    const Ran over = bench.run("powerup set.xml --override 'H5=new cord on order, isolation transformer'");
+    CHECK(has(over.out, "OVERRIDDEN: H5: new cord on order"));
+    CHECK(has(bench.run("powerup set.xml").out, "OVERRIDDEN: H5: new cord on order"));
+    CHECK(has(bench.run("log set.xml --all").out, "H5 is OVERRIDDEN: new cord on order"));
+    CHECK(bench.run("powerup set.xml --override H5").status == 2);
+    CHECK(bench.run("powerup set.xml --override H99=why").status == 2);
+}
+
+TEST_CASE("the log as JSON has its rows, and every answer its head") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'C16 out; undo'").status == 3);
+    REQUIRE(bench.run("log set.xml 'C16 out; R7 51k'").status == 0);
+    const Ran json = bench.run("log set.xml --format json");
+    for (const char* words : {"\"schema\": \"tubewright/log/1\"", "\"fact\": \"removed\"", "\"undone\": false",
+                              "\"entries\": 2", "\"state\": \"removed\"", "\"gates\""})
+        CHECK(has(json.out, words));
+    CHECK(has(bench.run("steps set.xml --format json").out, "\"page\": 2"));
+    CHECK_FALSE(has(bench.run("steps set.xml --format json --no-log").out, "\"page\""));
+    CHECK(has(bench.run("powerup set.xml --format json").out, "\"proved\": false"));
+}

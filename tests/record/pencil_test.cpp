@@ -1,0 +1,277 @@
+// SPDX-License-Identifier: MIT
+// The pencil: what each word means, what is refused and where the finger points.
+#include "bench_set.hpp"
+
+using namespace bench_set;
+
+namespace {
+
+LogEntry only(const std::string& pencil) {
+    const std::vector<LogEntry> made = entered(pencil, make());
+    REQUIRE(made.size() == 1);
+    return made[0];
+}
+
+struct Refused {
+    int line = 0, column = 0;
+    std::string message, remedy;
+};
+Refused refused(const std::string& pencil, const std::vector<LogEntry>& before = {}) {
+    const Chassis set = make();
+    const PencilBench bench{set, catalogue(), before};
+    const Outcome<std::vector<LogEntry>> read = read_pencil(pencil, bench);
+    INFO(pencil);
+    REQUIRE_FALSE(read);
+    const Notice& why = read.notices().front();
+    CHECK(why.number >= 1511);
+    return {why.place.line, why.place.column, why.message, why.remedy};
+}
+
+bool has(const std::string& text, const std::string& words) {
+    return text.find(words) != std::string::npos;
+}
+
+/// A plan of two steps and a power-up of two stages; of a log with entries the first step is gone.
+Outcome<PlanPage> page(int entries, bool) {
+    PlanPage made;
+    made.entries = entries;
+    made.print = "0123456789abcdef";
+    const PlannedStep coupler{
+        1, "replace-C9", "V4: replace C9", {{{"fit", {"C9"}, 0}, {{"C9", {"film", 2.2e-8, 630.0, {}, {}, nullptr}}}}}};
+    const PlannedStep bias{2, "measure-R11", "V4: ohms of R11", {{{"measure", {"R11"}, 0}, {}}}};
+    if (entries == 0)
+        made.steps = {coupler, bias};
+    else
+        made.steps = {{1, bias.id, bias.does, bias.acts}, {2, "buy-parts", "Buy the rest", {}}};
+    made.stages = {{1, "stage heaters, behind the lamp", "heaters, behind the lamp", {{{"power: heaters", {}, 8}, {}}}},
+                   {2, "stage heaters, full line", "heaters, full line", {{{"power: heaters", {}, 8}, {}}}}};
+    return made;
+}
+
+}  // namespace
+
+TEST_CASE("each word of the pencil is the fact that it names") {
+    CHECK(only("C9 out").fact == LogFact::removed);
+    CHECK(only("C9 lifted").fact == LogFact::lifted);
+    CHECK(only("c9 OUT").part == "C9");
+    CHECK(only("C9 proved").fact == LogFact::proved);
+    CHECK(only("C9 original").fact == LogFact::original);
+    CHECK(only("C9 in").fact == LogFact::fitted);
+    const LogEntry omitted = only("C9 omit \"tone control; nobody wants it\"");
+    CHECK(omitted.fact == LogFact::omitted);
+    CHECK(omitted.words == "tone control; nobody wants it");
+    const LogEntry photo = only("photo IMG_12.jpg under the chassis");
+    CHECK(photo.part == "IMG_12.jpg");
+    CHECK(photo.words == "under the chassis");
+    CHECK(only("note \"V4 = warm; and hums\"").words == "V4 = warm; and hums");
+    CHECK(only("sign h11 speaker is in").part == "H11");
+}
+
+TEST_CASE("a new part is entered with its value as it is printed") {
+    const LogEntry coupler = only("C9 in .022/630");
+    CHECK(*coupler.value == Approx(2.2e-8));
+    CHECK(*coupler.rated_volts == 630);
+    CHECK(coupler.words == ".022/630");
+    CHECK(has(coupler.was, "capacitor .02 mfd, V3.2 to V4.4"));
+    CHECK(*only("C9 in 22 nf 630V Y2").value == Approx(2.2e-8));
+    const LogEntry resistor = only("R7 in 470k 1W");
+    CHECK(*resistor.value == Approx(470e3));
+    CHECK(*resistor.rated_watts == 1);
+    CHECK(*only("R7 in 1 meg").value == Approx(1e6));
+    CHECK(only("V4 in 42").fact == LogFact::fitted);
+    CHECK(has(only("C9 in 2.2 mfd").conditions, "110 times what the file has"));
+}
+
+TEST_CASE("several parts share a word, and several entries a line") {
+    const std::vector<LogEntry> made = entered("C9 C1, R7 out; C9 in .022/630\n\nR11 412", make());
+    REQUIRE(made.size() == 5);
+    CHECK(made[2].part == "R7");
+    CHECK(made[3].fact == LogFact::fitted);
+    CHECK(made[4].fact == LogFact::value);
+    CHECK(*made[4].value == 412);
+}
+
+TEST_CASE("a reading keeps its line, its meter and its conditions") {
+    const LogEntry plate = only("V4.3 = 235V@121V on 20k/V, warm-up");
+    CHECK(plate.fact == LogFact::reading);
+    CHECK(plate.part == "V4.3");
+    CHECK(plate.quantity == "volts dc");
+    CHECK(*plate.value == 235);
+    CHECK(*plate.line_volts == 121);
+    CHECK(plate.meter == "20k/V");
+    CHECK(plate.conditions == "warm-up");
+    const LogEntry across = only("V4.3-V4.5=-12.5 V");
+    CHECK(across.to == "V4.5");
+    CHECK(*across.value == -12.5);
+    CHECK(*only("V4.4 = 0V").value == 0);
+    CHECK(only("bplus-gnd = 22k").quantity == "ohms");
+    CHECK(only("bplus = 6.3 Vac").quantity == "volts ac");
+    CHECK(*only("line = 176mA").value == Approx(.176));
+    CHECK_FALSE(only("bplus-gnd = open").value);
+    CHECK(only("R7 = 412k").fact == LogFact::value);
+    const std::vector<LogEntry> told = entered("line 121V; meter 1k/V@250V; V4.3 = 230V; V4.5 = 16V", make());
+    REQUIRE(told.size() == 2);
+    CHECK(*told[1].line_volts == 121);
+    CHECK(told[1].meter == "1k/V@250V");
+}
+
+TEST_CASE("what is not understood is refused at its word, and all of the line with it") {
+    const Refused typed = refused("C9 out; R7 412k; C9 ot");
+    CHECK(typed.line == 1);
+    CHECK(typed.column == 21);
+    CHECK(has(typed.remedy, "out"));
+    const Refused second = refused("C9 out\nC99 out");
+    CHECK(second.line == 2);
+    CHECK(second.column == 1);
+    CHECK(has(second.remedy, "C9"));
+    CHECK(has(refused("C9").message, "what of C9"));
+    CHECK(has(refused("C9 out now").message, "now"));
+    CHECK(has(refused("C9 omit").message, "reason"));
+    CHECK(has(refused("C9 back").message, "not out"));
+    CHECK(has(refused("C9 out; C9 out").message, "removed already"));
+    CHECK(has(refused("R7 41x2k").message, "41x2k"));
+    CHECK(has(refused("V44.3 = 3V").message, "V44.3"));
+    CHECK(has(refused("V4.3 = 235").message, "no unit"));
+    CHECK(has(refused("V4 in 6K6").message, "another base"));
+    CHECK(has(refused("V4 in 4X2").message, "no tube"));
+    CHECK(has(refused("sign H99").remedy, "H0 to H23"));
+    CHECK(has(refused("done 3").message, "no plan"));
+    CHECK(has(refused("undo").message, "no entry"));
+    CHECK(has(refused(" ; \n").message, "nothing"));
+    CHECK(has(refused("photo").remedy, "name"));
+}
+
+TEST_CASE("all that is wrong in a line is told at once") {
+    const Chassis set = make();
+    const PencilBench bench{set, catalogue()};
+    const auto read = read_pencil("C9 ot; C9 out; R7 47x", bench);
+    REQUIRE_FALSE(read);
+    CHECK(read.notices().size() == 2);
+}
+
+TEST_CASE("a step is entered as what it is, with its page") {
+    const Chassis set = make();
+    PencilBench bench{set, catalogue()};
+    bench.page = page;
+    const auto read = read_pencil("done 1, 2", bench);
+    REQUIRE(read);
+    REQUIRE(read->size() == 2);
+    const LogEntry& step = read->front();
+    CHECK(step.step_id == "replace-C9");
+    CHECK(step.plan == 0);
+    CHECK(step.plan_print == "0123456789abcdef");
+    CHECK(has(step.acts, "fit: C9=2.2e-08/630//film"));
+    const auto stage = read_pencil("stage passed heaters, full line", bench);
+    REQUIRE(stage);
+    CHECK(stage->front().step == 2);
+    CHECK_FALSE(read_pencil("stage passed heaters", bench));
+    CHECK(read_pencil("stage 1 passed", bench));
+    CHECK(read_pencil("done 1-2", bench)->size() == 2);
+    CHECK_FALSE(read_pencil("done 3", bench));
+    CHECK_FALSE(read_pencil("done 1 1", bench));
+}
+
+TEST_CASE("a number that two pages give two meanings is refused with both") {
+    const Chassis set = make();
+    std::vector<LogEntry> before = entered("note one", set);
+    PencilBench bench{set, catalogue(), before};
+    bench.page = page;
+    const auto read = read_pencil("done 1", bench);
+    REQUIRE_FALSE(read);
+    CHECK(has(read.notices().front().message, "ohms of R11"));
+    CHECK(has(read.notices().front().message, "replace C9"));
+    const auto old = read_pencil("done 1 of page 0", bench);
+    REQUIRE(old);
+    CHECK(old->front().step_id == "replace-C9");
+    const auto now = read_pencil("done 1 of page 1", bench);
+    REQUIRE(now);
+    CHECK(now->front().step_id == "measure-R11");
+    CHECK_FALSE(read_pencil("done 1 of page 7", bench));
+    // a number that is done on the one page can only mean the other
+    LogEntry done = old->front();
+    done.number = 2;
+    before.push_back(done);
+    PencilBench later{set, catalogue(), before};
+    later.page = page;
+    const auto next = read_pencil("done 1", later);
+    REQUIRE(next);
+    CHECK(next->front().step_id == "measure-R11");
+}
+
+TEST_CASE("an undo names its entry, and can be undone") {
+    const Chassis set = make();
+    const std::vector<LogEntry> log = entered("C9 out; R7 412k", set);
+    const std::vector<LogEntry> after = entered("undo", set, log);
+    REQUIRE(after.size() == 3);
+    CHECK(after[2].target == 2);
+    CHECK(undone(after) == std::vector<int>{2});
+    const std::vector<LogEntry> again = entered("undo 3", set, after);
+    CHECK(undone(again) == std::vector<int>{3});
+    CHECK(has(refused("undo 2", after).message, "already"));
+    CHECK(has(refused("undo 9", after).message, "not in the log"));
+}
+
+TEST_CASE("a sheet of an evening is read row by row") {
+    const auto pencil =
+        pencil_of_sheet("part,did,value,line,meter\r\nC9,out,,,\r\nV4.3,=,235V,121V,20k/V\r\n", "evening.csv");
+    REQUIRE(pencil);
+    CHECK(*pencil == "C9 out\nV4.3 = 235V @121V on 20k/V\n");
+    CHECK(entered(*pencil, make()).size() == 2);
+    CHECK_FALSE(pencil_of_sheet("part,did\r\nC9,out,extra\r\n", "evening.csv"));
+}
+
+TEST_CASE("a page that is made otherwise now is refused") {
+    const Chassis set = make();
+    PencilBench first{set, catalogue()};
+    first.page = page;
+    std::vector<LogEntry> log = *read_pencil("done 1", first);
+    log[0].number = 1;
+    log[0].plan_print = "another";
+    PencilBench bench{set, catalogue(), log};
+    bench.page = page;
+    const auto read = read_pencil("done 2 of page 0", bench);
+    REQUIRE_FALSE(read);
+    CHECK(has(read.notices().front().message, "page 0 is not what it was"));
+}
+
+TEST_CASE("no scribble is more than refused, and what is taken comes back from an export") {
+    const std::vector<std::string> pieces{
+        "C9",    " ",     "R7",     "out", "in",   "=",     "-",    ";",        "\n",   "\"",   "@",
+        "121V",  ".022",  "/630",   "1",   "done", "undo",  "note", "stage",    "of",   "page", "omit",
+        "V4.3",  "bplus", "lifted", ",",   "on",   "is",    "now",  "412k",     "\xC3", "Vac",  "sign H11",
+        "photo", "0",     ".",      "meg", "line", "meter", "back", "original", "V4",   "42"};
+    const Chassis set = make();
+    std::mt19937_64 dice(41);
+    std::size_t taken = 0;
+    for (int turn = 0; turn < 4000; ++turn) {
+        std::string pencil;
+        for (std::size_t k = dice() % 12; k > 0; --k)
+            pencil += pieces[dice() % pieces.size()] + (dice() % 3 ? " " : "");
+        PencilBench bench{set, catalogue()};
+        bench.page = page;
+        INFO(pencil);
+        Outcome<std::vector<LogEntry>> read = read_pencil(pencil, bench);
+        if (!read) {
+            REQUIRE_FALSE(read.notices().empty());
+            for (const Notice& why : read.notices()) {
+                CHECK(why.place.line >= 1);
+                CHECK(why.place.column >= 1);
+                CHECK_FALSE(why.message.empty());
+            }
+            continue;
+        }
+        taken += read->size();
+        for (std::size_t k = 0; k < read->size(); ++k) {
+            (*read)[k].number = static_cast<int>(k) + 1;
+            (*read)[k].at = "2026-11-26T20:15:00Z";
+            CHECK_FALSE(said((*read)[k]).empty());
+        }
+        if (read->empty()) continue;
+        const std::string text = log_text(*read);
+        const auto again = read_log(text, "log.txt");
+        REQUIRE(again);
+        CHECK(log_text(*again) == text);
+        progress_of(*again, set, catalogue());
+    }
+    CHECK(taken > 100);
+}

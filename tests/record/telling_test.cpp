@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: MIT
+// What the entries of a log make of a set, and what becomes of them when its file is edited.
+#include "bench_set.hpp"
+
+using namespace bench_set;
+
+namespace {
+
+Progress after(const std::string& pencil, const Chassis& set = make()) {
+    return progress_of(entered(pencil, set), set, catalogue());
+}
+bool has(const std::string& text, const std::string& words) {
+    return text.find(words) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("a part goes out and back, and is what it was") {
+    CHECK(after("C9 out").parts.at("C9") == PartState::removed);
+    CHECK(after("C9 lifted").parts.at("C9") == PartState::lifted);
+    CHECK(after("C9 out; C9 back").parts.count("C9") == 0);
+    CHECK(after("C9 in; C9 lifted; C9 back").parts.at("C9") == PartState::fitted);
+    CHECK(after("R11 proved; R11 lifted").back.at("R11") == PartState::proved);
+    CHECK(after("C9 proved; C9 out; C9 back").parts.at("C9") == PartState::proved);
+    CHECK(after("C9 in; C9 proved").parts.at("C9") == PartState::fitted);
+    CHECK(after("C9 in .022/630; C9 original").parts.empty());
+    const Progress omitted = after("C9 omit \"no use\"");
+    CHECK(omitted.parts.at("C9") == PartState::omitted);
+    CHECK(omitted.reasons.at("C9") == "no use");
+    CHECK(after("C9 omit \"no use\"; C9 back").parts.empty());
+}
+
+TEST_CASE("what was fitted and read is there with its figures") {
+    const Progress progress = after("C9 in .022/630; R7 412k; V4.3 = 235V@121V");
+    CHECK(*progress.fitted.at("C9").value == Approx(2.2e-8));
+    CHECK(progress.fitted.at("C9").year == 2026);
+    CHECK(*progress.found.at("R7").value == Approx(412e3));
+    REQUIRE(progress.readings.size() == 1);
+    CHECK(progress.readings[0].line_volts == 121);
+    CHECK(progress.deeds.size() == 2);  // the part that was fitted, and the resistor that was measured
+    // a value read of the old part says nothing of the new one
+    CHECK(after("R7 412k; R7 in 470k").found.empty());
+}
+
+TEST_CASE("an undone entry does not count, and does again when its undo is undone") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = entered("C9 out", set);
+    log = entered("undo", set, log);
+    CHECK(progress_of(log, set, catalogue()).parts.empty());
+    log = entered("undo 2", set, log);
+    CHECK(progress_of(log, set, catalogue()).parts.at("C9") == PartState::removed);
+}
+
+TEST_CASE("a part that is gone from the file is named with what stands in its place, and is still out") {
+    const Chassis before = make(), now = make("C9A");
+    std::vector<LogEntry> log = entered("C9 out", before);
+    const Progress lost = progress_of(log, now, catalogue());
+    REQUIRE(lost.log.gone.size() == 1);
+    CHECK(has(lost.log.gone[0], "entry 1: C9 is not in the file now"));
+    CHECK(has(lost.log.gone[0], "nearest now: C9A"));
+    CHECK(lost.parts.at("C9") == PartState::removed);
+    log = entered("C9 is now C9A", now, log);
+    const Progress found = progress_of(log, now, catalogue());
+    CHECK(found.log.gone.empty());
+    CHECK(found.parts.at("C9A") == PartState::removed);
+    // and in the file as it was, the log says what it said
+    CHECK(progress_of(std::span(log).first(1), before, catalogue()).parts.at("C9") == PartState::removed);
+}
+
+TEST_CASE("every kind of fact is said in words that name its part") {
+    const Chassis set = make();
+    for (const LogEntry& entry :
+         entered("C9 out; C9 in .022/630; R7 412k; V4.3 = 235V@121V; R11 proved; R3 lifted; R3 back; C1 omit \"why\"; "
+                 "note hello; photo a.jpg; sign H11; V4 original",
+                 set)) {
+        INFO(word(entry.fact));
+        CHECK(said(entry).size() > 6);
+        if (!entry.part.empty()) CHECK(has(said(entry), entry.part));
+    }
+}
+
+TEST_CASE("the print of a file changes with any byte") {
+    CHECK(print_of("") == "cbf29ce484222325");   // the published start value of FNV-1a
+    CHECK(print_of("a") == "af63dc4c8601ec8c");  // of its published test vectors (recalled)
+    CHECK(print_of("set") != print_of("sat"));
+}

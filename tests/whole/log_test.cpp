@@ -1,0 +1,251 @@
+// SPDX-License-Identifier: MIT
+// A restoration by its log: what is done is no longer planned or bought, the gates open by what was entered and shut
+// when a part is left out, and the volts are of the set as it stands.
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+
+#include "sets.hpp"
+
+using namespace tubewright;
+
+namespace {
+
+using whole::catalogue;
+
+const Chassis& set() {
+    static const Chassis read = [] {
+        const Outcome<Chassis> made = read_chassis(whole::quarry_hill, catalogue());
+        if (!made) FAIL(made.notices().front().text());
+        return *made;
+    }();
+    return read;
+}
+
+/// A log in memory, entered as the program enters it.
+struct Log {
+    std::vector<LogEntry> entries = {};
+    const Chassis& chassis = set();
+
+    Study study(std::size_t count) const {
+        Progress progress = progress_of(std::span(entries).first(count), chassis, catalogue());
+        progress.log.file = "set.bench.db";
+        return Study(chassis, catalogue(), Policy{}, std::move(progress));
+    }
+    Study study() const { return study(entries.size()); }
+    /// The word that is refused, or nothing.
+    std::string enter(const std::string& pencil) {
+        PencilBench bench{chassis, catalogue(), entries};
+        bench.page = [this](int count, bool stages) { return page_of(study(static_cast<std::size_t>(count)), stages); };
+        const Outcome<std::vector<LogEntry>> read = read_pencil(pencil, bench);
+        if (!read) return read.notices().front().message;
+        for (LogEntry entry : *read) {
+            entry.number = static_cast<int>(entries.size()) + 1;
+            entry.at = "2026-11-26T20:15:00Z";
+            entries.push_back(std::move(entry));
+        }
+        return {};
+    }
+};
+
+const PowerStage& stage(const PowerUp& sheet, const std::string& name) {
+    for (const PowerStage& one : sheet.stages)
+        if (one.name.starts_with(name)) return one;
+    FAIL("no stage " + name);
+    throw;
+}
+bool holds(const Gate& gate, const std::string& rule) {
+    for (std::size_t k = 0; k < gate.opened_by.size(); ++k)
+        if (gate.opened_by[k].starts_with(rule + ":")) return gate.proof.at(k).holds;
+    return true;
+}
+
+}  // namespace
+
+TEST_CASE("a restoration entered step by step opens each gate in its turn, and leaves nothing to do or to buy") {
+    Log log;
+    const std::vector<RepairStep> plan = log.study().steps().steps;
+    const auto number = [&](const std::string& step) {
+        const auto found = std::find_if(plan.begin(), plan.end(), [&](const RepairStep& s) { return s.step == step; });
+        REQUIRE(found != plan.end());
+        return found->order;
+    };
+    const int alone = number("transformer-alone"), up = number("power-up");
+
+    REQUIRE(log.enter("done 1-" + std::to_string(alone - 1) + " of page 0").empty());
+    {
+        const Study now = log.study();
+        const Outcome<PowerUp> sheet = now.power_up();
+        REQUIRE(sheet);
+        CHECK(stage(*sheet, "transformer alone, behind").gate.state == "open");
+        CHECK(stage(*sheet, "heaters").gate.state == "shut");
+        CHECK(stage(*sheet, "rectifier in").gate.state == "shut");
+        CHECK_FALSE(holds(stage(*sheet, "rectifier in").gate, "H6"));
+        const RepairOrder rest = now.steps();
+        CHECK(rest.steps.size() == plan.size() - static_cast<std::size_t>(alone) + 1);
+        CHECK(rest.optimal);
+        for (const RepairStep& step : rest.steps)
+            CHECK(std::none_of(log.entries.begin(), log.entries.end(),
+                               [&](const LogEntry& e) { return e.step_id == step.step; }));
+        // what is fitted is not bought again
+        const Outcome<ShoppingList> list = now.shop();
+        for (const ShopLine& line : list->lines)
+            for (const std::string& id : line.for_parts) CHECK(now.progress().fitted.count(id) == 0);
+    }
+
+    REQUIRE(log.enter("done " + std::to_string(alone) + "-" + std::to_string(up - 1) + " of page 0").empty());
+    {
+        const Outcome<PowerUp> sheet = log.study().power_up();
+        CHECK(stage(*sheet, "transformer alone, full").gate.state == "passed");
+        CHECK(stage(*sheet, "heaters, behind").gate.state == "open");
+        CHECK(stage(*sheet, "rectifier in").gate.state == "open");
+        CHECK(stage(*sheet, "full line").gate.state == "open");
+        CHECK(stage(*sheet, "soak").gate.state == "shut");
+    }
+
+    SECTION("a resistor that is lifted shuts every gate of B-plus, until it is back and read") {
+        REQUIRE(log.enter("R5 lifted").empty());
+        const Study now = log.study();
+        const Outcome<PowerUp> sheet = now.power_up();
+        for (const char* name : {"rectifier in", "all tubes", "full line"}) {
+            INFO(name);
+            CHECK(stage(*sheet, name).gate.state == "shut");
+            CHECK_FALSE(holds(stage(*sheet, name).gate, "H17"));
+        }
+        const RepairOrder rest = now.steps();
+        CHECK(rest.tag.find("Lifted or out: ") != std::string::npos);
+        CHECK(rest.tag.find("R5") != std::string::npos);
+        CHECK(std::any_of(rest.steps.begin(), rest.steps.end(),
+                          [](const RepairStep& s) { return s.step == "put-back-R5"; }));
+        CHECK(std::any_of(rest.steps.begin(), rest.steps.end(),
+                          [](const RepairStep& s) { return s.step == "cold-ohms-all"; }));  // read after the last joint
+        REQUIRE(log.enter("R5 back").empty());
+        const Outcome<PowerUp> again = log.study().power_up();
+        CHECK(holds(stage(*again, "rectifier in").gate, "H17"));
+        CHECK_FALSE(holds(stage(*again, "rectifier in").gate, "H19"));
+    }
+    SECTION("to the end") {
+        REQUIRE(log.enter("done " + std::to_string(up) + "-" + std::to_string(plan.size()) + " of page 0").empty());
+        const Study now = log.study();
+        CHECK(now.steps().steps.empty());
+        CHECK(now.steps().tag == "Every step is done.");
+        CHECK(now.shop()->lines.empty());
+        const Outcome<PowerUp> sheet = now.power_up();
+        for (const PowerStage& one : sheet->stages) CHECK(one.gate.state != "shut");
+    }
+}
+
+TEST_CASE("the order of what is left breaks no rule, from any evening") {
+    Log log;
+    const std::size_t all = log.study().steps().steps.size();
+    for (const std::size_t evening : {all / 4, all / 4, all / 4}) {
+        REQUIRE(
+            log.enter("done 1-" + std::to_string(evening) + " of page " + std::to_string(log.entries.size())).empty());
+        const Study now = log.study();
+        std::vector<Act> acts;
+        for (const Deed& deed : now.progress().deeds)
+            if (const auto kind = act_of(deed.act)) acts.push_back({*kind, deed.parts, {}, deed.minutes});
+        const int done = static_cast<int>(acts.size());
+        for (const RepairStep& step : now.steps().steps) acts.insert(acts.end(), step.acts.begin(), step.acts.end());
+        for (const Violation& v : violations(set(), catalogue(), acts, Progress{})) {
+            INFO(v.rule << " at " << v.act << " of " << done << ": " << v.why);
+            CHECK_FALSE(v.hard);
+        }
+    }
+}
+
+TEST_CASE("volts are of the set as it stands: a coupler that is out, a tube that is out, a new value") {
+    Log log;
+    const auto volts_at = [](const Study& study, const char* net) {
+        const auto solved = study.volts(Scenario::normal);
+        REQUIRE(solved);
+        return solved->at(net).dc.value();
+    };
+    const double bias = volts_at(log.study(), "V4.5"), before = volts_at(log.study(), "bplus");
+    REQUIRE(log.enter("R11 in 820 2W").empty());
+    const double higher = volts_at(log.study(), "V4.5");
+    CHECK(higher > 1.2 * bias);
+    REQUIRE(log.enter("V4 out").empty());
+    const Study pulled = log.study();
+    CHECK(volts_at(pulled, "bplus") > before + 10);
+    CHECK(std::fabs(volts_at(pulled, "V4.5")) < 0.1);
+    // and what is planned is of the set with the tube back in
+    CHECK(pulled.threat_report()->rows.size() > 200);
+    CHECK(pulled.audit().size() == Study(set(), catalogue()).audit().size());
+    REQUIRE(log.enter("V4 back; R11 original").empty());
+    CHECK(volts_at(log.study(), "V4.5") == bias);
+}
+
+TEST_CASE("a value read at the bench decides over a resistor: it stays, or it is bought") {
+    Log log;
+    REQUIRE(log.enter("R7 51k; R8 9k").empty());
+    const Study now = log.study();
+    const RepairOrder order = now.steps();
+    const auto in_plan = [&](const std::string& part, const std::string& kind) {
+        return std::any_of(order.steps.begin(), order.steps.end(), [&](const RepairStep& s) {
+            return s.step.starts_with(kind) && std::find(s.parts.begin(), s.parts.end(), part) != s.parts.end();
+        });
+    };
+    CHECK_FALSE(in_plan("R7", "measure"));
+    CHECK_FALSE(in_plan("R7", "replace"));
+    CHECK(in_plan("R8", "replace"));
+    const ShoppingList list = *now.shop();
+    CHECK(std::any_of(list.lines.begin(), list.lines.end(), [](const ShopLine& l) {
+        return std::find(l.for_parts.begin(), l.for_parts.end(), "R8") != l.for_parts.end();
+    }));
+}
+
+TEST_CASE("an overridden rule opens its gate and says why") {
+    Log log;
+    REQUIRE(log.enter("done 1-11 of page 0").empty());
+    Progress progress = progress_of(log.entries, set(), catalogue());
+    progress.log.file = "set.bench.db";
+    progress.overrides = {{"H5", "new cord is on order; watched on the isolation transformer"}};
+    const Study study(set(), catalogue(), Policy{}, progress);
+    const Outcome<PowerUp> sheet = study.power_up();
+    const Gate gate = stage(*sheet, "transformer alone, behind").gate;
+    CHECK(gate.state == "open");
+    CHECK(std::any_of(gate.proof.begin(), gate.proof.end(), [](const GateProof& p) {
+        return p.words == "OVERRIDDEN: new cord is on order; watched on the isolation transformer";
+    }));
+}
+
+TEST_CASE("a plan of any family that is logged to its end leaves nothing to do, to buy or to prove") {
+    for (const char* name : {"s3-tanner-row", "s8-drover-gap"}) {
+        INFO(name);
+        const Outcome<Chassis> read =
+            read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name + ".xml", catalogue());
+        REQUIRE(read);
+        Log log{{}, *read};
+        const std::size_t all = log.study().steps().steps.size();
+        REQUIRE(log.enter("done 1-" + std::to_string(all)).empty());
+        const Study now = log.study();
+        std::string left;
+        for (const RepairStep& step : now.steps().steps) left += step.step + " ";
+        CHECK(left == "");
+        left.clear();
+        const Outcome<ShoppingList> list = now.shop();
+        REQUIRE(list);
+        for (const ShopLine& line : list->lines) left += line.what + " for " + line.for_parts.front() + "; ";
+        CHECK(left == "");
+        left.clear();
+        for (const auto& [rule, why] : unproved(now.chassis(), catalogue(), now.progress(), ActKind::power_full_line))
+            if (rule[0] == 'H') left += rule + ": " + why + "; ";
+        CHECK(left == "");
+    }
+}
+
+TEST_CASE("the log says of a new part what the file says with its own word for it") {
+    const std::string text = whole::edited(whole::text_of(whole::quarry_hill), "id=\"R11\" value=\"410\"",
+                                           "id=\"R11\" value=\"410\" fitted=\"820\"");
+    const Outcome<Chassis> written = read_chassis_text(text, "set.xml", catalogue());
+    REQUIRE(written);
+    Log log;
+    REQUIRE(log.enter("R11 in 820").empty());
+    const auto by_log = log.study().volts(Scenario::normal),
+               by_file = Study(*written, catalogue()).volts(Scenario::normal);
+    REQUIRE(by_log);
+    REQUIRE(by_file);
+    for (const NetVolts& net : by_file->solution().nets)
+        CHECK(by_log->solution().nets.at(static_cast<std::size_t>(net.net)).dc.value() == net.dc.value());
+}

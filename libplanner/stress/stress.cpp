@@ -175,6 +175,8 @@ class Table {
         for (const Loads& loads : loads_) {
             const StressAt s = at(r, loads);
             const bool counts = lasts(loads.solution().condition);
+            r.scenarios.push_back(s);
+            if (loads.solution().condition.no_load) continue;  // for a surge that shopping asks for, and a remark
             if (std::fabs(s.dc_volts) > std::fabs(r.worst.dc_volts)) r.worst.dc_volts = s.dc_volts;
             r.worst.crest_volts = std::max(r.worst.crest_volts, s.crest_volts);
             r.worst.ac_volts_rms = std::max(r.worst.ac_volts_rms, s.ac_volts_rms);
@@ -186,12 +188,11 @@ class Table {
                 r.plus_minus_low_volts = std::min(low, r.plus_minus_low_volts.value_or(low));
                 r.plus_minus_high_volts = std::max(high, r.plus_minus_high_volts.value_or(high));
             }
-            r.scenarios.push_back(s);
         }
         const bool heater = p.kind == PartKind::socket && lead == "h";
-        r.volts_scenario = setter(r, &StressAt::crest_volts, heater ? in_service : any);
+        r.volts_scenario = setter(r, &StressAt::crest_volts, heater ? in_service : loaded);
         r.watts_scenario = setter(r, &StressAt::watts, lasts);
-        r.ripple_scenario = setter(r, &StressAt::ripple_amps_rms, any);
+        r.ripple_scenario = setter(r, &StressAt::ripple_amps_rms, loaded);
         rate(r);
         if (r.worst.scenario.empty())
             r.worst.scenario = p.kind == PartKind::capacitor ? r.volts_scenario : r.watts_scenario;
@@ -199,7 +200,7 @@ class Table {
         return r;
     }
 
-    static bool any(const Condition&) { return true; }
+    static bool loaded(const Condition& c) { return !c.no_load; }
     /// The plainest of the scenarios that count and come within a thousandth of the largest figure.
     std::string setter(const PartStress& r, double StressAt::*figure, bool (*counts)(const Condition&)) const {
         double most = 0;
@@ -253,6 +254,7 @@ class Table {
         double most = 0;
         for (const Loads& loads : loads_) {
             if (is_heater(limit.figure) && !in_service(loads.solution().condition)) continue;
+            if (loads.solution().condition.no_load) continue;  // a remark: nobody's rating is for it
             if (is_watts(limit.figure) && !lasts(loads.solution().condition)) continue;
             double figure = stress::figure_of(limit, chassis_, loads);
             if (limit.figure == Figure::crest_volts && to_metal_from_line(r.part))
@@ -282,6 +284,10 @@ class Table {
                 say_so("over its " + one.quantity + " in " + one.scenario);
         }
         if (to_metal_from_line(r.part)) say_so("takes the whole line when the metal is earthed or touched");
+        if (r.rated_volts && *r.rated_volts > 0)
+            for (std::size_t i = 0; i < r.scenarios.size(); ++i)
+                if (loads_[i].solution().condition.no_load && r.scenarios[i].crest_volts > *r.rated_volts)
+                    say_so(say(volts(r.scenarios[i].crest_volts)) + " in " + r.scenarios[i].scenario);
         if (r.rated_watts && *r.rated_watts > 0)
             for (std::size_t i = 0; i < r.scenarios.size(); ++i)
                 if (!lasts(loads_[i].solution().condition) && r.scenarios[i].watts > *r.rated_watts)

@@ -294,7 +294,7 @@ std::string help(const std::string& name) {
         text += "\nscenarios:\n  " +
                 wrapped(
                     "normal high-line warm-up rectifier-out transformer-alone tube-out:V4 speaker-unplugged "
-                    "output-cut-off lamp:60W step:90V dial-lamp-out:DS1 switch-on",
+                    "output-cut-off lamp:60W step:90V dial-lamp-out:DS1 switch-on soak signal-peak signal-peak:no-load",
                     2, 2) +
                 "\n";
     if (assume) text += "\nkeys of --assume (and what is taken):\n" + assumption_keys();

@@ -17,7 +17,8 @@ namespace {
 
 constexpr double probe_amps = 1e-5;
 constexpr std::size_t most_nodes_of_the_period = 300;
-constexpr double open_ohms = 1e8;  ///< a part of so many ohms is an open one
+constexpr double share_of_a_large_supply = 0.04;  ///< what its own tolerances come to in small ones (S1, S9); assumed
+constexpr double open_ohms = 1e8;                 ///< a part of so many ohms is an open one
 
 /// A spread as a value of the twin; element -1 when the twin does not have it.
 circuit::Override in_twin(const Translation& in, int item, Slot slot, int index) {
@@ -33,6 +34,13 @@ bool is_of_block(const Translation& in, const Spread& spread) {
 std::vector<double> straight_line(double volts, double amps, double ohms) {
     const double half = std::max(0.3 * std::fabs(volts), 1.0);
     return {1, volts, half, amps, -half / std::max(ohms, 1.0), 0, 0, 0, -1, 1, 0};
+}
+
+void place_line(const Translation& in, const Port& port, const std::vector<double>& line,
+                std::vector<circuit::Override>& out) {
+    const Element element = in.items[static_cast<std::size_t>(port.item)].twin;
+    for (int k = 0; k < port_parameters; ++k)
+        out.push_back({element, Slot::parameter, k, line[static_cast<std::size_t>(k)]});
 }
 
 double port_volts(const Translation& in, const circuit::Periodic& wave) {
@@ -135,11 +143,7 @@ std::vector<double> regulation_line(std::span<const double> volts, std::span<con
 std::vector<circuit::Override> twin_overrides(const Translation& in, const std::vector<Change>& changes,
                                               const std::vector<double>& line) {
     std::vector<circuit::Override> out = overrides_of(in, changes, true);
-    if (has_line(in) && !line.empty()) {
-        const Element element = in.items[static_cast<std::size_t>(in.ports.front().item)].twin;
-        for (int k = 0; k < port_parameters; ++k)
-            out.push_back({element, Slot::parameter, k, line[static_cast<std::size_t>(k)]});
-    }
+    if (has_line(in) && !line.empty()) place_line(in, in.ports.front(), line, out);
     return out;
 }
 
@@ -273,6 +277,37 @@ void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, S
     }
 }
 
+/// Of a supply that is no plain regulation line: each port a straight line through its own mean volts, with the slope
+/// that the whole period has there, less what the rest takes of it. A row a port; empty when the period or the rest
+/// has no answer.
+std::vector<std::vector<double>> lines_of_the_period(Rig& rig, const Solved& solved) {
+    const Translation& in = *rig.translation;
+    constexpr double stiff_ohms = 1, least_siemens = 1e-9;
+    std::vector<circuit::Override> stiff = overrides_of(in, solved.changes, true), probes;
+    std::vector<std::vector<double>> lines;
+    std::vector<Node> nodes;
+    const auto mean = [&](Node at) { return solved.wave.volts[static_cast<std::size_t>(at)].mean; };
+    for (const Port& port : in.ports) {
+        lines.push_back(straight_line(mean(port.plus) - mean(port.minus), 0, stiff_ohms));
+        place_line(in, port, lines.back(), stiff);
+        nodes.push_back(port.plus);
+        probes.push_back({-1, Slot::direct, port.plus, 0});
+    }
+    const circuit::Operating held = rig.twin->operating(stiff, nullptr);
+    if (!held.solved) return {};
+    const std::vector<std::vector<double>> whole = rig.full->mean_sensitivities(solved.wave, probes, solved.overrides);
+    const std::vector<std::vector<double>> rest = rig.twin->sensitivities(held, nodes, {}, stiff);
+    for (std::size_t p = 0; p < in.ports.size(); ++p) {
+        if (whole[p].empty() || rest[p].empty()) return {};
+        const Port& port = in.ports[p];
+        const double of_rest = 1 / rest[p].back() - 1 / stiff_ohms;
+        const double siemens = 1 / std::max(whole[p][static_cast<std::size_t>(port.plus)], 1e-3) - of_rest;
+        const double amps = -rig.twin->current(held, in.items[static_cast<std::size_t>(port.item)].twin, 0, stiff);
+        lines[p] = straight_line(mean(port.plus) - mean(port.minus), amps, 1 / std::max(siemens, least_siemens));
+    }
+    return lines;
+}
+
 /// What stands beside the port in the block (the other leg of the rectifier's filament) moves with it.
 void bands_beside_the_port(const Translation& in, Solution& solution) {
     constexpr double beside = 0.02;  // of its volts
@@ -295,14 +330,16 @@ void bands_beside_the_port(const Translation& in, Solution& solution) {
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
                       Solution& solution) {
     const Translation& in = *rig.translation;
-    std::vector<double> line;
-    double volts = 0;
+    std::vector<std::vector<double>> lines;  // by port, or none
     if (has_line(in)) {
-        volts = port_volts(in, solved.wave);
         const double amps = rectified_amps(rig, solved);
-        if (shifts.ohms > 0 && amps > 1e-4) line = straight_line(volts, amps, shifts.ohms);
+        if (shifts.ohms > 0 && amps > 1e-4)
+            lines.push_back(straight_line(port_volts(in, solved.wave), amps, shifts.ohms));
+    } else {
+        lines = lines_of_the_period(rig, solved);
     }
-    const std::vector<circuit::Override> overrides = twin_overrides(in, solved.changes, line);
+    std::vector<circuit::Override> overrides = overrides_of(in, solved.changes, true);
+    for (std::size_t p = 0; p < lines.size(); ++p) place_line(in, in.ports[p], lines[p], overrides);
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
     // the whole period of a very large set is too much: its nets beyond the supply have their bands all the same
     const bool whole = !has_line(in) && in.node_names.size() <= most_nodes_of_the_period;
@@ -338,17 +375,16 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         distance.emplace_back((spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale);
     }
     const std::size_t causes = of.size();
-    const Element port =
-        has_line(in) && !line.empty() ? in.items[static_cast<std::size_t>(in.ports.front().item)].twin : -1;
-    double port_by_offset = 0;
-    if (port >= 0) {
+    std::vector<double> port_by_offset(lines.size(), 0);
+    for (std::size_t p = 0; p < lines.size(); ++p) {
         // the centre of the line moves it bodily (a difference is taken of it, so not the offset, which stands at 0)
-        of.push_back({port, Slot::parameter, 1, 0});
-        const std::vector<circuit::Override> offset{{port, Slot::parameter, 1, 0}};
+        const std::vector<circuit::Override> offset{
+            {in.items[static_cast<std::size_t>(in.ports[p].item)].twin, Slot::parameter, 1, 0}};
+        of.push_back(offset.front());
         const auto at = [&](Node node) {
             return node == 0 ? 0.0 : rig.twin->sensitivities(op, node, offset, overrides).front();
         };
-        port_by_offset = at(in.ports.front().plus) - at(in.ports.front().minus);
+        port_by_offset[p] = at(in.ports[p].plus) - at(in.ports[p].minus);
     }
 
     const std::vector<std::vector<double>> of_net = rig.twin->sensitivities(op, in.node_of_net, of, overrides);
@@ -356,10 +392,15 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     const Scenario which = solution.condition.scenario;
     const bool refined =
         which != Scenario::tube_out && which != Scenario::dial_lamp_out && which != Scenario::signal_peak;
+    const auto same_in_twin = [&](Node at, double dc) {
+        constexpr double share = 0.01, volts = 0.05;
+        return at != 0 && in.adrift[static_cast<std::size_t>(at)] == 0 && std::fabs(dc) > 4 * volts &&
+               std::fabs(op.volts(at) - dc) < volts + share * std::fabs(dc);
+    };
     for (std::size_t n = 0; n < solution.nets.size(); ++n) {
         NetVolts& net = solution.nets[n];
         const Node at = in.node_of_net[n];
-        if (!in_reach(in, at) || net.undetermined) continue;
+        if (net.undetermined || (!in_reach(in, at) && !same_in_twin(at, net.dc.value()))) continue;
         const std::vector<double>& by = of_net[n];
         if (by.empty()) continue;
         double down = 0, up = 0;
@@ -370,30 +411,48 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         };
         const Volts least = net.low, most = net.high;
         for (std::size_t k = 0; k < causes; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
-        if (port >= 0 && std::fabs(port_by_offset) > 1e-12) {
-            const double follows = by[causes] / port_by_offset * volts;
-            for (const auto& [low, high] : shifts.shares) add(follows * low, follows * high);
+        for (std::size_t p = 0; p < lines.size() && !whole; ++p) {
+            if (std::fabs(port_by_offset[p]) < 1e-12) continue;
+            const double follows = by[causes + p] / port_by_offset[p] * lines[p][1];
+            if (has_line(in))
+                for (const auto& [low, high] : shifts.shares) add(follows * low, follows * high);
+            else
+                add(-follows * share_of_a_large_supply, follows * share_of_a_large_supply);
         }
-        net.low = Volts(net.dc.value() - std::sqrt(down));
-        net.high = Volts(net.dc.value() + std::sqrt(up));
+        // slopes carried far may cross the reference, which no such volts do
+        const double dc = net.dc.value();
+        net.low = Volts(dc > 0 ? std::max(dc - std::sqrt(down), 0.0) : dc - std::sqrt(down));
+        net.high = Volts(dc < 0 ? std::min(dc + std::sqrt(up), 0.0) : dc + std::sqrt(up));
         if (whole) net.low = least, net.high = most;
         const double source = std::max(0.0, by.back());
         net.source = Ohms(source);
         const double meter = meter_ohms(policy.meter, net.dc.value());
         double reads = net.dc.value() * meter / (meter + source);
-        if (refined && source > 0.01 * meter) {
+        if ((refined && source > 0.01 * meter) || source > meter) {
             // a heavy meter moves the tube behind it: solve with its current drawn
             std::vector<circuit::Override> with = overrides;
             with.push_back({in.probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});
             const double unloaded = op.volts(at);
+            // between nothing and what stands there unloaded, by false position: a tube near its cut-off bends
+            double near = 0, far = unloaded, miss_near = unloaded, miss_far = -unloaded;
             reads = unloaded * meter / (meter + source);
-            for (int round = 0; round < 12; ++round) {
+            int side = 0;
+            for (int round = 0; round < 25; ++round) {
                 with.back().value = -reads / meter;
                 const circuit::Operating loaded = rig.twin->operating(with, &op);
                 if (!loaded.solved) break;
                 const double miss = loaded.volts(at) - reads;
-                reads += miss / (1 + source / meter);
                 if (std::fabs(miss) < 1e-6 * (1 + std::fabs(reads))) break;
+                if ((miss > 0) == (unloaded > 0)) {
+                    near = reads, miss_near = miss;
+                    if (side == -1) miss_far *= 0.5;
+                    side = -1;
+                } else {
+                    far = reads, miss_far = miss;
+                    if (side == 1) miss_near *= 0.5;
+                    side = 1;
+                }
+                reads = near + (far - near) * miss_near / (miss_near - miss_far);
             }
             reads += net.dc.value() - unloaded;
         }

@@ -504,8 +504,24 @@ class Translator {
         tap(p, part.leads[0].name, index, a, b);
     }
 
+    /// What a ballast is left to drop: the line less the heaters, at the heaters' amperes; 0 where they do not tell.
+    double usual_ballast() const {
+        double volts = 0, amps = 0;
+        for (const Part& part : set_.parts()) {
+            if (part.kind != PartKind::socket || part.type == nullptr || !part.type->heater_volts ||
+                !part.type->heater_amps)
+                continue;
+            volts += *part.type->heater_volts;
+            amps = std::max(amps, *part.type->heater_amps);
+        }
+        return amps > 0 ? std::max(0.0, (feed_volts(set_) - volts) / amps) : 0;
+    }
+
     /// What a resistor without a value is likely to be, by what it is joined to.
     double usual_ohms(const Part& part, std::string& why) const {
+        if (part.role == "ballast")
+            if (const double left = usual_ballast(); left > 0)
+                return why = "a ballast that takes what the heaters leave", left;
         bool cathode = false, grid = false, plate = false, screen = false;
         for (const Lead& lead : part.leads) {
             if (lead.net < 0) continue;
@@ -668,9 +684,19 @@ class Translator {
         Iron iron;
         iron.item = item;
         iron.ohms = ohms;
-        if (part.swing_henries && part.rated_amps && *part.swing_henries > henries) {
+        if (part.swing_henries && *part.swing_henries > henries) {
+            constexpr double usual_amps = 0.08;
+            const double rated = part.rated_amps.value_or(usual_amps);
             iron.swing_henries = *part.swing_henries;
-            iron.fall_amps = *part.rated_amps / std::sqrt(*part.swing_henries / henries - 1);
+            iron.fall_amps = rated / std::sqrt(*part.swing_henries / henries - 1);
+            if (!part.rated_amps)
+                assume(part.id + " amps", number(rated * 1e3) + " mA",
+                       "the file gives no current at which it has its " + number(henries) + " H", "read its label",
+                       "B-plus behind a choke input at light loads", "common practice, no source");
+        } else if (part.swing_henries) {
+            assume(part.id + " swing", number(henries) + " H at any current",
+                   "its swing is no more than its henries: they stand for its full current, swing for none",
+                   "read its label", "B-plus behind a choke input at light loads", "stated in the file");
         }
         out_.irons.push_back(iron);
     }
@@ -1711,9 +1737,9 @@ class Translator {
             port.minus = *returns.begin();
             add_port(port);
         } else {
-            for (const std::set<Node>& side : {cathodes, plates}) {
-                for (const Node at : side) {
-                    if (at <= 0) continue;
+            for (const std::set<Node>* side : {&cathodes, &plates}) {
+                for (const Node at : *side) {
+                    if (at <= 0 || (side == &plates && cathodes.count(at) != 0)) continue;
                     port.plus = at;
                     port.minus = circuit::ground;
                     add_port(port);

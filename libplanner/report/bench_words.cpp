@@ -426,7 +426,9 @@ void conditions(Page& page, const Study& study, bool with_meter, const Solution*
     }
     const Scenario scenario = solved->condition.scenario;
     if (speaker) text += scenario == Scenario::speaker_unplugged ? ", speaker unplugged" : ", speaker plugged";
-    text += scenario == Scenario::warm_up ? ", seconds after switch-on." : ", ten minutes warm.";
+    text += scenario == Scenario::warm_up || scenario == Scenario::switch_on ? ", seconds after switch-on."
+            : scenario == Scenario::soak                                     ? ", an hour warm."
+                                                                             : ", ten minutes warm.";
     page.paragraph(text);
     if (scenario == Scenario::normal) return;
     std::string words = scenario_words(solved->condition);

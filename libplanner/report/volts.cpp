@@ -279,7 +279,8 @@ void heater_table(Page& page, const Chassis& chassis, const Solution& solution) 
         const Part& part = chassis.parts()[static_cast<std::size_t>(heater.part)];
         const double share = heater.rated.value() > 0 ? heater.across.value() / heater.rated.value() : 0;
         const std::string name = part.id + (part.tube.empty() ? std::string() : " " + part.tube.str());
-        table.row({name, say(heater.across), say(heater.rated), two_figures(100 * share) + " %",
+        table.row({name, say(heater.across), say(heater.rated),
+                   (share < 1e-3 ? std::string("0") : two_figures(100 * share)) + " %",
                    part.kind == PartKind::lamp ? lamp_word(share)
                    : share > flares            ? "flares"
                                                : ""});

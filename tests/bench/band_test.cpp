@@ -103,6 +103,62 @@ TEST_CASE("what a meter reads is what the set stands at with the meter soldered 
     }
 }
 
+TEST_CASE("a meter on a string, a doubler or a vibrator set reads what the set stands at with it soldered in") {
+    Policy policy;
+    policy.meter.ohms_per_volt = 1000;
+    policy.meter.range_volts = 250;
+    struct Case {
+        const char* file;
+        std::vector<const char*> nets;
+        const char* minus;
+    };
+    for (const Case& one : {Case{"s3-tanner-row", {"bplus", "V3.6", "V5.8"}, "bminus"},
+                            Case{"s6-osier-holt", {"bplus", "V3.3", "V5.8", "TS3.3"}, "bminus"},
+                            Case{"s8-drover-gap", {"bplus", "TS4.3", "V6.8"}, "gnd"}}) {
+        const std::string text = sound(text_of(TUBEWRIGHT_ROOT "/netlists/" + std::string(one.file) + ".xml"));
+        const Chassis set = read(text);
+        const Solution s = *bench_of(set, {}, policy).solve({});
+        for (const char* net : one.nets) {
+            const Chassis loaded = read(with(
+                text, R"(<resistor id="R99" value="250k" a=")" + std::string(net) + R"(" b=")" + one.minus + R"("/>)"));
+            INFO(one.file << " " << net);
+            CHECK(s.at(set, net).meter.value() == Approx(dc(*bench_of(loaded).solve({}), loaded, net)).epsilon(5e-3));
+        }
+    }
+}
+
+TEST_CASE("a meter takes volts from a net and never adds to them, in any condition and any kind of supply") {
+    for (const char* file : {"s3-tanner-row", "s4-ferry-green", "s5-mill-lane", "s6-osier-holt", "s8-drover-gap"}) {
+        const Chassis set = read(sound(text_of(TUBEWRIGHT_ROOT "/netlists/" + std::string(file) + ".xml")));
+        Bench bench = bench_of(set);
+        for (const char* scenario : {"normal", "high-line", "tube-out:V1", "signal-peak"}) {
+            const Solution s = *bench.solve(condition(scenario));
+            int banded = 0;
+            for (const NetVolts& net : s.nets) {
+                const double volts = net.dc.value(), reads = net.meter.value();
+                if (net.undetermined || std::fabs(volts) < 0.3) continue;
+                INFO(file << " " << scenario << " " << net.name << ": " << volts << " V, on the meter " << reads);
+                CHECK(reads * (volts > 0 ? 1 : -1) < std::fabs(volts) * 1.003 + 0.01);
+                // 10 megohms pull down high-ohm nets alone
+                if (std::fabs(volts) > 60) CHECK(std::fabs(reads) > 0.9 * std::fabs(volts));
+                banded += net.high.value() - net.low.value() > 0.01 * std::fabs(volts) ? 1 : 0;
+            }
+            CHECK(banded > 8);
+        }
+    }
+}
+
+TEST_CASE("the filaments of tubes that bias themselves by a resistor have a band, as wide as that resistor makes it") {
+    const Chassis set = read(sound(text_of(TUBEWRIGHT_ROOT "/netlists/s5-mill-lane.xml")));
+    const Solution s = *bench_of(set).solve({});
+    for (const char* net : {"f45a", "bias45", "f26a"}) {
+        const NetVolts& volts = s.at(set, net);
+        INFO(net);
+        CHECK(volts.low.value() < 0.97 * volts.dc.value());
+        CHECK(volts.high.value() > 1.03 * volts.dc.value());
+    }
+}
+
 TEST_CASE("sensitivities are what a part's thousandth does") {
     const Chassis set = read(text_of(superhet));
     Bench bench = bench_of(set);

@@ -70,6 +70,18 @@ TEST_CASE("A swinging choke stands at the henries of its own direct current") {
     CHECK(found.at(swinging, "out").ripple_pp.value() == Approx(same.at(plain, "out").ripple_pp.value()).epsilon(1e-3));
     const Chassis stiff =
         read(choke_input("<coil id=\"L1\" role=\"choke\" henries=\"10\" ohms=\"200\" a=\"V1.8\" b=\"out\"/>"));
+    // Without its amperes the usual ones are taken and said; a swing below the henries is none, and is said.
+    const Chassis
+        half = read(choke_input(
+            "<coil id=\"L1\" role=\"choke\" henries=\"10\" swing=\"20\" ohms=\"200\" a=\"V1.8\" b=\"out\"/>")),
+        turned = read(choke_input(
+            "<coil id=\"L1\" role=\"choke\" henries=\"20\" swing=\"10\" ohms=\"200\" a=\"V1.8\" b=\"out\"/>"));
+    const auto says = [](const Solution& s, const char* about) {
+        return std::any_of(s.assumptions.begin(), s.assumptions.end(),
+                           [&](const Assumption& one) { return one.about == about; });
+    };
+    CHECK(says(*bench_of(half).solve({}), "L1 amps"));
+    CHECK(says(*bench_of(turned).solve({}), "L1 swing"));
     CHECK(found.at(swinging, "out").ripple_pp.value() >
           1.1 * bench_of(stiff).solve({})->at(stiff, "out").ripple_pp.value());
 }

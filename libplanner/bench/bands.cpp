@@ -16,7 +16,7 @@ namespace tubewright::bench {
 namespace {
 
 constexpr double probe_amps = 1e-5;
-constexpr std::size_t most_nodes_of_the_period = 300;
+constexpr double drop_of_a_large_supply = 0.15;   ///< its slope over its volts by its amperes, as of S1 and S9; assumed
 constexpr double share_of_a_large_supply = 0.04;  ///< what its own tolerances come to in small ones (S1, S9); assumed
 constexpr double open_ohms = 1e8;                 ///< a part of so many ohms is an open one
 
@@ -277,33 +277,50 @@ void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, S
     }
 }
 
-/// Of a supply that is no plain regulation line: each port a straight line through its own mean volts, with the slope
-/// that the whole period has there, less what the rest takes of it. A row a port; empty when the period or the rest
-/// has no answer.
-std::vector<std::vector<double>> lines_of_the_period(Rig& rig, const Solved& solved) {
+/// A port of the twin and its straight line.
+struct PortLine {
+    const Port* port = nullptr;
+    std::vector<double> line;
+};
+
+/// Of a supply that is no plain regulation line: each port that stands on direct volts as a straight line through its
+/// mean, with the slope that the whole period has there, less what the rest takes of it. None when the period or the
+/// rest has no answer.
+std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved) {
     const Translation& in = *rig.translation;
-    constexpr double stiff_ohms = 1, least_siemens = 1e-9;
+    constexpr double stiff_ohms = 1, least_siemens = 1e-9, least_share = 0.05;
     std::vector<circuit::Override> stiff = overrides_of(in, solved.changes, true), probes;
-    std::vector<std::vector<double>> lines;
+    std::vector<PortLine> lines;
     std::vector<Node> nodes;
-    const auto mean = [&](Node at) { return solved.wave.volts[static_cast<std::size_t>(at)].mean; };
+    const auto volts = [&](const Port& port) {
+        return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean -
+               solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
+    };
+    double most = 0;
+    for (const Port& port : in.ports) most = std::max(most, std::fabs(volts(port)));
     for (const Port& port : in.ports) {
-        lines.push_back(straight_line(mean(port.plus) - mean(port.minus), 0, stiff_ohms));
-        place_line(in, port, lines.back(), stiff);
+        if (std::fabs(volts(port)) < least_share * most) continue;  // a plate on its winding
+        lines.push_back({&port, straight_line(volts(port), 0, stiff_ohms)});
+        place_line(in, port, lines.back().line, stiff);
         nodes.push_back(port.plus);
         probes.push_back({-1, Slot::direct, port.plus, 0});
     }
+    if (lines.empty()) return {};
     const circuit::Operating held = rig.twin->operating(stiff, nullptr);
     if (!held.solved) return {};
-    const std::vector<std::vector<double>> whole = rig.full->mean_sensitivities(solved.wave, probes, solved.overrides);
+    // in a very large set the slope is assumed: the period's own is minutes of work
+    const bool assumed = in.node_names.size() > most_nodes_of_the_period;
+    std::vector<std::vector<double>> whole;
+    if (!assumed) whole = rig.full->mean_sensitivities(solved.wave, probes, solved.overrides);
     const std::vector<std::vector<double>> rest = rig.twin->sensitivities(held, nodes, {}, stiff);
-    for (std::size_t p = 0; p < in.ports.size(); ++p) {
-        if (whole[p].empty() || rest[p].empty()) return {};
-        const Port& port = in.ports[p];
+    for (std::size_t p = 0; p < lines.size(); ++p) {
+        if (rest[p].empty() || (!assumed && whole[p].empty())) return {};
+        const Port& port = *lines[p].port;
         const double of_rest = 1 / rest[p].back() - 1 / stiff_ohms;
-        const double siemens = 1 / std::max(whole[p][static_cast<std::size_t>(port.plus)], 1e-3) - of_rest;
         const double amps = -rig.twin->current(held, in.items[static_cast<std::size_t>(port.item)].twin, 0, stiff);
-        lines[p] = straight_line(mean(port.plus) - mean(port.minus), amps, 1 / std::max(siemens, least_siemens));
+        const double siemens = assumed ? std::fabs(amps / volts(port)) / drop_of_a_large_supply
+                                       : 1 / std::max(whole[p][static_cast<std::size_t>(port.plus)], 1e-3) - of_rest;
+        lines[p].line = straight_line(volts(port), amps, 1 / std::max(siemens, least_siemens));
     }
     return lines;
 }
@@ -330,16 +347,16 @@ void bands_beside_the_port(const Translation& in, Solution& solution) {
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
                       Solution& solution) {
     const Translation& in = *rig.translation;
-    std::vector<std::vector<double>> lines;  // by port, or none
+    std::vector<PortLine> lines;
     if (has_line(in)) {
         const double amps = rectified_amps(rig, solved);
         if (shifts.ohms > 0 && amps > 1e-4)
-            lines.push_back(straight_line(port_volts(in, solved.wave), amps, shifts.ohms));
+            lines.push_back({&in.ports.front(), straight_line(port_volts(in, solved.wave), amps, shifts.ohms)});
     } else {
         lines = lines_of_the_period(rig, solved);
     }
     std::vector<circuit::Override> overrides = overrides_of(in, solved.changes, true);
-    for (std::size_t p = 0; p < lines.size(); ++p) place_line(in, in.ports[p], lines[p], overrides);
+    for (const PortLine& one : lines) place_line(in, *one.port, one.line, overrides);
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
     // the whole period of a very large set is too much: its nets beyond the supply have their bands all the same
     const bool whole = !has_line(in) && in.node_names.size() <= most_nodes_of_the_period;
@@ -379,12 +396,12 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     for (std::size_t p = 0; p < lines.size(); ++p) {
         // the centre of the line moves it bodily (a difference is taken of it, so not the offset, which stands at 0)
         const std::vector<circuit::Override> offset{
-            {in.items[static_cast<std::size_t>(in.ports[p].item)].twin, Slot::parameter, 1, 0}};
+            {in.items[static_cast<std::size_t>(lines[p].port->item)].twin, Slot::parameter, 1, 0}};
         of.push_back(offset.front());
         const auto at = [&](Node node) {
             return node == 0 ? 0.0 : rig.twin->sensitivities(op, node, offset, overrides).front();
         };
-        port_by_offset[p] = at(in.ports[p].plus) - at(in.ports[p].minus);
+        port_by_offset[p] = at(lines[p].port->plus) - at(lines[p].port->minus);
     }
 
     const std::vector<std::vector<double>> of_net = rig.twin->sensitivities(op, in.node_of_net, of, overrides);
@@ -413,7 +430,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         for (std::size_t k = 0; k < causes; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
         for (std::size_t p = 0; p < lines.size() && !whole; ++p) {
             if (std::fabs(port_by_offset[p]) < 1e-12) continue;
-            const double follows = by[causes + p] / port_by_offset[p] * lines[p][1];
+            const double follows = by[causes + p] / port_by_offset[p] * lines[p].line[1];
             if (has_line(in))
                 for (const auto& [low, high] : shifts.shares) add(follows * low, follows * high);
             else

@@ -34,6 +34,9 @@ struct BlockShifts {
 BlockShifts block_shifts(Rig& rig, const Chassis& set, const Policy& policy, const Setting& setting,
                          const Values& values);
 
+/// Beyond so many nodes the slopes of the period are not worked out: assumed (condition_assumptions says so).
+constexpr std::size_t most_nodes_of_the_period = 300;
+
 /// Fills low, high, source, meter and start_points_agree.
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
                       Solution& solution);

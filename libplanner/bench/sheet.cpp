@@ -245,6 +245,11 @@ void standing_assumptions(const Translation& in, std::vector<Assumption>& out) {
 void condition_assumptions(const Translation& in, const Chassis& set, const Solved& solved, const Condition& condition,
                            std::vector<Assumption>& out) {
     const std::string volts = figures(solved.volts) + " V";
+    if (in.node_names.size() > most_nodes_of_the_period && !(in.ports.size() == 1 && in.ports.front().simple))
+        out.push_back({"supplies", "their volts within 4 %, and .15 of their volts over amperes as their ohms",
+                       "so large a set: its tolerances are not carried through its rectifiers",
+                       "the volts of each filter with more and less of a load", "the bands of all that hangs on them",
+                       "assumed, as of the small sets"});
     switch (condition.scenario) {
         case Scenario::high_line:
             out.push_back({"upper line", volts, "the highest the line should stand for long",

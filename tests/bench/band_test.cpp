@@ -133,7 +133,7 @@ TEST_CASE("a meter takes volts from a net and never adds to them, in any conditi
         Bench bench = bench_of(set);
         for (const char* scenario : {"normal", "high-line", "tube-out:V1", "signal-peak"}) {
             const Solution s = *bench.solve(condition(scenario));
-            int banded = 0;
+            int banded = 0, seen = 0;
             for (const NetVolts& net : s.nets) {
                 const double volts = net.dc.value(), reads = net.meter.value();
                 if (net.undetermined || std::fabs(volts) < 0.3) continue;
@@ -141,9 +141,12 @@ TEST_CASE("a meter takes volts from a net and never adds to them, in any conditi
                 CHECK(reads * (volts > 0 ? 1 : -1) < std::fabs(volts) * 1.003 + 0.01);
                 // 10 megohms pull down high-ohm nets alone
                 if (std::fabs(volts) > 60) CHECK(std::fabs(reads) > 0.9 * std::fabs(volts));
+                ++seen;
                 banded += net.high.value() - net.low.value() > 0.01 * std::fabs(volts) ? 1 : 0;
             }
-            CHECK(banded > 8);
+            INFO(file << " " << scenario);
+            if (std::string(scenario) != "tube-out:V1" || seen > 8)
+                CHECK(banded > 8);  // a string with a tube out is dark
         }
     }
 }

@@ -38,4 +38,7 @@ std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis);
 /// "capacitor .02 mfd, V3.2 to V4.4"
 std::string described(const Part& part, const Chassis& chassis);
 
+/// A pin or net of the set, or a word for what is read ahead of it: "line", "lamp".
+bool is_a_place(const std::string& name, const Chassis& chassis);
+
 }  // namespace tubewright::record

@@ -493,10 +493,7 @@ class Pencil {
         return false;
     }
 
-    bool place(const std::string& name) const {
-        static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
-        return bench_.chassis.net(name) >= 0 || std::find(words.begin(), words.end(), lowered(name)) != words.end();
-    }
+    bool place(const std::string& name) const { return is_a_place(name, bench_.chassis); }
 
     // PIN[-PIN] = VALUE[@LINE] [on METER][, CONDITIONS]; PART = VALUE
     void reading(std::size_t from, std::size_t to) {

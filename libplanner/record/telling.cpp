@@ -64,6 +64,13 @@ std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis) {
     }
 }
 
+bool is_a_place(const std::string& name, const Chassis& chassis) {
+    static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
+    std::string low = name;
+    for (char& c : low) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+    return chassis.net(name) >= 0 || std::find(words.begin(), words.end(), low) != words.end();
+}
+
 }  // namespace record
 
 namespace {
@@ -98,6 +105,7 @@ class Walk {
         for (const LogEntry* entry : kept)
             if (entry->fact == LogFact::renamed) names_[entry->part] = entry->to;
         for (const LogEntry* entry : kept) one(*entry);
+        for (const LogEntry* entry : kept) missing(*entry);
         for (const auto& [id, state] : before_)
             if (out(id)) made_.back[id] = state;
         if (!entries.empty()) {
@@ -118,6 +126,13 @@ class Walk {
         }
         return name;
     }
+    /// "R7.1" of a part that is called otherwise now; any other place as it is.
+    std::string pin_now(const std::string& place) const {
+        const std::size_t dot = place.rfind('.');
+        if (dot == std::string::npos || chassis_.net(place) >= 0) return place;
+        return now(place.substr(0, dot)) + place.substr(dot);
+    }
+    static bool is_of_a_part(const LogEntry& entry) { return entry.fact <= LogFact::value; }
     PartState state(const std::string& id) const {
         const auto known = made_.parts.find(id);
         return known == made_.parts.end() ? PartState::original : known->second;
@@ -131,14 +146,9 @@ class Walk {
     void one(const LogEntry& entry) {
         switch (entry.fact) {
             case LogFact::reading: {
-                Reading reading{entry.part,
-                                entry.to,
-                                entry.quantity,
-                                entry.value.value_or(0),
-                                entry.line_volts.value_or(0),
-                                entry.meter,
-                                entry.conditions,
-                                entry.at};
+                Reading reading{
+                    pin_now(entry.part),          pin_now(entry.to), entry.quantity,   entry.value.value_or(0),
+                    entry.line_volts.value_or(0), entry.meter,       entry.conditions, entry.at};
                 if (!entry.value) reading.quantity = "open";
                 made_.readings.push_back(std::move(reading));
                 return;
@@ -163,10 +173,12 @@ class Walk {
             default:
                 break;
         }
-        for (PlannedAct& act : acts_of(entry, chassis_)) {
+        LogEntry as_now = entry;
+        if (is_of_a_part(entry)) as_now.part = now(entry.part);
+        if (entry.fact == LogFact::value) made_.found[as_now.part] = {entry.words, entry.value, {}, {}, {}, nullptr};
+        for (PlannedAct& act : acts_of(as_now, chassis_)) {
             for (std::string& id : act.deed.parts) {
                 const std::string name = now(id);
-                if (chassis_.part(name) < 0) lost(entry, id);
                 const auto with = act.with.find(id);
                 turn(name, act.deed, entry, with == act.with.end() ? nullptr : &with->second);
                 id = name;
@@ -207,13 +219,10 @@ class Walk {
         } else if (act == "leave out on purpose") {
             made_.parts[id] = PartState::omitted;
             made_.reasons[id] = entry.words;
-        } else if (entry.fact == LogFact::value) {
-            made_.found[id] = {entry.words, entry.value, {}, {}, {}, nullptr};
-        } else if ((act == "measure" && kind(id) != PartKind::socket) || entry.fact == LogFact::proved) {
+        } else if (entry.fact != LogFact::value &&
+                   ((act == "measure" && kind(id) != PartKind::socket) || entry.fact == LogFact::proved)) {
             prove(id);
         }
-        if (entry.fact == LogFact::value && act == "measure")
-            made_.found[id] = {entry.words, entry.value, {}, {}, {}, nullptr};
     }
     void set(const std::string& id, PartState to) {
         if (to == PartState::original)
@@ -236,6 +245,18 @@ class Walk {
         return year;
     }
 
+    /// Every part and place that an entry names is in the file, or it is told.
+    void missing(const LogEntry& entry) {
+        std::vector<std::string> named;
+        if (is_of_a_part(entry)) named.push_back(entry.part);
+        for (const PlannedAct& act : decode(entry.acts))
+            named.insert(named.end(), act.deed.parts.begin(), act.deed.parts.end());
+        for (const std::string& id : named)
+            if (chassis_.part(now(id)) < 0) lost(entry, id);
+        if (entry.fact != LogFact::reading) return;
+        for (const std::string& place : {pin_now(entry.part), pin_now(entry.to)})
+            if (!place.empty() && !is_a_place(place, chassis_)) lost(entry, place);
+    }
     void lost(const LogEntry& entry, const std::string& id) {
         if (!told_.insert({entry.number, id}).second) return;
         std::string line =
@@ -254,7 +275,10 @@ class Walk {
                 if (is.ends_with(entry.was.substr(comma)) && is.starts_with(kind_was)) return part.id;
             }
         std::vector<std::string_view> ids;
-        for (const Part& part : chassis_.parts()) ids.push_back(part.id);
+        if (entry.fact == LogFact::reading)
+            for (const Net& net : chassis_.nets()) ids.push_back(net.name);
+        else
+            for (const Part& part : chassis_.parts()) ids.push_back(part.id);
         return nearest(id, ids);
     }
 

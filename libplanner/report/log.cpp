@@ -39,16 +39,22 @@ struct Standing {
     bool counts(const LogEntry& entry) const {
         return entry.fact != LogFact::undo && !std::binary_search(gone.begin(), gone.end(), entry.number);
     }
+    static bool names(const LogEntry& entry, const std::string& id) {
+        return entry.part == id || (" " + entry.acts + " ").find(" " + id + " ") != std::string::npos ||
+               entry.acts.find(" " + id + ";") != std::string::npos ||
+               entry.acts.find(" " + id + "=") != std::string::npos;
+    }
     /// When the part came to be as it is: the last entry that names it.
     std::string since(const std::string& id) const {
         std::string at;
-        for (const LogEntry& entry : entries) {
-            const bool named = entry.part == id || (" " + entry.acts + " ").find(" " + id + " ") != std::string::npos ||
-                               entry.acts.find(" " + id + ";") != std::string::npos ||
-                               entry.acts.find(" " + id + "=") != std::string::npos;
-            if (counts(entry) && named) at = entry.at;
-        }
-        return at.empty() ? std::string() : when(at);
+        for (const LogEntry& entry : entries)
+            if (counts(entry) && entry.fact != LogFact::renamed && names(entry, id)) at = entry.at;
+        if (!at.empty()) return when(at);
+        // what it was called before
+        for (const LogEntry& entry : entries)
+            if (counts(entry) && entry.fact == LogFact::renamed && entry.to == id && entry.part != id)
+                return since(entry.part);
+        return {};
     }
     std::vector<std::string> parts_that_are(std::initializer_list<PartState> wanted) const {
         std::vector<std::string> list;

@@ -67,6 +67,24 @@ TEST_CASE("a part that is gone from the file is named with what stands in its pl
     CHECK(progress_of(std::span(log).first(1), before, catalogue()).parts.at("C9") == PartState::removed);
 }
 
+TEST_CASE(
+    "a value read of a part that is gone is told, and goes over to its new name with what was read at its leads") {
+    const Chassis before = make(), now = make("C9A");
+    std::vector<LogEntry> log = entered("C9 .018; C9.a = 2V@121V; C9 proved", before);
+    const Progress lost = progress_of(log, now, catalogue());
+    REQUIRE(lost.log.gone.size() == 3);
+    CHECK(has(lost.log.gone[0], "entry 1: C9 is not in the file now"));
+    CHECK(has(lost.log.gone[1], "entry 2: C9.a is not in the file now"));
+    log = entered("C9 is now C9A", now, log);
+    const Progress found = progress_of(log, now, catalogue());
+    CHECK(found.log.gone.empty());
+    REQUIRE(found.found.count("C9A") == 1);
+    CHECK(*found.found.at("C9A").value == Approx(.018e-6));
+    CHECK(found.readings.at(0).at == "C9A.a");
+    CHECK(found.deeds.at(0).act == "measure");
+    CHECK(found.deeds.at(0).parts == std::vector<std::string>{"C9A"});
+}
+
 TEST_CASE("every kind of fact is said in words that name its part") {
     const Chassis set = make();
     for (const LogEntry& entry :

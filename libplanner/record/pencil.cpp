@@ -94,6 +94,7 @@ class Pencil {
             if ((static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f) c = ' ';
         const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
         state_ = now.parts;
+        before_.assign(bench.before.begin(), bench.before.end());
         for (const auto& [key, value] : bench.chassis.data().defaults)
             if (key == "m-means") m_means_ = value == "thousand" ? MMeans::thousand : MMeans::million;
     }
@@ -107,6 +108,7 @@ class Pencil {
             phrase(at, end);
             at = end + 1;
         }
+        of_another_set();
         if (wrong_.empty() && made_.empty())
             refuse(messages::pencil_unknown, 0, "nothing is written", "such as: \"C9 out; C9 in .022/630\"");
         if (wrong_.empty()) return std::move(made_);
@@ -471,8 +473,54 @@ class Pencil {
         odd(one, made);
     }
 
+    /// Nothing goes into the log of another set, unless it is said that the set is called otherwise now.
+    void of_another_set() {
+        for (const LogEntry& e : bench_.before) {
+            if (!is_of_another_set(e, bench_.chassis)) continue;
+            const auto told = [&](const LogEntry& r) { return r.fact == LogFact::renamed && r.part == e.set_name; };
+            if (std::any_of(bench_.before.begin(), bench_.before.end(), told) ||
+                std::any_of(made_.begin(), made_.end(), told))
+                continue;
+            return refuse(messages::pencil_state, 0,
+                          "this is the log of another set, " + quoted(e.set_name) + "; the file is " +
+                              quoted(bench_.chassis.name()),
+                          "where it is the same set: \"" + e.set_name + "\" is now \"" + bench_.chassis.name() +
+                              "\"; else --log FILE");
+        }
+    }
+    bool renamed_set(const std::string& old, const std::string& now) {
+        if (now != bench_.chassis.name() ||
+            std::none_of(bench_.before.begin(), bench_.before.end(),
+                         [&](const LogEntry& e) { return e.set_name == old && old != now; }))
+            return false;
+        LogEntry& made = entry(LogFact::renamed);
+        made.part = old;
+        made.to = now;
+        return true;
+    }
+    /// The entries that speak of the part old go over to `now`: of the same kind, and spoken of by none.
+    bool may_take(const Word& old, const Word& word, const Part& now) {
+        const std::vector<int> gone = undone(bench_.before);
+        for (const auto* entries : {&before_, &made_})
+            for (const LogEntry& e : *entries) {
+                if (std::binary_search(gone.begin(), gone.end(), e.number)) continue;
+                if (e.part == old.text && !e.was.empty() && e.fact != LogFact::renamed && !is_of_that_kind(e, now)) {
+                    refuse(messages::pencil_state, word.from,
+                           old.text + " was a " + e.was + "; " + now.id + " is a " + described(now, bench_.chassis),
+                           "a part is called otherwise only where it is the same part");
+                    return false;
+                }
+                const bool same = e.fact == LogFact::renamed && e.part == old.text;
+                if (same || (e.part != now.id && e.to != now.id && !has_part(e.acts, now.id))) continue;
+                refuse(messages::pencil_state, word.from, "the log speaks of " + now.id + " already: " + said(e),
+                       "two parts cannot become one; undo what was entered wrongly");
+                return false;
+            }
+        return true;
+    }
     void renamed(const std::vector<Word>& words) {
         const Word &old = words[0], &now = words.back();
+        if (renamed_set(old.text, now.text)) return;
         if (bench_.chassis.part(old.text) >= 0)
             return refuse(messages::pencil_state, old.from, old.text + " stands in the file still",
                           "rename it in the file first");
@@ -482,6 +530,7 @@ class Pencil {
             return e.part == old.text || has_part(e.acts, old.text);
         });
         if (!known) return refuse(messages::pencil_part, old.from, "the log says nothing of " + quoted(old.text), "");
+        if (!may_take(old, now, part(found))) return;
         LogEntry& made = entry(LogFact::renamed);
         made.part = old.text;
         made.to = part(found).id;
@@ -809,7 +858,7 @@ class Pencil {
     std::map<std::string, PartState> state_;
     std::map<std::pair<int, bool>, PlanPage> pages_;
     std::set<int> undoing_;
-    std::vector<LogEntry> made_;
+    std::vector<LogEntry> before_, made_;
     std::vector<Wrong> wrong_;
 };
 

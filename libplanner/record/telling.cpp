@@ -64,6 +64,15 @@ std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis) {
     }
 }
 
+bool is_of_another_set(const LogEntry& entry, const Chassis& chassis) {
+    return !entry.set_name.empty() && entry.set_name != chassis.name();
+}
+
+bool is_of_that_kind(const LogEntry& entry, const Part& part) {
+    if (part.kind == PartKind::socket) return entry.was.starts_with("tube") || entry.was.starts_with("socket");
+    return entry.was.starts_with(word(part.kind));
+}
+
 bool is_a_place(const std::string& name, const Chassis& chassis) {
     static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
     std::string low = name;
@@ -105,7 +114,9 @@ class Walk {
         for (const LogEntry* entry : kept)
             if (entry->fact == LogFact::renamed) names_[entry->part] = entry->to;
         for (const LogEntry* entry : kept) one(*entry);
+        other_set(entries);
         for (const LogEntry* entry : kept) missing(*entry);
+        other_parts(kept);
         for (const auto& [id, state] : before_)
             if (out(id)) made_.back[id] = state;
         if (!entries.empty()) {
@@ -245,6 +256,42 @@ class Walk {
         return year;
     }
 
+    /// A log that was begun for another set, unless it was told the new name.
+    void other_set(std::span<const LogEntry> entries) {
+        std::set<std::string> told;
+        for (const LogEntry& entry : entries)
+            if (is_of_another_set(entry, chassis_) && names_.count(entry.set_name) == 0 &&
+                told.insert(entry.set_name).second)
+                made_.log.gone.push_back("entry " + std::to_string(entry.number) + " was made of another set, \"" +
+                                         entry.set_name + "\"; this file is \"" + chassis_.name() + "\"");
+    }
+    /// The last word of a part was of one like that which the file has now.
+    void other_parts(const std::vector<const LogEntry*>& kept) {
+        std::map<std::string, const LogEntry*> last;
+        for (const LogEntry* entry : kept)
+            if (!entry->was.empty()) last[now(entry->fact == LogFact::renamed ? entry->to : entry->part)] = entry;
+        for (const auto& [id, entry] : last) {
+            const int i = chassis_.part(id);
+            if (i < 0) continue;
+            const std::string is = described(chassis_.parts()[static_cast<std::size_t>(i)], chassis_);
+            if (!is_another(entry->was, is)) continue;
+            made_.log.gone.push_back("entry " + std::to_string(entry->number) + ": " + id + " was " + entry->was +
+                                     " when it was logged, and is " + is + " in the file now (" + id +
+                                     " original, or a new entry of it, says that it is the same)");
+        }
+    }
+    /// Another kind or value, or no net in common.
+    static bool is_another(const std::string& was, const std::string& is) {
+        const std::size_t was_ends = was.find(", "), is_ends = is.find(", ");
+        if (was.substr(0, was_ends) != is.substr(0, is_ends)) return true;
+        if (was_ends == std::string::npos || is_ends == std::string::npos) return false;
+        const auto nets = [](const std::string& text, std::size_t from) {
+            const std::size_t to = text.find(" to ", from);
+            return std::pair(text.substr(from + 2, to - from - 2), text.substr(std::min(to + 4, text.size())));
+        };
+        const auto a = nets(was, was_ends), b = nets(is, is_ends);
+        return a.first != b.first && a.first != b.second && a.second != b.first && a.second != b.second;
+    }
     /// Every part and place that an entry names is in the file, or it is told.
     void missing(const LogEntry& entry) {
         std::vector<std::string> named;

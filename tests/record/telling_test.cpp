@@ -85,6 +85,53 @@ TEST_CASE(
     CHECK(found.deeds.at(0).parts == std::vector<std::string>{"C9A"});
 }
 
+TEST_CASE("a part that is another in the file now is doubted, until a new entry speaks of it") {
+    const auto swapped = [](const std::string& coupler, const std::string& filter) {
+        ChassisBuilder b("output stage");
+        b.default_for("paper", "wax-paper");
+        b.reference("gnd");
+        b.node("chassis-metal", "gnd", true);
+        b.capacitor(coupler, farads(.02e-6), "one", "gnd");
+        b.electrolytic(filter, farads(8e-6), volts(450), "bplus", "gnd");
+        b.resistor("R7", ohms(470e3), "one", "gnd");
+        return *b.build(catalogue());
+    };
+    const Chassis file = swapped("C9", "C1"), edited = swapped("C1", "C9");
+    std::vector<LogEntry> log = entered("C9 out; R7 412k", file);
+    CHECK(progress_of(log, file, catalogue()).log.gone.empty());
+    const Progress doubted = progress_of(log, edited, catalogue());
+    REQUIRE(doubted.log.gone.size() == 1);
+    CHECK(has(doubted.log.gone[0], "entry 1: C9 was capacitor"));
+    CHECK(has(doubted.log.gone[0], "450"));
+    log = entered("C9 back", edited, log);
+    CHECK(progress_of(log, edited, catalogue()).log.gone.empty());
+}
+
+TEST_CASE("a log of another set is doubted, takes nothing, and takes the set's new name") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = entered("C9 out", set);
+    log[0].set_name = "another set";
+    REQUIRE(progress_of(log, set, catalogue()).log.gone.size() == 1);
+    CHECK(has(progress_of(log, set, catalogue()).log.gone[0], "another set"));
+    const Outcome<std::vector<LogEntry>> refused = read_pencil("R7 out", {set, catalogue(), log});
+    REQUIRE_FALSE(refused);
+    CHECK(has(refused.notices().front().message, "the log of another set"));
+    log = entered("\"another set\" is now \"output stage\"; R7 out", set, log);
+    CHECK(progress_of(log, set, catalogue()).log.gone.empty());
+    CHECK(log.size() == 3);
+}
+
+TEST_CASE("a part is called otherwise only where it can be the same, and two do not become one") {
+    const Chassis set = make();
+    const auto why = [&](const std::string& pencil, const std::vector<LogEntry>& log) {
+        const Outcome<std::vector<LogEntry>> read = read_pencil(pencil, {make("C9A"), catalogue(), log});
+        return read ? std::string() : read.notices().front().message;
+    };
+    CHECK(has(why("C9 is now R7", entered("C9 out", set)), "C9 was a capacitor"));
+    CHECK(has(why("C9 is now C1", entered("C9 out; C1 in", set)), "speaks of C1 already"));
+    CHECK(why("C9 is now C9A", entered("C9 out; C1 in", set)).empty());
+}
+
 TEST_CASE("every kind of fact is said in words that name its part") {
     const Chassis set = make();
     for (const LogEntry& entry :

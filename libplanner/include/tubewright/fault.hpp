@@ -74,7 +74,7 @@ struct LogHead {
     std::string file;  ///< empty: no log was read
     int entries = 0;
     std::string last;               ///< when the last entry was made
-    std::vector<std::string> gone;  ///< what the log says of parts that the chassis file no longer has, a line each
+    std::vector<std::string> gone;  ///< what the log says of parts that the file no longer has, or has as another
     bool edited = false;            ///< the chassis file is not the one that the last entry was made beside
 };
 /// What was done so far. Empty for a set just arrived.

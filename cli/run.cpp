@@ -289,7 +289,9 @@ int move_log(const Request& request) {
     if (!log) return log_refused(log.notices());
     const Outcome<int> taken = log->take_over(*entries);
     if (!taken) return log_refused(taken.notices());
-    return put(request, fmt::format("{} entries taken over; {} in {}.\n", *taken, log->entries().size(), log->path()),
+    return put(request,
+               fmt::format("{} taken over; {} in {}.\n", *taken == 1 ? "1 entry" : fmt::format("{} entries", *taken),
+                           log->entries().size(), log->path()),
                Exit::answered);
 }
 

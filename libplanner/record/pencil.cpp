@@ -11,7 +11,7 @@
 //     PART 412k                            a value read of it
 //     PIN[-PIN] = 235V[@121V] [on 20k/V][, warm-up]    a reading: V, Vac, ohms, mA, W; black clip on the second pin
 //     line 121V | meter 20k/V              for the readings that follow
-//     sign H11 [WORDS]                     a rule that the log cannot know is kept
+//     sign H11 WORDS                       a rule that the log cannot know is kept, and why
 //     photo FILE [WORDS] | note TEXT
 //     C9 is now C9A                        the file calls it otherwise since
 //     undo [N...]                          the last entry, or these; an undo can be undone
@@ -227,6 +227,14 @@ class Pencil {
             if (rule.size() < 2 || (rule[0] != 'H' && rule[0] != 's') || !is_number(std::string_view(rule).substr(1)) ||
                 number_of(std::string_view(rule).substr(1)) > 23)
                 return not_understood(words[1], "a rule of the bench, H0 to H23");
+            static constexpr std::array<std::string_view, 6> seen{"H5", "H6", "H7", "H8", "H9", "H17"};
+            if (std::find(seen.begin(), seen.end(), rule) != seen.end())
+                return refuse(messages::pencil_state, words[1].from,
+                              rule + " is not signed: the log sees for itself what is out, new and proved",
+                              "enter what was done; or powerup FILE --override \"" + rule + "=why\"");
+            if (words.size() < 3)
+                return refuse(messages::pencil_unknown, words[1].to, "a signature needs its reason",
+                              "such as: sign " + rule + " \"speaker plugged, seen\"");
             LogEntry& made = entry(LogFact::signed_by_hand);
             made.part = rule;
             made.words = rest_from(words, 2);
@@ -780,6 +788,20 @@ class Pencil {
             if (moves) state_[id] = to;
     }
 
+    /// What the log says against it that a stage is passed.
+    std::string against(const PlannedStep& stage, const PlanPage& sheet) const {
+        std::string why, before;
+        if (!stage.shut.empty()) why = "its gate is shut by the log (" + stage.shut + ")";
+        for (const PlannedStep& one : sheet.stages) {
+            const auto now = [&](const LogEntry& e) { return e.fact == LogFact::stage && e.step_id == one.id; };
+            if (one.number < stage.number && !one.passed && !one.shut.empty() &&
+                std::none_of(made_.begin(), made_.end(), now))
+                before += (before.empty() ? "" : ", ") + std::to_string(one.number);
+        }
+        if (!before.empty()) why += (why.empty() ? "" : "; ") + std::string("not passed before it: stage ") + before;
+        return why;
+    }
+
     // stage passed NAME | stage 5 passed | stage NAME passed
     void stage(const std::vector<Word>& words) {
         std::string name;
@@ -814,6 +836,7 @@ class Pencil {
         made.step_id = found[0]->id;
         made.acts = encode(found[0]->acts);
         made.plan = now;
+        made.conditions = against(*found[0], *sheet);
         for (const PlannedAct& act : found[0]->acts) follow(act.deed);
     }
 

@@ -166,11 +166,14 @@ class Walk {
             }
             case LogFact::signed_by_hand:
                 made_.gates_passed.push_back(entry.part);
+                made_.signed_with[entry.part] = entry.words;
                 return;
             case LogFact::overridden:
                 made_.overrides[entry.part] = entry.words;
                 return;
             case LogFact::photo:
+                made_.deeds.push_back({"keep a photograph", {}, 0});  // no act of the rules: it may be of anything
+                return;
             case LogFact::note:
             case LogFact::renamed:
             case LogFact::undo:
@@ -184,6 +187,7 @@ class Walk {
             default:
                 break;
         }
+        if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse();
         LogEntry as_now = entry;
         if (is_of_a_part(entry)) as_now.part = now(entry.part);
         if (entry.fact == LogFact::value) made_.found[as_now.part] = {entry.words, entry.value, {}, {}, {}, nullptr};
@@ -198,6 +202,11 @@ class Walk {
         }
     }
 
+    /// What was signed of the wiring was signed of it as it stood: it is signed again when a part has come out since.
+    void lapse() {
+        for (const char* rule : {"H5", "H6", "H7", "H8", "H9", "H12", "H17", "H19", "H20", "H21", "H23"})
+            if (made_.signed_with.erase(rule) > 0) std::erase(made_.gates_passed, rule);
+    }
     void turn(const std::string& id, const Deed& deed, const LogEntry& entry, const Measured* with) {
         const std::string& act = deed.act;
         if (act == "remove" || act == "lift") {
@@ -386,7 +395,7 @@ std::string said(const LogEntry& entry) {
             return text;
         }
         case LogFact::stage:
-            return "stage " + std::to_string(entry.step) + " is passed: " + entry.words;
+            return "stage " + std::to_string(entry.step) + " is passed: " + entry.words + look(entry);
         case LogFact::signed_by_hand:
             return id + " is signed by hand" + (entry.words.empty() ? "" : ": " + entry.words);
         case LogFact::overridden:

@@ -24,10 +24,14 @@ std::string when(const std::string& at) {
     return text;
 }
 
-/// The first stage that is powered and not passed; nullptr when there is none.
+/// The first stage that is powered and not passed, or a shut one before it; nullptr when all that power it are passed.
 const PowerStage* next_stage(const PowerUp& sheet) {
-    for (const PowerStage& stage : sheet.stages)
-        if (stage.line_volts && stage.gate.state != "passed") return &stage;
+    const PowerStage* shut = nullptr;
+    for (const PowerStage& stage : sheet.stages) {
+        if (stage.gate.state == "passed") continue;
+        if (stage.line_volts) return shut != nullptr ? shut : &stage;
+        if (shut == nullptr && stage.gate.state == "shut") shut = &stage;
+    }
     return nullptr;
 }
 
@@ -175,7 +179,11 @@ void done_words(Page& page, const Standing& standing) {
     for (const LogEntry& entry : standing.entries)
         if (entry.fact == LogFact::done && standing.counts(entry)) page.paragraph("[x] " + entry.words, 0, 4);
     for (const std::string& stage : progress.stages_passed) page.point("stage passed: " + stage);
-    for (const std::string& rule : progress.gates_passed) page.point("signed by hand: " + rule);
+    for (const std::string& rule : progress.gates_passed) {
+        const auto with = progress.signed_with.find(rule);
+        page.point("signed by hand: " + rule +
+                   (with == progress.signed_with.end() || with->second.empty() ? "" : ": " + with->second));
+    }
     if (fitted.empty() && progress.steps_done.empty() && progress.stages_passed.empty() &&
         standing.parts_that_are({PartState::proved}).empty())
         page.paragraph("Nothing yet.");
@@ -211,6 +219,7 @@ void readings(Page& page, const Standing& standing) {
                    one.line_volts > 0 ? say(volts(one.line_volts)) : std::string("-"),
                    one.meter.empty() ? "-" : one.meter, one.taken.substr(0, 10), one.conditions});
     page.table(table);
+    page.paragraph("They are not held here against what they should be: volts says that, at their line and meter.");
 }
 
 void papers(Page& page, const Standing& standing) {

@@ -172,6 +172,30 @@ TEST_CASE("a part that is out is told by every answer, and shuts the gates until
     CHECK(has(bench.run("log set.xml").out, "R5: left out on purpose: set runs without"));
 }
 
+TEST_CASE("a stage without the line that is shut is the next one, not the first that is powered") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'R7 51k'").status == 0);
+    const Ran shown = bench.run("log set.xml");
+    CHECK(shown.status == 1);
+    CHECK(has(shown.out, "NO. The gate of the next stage is shut: stage 2"));
+}
+
+TEST_CASE(
+    "the heads of volts and stress name a tube that is out and a value measured off, and parts out bear nothing") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'V4 out; C17 out; R9 380k; V4.3 = 235V@121V'").status == 0);
+    for (const char* command : {"volts set.xml", "stress set.xml --all"}) {
+        INFO(command);
+        const Ran shown = bench.run(command);
+        CHECK(has(shown.out, "V4 (removed)"));
+        CHECK(has(shown.out, "though measured otherwise"));
+        CHECK(has(shown.out, "(380 k)"));
+        const std::size_t table = shown.out.find("every part");
+        if (table != std::string::npos) CHECK_FALSE(has(shown.out.substr(table), "C17"));
+    }
+    CHECK(has(bench.run("log set.xml").out, "not held here against what they should be"));
+}
+
 TEST_CASE("an export comes back elsewhere byte for byte, as text and as a sheet") {
     const Bench bench;
     REQUIRE(bench.run("log set.xml 'done 1-9; C16 in .022/630; note \"a, b\"; undo 1'").status == 3);  // no entry 1 yet

@@ -132,11 +132,21 @@ TEST_CASE("a part is called otherwise only where it can be the same, and two do 
     CHECK(why("C9 is now C9A", entered("C9 out; C1 in", set)).empty());
 }
 
+TEST_CASE("a signature keeps its words, and one of the wiring lapses when a part comes out") {
+    const Progress kept = after("sign H19 \"read and right\"; sign H11 plugged");
+    CHECK(kept.gates_passed == std::vector<std::string>{"H19", "H11"});
+    CHECK(kept.signed_with.at("H19") == "read and right");
+    const Progress since = after("sign H19 \"read and right\"; sign H11 plugged; C9 out");
+    CHECK(since.gates_passed == std::vector<std::string>{"H11"});
+    CHECK(since.signed_with.count("H19") == 0);
+    CHECK(after("C9 out; sign H19 \"read since\"").gates_passed == std::vector<std::string>{"H19"});
+}
+
 TEST_CASE("every kind of fact is said in words that name its part") {
     const Chassis set = make();
     for (const LogEntry& entry :
          entered("C9 out; C9 in .022/630; R7 412k; V4.3 = 235V@121V; R11 proved; R3 lifted; R3 back; C1 omit \"why\"; "
-                 "note hello; photo a.jpg; sign H11; V4 original",
+                 "note hello; photo a.jpg; sign H11 plugged; V4 original",
                  set)) {
         INFO(word(entry.fact));
         CHECK(said(entry).size() > 6);

@@ -80,12 +80,13 @@ struct LogHead {
 /// What was done so far. Empty for a set just arrived.
 struct Progress {
     std::map<std::string, PartState> parts;
-    std::map<std::string, PartState> back;         ///< what a part that is out is again when it is back
-    std::map<std::string, Measured> fitted;        ///< what was put in, where that was said
-    std::map<std::string, Measured> found;         ///< the last value read of the part that stands there
-    std::map<std::string, std::string> reasons;    ///< why a part is left out
-    std::vector<std::string> gates_passed;         ///< rules signed by hand, by their id
-    std::map<std::string, std::string> overrides;  ///< rules that were overridden, and why
+    std::map<std::string, PartState> back;           ///< what a part that is out is again when it is back
+    std::map<std::string, Measured> fitted;          ///< what was put in, where that was said
+    std::map<std::string, Measured> found;           ///< the last value read of the part that stands there
+    std::map<std::string, std::string> reasons;      ///< why a part is left out
+    std::vector<std::string> gates_passed;           ///< rules signed by hand, by their id
+    std::map<std::string, std::string> signed_with;  ///< the words of those signatures
+    std::map<std::string, std::string> overrides;    ///< rules that were overridden, and why
     std::vector<std::string> steps_done, stages_passed;
     std::vector<Deed> deeds;  ///< all of it in order; the rules are judged by it
     std::vector<Reading> readings;

@@ -2,6 +2,8 @@
 #include "run.hpp"
 
 #include <fmt/format.h>
+#include <poll.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -287,8 +289,35 @@ int move_log(const Request& request) {
     if (!log) return log_refused(log.notices());
     const Outcome<int> taken = log->take_over(*entries);
     if (!taken) return log_refused(taken.notices());
-    return put(request, fmt::format("{} entries taken over; {} in {}.\n", *taken, log->entries().size(), log->path()),
+    return put(request,
+               fmt::format("{} taken over; {} in {}.\n", *taken == 1 ? "1 entry" : fmt::format("{} entries", *taken),
+                           log->entries().size(), log->path()),
                Exit::answered);
+}
+
+/// What is written on standard input, where something is: a pipe or a file, never a terminal or /dev/null. A pipe that
+/// stays silent is waited for so long and then left, with a word.
+Outcome<std::string> lines_at_hand(bool quiet) {
+    constexpr int wait_ms = 2000;
+    struct stat input {};
+    if (fstat(STDIN_FILENO, &input) != 0 || !(S_ISFIFO(input.st_mode) || S_ISREG(input.st_mode))) return std::string();
+    if (S_ISREG(input.st_mode) && lseek(STDIN_FILENO, 0, SEEK_CUR) >= input.st_size) return std::string();
+    pollfd waiting{STDIN_FILENO, POLLIN, 0};
+    if (S_ISFIFO(input.st_mode) && poll(&waiting, 1, wait_ms) <= 0) {
+        if (!quiet) say_error("tubewright: no line came on standard input; \"-\" in place of the entries waits for it");
+        return std::string();
+    }
+    Outcome<std::string> text = read_text("-");
+    if (text && text->find_first_not_of(" \t\r\n") == std::string::npos) return std::string();
+    return text;
+}
+
+/// The evening's lines: of the command line, or of standard input; empty where there are none.
+Outcome<std::string> pencil_of(const Request& request) {
+    if (!request.pencil.empty() && request.pencil != "-") return request.pencil;
+    Outcome<std::string> text = request.pencil == "-" ? read_text("-") : lines_at_hand(request.quiet);
+    if (text && looks_like_sheet(*text)) return pencil_of_sheet(*text, "standard input");
+    return text;
 }
 
 int answer_log(const Request& request) {
@@ -299,34 +328,26 @@ int answer_log(const Request& request) {
         print_errors(chassis.notices());
         return status(Exit::input);
     }
-    Outcome<BenchLog> log = BenchLog::open(log_path(request), !request.pencil.empty());
+    const Outcome<std::string> pencil = pencil_of(request);
+    if (!pencil) return log_refused(pencil.notices());
+    const bool enters = !pencil->empty() || !request.pencil.empty();
+    Outcome<BenchLog> log = BenchLog::open(log_path(request), enters);
     if (!log) return log_refused(log.notices());
     const std::string print = print_of_file(request.operand);
     const auto study_of = [&](std::size_t entries) {
         return Study(*chassis, catalogue, request.policy, progress_by(*log, *chassis, catalogue, print, entries));
     };
-    if (request.pencil.empty()) {
+    if (!enters) {
         const Answer answer = report_log(study_of(log->entries().size()), log->entries(), request.report);
         return put(request, answer.text, exit_of(answer));
-    }
-    std::string pencil = request.pencil;
-    if (pencil == "-") {
-        const Outcome<std::string> text = read_text("-");
-        if (!text) return log_refused(text.notices());
-        pencil = *text;
-        if (looks_like_sheet(pencil)) {
-            const Outcome<std::string> lines = pencil_of_sheet(pencil, "standard input");
-            if (!lines) return log_refused(lines.notices());
-            pencil = *lines;
-        }
     }
     PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words, {}};
     bench.page = [&](int entries, bool stages) {
         return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);
     };
-    Outcome<std::vector<LogEntry>> entries = read_pencil(pencil, bench);
+    Outcome<std::vector<LogEntry>> entries = read_pencil(*pencil, bench);
     if (!entries) {
-        fmt::print(stderr, "{}", refused_pencil(pencil, entries.notices()));
+        fmt::print(stderr, "{}", refused_pencil(*pencil, entries.notices()));
         return status(Exit::input);
     }
     for (LogEntry& entry : *entries) {

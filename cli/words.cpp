@@ -226,7 +226,7 @@ constexpr std::string_view pencil_words =
     "  V4.3-V4.5 = 220V      black clip on the second; V, Vac, k, mA, W, open\n"
     "  line 121V             of the readings behind it; meter 20k/V\n"
     "  stage passed NAME     of powerup, by name or number\n"
-    "  sign H11 WORDS        a rule that only you can know is kept\n"
+    "  sign H11 WORDS        a rule that only you can know is kept, and why\n"
     "  photo FILE WORDS      note TEXT\n"
     "  C9 is now C9A         the file calls it otherwise since\n"
     "  undo                  the last entry; undo 7: entry 7\n";

@@ -120,7 +120,7 @@ class Sheet {
         soak(*normal);
         touch_current();
         for (PowerStage& one : sheet_.stages)
-            if (passed(one)) one.gate = {"passed", {}, {}};
+            if (passed(one)) one.gate = passed_gate(one.gate);
         lamp_table();
         discharges();
         sheet_.cautions = cautions_for(chassis_, catalogue_);
@@ -538,6 +538,11 @@ class Sheet {
         if (!progress_.deeds.empty()) {
             const auto found = open.find(need.discharged ? "charge" : need.rule);
             if (found == open.end()) return std::nullopt;
+            const auto photographs = std::count_if(progress_.deeds.begin(), progress_.deeds.end(),
+                                                   [](const Deed& deed) { return deed.act == "keep a photograph"; });
+            if (need.rule == "H2" && photographs > 0)
+                return "photographs in the log: " + std::to_string(photographs) +
+                       "; that a sketch shows every connection is not (its step done, or sign H2 and why)";
             return found->second;
         }
         if (need.rule == "H17") return std::nullopt;
@@ -571,8 +576,11 @@ class Sheet {
         const auto judged = [&](const std::string& rule, const std::optional<std::string>& why) {
             const auto over = progress_.overrides.find(rule);
             GateProof proof{true, "proved by the log"};
-            if (in(progress_.gates_passed, rule))
-                proof.words = "signed by hand";
+            const auto with = progress_.signed_with.find(rule);
+            if (rule != "H17" && in(progress_.gates_passed, rule))
+                proof.words =
+                    "signed by hand" +
+                    (with == progress_.signed_with.end() || with->second.empty() ? std::string() : ": " + with->second);
             else if (why && over != progress_.overrides.end())
                 proof.words = "OVERRIDDEN: " + over->second;
             else if (why)
@@ -593,6 +601,11 @@ class Sheet {
             asked.insert(need.rule);
             if (logged()) judged(need.rule, lacking(need, open));
         }
+        const bool cold_supply = next == ActKind::power_heaters || next == ActKind::power_transformer_alone;
+        if (logged() && cold_supply && !nothing_left_out() && !asked.count("H17") && !open.count("H17")) {
+            g.opened_by.push_back(line("H17"));
+            g.proof.push_back({true, "out, not fed here: " + listed(left_out())});
+        }
         // What the checker finds besides, where the line is let in.
         const bool live = next != ActKind::inspect && next != ActKind::cold_ohms;
         for (const auto& [rule, why] : open) {
@@ -603,6 +616,17 @@ class Sheet {
             judged(rule, why);
         }
         return g;
+    }
+
+    /// Passed is passed; what came out since is told there still.
+    static Gate passed_gate(const Gate& gate) {
+        Gate now{"passed", {}, {}};
+        for (std::size_t k = 0; k < gate.proof.size(); ++k)
+            if (!gate.proof[k].holds && gate.opened_by[k].starts_with("H17:")) {
+                now.opened_by.push_back(gate.opened_by[k]);
+                now.proof.push_back(gate.proof[k]);
+            }
+        return now;
     }
 
     /// By name, or by the step of the plan that goes through it.

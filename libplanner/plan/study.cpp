@@ -378,8 +378,15 @@ Outcome<std::vector<PartStress>> Study::stress() const {
             left_out.push_back(std::move(why));
         }
     }
-    state_->stress.emplace(stress_of(state_->standing, state_->catalogue, state_->policy, solutions),
-                           std::move(left_out));
+    std::vector<PartStress> rows = stress_of(state_->standing, state_->catalogue, state_->policy, solutions);
+    // nothing stands across a part that is out by the log
+    std::erase_if(rows, [&](const PartStress& row) {
+        const auto said = state_->progress.parts.find(state_->standing.parts()[static_cast<std::size_t>(row.part)].id);
+        return said != state_->progress.parts.end() &&
+               (said->second == PartState::removed || said->second == PartState::lifted ||
+                said->second == PartState::omitted);
+    });
+    state_->stress.emplace(std::move(rows), std::move(left_out));
     return *state_->stress;
 }
 
@@ -591,8 +598,15 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
     if (!stages) return page;
     const Outcome<PowerUp> sheet = study.power_up();
     if (!sheet) return sheet.notices();
-    for (const PowerStage& stage : sheet->stages)
-        page.stages.push_back({stage.stage, "stage " + stage.name, stage.name, planned(stage.acts, bought)});
+    for (const PowerStage& stage : sheet->stages) {
+        PlannedStep one{stage.stage, "stage " + stage.name, stage.name, planned(stage.acts, bought)};
+        one.passed = stage.gate.state == "passed";
+        for (std::size_t k = 0; k < stage.gate.proof.size(); ++k)
+            if (!stage.gate.proof[k].holds)
+                one.shut += (one.shut.empty() ? "" : ", ") +
+                            stage.gate.opened_by[k].substr(0, stage.gate.opened_by[k].find(':'));
+        page.stages.push_back(std::move(one));
+    }
     return page;
 }
 

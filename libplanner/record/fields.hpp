@@ -38,4 +38,12 @@ std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis);
 /// "capacitor .02 mfd, V3.2 to V4.4"
 std::string described(const Part& part, const Chassis& chassis);
 
+/// It was made beside a file of another name.
+bool is_of_another_set(const LogEntry& entry, const Chassis& chassis);
+/// What the entry says that its part was is of the kind of this one.
+bool is_of_that_kind(const LogEntry& entry, const Part& part);
+
+/// A pin or net of the set, or a word for what is read ahead of it: "line", "lamp".
+bool is_a_place(const std::string& name, const Chassis& chassis);
+
 }  // namespace tubewright::record

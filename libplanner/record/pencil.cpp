@@ -11,7 +11,7 @@
 //     PART 412k                            a value read of it
 //     PIN[-PIN] = 235V[@121V] [on 20k/V][, warm-up]    a reading: V, Vac, ohms, mA, W; black clip on the second pin
 //     line 121V | meter 20k/V              for the readings that follow
-//     sign H11 [WORDS]                     a rule that the log cannot know is kept
+//     sign H11 WORDS                       a rule that the log cannot know is kept, and why
 //     photo FILE [WORDS] | note TEXT
 //     C9 is now C9A                        the file calls it otherwise since
 //     undo [N...]                          the last entry, or these; an undo can be undone
@@ -94,6 +94,7 @@ class Pencil {
             if ((static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f) c = ' ';
         const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
         state_ = now.parts;
+        before_.assign(bench.before.begin(), bench.before.end());
         for (const auto& [key, value] : bench.chassis.data().defaults)
             if (key == "m-means") m_means_ = value == "thousand" ? MMeans::thousand : MMeans::million;
     }
@@ -107,6 +108,7 @@ class Pencil {
             phrase(at, end);
             at = end + 1;
         }
+        of_another_set();
         if (wrong_.empty() && made_.empty())
             refuse(messages::pencil_unknown, 0, "nothing is written", "such as: \"C9 out; C9 in .022/630\"");
         if (wrong_.empty()) return std::move(made_);
@@ -225,6 +227,14 @@ class Pencil {
             if (rule.size() < 2 || (rule[0] != 'H' && rule[0] != 's') || !is_number(std::string_view(rule).substr(1)) ||
                 number_of(std::string_view(rule).substr(1)) > 23)
                 return not_understood(words[1], "a rule of the bench, H0 to H23");
+            static constexpr std::array<std::string_view, 6> seen{"H5", "H6", "H7", "H8", "H9", "H17"};
+            if (std::find(seen.begin(), seen.end(), rule) != seen.end())
+                return refuse(messages::pencil_state, words[1].from,
+                              rule + " is not signed: the log sees for itself what is out, new and proved",
+                              "enter what was done; or powerup FILE --override \"" + rule + "=why\"");
+            if (words.size() < 3)
+                return refuse(messages::pencil_unknown, words[1].to, "a signature needs its reason",
+                              "such as: sign " + rule + " \"speaker plugged, seen\"");
             LogEntry& made = entry(LogFact::signed_by_hand);
             made.part = rule;
             made.words = rest_from(words, 2);
@@ -471,8 +481,54 @@ class Pencil {
         odd(one, made);
     }
 
+    /// Nothing goes into the log of another set, unless it is said that the set is called otherwise now.
+    void of_another_set() {
+        for (const LogEntry& e : bench_.before) {
+            if (!is_of_another_set(e, bench_.chassis)) continue;
+            const auto told = [&](const LogEntry& r) { return r.fact == LogFact::renamed && r.part == e.set_name; };
+            if (std::any_of(bench_.before.begin(), bench_.before.end(), told) ||
+                std::any_of(made_.begin(), made_.end(), told))
+                continue;
+            return refuse(messages::pencil_state, 0,
+                          "this is the log of another set, " + quoted(e.set_name) + "; the file is " +
+                              quoted(bench_.chassis.name()),
+                          "where it is the same set: \"" + e.set_name + "\" is now \"" + bench_.chassis.name() +
+                              "\"; else --log FILE");
+        }
+    }
+    bool renamed_set(const std::string& old, const std::string& now) {
+        if (now != bench_.chassis.name() ||
+            std::none_of(bench_.before.begin(), bench_.before.end(),
+                         [&](const LogEntry& e) { return e.set_name == old && old != now; }))
+            return false;
+        LogEntry& made = entry(LogFact::renamed);
+        made.part = old;
+        made.to = now;
+        return true;
+    }
+    /// The entries that speak of the part old go over to `now`: of the same kind, and spoken of by none.
+    bool may_take(const Word& old, const Word& word, const Part& now) {
+        const std::vector<int> gone = undone(bench_.before);
+        for (const auto* entries : {&before_, &made_})
+            for (const LogEntry& e : *entries) {
+                if (std::binary_search(gone.begin(), gone.end(), e.number)) continue;
+                if (e.part == old.text && !e.was.empty() && e.fact != LogFact::renamed && !is_of_that_kind(e, now)) {
+                    refuse(messages::pencil_state, word.from,
+                           old.text + " was a " + e.was + "; " + now.id + " is a " + described(now, bench_.chassis),
+                           "a part is called otherwise only where it is the same part");
+                    return false;
+                }
+                const bool same = e.fact == LogFact::renamed && e.part == old.text;
+                if (same || (e.part != now.id && e.to != now.id && !has_part(e.acts, now.id))) continue;
+                refuse(messages::pencil_state, word.from, "the log speaks of " + now.id + " already: " + said(e),
+                       "two parts cannot become one; undo what was entered wrongly");
+                return false;
+            }
+        return true;
+    }
     void renamed(const std::vector<Word>& words) {
         const Word &old = words[0], &now = words.back();
+        if (renamed_set(old.text, now.text)) return;
         if (bench_.chassis.part(old.text) >= 0)
             return refuse(messages::pencil_state, old.from, old.text + " stands in the file still",
                           "rename it in the file first");
@@ -482,6 +538,7 @@ class Pencil {
             return e.part == old.text || has_part(e.acts, old.text);
         });
         if (!known) return refuse(messages::pencil_part, old.from, "the log says nothing of " + quoted(old.text), "");
+        if (!may_take(old, now, part(found))) return;
         LogEntry& made = entry(LogFact::renamed);
         made.part = old.text;
         made.to = part(found).id;
@@ -493,10 +550,7 @@ class Pencil {
         return false;
     }
 
-    bool place(const std::string& name) const {
-        static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
-        return bench_.chassis.net(name) >= 0 || std::find(words.begin(), words.end(), lowered(name)) != words.end();
-    }
+    bool place(const std::string& name) const { return is_a_place(name, bench_.chassis); }
 
     // PIN[-PIN] = VALUE[@LINE] [on METER][, CONDITIONS]; PART = VALUE
     void reading(std::size_t from, std::size_t to) {
@@ -734,6 +788,20 @@ class Pencil {
             if (moves) state_[id] = to;
     }
 
+    /// What the log says against it that a stage is passed.
+    std::string against(const PlannedStep& stage, const PlanPage& sheet) const {
+        std::string why, before;
+        if (!stage.shut.empty()) why = "its gate is shut by the log (" + stage.shut + ")";
+        for (const PlannedStep& one : sheet.stages) {
+            const auto now = [&](const LogEntry& e) { return e.fact == LogFact::stage && e.step_id == one.id; };
+            if (one.number < stage.number && !one.passed && !one.shut.empty() &&
+                std::none_of(made_.begin(), made_.end(), now))
+                before += (before.empty() ? "" : ", ") + std::to_string(one.number);
+        }
+        if (!before.empty()) why += (why.empty() ? "" : "; ") + std::string("not passed before it: stage ") + before;
+        return why;
+    }
+
     // stage passed NAME | stage 5 passed | stage NAME passed
     void stage(const std::vector<Word>& words) {
         std::string name;
@@ -768,6 +836,7 @@ class Pencil {
         made.step_id = found[0]->id;
         made.acts = encode(found[0]->acts);
         made.plan = now;
+        made.conditions = against(*found[0], *sheet);
         for (const PlannedAct& act : found[0]->acts) follow(act.deed);
     }
 
@@ -812,7 +881,7 @@ class Pencil {
     std::map<std::string, PartState> state_;
     std::map<std::pair<int, bool>, PlanPage> pages_;
     std::set<int> undoing_;
-    std::vector<LogEntry> made_;
+    std::vector<LogEntry> before_, made_;
     std::vector<Wrong> wrong_;
 };
 

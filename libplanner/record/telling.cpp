@@ -64,6 +64,22 @@ std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis) {
     }
 }
 
+bool is_of_another_set(const LogEntry& entry, const Chassis& chassis) {
+    return !entry.set_name.empty() && entry.set_name != chassis.name();
+}
+
+bool is_of_that_kind(const LogEntry& entry, const Part& part) {
+    if (part.kind == PartKind::socket) return entry.was.starts_with("tube") || entry.was.starts_with("socket");
+    return entry.was.starts_with(word(part.kind));
+}
+
+bool is_a_place(const std::string& name, const Chassis& chassis) {
+    static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
+    std::string low = name;
+    for (char& c : low) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+    return chassis.net(name) >= 0 || std::find(words.begin(), words.end(), low) != words.end();
+}
+
 }  // namespace record
 
 namespace {
@@ -98,6 +114,9 @@ class Walk {
         for (const LogEntry* entry : kept)
             if (entry->fact == LogFact::renamed) names_[entry->part] = entry->to;
         for (const LogEntry* entry : kept) one(*entry);
+        other_set(entries);
+        for (const LogEntry* entry : kept) missing(*entry);
+        other_parts(kept);
         for (const auto& [id, state] : before_)
             if (out(id)) made_.back[id] = state;
         if (!entries.empty()) {
@@ -118,6 +137,13 @@ class Walk {
         }
         return name;
     }
+    /// "R7.1" of a part that is called otherwise now; any other place as it is.
+    std::string pin_now(const std::string& place) const {
+        const std::size_t dot = place.rfind('.');
+        if (dot == std::string::npos || chassis_.net(place) >= 0) return place;
+        return now(place.substr(0, dot)) + place.substr(dot);
+    }
+    static bool is_of_a_part(const LogEntry& entry) { return entry.fact <= LogFact::value; }
     PartState state(const std::string& id) const {
         const auto known = made_.parts.find(id);
         return known == made_.parts.end() ? PartState::original : known->second;
@@ -131,25 +157,23 @@ class Walk {
     void one(const LogEntry& entry) {
         switch (entry.fact) {
             case LogFact::reading: {
-                Reading reading{entry.part,
-                                entry.to,
-                                entry.quantity,
-                                entry.value.value_or(0),
-                                entry.line_volts.value_or(0),
-                                entry.meter,
-                                entry.conditions,
-                                entry.at};
+                Reading reading{
+                    pin_now(entry.part),          pin_now(entry.to), entry.quantity,   entry.value.value_or(0),
+                    entry.line_volts.value_or(0), entry.meter,       entry.conditions, entry.at};
                 if (!entry.value) reading.quantity = "open";
                 made_.readings.push_back(std::move(reading));
                 return;
             }
             case LogFact::signed_by_hand:
                 made_.gates_passed.push_back(entry.part);
+                made_.signed_with[entry.part] = entry.words;
                 return;
             case LogFact::overridden:
                 made_.overrides[entry.part] = entry.words;
                 return;
             case LogFact::photo:
+                made_.deeds.push_back({"keep a photograph", {}, 0});  // no act of the rules: it may be of anything
+                return;
             case LogFact::note:
             case LogFact::renamed:
             case LogFact::undo:
@@ -163,10 +187,13 @@ class Walk {
             default:
                 break;
         }
-        for (PlannedAct& act : acts_of(entry, chassis_)) {
+        if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse();
+        LogEntry as_now = entry;
+        if (is_of_a_part(entry)) as_now.part = now(entry.part);
+        if (entry.fact == LogFact::value) made_.found[as_now.part] = {entry.words, entry.value, {}, {}, {}, nullptr};
+        for (PlannedAct& act : acts_of(as_now, chassis_)) {
             for (std::string& id : act.deed.parts) {
                 const std::string name = now(id);
-                if (chassis_.part(name) < 0) lost(entry, id);
                 const auto with = act.with.find(id);
                 turn(name, act.deed, entry, with == act.with.end() ? nullptr : &with->second);
                 id = name;
@@ -175,6 +202,11 @@ class Walk {
         }
     }
 
+    /// What was signed of the wiring was signed of it as it stood: it is signed again when a part has come out since.
+    void lapse() {
+        for (const char* rule : {"H5", "H6", "H7", "H8", "H9", "H12", "H17", "H19", "H20", "H21", "H23"})
+            if (made_.signed_with.erase(rule) > 0) std::erase(made_.gates_passed, rule);
+    }
     void turn(const std::string& id, const Deed& deed, const LogEntry& entry, const Measured* with) {
         const std::string& act = deed.act;
         if (act == "remove" || act == "lift") {
@@ -207,13 +239,10 @@ class Walk {
         } else if (act == "leave out on purpose") {
             made_.parts[id] = PartState::omitted;
             made_.reasons[id] = entry.words;
-        } else if (entry.fact == LogFact::value) {
-            made_.found[id] = {entry.words, entry.value, {}, {}, {}, nullptr};
-        } else if ((act == "measure" && kind(id) != PartKind::socket) || entry.fact == LogFact::proved) {
+        } else if (entry.fact != LogFact::value &&
+                   ((act == "measure" && kind(id) != PartKind::socket) || entry.fact == LogFact::proved)) {
             prove(id);
         }
-        if (entry.fact == LogFact::value && act == "measure")
-            made_.found[id] = {entry.words, entry.value, {}, {}, {}, nullptr};
     }
     void set(const std::string& id, PartState to) {
         if (to == PartState::original)
@@ -236,6 +265,54 @@ class Walk {
         return year;
     }
 
+    /// A log that was begun for another set, unless it was told the new name.
+    void other_set(std::span<const LogEntry> entries) {
+        std::set<std::string> told;
+        for (const LogEntry& entry : entries)
+            if (is_of_another_set(entry, chassis_) && names_.count(entry.set_name) == 0 &&
+                told.insert(entry.set_name).second)
+                made_.log.gone.push_back("entry " + std::to_string(entry.number) + " was made of another set, \"" +
+                                         entry.set_name + "\"; this file is \"" + chassis_.name() + "\"");
+    }
+    /// The last word of a part was of one like that which the file has now.
+    void other_parts(const std::vector<const LogEntry*>& kept) {
+        std::map<std::string, const LogEntry*> last;
+        for (const LogEntry* entry : kept)
+            if (!entry->was.empty()) last[now(entry->fact == LogFact::renamed ? entry->to : entry->part)] = entry;
+        for (const auto& [id, entry] : last) {
+            const int i = chassis_.part(id);
+            if (i < 0) continue;
+            const std::string is = described(chassis_.parts()[static_cast<std::size_t>(i)], chassis_);
+            if (!is_another(entry->was, is)) continue;
+            made_.log.gone.push_back("entry " + std::to_string(entry->number) + ": " + id + " was " + entry->was +
+                                     " when it was logged, and is " + is + " in the file now (" + id +
+                                     " original, or a new entry of it, says that it is the same)");
+        }
+    }
+    /// Another kind or value, or no net in common.
+    static bool is_another(const std::string& was, const std::string& is) {
+        const std::size_t was_ends = was.find(", "), is_ends = is.find(", ");
+        if (was.substr(0, was_ends) != is.substr(0, is_ends)) return true;
+        if (was_ends == std::string::npos || is_ends == std::string::npos) return false;
+        const auto nets = [](const std::string& text, std::size_t from) {
+            const std::size_t to = text.find(" to ", from);
+            return std::pair(text.substr(from + 2, to - from - 2), text.substr(std::min(to + 4, text.size())));
+        };
+        const auto a = nets(was, was_ends), b = nets(is, is_ends);
+        return a.first != b.first && a.first != b.second && a.second != b.first && a.second != b.second;
+    }
+    /// Every part and place that an entry names is in the file, or it is told.
+    void missing(const LogEntry& entry) {
+        std::vector<std::string> named;
+        if (is_of_a_part(entry)) named.push_back(entry.part);
+        for (const PlannedAct& act : decode(entry.acts))
+            named.insert(named.end(), act.deed.parts.begin(), act.deed.parts.end());
+        for (const std::string& id : named)
+            if (chassis_.part(now(id)) < 0) lost(entry, id);
+        if (entry.fact != LogFact::reading) return;
+        for (const std::string& place : {pin_now(entry.part), pin_now(entry.to)})
+            if (!place.empty() && !is_a_place(place, chassis_)) lost(entry, place);
+    }
     void lost(const LogEntry& entry, const std::string& id) {
         if (!told_.insert({entry.number, id}).second) return;
         std::string line =
@@ -254,7 +331,10 @@ class Walk {
                 if (is.ends_with(entry.was.substr(comma)) && is.starts_with(kind_was)) return part.id;
             }
         std::vector<std::string_view> ids;
-        for (const Part& part : chassis_.parts()) ids.push_back(part.id);
+        if (entry.fact == LogFact::reading)
+            for (const Net& net : chassis_.nets()) ids.push_back(net.name);
+        else
+            for (const Part& part : chassis_.parts()) ids.push_back(part.id);
         return nearest(id, ids);
     }
 
@@ -315,7 +395,7 @@ std::string said(const LogEntry& entry) {
             return text;
         }
         case LogFact::stage:
-            return "stage " + std::to_string(entry.step) + " is passed: " + entry.words;
+            return "stage " + std::to_string(entry.step) + " is passed: " + entry.words + look(entry);
         case LogFact::signed_by_hand:
             return id + " is signed by hand" + (entry.words.empty() ? "" : ": " + entry.words);
         case LogFact::overridden:

@@ -378,10 +378,34 @@ bool metal_named(const Chassis& chassis) {
     return chassis.nodes().chassis_metal >= 0 || chassis.nodes().b_minus >= 0;
 }
 
-void as_found(Page& page, const Chassis& chassis) {
+namespace {
+
+/// Parts that were measured off the value that the figures are of: "R9 (380 k)".
+std::string measured_off(const Study& study) {
+    constexpr double off = 0.1;  // what a good resistor may be from its print (common practice, no source)
+    std::string list;
+    for (const auto& [id, read] : study.progress().found) {
+        const int i = study.as_it_stands().part(id);
+        if (i < 0 || !read.value) continue;
+        const Part& part = study.as_it_stands().parts()[static_cast<std::size_t>(i)];
+        const bool capacitor = part.kind == PartKind::capacitor;
+        const OptionalNumber& taken = capacitor ? part.farads : part.ohms;
+        if (stands_open(part) || !taken || std::fabs(*read.value / *taken - 1) <= off) continue;
+        list += (list.empty() ? "" : ", ") + id + " (" +
+                (capacitor ? say(farads(*read.value)) : say(ohms(*read.value))) + ")";
+    }
+    return list;
+}
+
+}  // namespace
+
+void as_found(Page& page, const Study& study) {
+    const Chassis& chassis = study.as_it_stands();
     std::string out, whole, omitted;
     for (const Part& part : chassis.parts()) {
-        if (part.kind == PartKind::plug || stands_empty(part) || unplugged(part)) continue;  // the audit tells of those
+        const bool logged = part.seen == "lifted" || part.seen == "removed";
+        // the audit tells of those that the file has so
+        if (part.kind == PartKind::plug || (!logged && (stands_empty(part) || unplugged(part)))) continue;
         // a fuse, wire or switch is solved as whole
         const bool joins = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::fuse ||
                            part.kind == PartKind::power_switch;
@@ -392,7 +416,6 @@ void as_found(Page& page, const Chassis& chassis) {
             omitted += (omitted.empty() ? "" : ", ") + part.id;
             continue;
         }
-        const bool logged = part.seen == "lifted" || part.seen == "removed";
         list += (list.empty() ? "" : ", ") + part.id + (logged ? " (" : " (seen ") + part.seen + ")";
     }
     if (!out.empty())
@@ -400,6 +423,8 @@ void as_found(Page& page, const Chassis& chassis) {
                        ". Threats, steps, shop and powerup are of the set with it back.");
     if (!omitted.empty()) page.paragraph("Left out on purpose, by the log: " + omitted + ".");
     if (!whole.empty()) page.paragraph("Taken as sound, though found otherwise: " + whole + ".");
+    if (const std::string off = measured_off(study); !off.empty())
+        page.paragraph("Taken at the value that the file has, though measured otherwise by the log: " + off + ".");
 }
 
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {

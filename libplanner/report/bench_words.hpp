@@ -29,7 +29,7 @@ std::string family_words(Family family);
 /// Whether some net is said to be the metal or B-minus: without it hot or isolated is not known.
 bool metal_named(const Chassis& chassis);
 /// What is not in the solved set, and what is in it as sound though it was seen shorted; nothing where nothing is.
-void as_found(Page& page, const Chassis& chassis);
+void as_found(Page& page, const Study& study);
 std::string meter_words(const Meter& meter);
 /// "115 V 60 c (the set's own)".
 std::string line_words(const Study& study);

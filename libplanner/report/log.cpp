@@ -24,10 +24,14 @@ std::string when(const std::string& at) {
     return text;
 }
 
-/// The first stage that is powered and not passed; nullptr when there is none.
+/// The first stage that is powered and not passed, or a shut one before it; nullptr when all that power it are passed.
 const PowerStage* next_stage(const PowerUp& sheet) {
-    for (const PowerStage& stage : sheet.stages)
-        if (stage.line_volts && stage.gate.state != "passed") return &stage;
+    const PowerStage* shut = nullptr;
+    for (const PowerStage& stage : sheet.stages) {
+        if (stage.gate.state == "passed") continue;
+        if (stage.line_volts) return shut != nullptr ? shut : &stage;
+        if (shut == nullptr && stage.gate.state == "shut") shut = &stage;
+    }
     return nullptr;
 }
 
@@ -39,16 +43,22 @@ struct Standing {
     bool counts(const LogEntry& entry) const {
         return entry.fact != LogFact::undo && !std::binary_search(gone.begin(), gone.end(), entry.number);
     }
+    static bool names(const LogEntry& entry, const std::string& id) {
+        return entry.part == id || (" " + entry.acts + " ").find(" " + id + " ") != std::string::npos ||
+               entry.acts.find(" " + id + ";") != std::string::npos ||
+               entry.acts.find(" " + id + "=") != std::string::npos;
+    }
     /// When the part came to be as it is: the last entry that names it.
     std::string since(const std::string& id) const {
         std::string at;
-        for (const LogEntry& entry : entries) {
-            const bool named = entry.part == id || (" " + entry.acts + " ").find(" " + id + " ") != std::string::npos ||
-                               entry.acts.find(" " + id + ";") != std::string::npos ||
-                               entry.acts.find(" " + id + "=") != std::string::npos;
-            if (counts(entry) && named) at = entry.at;
-        }
-        return at.empty() ? std::string() : when(at);
+        for (const LogEntry& entry : entries)
+            if (counts(entry) && entry.fact != LogFact::renamed && names(entry, id)) at = entry.at;
+        if (!at.empty()) return when(at);
+        // what it was called before
+        for (const LogEntry& entry : entries)
+            if (counts(entry) && entry.fact == LogFact::renamed && entry.to == id && entry.part != id)
+                return since(entry.part);
+        return {};
     }
     std::vector<std::string> parts_that_are(std::initializer_list<PartState> wanted) const {
         std::vector<std::string> list;
@@ -169,7 +179,11 @@ void done_words(Page& page, const Standing& standing) {
     for (const LogEntry& entry : standing.entries)
         if (entry.fact == LogFact::done && standing.counts(entry)) page.paragraph("[x] " + entry.words, 0, 4);
     for (const std::string& stage : progress.stages_passed) page.point("stage passed: " + stage);
-    for (const std::string& rule : progress.gates_passed) page.point("signed by hand: " + rule);
+    for (const std::string& rule : progress.gates_passed) {
+        const auto with = progress.signed_with.find(rule);
+        page.point("signed by hand: " + rule +
+                   (with == progress.signed_with.end() || with->second.empty() ? "" : ": " + with->second));
+    }
     if (fitted.empty() && progress.steps_done.empty() && progress.stages_passed.empty() &&
         standing.parts_that_are({PartState::proved}).empty())
         page.paragraph("Nothing yet.");
@@ -205,6 +219,7 @@ void readings(Page& page, const Standing& standing) {
                    one.line_volts > 0 ? say(volts(one.line_volts)) : std::string("-"),
                    one.meter.empty() ? "-" : one.meter, one.taken.substr(0, 10), one.conditions});
     page.table(table);
+    page.paragraph("They are not held here against what they should be: volts says that, at their line and meter.");
 }
 
 void papers(Page& page, const Standing& standing) {

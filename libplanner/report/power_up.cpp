@@ -131,9 +131,10 @@ std::string first_sentence(const std::string& text) {
 void gate_lines(Page& page, const Gate& gate) {
     if (gate.state == "passed") page.paragraph("passed, by the log", 2);
     if (gate.opened_by.empty()) return;
-    page.paragraph(gate.state == "shut"   ? "STOP, the gate is shut until:"
-                   : gate.state == "open" ? "gate open:"
-                                          : "sign before you go on:",
+    page.paragraph(gate.state == "shut"     ? "STOP, the gate is shut until:"
+                   : gate.state == "passed" ? "but not to be powered again as it stands:"
+                   : gate.state == "open"   ? "gate open:"
+                                            : "sign before you go on:",
                    2);
     for (std::size_t k = 0; k < gate.opened_by.size(); ++k) {
         const bool known = k < gate.proof.size();

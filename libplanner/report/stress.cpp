@@ -143,7 +143,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
 
     Page page(options.colour);
     set_words(page, study, "the worst that each part sees");
-    as_found(page, study.as_it_stands());
+    as_found(page, study);
     conditions(page, study, false);
     doubts(page, made.notices());
     std::vector<const PartStress*> rows;

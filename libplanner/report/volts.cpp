@@ -410,7 +410,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     set_words(page, study,
               first.condition.scenario == Scenario::normal ? std::string("volts")
                                                            : "volts, " + scenario_words(first.condition));
-    as_found(page, study.as_it_stands());
+    as_found(page, study);
     conditions(page, study, true, &first.solution);
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
     const Scenario which = first.condition.scenario;

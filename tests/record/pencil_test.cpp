@@ -135,6 +135,11 @@ TEST_CASE("what is not understood is refused at its word, and all of the line wi
     CHECK(has(refused("V4 in 6K6").message, "another base"));
     CHECK(has(refused("V4 in 4X2").message, "no tube"));
     CHECK(has(refused("sign H99").remedy, "H0 to H23"));
+    CHECK(has(refused("sign H11").message, "needs its reason"));
+    for (const char* rule : {"H5", "H6", "H7", "H8", "H9", "H17"}) {
+        INFO(rule);
+        CHECK(has(refused(std::string("sign ") + rule + " all is well").remedy, "--override"));
+    }
     CHECK(has(refused("done 3").message, "no plan"));
     CHECK(has(refused("undo").message, "no entry"));
     CHECK(has(refused(" ; \n").message, "nothing"));

@@ -67,11 +67,86 @@ TEST_CASE("a part that is gone from the file is named with what stands in its pl
     CHECK(progress_of(std::span(log).first(1), before, catalogue()).parts.at("C9") == PartState::removed);
 }
 
+TEST_CASE(
+    "a value read of a part that is gone is told, and goes over to its new name with what was read at its leads") {
+    const Chassis before = make(), now = make("C9A");
+    std::vector<LogEntry> log = entered("C9 .018; C9.a = 2V@121V; C9 proved", before);
+    const Progress lost = progress_of(log, now, catalogue());
+    REQUIRE(lost.log.gone.size() == 3);
+    CHECK(has(lost.log.gone[0], "entry 1: C9 is not in the file now"));
+    CHECK(has(lost.log.gone[1], "entry 2: C9.a is not in the file now"));
+    log = entered("C9 is now C9A", now, log);
+    const Progress found = progress_of(log, now, catalogue());
+    CHECK(found.log.gone.empty());
+    REQUIRE(found.found.count("C9A") == 1);
+    CHECK(*found.found.at("C9A").value == Approx(.018e-6));
+    CHECK(found.readings.at(0).at == "C9A.a");
+    CHECK(found.deeds.at(0).act == "measure");
+    CHECK(found.deeds.at(0).parts == std::vector<std::string>{"C9A"});
+}
+
+TEST_CASE("a part that is another in the file now is doubted, until a new entry speaks of it") {
+    const auto swapped = [](const std::string& coupler, const std::string& filter) {
+        ChassisBuilder b("output stage");
+        b.default_for("paper", "wax-paper");
+        b.reference("gnd");
+        b.node("chassis-metal", "gnd", true);
+        b.capacitor(coupler, farads(.02e-6), "one", "gnd");
+        b.electrolytic(filter, farads(8e-6), volts(450), "bplus", "gnd");
+        b.resistor("R7", ohms(470e3), "one", "gnd");
+        return *b.build(catalogue());
+    };
+    const Chassis file = swapped("C9", "C1"), edited = swapped("C1", "C9");
+    std::vector<LogEntry> log = entered("C9 out; R7 412k", file);
+    CHECK(progress_of(log, file, catalogue()).log.gone.empty());
+    const Progress doubted = progress_of(log, edited, catalogue());
+    REQUIRE(doubted.log.gone.size() == 1);
+    CHECK(has(doubted.log.gone[0], "entry 1: C9 was capacitor"));
+    CHECK(has(doubted.log.gone[0], "450"));
+    log = entered("C9 back", edited, log);
+    CHECK(progress_of(log, edited, catalogue()).log.gone.empty());
+}
+
+TEST_CASE("a log of another set is doubted, takes nothing, and takes the set's new name") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = entered("C9 out", set);
+    log[0].set_name = "another set";
+    REQUIRE(progress_of(log, set, catalogue()).log.gone.size() == 1);
+    CHECK(has(progress_of(log, set, catalogue()).log.gone[0], "another set"));
+    const Outcome<std::vector<LogEntry>> refused = read_pencil("R7 out", {set, catalogue(), log});
+    REQUIRE_FALSE(refused);
+    CHECK(has(refused.notices().front().message, "the log of another set"));
+    log = entered("\"another set\" is now \"output stage\"; R7 out", set, log);
+    CHECK(progress_of(log, set, catalogue()).log.gone.empty());
+    CHECK(log.size() == 3);
+}
+
+TEST_CASE("a part is called otherwise only where it can be the same, and two do not become one") {
+    const Chassis set = make();
+    const auto why = [&](const std::string& pencil, const std::vector<LogEntry>& log) {
+        const Outcome<std::vector<LogEntry>> read = read_pencil(pencil, {make("C9A"), catalogue(), log});
+        return read ? std::string() : read.notices().front().message;
+    };
+    CHECK(has(why("C9 is now R7", entered("C9 out", set)), "C9 was a capacitor"));
+    CHECK(has(why("C9 is now C1", entered("C9 out; C1 in", set)), "speaks of C1 already"));
+    CHECK(why("C9 is now C9A", entered("C9 out; C1 in", set)).empty());
+}
+
+TEST_CASE("a signature keeps its words, and one of the wiring lapses when a part comes out") {
+    const Progress kept = after("sign H19 \"read and right\"; sign H11 plugged");
+    CHECK(kept.gates_passed == std::vector<std::string>{"H19", "H11"});
+    CHECK(kept.signed_with.at("H19") == "read and right");
+    const Progress since = after("sign H19 \"read and right\"; sign H11 plugged; C9 out");
+    CHECK(since.gates_passed == std::vector<std::string>{"H11"});
+    CHECK(since.signed_with.count("H19") == 0);
+    CHECK(after("C9 out; sign H19 \"read since\"").gates_passed == std::vector<std::string>{"H19"});
+}
+
 TEST_CASE("every kind of fact is said in words that name its part") {
     const Chassis set = make();
     for (const LogEntry& entry :
          entered("C9 out; C9 in .022/630; R7 412k; V4.3 = 235V@121V; R11 proved; R3 lifted; R3 back; C1 omit \"why\"; "
-                 "note hello; photo a.jpg; sign H11; V4 original",
+                 "note hello; photo a.jpg; sign H11 plugged; V4 original",
                  set)) {
         INFO(word(entry.fact));
         CHECK(said(entry).size() > 6);

@@ -109,3 +109,23 @@ TEST_CASE("what is no whole log is refused") {
     text.resize(text.size() / 2);
     CHECK_FALSE(read_log(text, "cut.csv"));
 }
+
+TEST_CASE("an export that was cut anywhere or changed in one letter is refused whole") {
+    const std::vector<LogEntry> log = entered("C9 out; R7 412k; note hums; C9 in .022/630", make());
+    for (const std::string& whole : {log_text(log), log_sheet(log)}) {
+        REQUIRE(read_log(whole, "log"));
+        for (std::size_t end = 0; end + 2 < whole.size(); ++end) {
+            INFO(end);
+            CHECK_FALSE(read_log(whole.substr(0, end), "log"));
+        }
+        std::string changed = whole;
+        changed.replace(changed.find("412000"), 6, "512000");
+        CHECK(complaint(changed) == 1521);
+        CHECK_FALSE(read_log(whole + "\nnumber: 5\nat: now\nfact: note\n", "log"));
+    }
+    std::string factless = log_text(log);
+    const std::size_t at = factless.find("fact: note\n");
+    const auto refused = read_log(factless.erase(at, 11), "log");
+    REQUIRE_FALSE(refused);
+    CHECK(refused.notices().front().message.find("no fact") != std::string::npos);
+}

@@ -135,6 +135,43 @@ TEST_CASE("a restoration entered step by step opens each gate in its turn, and l
     }
 }
 
+TEST_CASE("a stage that is passed against the log is looked at, and tells what is out still") {
+    Log log;
+    REQUIRE(log.enter("C2 out; sign H11 \"plugged, seen\"").empty());
+    {
+        const Outcome<PowerUp> sheet = log.study().power_up();
+        const Gate& heaters = stage(*sheet, "heaters").gate;
+        REQUIRE(heaters.proof.size() == heaters.opened_by.size());
+        CHECK(std::any_of(heaters.proof.begin(), heaters.proof.end(),
+                          [](const GateProof& p) { return p.words == "out, not fed here: C2"; }));
+        const Gate& full = stage(*sheet, "full line").gate;
+        CHECK(std::any_of(full.proof.begin(), full.proof.end(),
+                          [](const GateProof& p) { return p.words == "signed by hand: plugged, seen"; }));
+    }
+    const int number = stage(*log.study().power_up(), "full line").stage;
+    REQUIRE(log.enter("stage passed " + std::to_string(number)).empty());
+    const std::string words = said(log.entries.back());
+    CHECK(words.find("LOOK: its gate is shut by the log (") != std::string::npos);
+    CHECK(words.find("H17") != std::string::npos);
+    CHECK(words.find("not passed before it: stage 2") != std::string::npos);
+    const Outcome<PowerUp> after = log.study().power_up();
+    CHECK(stage(*after, "full line").gate.state == "passed");
+    CHECK_FALSE(holds(stage(*after, "full line").gate, "H17"));
+    REQUIRE(log.enter("C2 back").empty());
+    CHECK(holds(stage(*log.study().power_up(), "full line").gate, "H17"));
+}
+
+TEST_CASE("photographs in the log are counted, and are no sketch of every connection") {
+    Log log;
+    REQUIRE(log.enter("C2 out; photo a.jpg; photo b.jpg").empty());
+    const Outcome<PowerUp> sheet = log.study().power_up();
+    bool told = false;
+    for (const PowerStage& one : sheet->stages)
+        for (const GateProof& proof : one.gate.proof)
+            told = told || (!proof.holds && proof.words.starts_with("photographs in the log: 2;"));
+    CHECK(told);
+}
+
 TEST_CASE("the order of what is left breaks no rule, from any evening") {
     Log log;
     const std::size_t all = log.study().steps().steps.size();

@@ -74,18 +74,19 @@ struct LogHead {
     std::string file;  ///< empty: no log was read
     int entries = 0;
     std::string last;               ///< when the last entry was made
-    std::vector<std::string> gone;  ///< what the log says of parts that the chassis file no longer has, a line each
+    std::vector<std::string> gone;  ///< what the log says of parts that the file no longer has, or has as another
     bool edited = false;            ///< the chassis file is not the one that the last entry was made beside
 };
 /// What was done so far. Empty for a set just arrived.
 struct Progress {
     std::map<std::string, PartState> parts;
-    std::map<std::string, PartState> back;         ///< what a part that is out is again when it is back
-    std::map<std::string, Measured> fitted;        ///< what was put in, where that was said
-    std::map<std::string, Measured> found;         ///< the last value read of the part that stands there
-    std::map<std::string, std::string> reasons;    ///< why a part is left out
-    std::vector<std::string> gates_passed;         ///< rules signed by hand, by their id
-    std::map<std::string, std::string> overrides;  ///< rules that were overridden, and why
+    std::map<std::string, PartState> back;           ///< what a part that is out is again when it is back
+    std::map<std::string, Measured> fitted;          ///< what was put in, where that was said
+    std::map<std::string, Measured> found;           ///< the last value read of the part that stands there
+    std::map<std::string, std::string> reasons;      ///< why a part is left out
+    std::vector<std::string> gates_passed;           ///< rules signed by hand, by their id
+    std::map<std::string, std::string> signed_with;  ///< the words of those signatures
+    std::map<std::string, std::string> overrides;    ///< rules that were overridden, and why
     std::vector<std::string> steps_done, stages_passed;
     std::vector<Deed> deeds;  ///< all of it in order; the rules are judged by it
     std::vector<Reading> readings;

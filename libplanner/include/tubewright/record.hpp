@@ -77,6 +77,8 @@ struct PlannedStep {
     int number = 0;
     std::string id, does;
     std::vector<PlannedAct> acts;
+    bool passed = false;    ///< of a stage: by the log
+    std::string shut = {};  ///< of a stage: the rules that the log does not prove, "H2, H17"
 };
 /// What the numbers on a page of `steps` and `powerup` stand for.
 struct PlanPage {

@@ -87,8 +87,7 @@ TEST_CASE("the output plate bypass is pulse-rated at 1000 volts or more") {
     CHECK(Bought(s).line("C17").rated_volts == 1000);
 }
 
-TEST_CASE(
-    "a bypass from the output plate to B-plus bears the plate's swing, not the little between its ends") {
+TEST_CASE("a bypass from the output plate to B-plus bears the plate's swing, not the little between its ends") {
     ChassisBuilder b("plate to B-plus");
     b.reference("gnd");
     b.default_for("paper", "wax-paper");

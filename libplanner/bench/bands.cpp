@@ -427,7 +427,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
             up += most * most;
         };
         const Volts least = net.low, most = net.high;
-        for (std::size_t k = 0; k < causes; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
+        for (std::size_t k = 0; k < causes && !whole; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
         for (std::size_t p = 0; p < lines.size() && !whole; ++p) {
             if (std::fabs(port_by_offset[p]) < 1e-12) continue;
             const double follows = by[causes + p] / port_by_offset[p] * lines[p].line[1];

@@ -43,7 +43,6 @@ int fine(const Translation& in) {
 int swept(const Translation& in) {
     return in.chopped ? bench::vibrator_grid : sweep_steps;
 }
-constexpr std::size_t large_set = 300;    ///< nodes from which on a signal has fewer steps
 constexpr double most_stray_amps = 1e-6;  ///< that a two-level answer may leave unbalanced
 constexpr std::size_t anchors = 5;
 constexpr std::array<double, anchors> anchor_loads{-0.6, -0.3, 0.0, 0.45,
@@ -291,11 +290,10 @@ struct Bench::State {
             }
         }
         const int cycles = in.drives.empty() ? 1 : bench::signal_multiple(setting.hertz);
-        const int steps_per_cycle = in.node_names.size() > large_set ? 16 : 32;
+        const int steps_per_cycle = in.node_names.size() > bench::most_nodes_of_the_period ? 16 : 32;
         const int grid = in.chopped ? bench::vibrator_grid : 1;
         const int steps = (cycles * steps_per_cycle + grid - 1) / grid * grid;
-        made.solved = bench::shoot(with, setting, with.translation == rig.translation ? values : values_for(in), steps,
-                                   true, rest.solved.ok ? &from : nullptr);
+        made.solved = bench::shoot(with, setting, values_for(in), steps, true, rest.solved.ok ? &from : nullptr);
         if (made.solved.ok) made.solution = bench::read_out(with, chassis, made.solved, condition, true);
         return made;
     }

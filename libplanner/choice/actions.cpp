@@ -105,7 +105,7 @@ std::string over_rating(const Part& part, int index, std::span<const PartStress>
         if (s.part != index || !s.lead.empty() || !s.rated_volts || *s.rated_volts <= 0) continue;
         const StressAt* worst = nullptr;
         for (const StressAt& a : s.scenarios) {
-            if (a.scenario == "signal-peak:no-load") continue;  // nobody plays it so for long
+            if (a.scenario == without_speaker) continue;  // nobody plays it so for long
             const bool surge = a.scenario == "speaker-unplugged" && is_electrolytic(part);
             if (a.crest_volts <= *s.rated_volts * (surge ? surge_borne : 1)) continue;
             if (!worst || a.crest_volts > worst->crest_volts) worst = &a;

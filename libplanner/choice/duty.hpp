@@ -9,6 +9,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <tubewright/chassis.hpp>
@@ -58,6 +59,10 @@ struct Duties {
     bool guards_rectifier(const Chassis& chassis, int part) const;
 };
 Duties duties_of(const Chassis& chassis);
+
+/// The condition of an output stage that is driven with nothing on it: a surge for what is bought, no rating of what is
+/// there.
+constexpr std::string_view without_speaker = "signal-peak:no-load";
 
 /// The share of its ohms by which a resistor may be off and stay: the policy's, a tenth at most where bias or a divider
 /// hangs on it.

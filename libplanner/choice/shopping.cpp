@@ -29,8 +29,7 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
-constexpr double same_value = 0.05;  // 8.2 uF counts as 8 uF
-const std::string unloaded = "signal-peak:no-load";
+constexpr double same_value = 0.05;                // 8.2 uF counts as 8 uF
 constexpr double plate_bypass_volts = 1000;        // pulse-rated at an output plate (common practice)
 constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
 constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
@@ -290,10 +289,10 @@ class Shop {
         if (s)
             for (const StressAt& a : s->scenarios) {
                 driven = driven || a.scenario == "signal-peak";
-                double& most = a.scenario == unloaded ? surge : worst;
+                double& most = a.scenario == without_speaker ? surge : worst;
                 if (a.crest_volts <= most) continue;
                 most = a.crest_volts;
-                if (a.scenario != unloaded) scenario = a.scenario;
+                if (a.scenario != without_speaker) scenario = a.scenario;
             }
         if (!s || worst <= 0) {
             if (!s)
@@ -370,7 +369,7 @@ class Shop {
         std::string steady_scenario = "not solved", surge_scenario;
         if (s)
             for (const StressAt& a : s->scenarios) {
-                const bool unplugged = a.scenario == "speaker-unplugged" || a.scenario == unloaded;
+                const bool unplugged = a.scenario == "speaker-unplugged" || a.scenario == without_speaker;
                 double& most = unplugged ? surge : steady;
                 if (a.crest_volts > most) {
                     most = a.crest_volts;

@@ -46,17 +46,22 @@ SectionModel unit(const char* type) {
     return {};
 }
 
+/// The constants that follow from one row alone.
+SectionModel fitted(const OperatingPoint& point) {
+    tubes::FitRow row;
+    row.point = point;
+    const tubes::Fit f = tubes::fit(tubes::structure_of(nullptr, point), {row});
+    SectionModel s;
+    s.law = f.law;
+    s.parameters = f.parameters;
+    return s;
+}
+
 /// A unit from one row of a sheet, for a type that the catalogue lacks.
 SectionModel unit_from_sheet(const char* type, double screen, double grid) {
     for (const OperatingPoint& p : tables::operating_points(table("tube_sheets.csv"))) {
         if (p.type != type || p.screen_volts != screen || p.grid_volts != grid) continue;
-        tubes::FitRow row;
-        row.point = p;
-        const tubes::Fit f = tubes::fit(tubes::structure_of(nullptr, p), {row});
-        SectionModel s;
-        s.law = f.law;
-        s.parameters = f.parameters;
-        return s;
+        return fitted(p);
     }
     FAIL("no such row");
     return {};
@@ -71,13 +76,7 @@ SectionModel self_biased_ef804s() {
         p.screen_volts = *p.screen_volts - cathode;
         p.grid_volts = -cathode;
         p.section = "pentode";
-        tubes::FitRow row;
-        row.point = p;
-        const tubes::Fit f = tubes::fit(tubes::structure_of(nullptr, p), {row});
-        SectionModel s;
-        s.law = f.law;
-        s.parameters = f.parameters;
-        return s;
+        return fitted(p);
     }
     FAIL("no such row");
     return {};

@@ -20,6 +20,7 @@ constexpr double fine_tolerance = 1e-5, sweep_tolerance = 2e-5;  ///< of the ohm
 constexpr int thermal_rounds = 40;
 constexpr const char* unsettled = "the heaters do not settle";
 constexpr double least_farads = 1e-9;
+constexpr double glowing = 3;         ///< times the supply's volts: a lamp of more stays dark behind a short
 constexpr double most_battery = 1.6;  ///< times its volts: no battery of the set gives more
 constexpr double new_cells = 1.04;    ///< a new dry battery over its marked volts: 7.8 for 7.5
 constexpr double charging = 7.5 / 6.3;
@@ -110,7 +111,12 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         case Scenario::step:
             break;
         case Scenario::lamp:
-            if (!(condition.lamp_watts > 0)) setting.why = "no lamp was named";
+            if (!(condition.lamp_watts > 0))
+                setting.why = "no lamp was named";
+            else if (in.direct && condition.lamp_volts > glowing * setting.volts)
+                setting.why = "a lamp of " + say(volts(condition.lamp_volts)) + " stays cold on " +
+                              say(volts(setting.volts)) + " and tells nothing; name a bulb of about " +
+                              say(volts(setting.volts));
             break;
         case Scenario::high_line:
             if (!(condition.line_volts > 0)) setting.volts = upper;

@@ -51,8 +51,9 @@ std::string filter_at(const Chassis& chassis, const Net& net) {
     return "";
 }
 
-/// A plate, a screen or a filter that nothing feeds: what the solution has there is the residue of the tubes' laws near
-/// 0 V, where electrons still arrive with the speed that they left with. No figure for a needle.
+/// A plate, a screen, a filter or a rectifier's cathode that nothing feeds: what the solution has there is the residue
+/// of the tubes' laws near 0 V, where electrons still arrive with the speed that they left with. No figure for a
+/// needle.
 bool unfed(const Chassis& chassis, const NetVolts& net) {
     constexpr double rest = 0.05;  // volts
     if (net.undetermined || net.dc.value() > -rest || net.dc.value() < -bench::residue_volts || mostly_ac(net))
@@ -61,10 +62,12 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
     if (!filter_at(chassis, there).empty()) return true;
     return std::any_of(there.leads.begin(), there.leads.end(), [&](const LeadRef ref) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
-        if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier()) return false;
+        if (part.kind != PartKind::socket || part.type == nullptr) return false;
+        const bool rectifier = part.type->is_rectifier();
         const Pin* pin = part.type->pin(part.leads[static_cast<std::size_t>(ref.lead)].name);
         return pin != nullptr &&
-               std::any_of(pin->electrodes.begin(), pin->electrodes.end(), [](const std::string& name) {
+               std::any_of(pin->electrodes.begin(), pin->electrodes.end(), [&](const std::string& name) {
+                   if (rectifier) return name.starts_with("k") || (name == "h" && part.type->directly_heated);
                    return name.starts_with("p") || name == "g2" || name == "g3+g5" || name == "g2+g4";
                });
     });
@@ -72,8 +75,8 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
 
 std::string volts_cell(const Chassis& chassis, const NetVolts& net) {
     if (net.undetermined) return "not determined";
-    if (unfed(chassis, net)) return "about 0";
-    if (mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
+    if (unfed(chassis, net) && net.rms.value() < 0.5) return "about 0";
+    if (unfed(chassis, net) || mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
     if (at_rest(net)) return "0";
     return banded_volts(net.dc.value(), net.low.value(), net.high.value());
 }
@@ -86,8 +89,8 @@ std::string meter_cell(const Chassis& chassis, const NetVolts& net) {
     return two_figures(read) + " V";
 }
 
-std::string ripple_cell(const NetVolts& net) {
-    if (net.undetermined || mostly_ac(net) || net.ripple_pp.value() < 0.1) return "";
+std::string ripple_cell(const Chassis& chassis, const NetVolts& net) {
+    if (net.undetermined || mostly_ac(net) || unfed(chassis, net) || net.ripple_pp.value() < 0.1) return "";
     return two_figures(net.ripple_pp.value()) + " V pp";
 }
 
@@ -137,7 +140,7 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
                 const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
                 cells.insert(cells.end(), {net.name, volts_cell(chassis, net)});
                 if (loaded) cells.push_back(meter_cell(chassis, net));
-                cells.push_back(ripple_cell(net));
+                cells.push_back(ripple_cell(chassis, net));
             }
             table.row(std::move(cells));
         }
@@ -296,7 +299,7 @@ void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
                  {"ripple", Align::right},
                  {"seen from", Align::right}});
     for (const NetVolts& net : solution.nets)
-        table.row({net.name, volts_cell(chassis, net), meter_cell(chassis, net), ripple_cell(net),
+        table.row({net.name, volts_cell(chassis, net), meter_cell(chassis, net), ripple_cell(chassis, net),
                    net.undetermined ? "-" : say(net.source)});
     page.table(table);
     page.paragraph("\"Seen from\": the resistance that a meter works against there.");

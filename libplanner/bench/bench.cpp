@@ -62,6 +62,7 @@ struct Curve {
 struct Healthy {
     Solved solved;
     std::vector<std::pair<int, double>> dark;  ///< gas rectifiers that do not start: part, peak volts that they see
+    std::vector<std::pair<int, double>> weak;  ///< those that start only where they are good
     Solution solution;
     std::shared_ptr<const Curve> curve;
 };
@@ -222,7 +223,9 @@ struct Bench::State {
                 {chassis.file(), 0, 0},
                 "no solution for '" + condition.text() + "': " + explain(solved),
                 solved.wave.trouble.nodes.empty() && solved.wave.trouble.elements.empty()
-                    ? "ask for another condition, or for the set's own supply"
+                    ? condition.line_volts > 0 || condition.scenario == Scenario::step
+                          ? "ask for another condition, or for the set's own supply"
+                          : "ask for another condition"
                     : "look at the parts named: a lead traced to the wrong net is the usual cause"};
     }
 
@@ -278,6 +281,8 @@ struct Bench::State {
             from.log_ohms = rest.solved.log_ohms;
             from.wave.solved = true;
             from.wave.state = rest.solved.wave.state;
+            constexpr double least_bias = 0.5;  // volts
+            bool biased = in.drives.empty();
             for (const bench::Drive& one : in.drives) {
                 const bench::Section& section =
                     base.tubes[static_cast<std::size_t>(one.tube)].sections[static_cast<std::size_t>(one.section)];
@@ -286,8 +291,13 @@ struct Bench::State {
                 const Node cathode = section.electrodes.back().node;
                 const double bias = volts(cathode) - volts(grid);
                 if (grid != cathode) from.wave.state.push_back(-bias);
+                biased = biased || bias > least_bias;
                 setting.changes.push_back({one.item, Slot::amplitude, 0, one.sign * std::max(0.0, bias)});
             }
+            if (!biased && setting.why.empty())
+                setting.why =
+                    "the output grids stand at their cathodes without a signal (class B, or no bias): what a "
+                    "driver puts into them beyond is not solved";
         }
         const int cycles = in.drives.empty() ? 1 : bench::signal_multiple(setting.hertz);
         const int steps_per_cycle = in.node_names.size() > bench::most_nodes_of_the_period ? 16 : 32;
@@ -315,7 +325,10 @@ struct Bench::State {
                                               ->volts_between(off.wave, section.electrodes.front().node,
                                                               section.electrodes.back().node)
                                               .high);
-            if (peak >= good_tube * in.tubes[t].start_volts) continue;
+            if (peak >= good_tube * in.tubes[t].start_volts) {
+                if (peak < in.tubes[t].start_volts) made.weak.emplace_back(in.tubes[t].part, peak);
+                continue;
+            }
             made.solved = off;
             made.dark.emplace_back(in.tubes[t].part, peak);
         }
@@ -485,6 +498,7 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     }
     s.primary_rms = Amps(mixed([](const Solution& a) { return a.primary_rms.value(); }));
     s.primary_peak = Amps(mixed([](const Solution& a) { return a.primary_peak.value(); }));
+    s.drawn = Amps(mixed([](const Solution& a) { return a.drawn.value(); }));
     s.line_watts = Watts(mixed([](const Solution& a) { return a.line_watts.value(); }));
     s.set_volts = mixed([](const Solution& a) { return a.set_volts; });
     s.lamp_volts = mixed([](const Solution& a) { return a.lamp_volts; });
@@ -626,7 +640,22 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                  "its plates see " + std::to_string(std::lround(peak)) + " V at the peak, too few to start its gas",
                  "B-plus: none", "everything behind it", "recalled, as in receiving-tube manuals"});
     }
-    return found.solution;
+    std::vector<Notice> doubts;
+    for (const auto& [part, peak] : found.weak) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,
+                          tube.id + " may stay dark: its plates see " + std::to_string(std::lround(peak)) +
+                              " V at the peak, fewer than its row starts at",
+                          "these are the volts with one that starts; with none there is no B-plus"});
+    }
+    for (const auto& [part, peak] : found.dark) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,
+                          tube.id + " stays dark: its plates see " + std::to_string(std::lround(peak)) +
+                              " V at the peak, too few to start its gas",
+                          "more volts at the supply"});
+    }
+    return {found.solution, std::move(doubts)};
 }
 
 FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults, bool ripple) {

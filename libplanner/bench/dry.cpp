@@ -17,6 +17,7 @@ constexpr double selenium_plate_volts = 26;    ///< rms
 constexpr double tired = 4, half_tired = 2.5;  ///< times the ohms of a new stack
 constexpr double cell_volts = 1.5, filament_cell_ohms = 0.15, plate_cell_ohms = 0.5, tired_cell = 10;
 constexpr double wet_battery_ohms = 0.01;
+constexpr double lead_cell_volts = 2, lead_cell_ohms = 0.02;  ///< of a filament accumulator, some 40 ampere-hours
 constexpr double secondary_share = 0.9;
 
 double dry_amps(double v, double saturation, double fold, double ohms, double& slope) {
@@ -34,6 +35,15 @@ double dry_amps(double v, double saturation, double fold, double ohms, double& s
     const double e = std::exp(x);
     slope = saturation * e / (fold + drop * e);
     return saturation * (e - 1);
+}
+
+/// Filaments of 2 V and more were made for accumulators; those of 1.4 V for dry cells.
+bool lights_two_volts(const Chassis& set) {
+    return std::any_of(set.parts().begin(), set.parts().end(), [](const Part& part) {
+        return part.kind == PartKind::socket && part.type != nullptr && part.type->heater_volts.value_or(0) >= 1.9 &&
+               !(part.type->directly_heated && part.type->heater_volts.value_or(0) > 2.5 &&
+                 part.type->heater_amps.value_or(0) <= 0.06);
+    });
 }
 
 }  // namespace
@@ -80,10 +90,14 @@ DryRectifier dry_rectifier(const Part& part) {
     return made;
 }
 
-BatteryOhms battery_ohms(const Part& part) {
+BatteryOhms battery_ohms(const Part& part, const Chassis& set) {
     const double volts = part.rated_volts.value_or(cell_volts);
     if (part.ohms) return {*part.ohms, *part.ohms};
     if (part.role == "vehicle") return {wet_battery_ohms, 3 * wet_battery_ohms};
+    if (part.role == "a" && lights_two_volts(set))
+        for (const double cells : {1, 2, 3})
+            if (std::fabs(volts - cells * lead_cell_volts) < 0.05 * volts)
+                return {cells * lead_cell_ohms, 3 * cells * lead_cell_ohms, true};
     const double cells = std::max(1.0, volts / cell_volts);
     const double fresh = cells * (part.role == "a" ? filament_cell_ohms : plate_cell_ohms);
     return {fresh, tired_cell * fresh};

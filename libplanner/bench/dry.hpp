@@ -37,8 +37,9 @@ DryRectifier dry_rectifier(const Part& part);
 /// Ohms of a battery: of its cells, by what it is for, and how far they rise before it is thrown away.
 struct BatteryOhms {
     double fresh = 0, tired = 0;
+    bool lead = false;  ///< of an accumulator's cells
 };
-BatteryOhms battery_ohms(const Part& part);
+BatteryOhms battery_ohms(const Part& part, const Chassis& set);
 
 /// Contacts of a vibrator by lead (reed first): shares of a cycle between which each is closed, whole eightieths.
 struct Closed {

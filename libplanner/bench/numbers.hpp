@@ -13,5 +13,6 @@ inline constexpr int no_primary = 3005;
 inline constexpr int winding_without_volts = 3006;
 inline constexpr int too_little_traced = 3008;
 inline constexpr int no_copper_path = 3010;
+inline constexpr int gas_barely_starts = 3011;
 
 }  // namespace tubewright::messages

@@ -660,6 +660,8 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         if (half.part != in.power_part || half.index != 0) continue;
         primary = reader.amps(half.item, 0);
     }
+    const circuit::Course line = reader.amps(in.source, 0);
+    out.drawn = Amps(in.direct ? std::fabs(line.mean) : line.rms);
     out.primary_rms = Amps(primary.rms);
     out.primary_peak = Amps(primary.peak());
     const Item& lamp = in.items[static_cast<std::size_t>(in.lamp)];

@@ -265,7 +265,7 @@ class Translator {
         if (!part.rated_volts)
             assume(part.id + " volts", number(volts) + " V", "not in the file", "read its label",
                    "all that hangs on it, in proportion", "assumed");
-        const BatteryOhms ohms = battery_ohms(part);
+        const BatteryOhms ohms = battery_ohms(part, set_);
         const Node inside = new_node(part.id + ".inside", -1);
         const int source = direct_source(part.id, p, inside, minus, volts);
         Node behind = inside;
@@ -275,11 +275,14 @@ class Translator {
             out_.lamp = resistor("series lamp", -1, inside, behind, assumed::lamp_slot_ohms, "assumed: no lamp");
         }
         const int item = resistor(part.id + " ohms", p, behind, plus, ohms.fresh,
-                                  part.ohms ? "stated in the file" : "assumed: of its cells, fresh");
+                                  part.ohms   ? "stated in the file"
+                                  : ohms.lead ? "assumed: of lead cells"
+                                              : "assumed: of its cells, fresh");
         tap(p, part.leads[0].name, item, behind, plus);
         out_.spreads.push_back({p, item, Slot::ohms, 0, ohms.fresh, 0.7 * ohms.fresh, ohms.tired});
         if (!part.ohms)
-            assume(part.id + " ohms", number(ohms.fresh) + " ohm", "no file gives them: fresh cells",
+            assume(part.id + " ohms", number(ohms.fresh) + " ohm",
+                   ohms.lead ? "no file gives them: an accumulator's cells" : "no file gives them: fresh cells",
                    "its volts with and without the set", "up to " + number(ohms.tired) + " ohm when it is spent",
                    "common practice, no source");
         return true;

@@ -926,7 +926,7 @@ class Sheet {
         const Solution& in = a.healthy;
         const auto lamp_of = [](const Solution& one) { return one.lamp_volts; };
         const auto set_of = [](const Solution& one) { return one.set_volts; };
-        const auto amps_of = [](const Solution& one) { return one.primary_rms.value(); };
+        const auto amps_of = [](const Solution& one) { return one.drawn.value(); };
         const auto watts_of = [](const Solution& one) { return one.line_watts.value(); };
         const std::string core = assumed_core ? "; the no-load figure rests on an assumed core" : "";
         if (lamp > 0) {

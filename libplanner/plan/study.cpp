@@ -208,10 +208,12 @@ namespace {
 
 std::vector<Condition> conditions_of(const Chassis& chassis) {
     std::vector<Condition> all;
-    bool rectifier = false, transformer = false, speaker = false, output = false, iron = false;
+    bool rectifier = false, slow = false, transformer = false, speaker = false, output = false, iron = false;
     for (const Part& part : chassis.parts()) {
         if (out_by_log(part)) continue;
-        rectifier = rectifier || (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier());
+        const bool tube = part.kind == PartKind::socket && part.type != nullptr;
+        rectifier = rectifier || (tube && part.type->is_rectifier());
+        slow = slow || (tube && !part.type->is_rectifier() && !part.type->directly_heated && !stands_empty(part));
         transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
         speaker = speaker || (part.plug == "speaker" && carries_supply(part));
         output = output || is_output_tube(part);
@@ -226,7 +228,8 @@ std::vector<Condition> conditions_of(const Chassis& chassis) {
     };
     add(Scenario::normal);
     add(Scenario::high_line);
-    if (rectifier) add(Scenario::warm_up);
+    // a dry rectifier, a vibrator's own contacts or the line itself give B-plus before any cathode is warm
+    if (rectifier || slow) add(Scenario::warm_up);
     if (speaker) add(Scenario::speaker_unplugged);
     if (output) add(Scenario::output_cut_off);
     if (iron) add(Scenario::soak);
@@ -379,9 +382,11 @@ Outcome<std::vector<PartStress>> Study::stress() const {
         }
     }
     std::vector<PartStress> rows = stress_of(state_->standing, state_->catalogue, state_->policy, solutions);
-    // nothing stands across a part that is out by the log
+    // nothing stands across a part that is out by the log, and nothing to rate across one that is open
     std::erase_if(rows, [&](const PartStress& row) {
-        const auto said = state_->progress.parts.find(state_->standing.parts()[static_cast<std::size_t>(row.part)].id);
+        const Part& part = state_->standing.parts()[static_cast<std::size_t>(row.part)];
+        if (stands_open(part) && part.kind != PartKind::socket) return true;
+        const auto said = state_->progress.parts.find(part.id);
         return said != state_->progress.parts.end() &&
                (said->second == PartState::removed || said->second == PartState::lifted ||
                 said->second == PartState::omitted);

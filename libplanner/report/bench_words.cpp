@@ -269,7 +269,8 @@ std::optional<HeaterVolts> furthest_heater(const Study& study) {
         if (part.type == nullptr || !part.type->heater_volts || !branch.lead.starts_with("h.")) continue;
         const std::optional<double> share = share_of_heater(part);
         if (!share) continue;
-        const HeaterVolts one{branch.volts_rms.value(), *part.type->heater_volts * *share};
+        const HeaterVolts one{std::hypot(branch.volts_dc.value(), branch.volts_rms.value()),
+                              *part.type->heater_volts * *share};
         if (!found || std::fabs(one.read / one.rated - 1) > std::fabs(found->read / found->rated - 1)) found = one;
     }
     return found;
@@ -443,14 +444,19 @@ void conditions(Page& page, const Study& study, bool with_meter, const Solution*
         radio = radio || (part.kind == PartKind::transformer &&
                           (part.role == "rf" || part.role == "if" || part.role == "oscillator"));
     }
-    text += radio ? " No signal: antenna shorted to ground" : " No signal: input shorted";
+    const bool driven = solved != nullptr && solved->condition.scenario == Scenario::signal_peak;
+    text += driven  ? " Full drive at the output grids"
+            : radio ? " No signal: antenna shorted to ground"
+                    : " No signal: input shorted";
     if (control) text += ", controls in the middle";
     if (solved == nullptr) {
         page.paragraph(text + ".");
         return;
     }
     const Scenario scenario = solved->condition.scenario;
-    if (speaker) text += scenario == Scenario::speaker_unplugged ? ", speaker unplugged" : ", speaker plugged";
+    if (speaker)
+        text += scenario == Scenario::speaker_unplugged || solved->condition.no_load ? ", speaker unplugged"
+                                                                                     : ", speaker plugged";
     text += scenario == Scenario::warm_up || scenario == Scenario::switch_on ? ", seconds after switch-on."
             : scenario == Scenario::soak                                     ? ", an hour warm."
                                                                              : ", ten minutes warm.";

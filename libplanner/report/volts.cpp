@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "bench/dry.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "report/bench_words.hpp"
@@ -51,6 +52,16 @@ std::string filter_at(const Chassis& chassis, const Net& net) {
     return "";
 }
 
+/// The paper filter on this net, as a part; -1 when there is none.
+int paper_filter_at(const Chassis& chassis, const Net& net) {
+    constexpr double least = 0.4e-6;  // farads
+    for (const LeadRef ref : net.leads)
+        if (const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
+            part.kind == PartKind::capacitor && part.farads.value_or(0) >= least && !stands_open(part))
+            return ref.part;
+    return -1;
+}
+
 /// A plate, a screen, a filter or a rectifier's cathode that nothing feeds: what the solution has there is the residue
 /// of the tubes' laws near 0 V, where electrons still arrive with the speed that they left with. No figure for a
 /// needle.
@@ -59,7 +70,7 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
     if (net.undetermined || net.dc.value() > -rest || net.dc.value() < -bench::residue_volts || mostly_ac(net))
         return false;
     const Net& there = chassis.nets()[static_cast<std::size_t>(net.net)];
-    if (!filter_at(chassis, there).empty()) return true;
+    if (!filter_at(chassis, there).empty() || paper_filter_at(chassis, there) >= 0) return true;
     return std::any_of(there.leads.begin(), there.leads.end(), [&](const LeadRef ref) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
         if (part.kind != PartKind::socket || part.type == nullptr) return false;
@@ -152,6 +163,42 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
     }
 }
 
+/// Nets that tell of the supply, and why: the plus of its electrolytics; of its paper filters where it has none; else
+/// what stands highest, with most leads on it.
+std::vector<std::pair<int, std::string>> rails(const Chassis& chassis, const Solution& normal) {
+    constexpr std::size_t most = 4;
+    constexpr double high = 0.3;  // of the highest net
+    std::vector<std::pair<int, std::string>> found;
+    int highest = -1;
+    for (std::size_t n = 0; n < chassis.nets().size(); ++n) {
+        if (const std::string plus = filter_at(chassis, chassis.nets()[n]); !plus.empty())
+            found.emplace_back(static_cast<int>(n), "the plus of " + plus);
+        if (normal.nets[n].undetermined) continue;
+        const auto above = [&](const NetVolts& now, const NetVolts& old) {
+            if (now.dc.value() > old.dc.value() + 0.5) return true;
+            return now.dc.value() > old.dc.value() - 0.5 &&
+                   chassis.nets()[n].leads.size() > chassis.nets()[static_cast<std::size_t>(highest)].leads.size();
+        };
+        if (highest < 0 || above(normal.nets[n], normal.nets[static_cast<std::size_t>(highest)]))
+            highest = static_cast<int>(n);
+    }
+    if (found.empty() && highest >= 0) {
+        const double top = normal.nets[static_cast<std::size_t>(highest)].dc.value();
+        for (std::size_t n = 0; n < chassis.nets().size(); ++n)
+            if (const int filter = paper_filter_at(chassis, chassis.nets()[n]);
+                filter >= 0 && normal.nets[n].dc.value() > high * top)
+                found.emplace_back(static_cast<int>(n),
+                                   "the filter " + chassis.parts()[static_cast<std::size_t>(filter)].id);
+        std::sort(found.begin(), found.end(), [&](const auto& a, const auto& b) {
+            return normal.nets[static_cast<std::size_t>(a.first)].dc.value() >
+                   normal.nets[static_cast<std::size_t>(b.first)].dc.value();
+        });
+        if (found.empty()) found.emplace_back(highest, "the highest of the direct volts");
+    }
+    if (found.size() > most) found.resize(most);
+    return found;
+}
+
 void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>& solved) {
     std::vector<const Solved*> shown;
     for (const Solved& one : solved) {
@@ -162,14 +209,18 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
     std::vector<Column> columns{{"condition", Align::left, true}, {"line", Align::right}};
     std::vector<int> nets;
     std::string legend;
-    for (std::size_t n = 0; n < chassis.nets().size() && nets.size() < 4; ++n) {
-        const std::string plus = filter_at(chassis, chassis.nets()[n]);
-        if (plus.empty()) continue;
-        nets.push_back(static_cast<int>(n));
-        columns.push_back({chassis.nets()[n].name, Align::right});
-        legend += (legend.empty() ? "" : ", ") + chassis.nets()[n].name + " is the plus of " + plus;
+    for (const auto& [net, why] : rails(chassis, shown.front()->solution)) {
+        nets.push_back(net);
+        const std::string name = chassis.nets()[static_cast<std::size_t>(net)].name;
+        columns.push_back({name, Align::right});
+        legend += (legend.empty() ? "" : ", ") + name + " is " + why;
     }
-    columns.push_back({"primary", Align::right});
+    const int battery = bench::leading_battery(chassis);
+    const bool line = chassis.nodes().line_hot >= 0 && chassis.nodes().line_neutral >= 0;
+    legend += "; drawn is what " + (line || battery < 0 ? std::string("the line gives")
+                                                        : chassis.parts()[static_cast<std::size_t>(battery)].id +
+                                                              " gives, the watts those of all batteries");
+    columns.push_back({"drawn", Align::right});
     columns.push_back({"watts", Align::right});
     Table table(columns);
     for (const Solved* one : shown) {
@@ -192,7 +243,7 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
                                 (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
             }
         }
-        cells.push_back(say(solution.primary_rms));
+        cells.push_back(say(solution.drawn));
         cells.push_back(two_figures(solution.line_watts.value()));
         table.row(std::move(cells));
     }
@@ -359,11 +410,16 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         wanted.push_back(*one);
     }
     std::vector<Solved> solved;
-    std::vector<Notice> failed;
+    std::vector<Notice> failed, doubtful;
     for (const Condition& condition : wanted) {
         const Outcome<VoltsView> view = study.volts(condition);
         if (view) {
             solved.push_back({condition, view->solution()});
+            for (const Notice& why : view.notices())
+                if (std::none_of(doubtful.begin(), doubtful.end(), [&](const Notice& one) {
+                        return one.number == why.number && one.place.line == why.place.line;
+                    }))
+                    doubtful.push_back(why);
         } else {
             for (Notice why : view.notices()) {
                 why.message = condition.text() + ": " + why.message;
@@ -381,6 +437,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
             conditions_json.push_back({{"scenario", one.condition.text()},
                                        {"line_volts", number(one.solution.line_volts)},
                                        {"line_hertz", number(one.solution.line_hertz)},
+                                       {"drawn_amps", number(one.solution.drawn.value())},
                                        {"primary_amps_rms", number(one.solution.primary_rms.value())},
                                        {"primary_amps_peak", number(one.solution.primary_peak.value())},
                                        {"line_watts", number(one.solution.line_watts.value())},
@@ -400,6 +457,8 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         json["heaters"] = std::move(heaters);
         json["conditions"] = std::move(conditions_json);
         json["left_out"] = std::move(left_out);
+        json["doubts"] = Json::array();
+        for (const Notice& why : doubtful) json["doubts"].push_back(why.message);
         small_signal_json(
             json, chassis,
             none ? Outcome<SmallSignal>(std::vector<Notice>{}) : study.small_signal(solved.front().condition));
@@ -415,6 +474,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                                                            : "volts, " + scenario_words(first.condition));
     as_found(page, study);
     conditions(page, study, true, &first.solution);
+    doubts(page, doubtful);
     for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
     const Scenario which = first.condition.scenario;
     if (options.all || which == Scenario::switch_on || which == Scenario::dial_lamp_out)

@@ -147,7 +147,8 @@ class Table {
     /// A capacitor from the line to anything but the line.
     bool to_metal_from_line(int part) const {
         const Part& p = chassis_.parts()[static_cast<std::size_t>(part)];
-        if (!has_power_transformer_ || p.kind != PartKind::capacitor || p.leads.size() < 2) return false;
+        if (!has_power_transformer_ || chassis_.hot() || p.kind != PartKind::capacitor || p.leads.size() < 2)
+            return false;
         const int a = p.leads[0].net, b = p.leads[1].net;
         return a >= 0 && b >= 0 && line_side_[static_cast<std::size_t>(a)] != line_side_[static_cast<std::size_t>(b)];
     }
@@ -284,7 +285,8 @@ class Table {
                 say_so("over its " + one.quantity + " in " + one.scenario);
         }
         if (to_metal_from_line(r.part)) say_so("takes the whole line when the metal is earthed or touched");
-        if (r.rated_volts && *r.rated_volts > 0)
+        // a crest; heaters and lamps are rated in rms
+        if (r.rated_volts && *r.rated_volts > 0 && r.lead != "h" && part.kind != PartKind::lamp)
             for (std::size_t i = 0; i < r.scenarios.size(); ++i)
                 if (loads_[i].solution().condition.no_load && r.scenarios[i].crest_volts > *r.rated_volts)
                     say_so(say(volts(r.scenarios[i].crest_volts)) + " in " + r.scenarios[i].scenario);

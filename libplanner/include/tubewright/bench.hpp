@@ -113,6 +113,7 @@ struct Solution {
     std::vector<Assumption> assumptions;
     Amps primary_rms, primary_peak;  ///< of the power transformer, or of the line where there is none
     Watts line_watts;
+    Amps drawn;  ///< from the line, rms; from the leading battery, the mean: what an ammeter in its lead reads
     double set_volts = 0;   ///< across the set behind the lamp
     double lamp_volts = 0;  ///< across the lamp, 0 without one
     TUBEWRIGHT_API const NetVolts& at(const Chassis& chassis,

@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: MIT
+// What must hold of any set in any condition, on the collection of small usual circuits and on the demo sets: what a
+// line gives is at least its watts, a cold load lets the volts run up whatever rectifies them, a crest is no heater's
+// volts, a gas rectifier says when it hardly starts. Laws, no figures.
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "sets.hpp"
+
+using namespace whole;
+
+namespace {
+
+std::vector<std::string> files_in(const std::string& folder) {
+    std::vector<std::string> found;
+    for (const auto& one : std::filesystem::directory_iterator(folder))
+        if (one.path().extension() == ".xml" && one.path().filename().string().rfind("s10", 0) != 0)
+            found.push_back(one.path().string());
+    std::sort(found.begin(), found.end());
+    return found;
+}
+std::vector<std::string> all_files() {
+    std::vector<std::string> all = files_in(TUBEWRIGHT_ROOT "/tests/audit/usual");
+    for (const std::string& one : files_in(TUBEWRIGHT_ROOT "/netlists")) all.push_back(one);
+    return all;
+}
+std::string usual(const std::string& name) {
+    return text_of(TUBEWRIGHT_ROOT "/tests/audit/usual/" + name + ".xml");
+}
+
+std::size_t batteries(const tw::Chassis& set) {
+    return static_cast<std::size_t>(std::count_if(set.parts().begin(), set.parts().end(), [](const tw::Part& part) {
+        return part.kind == tw::PartKind::battery;
+    }));
+}
+
+bool has(const tw::Study& study, tw::Scenario scenario) {
+    const std::vector<tw::Condition> all = study.scenarios();
+    return std::any_of(all.begin(), all.end(), [&](const tw::Condition& one) { return one.scenario == scenario; });
+}
+
+}  // namespace
+
+TEST_CASE("what the line gives is never less than its watts ask for, and a battery alone gives just them") {
+    std::size_t alternating = 0, direct = 0;
+    for (const std::string& path : all_files()) {
+        INFO(path);
+        const tw::Study set = study(text_of(path));
+        const auto normal = set.volts(tw::Scenario::normal);
+        if (!normal) continue;  // what cannot be solved says so; other tests hold it to that
+        const tw::Solution& s = normal->solution();
+        const double given = s.drawn.value() * s.line_volts;
+        if (s.line_hertz > 0 && set.chassis().line().hertz > 0 && batteries(set.chassis()) == 0) {
+            ++alternating;
+            CHECK(given >= 0.999 * s.line_watts.value());
+            CHECK(given <= 4 * s.line_watts.value() + 5);  // no set is a capacitor or a choke on the line
+        } else if (batteries(set.chassis()) == 1 && set.chassis().line().hertz <= 0) {
+            ++direct;
+            CHECK(given == Approx(s.line_watts.value()).epsilon(0.01));
+        }
+    }
+    CHECK(alternating > 40);
+    CHECK(direct > 3);
+}
+
+TEST_CASE(
+    "volts run up while the cathodes are cold, behind a selenium stack, silicon and a vibrator's own contacts too") {
+    for (const char* name :
+         {"selenium-five", "bridge-selenium", "hybrid-silicon-bridge", "synchronous-six-volt", "doubler-selenium"}) {
+        INFO(name);
+        const tw::Study set = study(usual(name));
+        REQUIRE(has(set, tw::Scenario::warm_up));
+        const auto high = set.volts(tw::Scenario::high_line), cold = set.volts(tw::Scenario::warm_up);
+        REQUIRE(high);
+        REQUIRE(cold);
+        double most_high = 0, most_cold = 0;
+        for (const tw::NetVolts& net : high->solution().nets) most_high = std::max(most_high, net.dc.value());
+        for (const tw::NetVolts& net : cold->solution().nets) most_cold = std::max(most_cold, net.dc.value());
+        CHECK(most_cold > 1.01 * most_high);
+        // and the filters are rated for it
+        const auto stress = set.stress();
+        REQUIRE(stress);
+        CHECK(std::any_of(stress->begin(), stress->end(),
+                          [](const tw::PartStress& row) { return row.volts_scenario == "warm-up"; }));
+    }
+    CHECK(has(study(usual("direct-current-line")), tw::Scenario::warm_up));
+    // filaments are warm at once
+    CHECK_FALSE(has(study(usual("farm-dry-four")), tw::Scenario::warm_up));
+}
+
+TEST_CASE("a heater and a lamp are judged by their rms volts, never by a crest") {
+    for (const std::string& path : files_in(TUBEWRIGHT_ROOT "/netlists")) {
+        INFO(path);
+        const tw::Study set = study(text_of(path));
+        const auto stress = set.stress();
+        REQUIRE(stress);
+        for (const tw::PartStress& row : *stress) {
+            const tw::Part& part = set.as_it_stands().parts()[static_cast<std::size_t>(row.part)];
+            if (row.lead != "h" && part.kind != tw::PartKind::lamp) continue;
+            INFO(part.id << ": " << row.remark);
+            CHECK(row.remark.find("signal-peak") == std::string::npos);
+        }
+    }
+}
+
+TEST_CASE("a gas rectifier that sees fewer volts than it starts at says so, and a fresh battery lets it be") {
+    const std::string text = text_of(TUBEWRIGHT_ROOT "/netlists/s8-drover-gap.xml");
+    const auto doubts = [&](double battery) {
+        const auto found = study(text, battery).volts(tw::Scenario::normal);
+        REQUIRE(found);
+        return std::count_if(found.notices().begin(), found.notices().end(), [](const tw::Notice& notice) {
+            return notice.message.find("stay") != std::string::npos && notice.message.find("dark") != std::string::npos;
+        });
+    };
+    CHECK(doubts(5.5) == 1);
+    CHECK(doubts(6.3) == 0);
+}
+
+TEST_CASE("grids that stand at their cathodes have no peak that just reaches them: full drive of class B is refused") {
+    const tw::Study set = study(usual("class-b-6n7"));
+    REQUIRE(has(set, tw::Scenario::signal_peak));
+    const auto peak = set.volts(tw::Scenario::signal_peak);
+    REQUIRE_FALSE(peak);
+    CHECK(peak.notices().front().message.find("class B") != std::string::npos);
+    CHECK(study(usual("mini-five")).volts(tw::Scenario::signal_peak));
+}
+
+TEST_CASE("an accumulator lights filaments of two volts and more with hardly a drop, dry cells those of 1.4 volts") {
+    const auto drop = [](const char* name) {
+        const tw::Study set = study(usual(name));
+        const auto normal = set.volts(tw::Scenario::normal);
+        REQUIRE(normal);
+        for (std::size_t p = 0; p < set.chassis().parts().size(); ++p) {
+            const tw::Part& part = set.chassis().parts()[p];
+            if (part.kind != tw::PartKind::battery || part.role != "a" || part.ohms) continue;
+            const tw::NetVolts& plus = normal->solution().nets[static_cast<std::size_t>(part.leads[0].net)];
+            const tw::NetVolts& minus = normal->solution().nets[static_cast<std::size_t>(part.leads[1].net)];
+            return 1 - (plus.dc.value() - minus.dc.value()) / part.rated_volts.value_or(1.5);
+        }
+        FAIL("no A battery without ohms");
+        return 0.0;
+    };
+    CHECK(drop("farm-1f4") < 0.05);
+    CHECK(drop("farm-dry-four") > 0.005);
+}

@@ -215,11 +215,12 @@ Progress progress_by(const BenchLog& log, const Chassis& chassis, const Catalogu
 
 /// A log that lies beside the file, or that was named: opened, where the command goes by it.
 Outcome<std::optional<BenchLog>> log_of(const Request& request) {
-    static constexpr std::array<std::string_view, 7> readers{"survey", "volts", "stress", "threats",
-                                                             "steps",  "shop",  "powerup"};
+    static constexpr std::array<std::string_view, 8> readers{"audit",   "survey", "volts", "stress",
+                                                             "threats", "steps",  "shop",  "powerup"};
     const bool reads = std::find(readers.begin(), readers.end(), request.command) != readers.end();
     const bool beside = request.operand != "-" && std::filesystem::exists(log_beside(request.operand));
-    if (!reads || request.no_log || (request.log.empty() && !beside)) return std::optional<BenchLog>();
+    if (!reads || request.no_log || !request.against.empty() || (request.log.empty() && !beside))
+        return std::optional<BenchLog>();
     Outcome<BenchLog> opened = BenchLog::open(log_path(request));
     if (!opened) return opened.notices();
     return std::optional<BenchLog>(std::move(*opened));
@@ -261,7 +262,7 @@ bool keep_overrides(const Request& request, std::optional<BenchLog>& log, const 
 /// A table of an evening: its first line names columns.
 bool looks_like_sheet(std::string_view text) {
     const std::string_view head = text.substr(0, text.find('\n'));
-    for (const char* first : {"part,", "what,", "entry,", "at,"})
+    for (const char* first : {"part,", "what,", "entry,", "at,", "pin,", "net,"})
         if (head.starts_with(first)) return true;
     return false;
 }
@@ -285,6 +286,13 @@ int move_log(const Request& request) {
     const Outcome<std::vector<LogEntry>> entries =
         read_log(*text, request.import == "-" ? "standard input" : request.import);
     if (!entries) return log_refused(entries.notices());
+    const Catalogue catalogue = Catalogue::shipped();
+    const Outcome<Chassis> chassis = read_chassis(request.operand, catalogue);
+    if (!chassis) {
+        print_errors(chassis.notices());
+        return status(Exit::input);
+    }
+    if (const std::optional<Notice> other = of_another_set(*entries, *chassis)) return log_refused({*other});
     Outcome<BenchLog> log = BenchLog::open(log_path(request), true);
     if (!log) return log_refused(log.notices());
     const Outcome<int> taken = log->take_over(*entries);

@@ -88,7 +88,7 @@ const std::vector<CommandWord>& table() {
          "construction; what nets and parts are called does not count. Exit status 1 when anything differs.",
          "tubewright audit set.xml --readback",
          "prints the findings, then what is soldered to each pin, to be ticked with a finger.",
-         {"--against", "--readback", "--line", "--hertz", "--assume", "--all"}},
+         {"--against", "--readback", "--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
         {"survey",
          "FILE",
          "family, hot or isolated, age and action of parts, cost",
@@ -229,7 +229,9 @@ constexpr std::string_view pencil_words =
     "  sign H11 WORDS        a rule that only you can know is kept, and why\n"
     "  photo FILE WORDS      note TEXT\n"
     "  C9 is now C9A         the file calls it otherwise since\n"
-    "  undo                  the last entry; undo 7: entry 7\n";
+    "  undo                  the last entry; undo 7: entry 7\n"
+    "a sheet has a row an entry: part,state,with (C9,in,.022/630), or readings:\n"
+    "at,black,volts,vac,ohms,ma,line,meter,conditions, those that you want\n";
 
 constexpr std::string_view statuses =
     "Exit status: 0 answered; 1 answered, and something in it must stop you; 2 the command line is wrong; 3 the input "

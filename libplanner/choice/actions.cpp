@@ -231,6 +231,20 @@ void fuse_action(const Chassis& chassis, const Catalogue& catalogue, const Polic
     }
 }
 
+/// Why what the log says was fitted cannot stay; empty where it can.
+std::string unfit(const Part& part, int index, Duty duty, std::span<const PartStress> stress,
+                  const PartAction& judged) {
+    if (const std::string over = over_rating(part, index, stress); !over.empty()) return over;
+    if ((duty == Duty::line_to_line || duty == Duty::line_to_touch) && part.kind == PartKind::capacitor &&
+        part.construction != "safety-x" && part.construction != "safety-y" && part.fitted != "as documented")
+        return "an ordinary capacitor has no place on the line";
+    if (duty == Duty::line_to_touch && part.construction == "safety-x")
+        return "class X is for across the line; from the line to what is touched it is class Y";
+    if (part.kind == PartKind::fuse && judged.action == "replace" && part.rated_amps && part.fitted != "as documented")
+        return "not the size that the solved line current asks for";
+    return {};
+}
+
 /// A value read at the bench decides over a resistor, whatever its age says.
 void judge_reading(PartAction& action, const Part& part, Duty duty, const Policy& policy, const Progress& progress) {
     const auto read = progress.found.find(part.id);
@@ -399,8 +413,13 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (state) {
             switch (*state) {
                 case PartState::fitted:
-                    a.action = "leave";
-                    a.reasons.push_back("fitted already by the log");
+                    if (const std::string why = unfit(p, index, duty, stress, a); why.empty()) {
+                        a.action = "leave";
+                        a.reasons.push_back("fitted already by the log");
+                    } else {
+                        a.action = "replace";
+                        a.reasons.insert(a.reasons.begin(), "what was fitted by the log does not do: " + why);
+                    }
                     break;
                 case PartState::proved:
                     a.action = "leave";

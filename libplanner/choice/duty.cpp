@@ -20,6 +20,7 @@ bool has(const std::string& text, std::string_view word) {
 }
 
 // A short through less than this loads the supply: 5 mA or more from 250 V (declared).
+constexpr double damping_ohms = 1000;  ///< at most, in line with a buffer
 constexpr double loading_ohms = 50e3;
 
 // Least ohms of direct current from some nets to every other; nothing goes on from a net of `stop`.
@@ -134,6 +135,21 @@ Duties duties_of(const Chassis& chassis) {
                 }
             }
         }
+
+    // A buffer hangs behind small resistors that damp it: it is across the winding all the same.
+    for (const Part& p : parts) {
+        if (p.kind != PartKind::resistor || p.leads.size() != 2 || p.ohms.value_or(1e9) > damping_ohms) continue;
+        for (int end = 0; end < 2; ++end) {
+            const int near = p.leads[at(end)].net, far = p.leads[at(1 - end)].net;
+            if (near < 0 || far < 0 || !winding_ends[at(near)]) continue;
+            const auto& there = chassis.nets()[at(far)].leads;
+            if (std::all_of(there.begin(), there.end(), [&](const LeadRef ref) {
+                    const Part& other = parts[at(ref.part)];
+                    return &other == &p || other.kind == PartKind::capacitor || other.kind == PartKind::strip;
+                }))
+                winding_ends[at(far)] = true;
+        }
+    }
 
     // Line side: both blades as good as wired, and the primaries on them.
     const PartGraph wires(parts, nets, Through::short_wire);

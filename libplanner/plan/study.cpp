@@ -16,6 +16,7 @@
 #include "chassis/data.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
+#include "terms/period_value.hpp"
 #include "threat/threat.hpp"
 
 namespace tubewright {
@@ -115,6 +116,7 @@ struct Study::State {
     std::optional<Outcome<ThreatReport>> threats;
     std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
     std::optional<std::vector<PartAction>> actions;
+    std::optional<Progress> relied_on;
     std::optional<Outcome<std::vector<PartStress>>> mended;
     std::optional<Outcome<ShoppingList>> shop;
     std::optional<Outcome<Survey>> survey;
@@ -175,6 +177,23 @@ struct Study::State {
             actions = actions_of(chassis, catalogue, policy, known, progress, rows_of(report));
         }
         return *actions;
+    }
+    /// Of the log what plans may rest on: a part that was fitted and does not do is as good as not fitted.
+    const Progress& trusted(const std::vector<PartAction>& judged) {
+        if (relied_on) return *relied_on;
+        relied_on = progress;
+        for (const PartAction& action : judged) {
+            const std::string& id = chassis.parts()[static_cast<std::size_t>(action.part)].id;
+            const auto state = progress.parts.find(id);
+            if (action.action != "replace" || state == progress.parts.end() || state->second != PartState::fitted)
+                continue;
+            relied_on->parts.erase(id);
+            for (Deed& deed : relied_on->deeds)
+                if (deed.act == word(ActKind::fit) || deed.act == word(ActKind::fit_fuse)) std::erase(deed.parts, id);
+            std::erase_if(relied_on->deeds,
+                          [](const Deed& deed) { return deed.parts.empty() && deed.act == word(ActKind::fit); });
+        }
+        return *relied_on;
     }
 };
 
@@ -482,7 +501,7 @@ Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
         const Outcome<std::vector<LeakageLimit>> leaks =
             proving ? leakage_limits() : Outcome<std::vector<LeakageLimit>>(std::vector<LeakageLimit>());
         made = steps_of(state_->chassis, state_->catalogue, state_->policy, actions, *list, *report, *loads,
-                        state_->progress, options,
+                        state_->trusted(actions), options,
                         leaks ? std::span<const LeakageLimit>(*leaks) : std::span<const LeakageLimit>());
     }
     return state_->orders.emplace(std::pair(options.hours, options.budget), std::move(made)).first->second;
@@ -513,7 +532,8 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
                     fuse = line.what.substr(std::min(line.what.find("time-lag"), line.what.size())) + " " +
                            line.value_text;
         made = power_up_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report,
-                           state_->progress, LampChoice{lamp_watts, lamp_volts}, fuse);
+                           state_->trusted(state_->actions_under(state_->service_stress(*this), report)),
+                           LampChoice{lamp_watts, lamp_volts}, fuse);
         // A bring-up for a set that the audit stops would expect readings of another set.
         if (made)
             for (const Finding& finding : audit())
@@ -583,10 +603,13 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
                 const int i = study.chassis().part(line.for_parts[k]);
                 // a tube's type is a value of its own; a pair in series has none that one part could bear
                 if (i < 0 || study.chassis().parts()[static_cast<std::size_t>(i)].kind == PartKind::socket) continue;
+                const bool fuse = study.chassis().parts()[static_cast<std::size_t>(i)].kind == PartKind::fuse;
                 Measured with;
                 with.words = line.value_text + (line.value_text.empty() ? "" : " ") + line.what;
                 if (k >= line.pieces.size() || line.pieces[k] == 1) {
                     with.value = line.value_farads ? line.value_farads : line.value_ohms;
+                    if (fuse && !with.value)
+                        if (const Outcome<double> size = read_value(line.value_text, Measure::amps)) with.value = *size;
                     with.rated_volts = line.rated_volts;
                     with.rated_watts = line.rated_watts;
                 }

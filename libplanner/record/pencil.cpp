@@ -267,6 +267,10 @@ class Pencil {
         std::vector<std::string_view> ids(heads.begin(), heads.end());
         for (const Part& one : bench_.chassis.parts()) ids.push_back(one.id);
         const std::string near = nearest(word.text, ids);
+        if (std::any_of(bench_.before.begin(), bench_.before.end(),
+                        [&](const LogEntry& e) { return e.part == word.text && e.fact < LogFact::reading; }))
+            return refuse(messages::pencil_part, word.from, word.text + " is in the log and stands in the file no more",
+                          "where it is called otherwise now: " + word.text + " is now ID");
         // what is only a part's name in other letters is no news of a word
         refuse(messages::pencil_part, word.from,
                "no part " + quoted(word.text) + " stands in the file, and it is no word of the log",
@@ -341,6 +345,8 @@ class Pencil {
         made.pencil = phrase_;
         if (fact == LogFact::fitted && !with.empty() && !fitted_with(one, with, words[k + 1].from, made)) return;
         if (fact == LogFact::fitted && one.kind != PartKind::fuse) odd(one, made);
+        if (fact == LogFact::fitted && with.empty() && out && now == PartState::lifted)
+            made.conditions = "a NEW one by the log; \"back\" is for the old one put back";
         state_[one.id] = fact == LogFact::removed   ? PartState::removed
                          : fact == LogFact::lifted  ? PartState::lifted
                          : fact == LogFact::fitted  ? PartState::fitted
@@ -370,10 +376,22 @@ class Pencil {
         return read;
     }
 
+    /// The M of a meter and of a new part is a million; where that cannot be meant, it is as the diagram has it.
+    Outcome<double> resistance(const Part& one, const std::string& text) const {
+        Outcome<double> read = read_value(text, Measure::ohms, MMeans::million);
+        if (!read || !one.ohms || m_means_ != MMeans::thousand || (*read<3 * *one.ohms&& * read> * one.ohms / 3))
+            return read;
+        const Outcome<double> drawn = read_value(text, Measure::ohms, m_means_);
+        return drawn && *drawn<3 * *one.ohms&& * drawn> * one.ohms / 3 ? drawn : read;
+    }
+
     /// Another size than the file has: a slip of the pencil, or of the tracer's.
     void odd(const Part& one, LogEntry& made) const {
         constexpr double sizes = 3;
         const OptionalNumber& right = one.kind == PartKind::capacitor ? one.farads : one.ohms;
+        if (made.rated_volts && one.rated_volts && *made.rated_volts < *one.rated_volts)
+            made.conditions = "of " + say(volts(*made.rated_volts)) + "; the file's was of " +
+                              say(volts(*one.rated_volts)) + ": see what shop asks for";
         if (!made.value || !right || *right <= 0) return;
         const double ratio = *made.value / *right;
         if (ratio > 1 / sizes && ratio < sizes) return;
@@ -381,7 +399,8 @@ class Pencil {
         std::array<char, 16> room{};
         const auto end = std::to_chars(room.data(), room.data() + room.size(), std::llround(times));
         made.conditions = std::string(room.data(), end.ptr) + " times " +
-                          (ratio > 1 ? "what the file has" : "less than the file has");
+                          (ratio > 1 ? "what the file has" : "less than the file has") +
+                          (made.conditions.empty() ? "" : "; " + made.conditions);
     }
 
     bool fitted_with(const Part& one, const std::string& with, std::size_t at, LogEntry& made) {
@@ -403,7 +422,7 @@ class Pencil {
             const std::size_t cut = std::min(with.find_first_of(" /"), with.size());
             const bool bare = cut < with.size() && with[cut] == ' ' && is_unit(with.substr(cut + 1));
             const std::string ohms_text = bare ? with : with.substr(0, cut);
-            const Outcome<double> ohms = read_value(ohms_text, Measure::ohms, m_means_);
+            const Outcome<double> ohms = resistance(one, ohms_text);
             if (!ohms) {
                 value_refused(at, ohms_text, ohms.notices().front());
                 return false;
@@ -421,6 +440,7 @@ class Pencil {
         } else if (one.kind == PartKind::fuse) {
             const Outcome<double> amps = read_value(with.substr(0, with.find(' ')), Measure::amps);
             if (amps) made.value = *amps;
+            made.quantity = "amps";
         } else if (one.kind == PartKind::socket) {
             return tube(one, with, at);
         }
@@ -461,7 +481,7 @@ class Pencil {
             if (!farads) return value_refused(words[k].from, text, farads.notices().front());
             read = farads->farads;
         } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
-            const Outcome<double> ohms = read_value(text, Measure::ohms, m_means_);
+            const Outcome<double> ohms = resistance(one, text);
             if (!ohms) return value_refused(words[k].from, text, ohms.notices().front());
             read = *ohms;
         } else {
@@ -594,6 +614,8 @@ class Pencil {
             made.meter = trimmed(std::string_view(figure).substr(on + 4));
             figure = figure.substr(0, on);
         }
+        if (const std::size_t at_word = figure.find(" at "); at_word != std::string::npos)
+            figure.replace(at_word, 4, "@");
         if (const std::size_t sign = figure.find('@'); sign != std::string::npos) {
             const std::string line_text = trimmed(std::string_view(figure).substr(sign + 1));
             const Outcome<double> line = read_value(line_text, Measure::volts);
@@ -639,7 +661,7 @@ class Pencil {
         } else if (is({"w", "watts", "watt", "mw"})) {
             measure = Measure::watts;
             made.quantity = "watts";
-        } else if (is({"open"}) && digits == 0) {
+        } else if (is({"open", "ol", "o.l.", "o.l"}) && digits == 0) {
             made.quantity = "ohms";
             made.conditions = made.conditions.empty() ? "open" : "open, " + made.conditions;
             return true;
@@ -657,7 +679,8 @@ class Pencil {
             made.value = 0.0;
             return true;
         }
-        const Outcome<double> read = read_value(figure, measure, m_means_);
+        // the M of a meter is a million, whatever the diagram means by it
+        const Outcome<double> read = read_value(figure, measure, MMeans::million);
         if (!read) {
             value_refused(at, figure, read.notices().front());
             return false;
@@ -736,7 +759,11 @@ class Pencil {
         const PlanPage* current = page(asked >= 0 ? asked : now, false, words[0].from);
         const PlanPage* before = asked >= 0 ? current : page(std::min(last_page(), now), false, words[0].from);
         if (current == nullptr || before == nullptr) return;
-        for (const auto& [number, where] : numbers) step(number, *where, *current, *before);
+        for (const auto& [number, where] : numbers) {
+            const std::size_t wrong = wrong_.size();
+            step(number, *where, *current, *before);
+            if (wrong_.size() > wrong && find(*current, number) == nullptr) break;  // nor any that is higher
+        }
     }
 
     void step(int number, const Word& where, const PlanPage& current, const PlanPage& before) {
@@ -891,11 +918,61 @@ Outcome<std::vector<LogEntry>> read_pencil(std::string_view text, const PencilBe
     return Pencil(text, bench).read();
 }
 
+namespace {
+
+/// A row of readings, one for each quantity that has a figure: "V4.3-V4.5 = 235V @121V on 20k/V, warm-up".
+std::string readings_of_row(const CsvTable& table, const std::vector<CsvField>& record, std::size_t at) {
+    std::string black, line, meter, conditions, text;
+    std::vector<std::string> figures;
+    const auto with_unit = [](const std::string& figure, const char* unit) {
+        return figure.find_first_not_of("0123456789.+-/ ") == std::string::npos ? figure + unit : figure;
+    };
+    for (std::size_t k = 0; k < record.size(); ++k) {
+        const std::string head = lowered(trimmed(table.header[k])), field = trimmed(record[k].text);
+        if (k == at || field.empty()) continue;
+        if (head == "black" || head == "black clip")
+            black = "-" + field;
+        else if (head == "line")
+            line = " @" + with_unit(field, "V");
+        else if (head == "meter")
+            meter = " on " + field;
+        else if (head == "conditions")
+            conditions = ", " + field;
+        else if (head == "volts" || head == "v")
+            figures.push_back(with_unit(field, "V"));
+        else if (head == "vac" || head == "volts ac")
+            figures.push_back(with_unit(field, "Vac"));
+        else if (head == "ohms")
+            figures.push_back(with_unit(field, " ohms"));
+        else if (head == "ma")
+            figures.push_back(with_unit(field, "mA"));
+        else
+            figures.push_back(field);
+    }
+    for (const std::string& figure : figures)
+        text += trimmed(record[at].text) + black + " = " + figure + line + meter + conditions + "\n";
+    return text.empty() ? trimmed(record[at].text) + "\n" : text;
+}
+
+}  // namespace
+
 Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name) {
     const Outcome<CsvTable> table = read_csv(csv, name);
     if (!table) return table.notices();
     std::string pencil;
+    const auto column = [&](std::initializer_list<std::string_view> names) {
+        for (std::size_t k = 0; k < table->header.size(); ++k)
+            if (const std::string head = lowered(trimmed(table->header[k]));
+                std::find(names.begin(), names.end(), head) != names.end())
+                return static_cast<int>(k);
+        return -1;
+    };
+    const int at = column({"at", "pin", "net"});
     for (const auto& record : table->records) {
+        if (at >= 0) {
+            pencil += readings_of_row(*table, record, static_cast<std::size_t>(at));
+            continue;
+        }
         std::string line;
         for (std::size_t k = 0; k < record.size(); ++k) {
             std::string field = trimmed(record[k].text);

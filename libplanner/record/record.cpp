@@ -148,8 +148,25 @@ struct BenchLog::Store {
             return trouble(messages::log_newer, path,
                            "the log was written by a later version (" + std::to_string(its_version) + ")",
                            "use that version, or have it --export the log");
+        if (!is_whole()) return why_not(base.get(), SQLITE_CORRUPT, path, false);
         made = true;
         return true;
+    }
+    /// A file that was cut within a page still opens: its own check of itself finds it, and so does its length.
+    bool is_whole() {
+        sqlite3_stmt* made_here = nullptr;
+        if (sqlite3_prepare_v2(base.get(), "PRAGMA quick_check(1)", -1, &made_here, nullptr) != SQLITE_OK) return false;
+        const Statement statement(made_here);
+        if (sqlite3_step(made_here) != SQLITE_ROW) return false;
+        const auto* said = reinterpret_cast<const char*>(sqlite3_column_text(made_here, 0));
+        if (said == nullptr || std::string_view(said) != "ok") return false;
+        int pages = 0, page_bytes = 0;
+        if (number("PRAGMA page_count", pages) != SQLITE_OK || number("PRAGMA page_size", page_bytes) != SQLITE_OK)
+            return false;
+        std::error_code unknown;
+        const std::uintmax_t bytes = std::filesystem::file_size(path, unknown);
+        return static_cast<bool>(unknown) ||
+               bytes >= static_cast<std::uintmax_t>(pages) * static_cast<std::uintmax_t>(page_bytes);
     }
 
     int read() {
@@ -162,10 +179,12 @@ struct BenchLog::Store {
         if (code != SQLITE_OK) return code;
         while ((code = sqlite3_step(here)) == SQLITE_ROW) {
             LogEntry entry;
+            bool has_fact = false;
             for (std::size_t k = 0; k < fields().size(); ++k) {
                 const int column = static_cast<int>(k);
                 if (sqlite3_column_type(here, column) == SQLITE_NULL) continue;
                 const Field& field = fields()[k];
+                has_fact = has_fact || field.name == "fact";
                 if (const auto* into = std::get_if<OptionalNumber LogEntry::*>(&field.member)) {
                     entry.** into = sqlite3_column_double(here, column);
                 } else if (const auto* whole = std::get_if<int LogEntry::*>(&field.member)) {
@@ -176,6 +195,7 @@ struct BenchLog::Store {
                     if (text != nullptr && !set(entry, field, {text, size})) return SQLITE_CORRUPT;
                 }
             }
+            if (!has_fact || entry.at.empty()) return SQLITE_CORRUPT;  // no entry was ever made so
             entries.push_back(std::move(entry));
         }
         return code == SQLITE_DONE ? SQLITE_OK : code;

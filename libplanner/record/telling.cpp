@@ -9,6 +9,7 @@
 
 #include "chassis/data.hpp"
 #include "record/fields.hpp"
+#include "record/numbers.hpp"
 #include "terms/near.hpp"
 #include "terms/period_value.hpp"
 
@@ -154,7 +155,21 @@ class Walk {
         return i < 0 ? PartKind::wire : chassis_.parts()[static_cast<std::size_t>(i)].kind;
     }
 
+    /// A fact of another set, or of what is another part by now, proves nothing here; what is out by it stays out.
+    bool proves_nothing(const LogEntry& entry) const {
+        if (is_of_another_set(entry, chassis_) && names_.count(entry.set_name) == 0) return true;
+        if (entry.was.empty() || entry.fact > LogFact::value || entry.fact == LogFact::original) return false;
+        const int i = chassis_.part(now(entry.part));
+        if (i < 0) return false;
+        const Part& part = chassis_.parts()[static_cast<std::size_t>(i)];
+        return !is_of_that_kind(entry, part) || lies_elsewhere(entry.was, described(part, chassis_));
+    }
+
     void one(const LogEntry& entry) {
+        const bool takes_out = entry.fact == LogFact::removed || entry.fact == LogFact::lifted ||
+                               entry.fact == LogFact::back || entry.fact == LogFact::photo ||
+                               entry.fact == LogFact::note || entry.fact == LogFact::renamed;
+        if (!takes_out && proves_nothing(entry)) return;
         switch (entry.fact) {
             case LogFact::reading: {
                 Reading reading{
@@ -291,8 +306,11 @@ class Walk {
     }
     /// Another kind or value, or no net in common.
     static bool is_another(const std::string& was, const std::string& is) {
+        return was.substr(0, was.find(", ")) != is.substr(0, is.find(", ")) || lies_elsewhere(was, is);
+    }
+    /// No net in common.
+    static bool lies_elsewhere(const std::string& was, const std::string& is) {
         const std::size_t was_ends = was.find(", "), is_ends = is.find(", ");
-        if (was.substr(0, was_ends) != is.substr(0, is_ends)) return true;
         if (was_ends == std::string::npos || is_ends == std::string::npos) return false;
         const auto nets = [](const std::string& text, std::size_t from) {
             const std::size_t to = text.find(" to ", from);
@@ -348,6 +366,9 @@ class Walk {
 
 std::string numbers_said(const LogEntry& entry) {
     std::string text = entry.words;
+    // 0.5M in full: the letter has meant two things
+    if (entry.quantity == "ohms" && entry.value && text.find_first_of("mM") != std::string::npos)
+        text += " (" + say(ohms(*entry.value)) + ")";
     if (entry.line_volts) text += " at " + printed(*entry.line_volts, Measure::volts) + " line";
     if (!entry.meter.empty()) text += " on " + entry.meter;
     if (!entry.conditions.empty()) text += ", " + entry.conditions;
@@ -369,7 +390,9 @@ std::string said(const LogEntry& entry) {
             std::string text = id + ": a new one is in";
             if (entry.words.empty()) return text + " of the value that the file has" + with_was(entry);
             if (!entry.value) return text + ": " + entry.words + with_was(entry);
-            text += ": " + (entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value)));
+            text += ": " + (entry.quantity == "farads" ? say(farads(*entry.value))
+                            : entry.quantity == "amps" ? say(amps(*entry.value))
+                                                       : say(ohms(*entry.value)));
             if (entry.rated_volts) text += ", " + say(volts(*entry.rated_volts));
             if (entry.rated_watts) text += ", " + say(watts(*entry.rated_watts));
             return text + look(entry) + with_was(entry);
@@ -421,6 +444,24 @@ std::vector<int> undone(std::span<const LogEntry> entries) {
 
 Progress progress_of(std::span<const LogEntry> entries, const Chassis& chassis, const Catalogue& catalogue) {
     return Walk(chassis, catalogue).take(entries);
+}
+
+std::optional<Notice> of_another_set(std::span<const LogEntry> entries, const Chassis& chassis) {
+    for (const LogEntry& entry : entries) {
+        if (!is_of_another_set(entry, chassis)) continue;
+        if (std::any_of(entries.begin(), entries.end(), [&](const LogEntry& e) {
+                return e.fact == LogFact::renamed && e.part == entry.set_name && e.to == chassis.name();
+            }))
+            continue;
+        Notice notice;
+        notice.number = messages::import_differs;
+        notice.place.file = chassis.file();
+        notice.message = "nothing was taken over; entry " + std::to_string(entry.number) + " is of another set, \"" +
+                         entry.set_name + "\"; this file is \"" + chassis.name() + "\"";
+        notice.remedy = "give the file of that set; where it is the same set, name it in the file as it was";
+        return notice;
+    }
+    return std::nullopt;
 }
 
 std::string print_of(std::string_view bytes) {

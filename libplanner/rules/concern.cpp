@@ -68,6 +68,14 @@ class Map {
             }
         spread(line, wire_like, returns_);
         spread(plates, wire_like, returns_);
+        Nets winding = plates;  // a buffer hangs behind small resistors that damp it
+        const auto damping = [](const Part& p) {
+            constexpr double at_most = 1000;
+            return wire_like(p) || (p.kind == PartKind::resistor && p.ohms.value_or(1e9) <= at_most);
+        };
+        spread(winding, damping, returns_);
+        const bool vibrates = std::any_of(chassis_.parts().begin(), chassis_.parts().end(),
+                                          [](const Part& p) { return p.kind == PartKind::vibrator; });
         Nets lamp_leads = heaters;
         spread(lamp_leads, wire_like, returns_);
         Nets filament_leads = filaments;
@@ -166,7 +174,8 @@ class Map {
                     if (p.construction != "safety-y") c.old_to_metal.insert(p.id);
                 }
             }
-            if (on(plates)) c.plate_winding_capacitors.insert(p.id);
+            const bool buffer = winding[at(a)] && winding[at(b)];
+            if (on(plates) || buffer) c.plate_winding_capacitors.insert(p.id);
             const bool coupler = (fed(a) && grid_side[at(b)]) || (fed(b) && grid_side[at(a)]);
             if (coupler) c.couplers.insert(p.id);
             const bool quiets =
@@ -177,7 +186,7 @@ class Map {
             const bool across = fed(a) != fed(b);
             if ((electrolytic(p) && across) ||
                 ((paper(p) || film(p)) && (coupler || (across && path < loading_ohms))) ||
-                p.construction == "buffer-paper")
+                p.construction == "buffer-paper" || (vibrates && buffer))
                 c.supply_papers.insert(p.id);
         }
 

@@ -280,3 +280,44 @@ TEST_CASE("no scribble is more than refused, and what is taken comes back from a
     }
     CHECK(taken > 100);
 }
+
+TEST_CASE("what is rated for less than the old part is looked at") {
+    CHECK(has(only("C1 in 8/250").conditions, "250 V"));
+    CHECK(has(said(only("C1 in 8/250")), "LOOK"));
+    CHECK(only("C1 in 8.2/500").conditions.empty());
+}
+
+TEST_CASE("a slip of the range has one finger, and what left the file is told how it comes back") {
+    const Chassis set = make();
+    PencilBench bench{set, catalogue(), {}};
+    bench.page = page;
+    const Outcome<std::vector<LogEntry>> read = read_pencil("done 1-99", bench);
+    REQUIRE_FALSE(read);
+    CHECK(read.notices().size() == 1);
+    std::vector<LogEntry> before = entered("C9 out", set);
+    before[0].part = "C77";
+    const Refused gone = refused("C77 back", before);
+    CHECK(has(gone.remedy, "C77 is now"));
+}
+
+TEST_CASE("a reading may be written at a line in words, and a meter that shows nothing is open") {
+    CHECK(only("V4.3 = 235 V at 121 V").line_volts.value_or(0) == Approx(121));
+    CHECK_FALSE(only("V4.3 = OL").value);
+}
+
+TEST_CASE("a sheet of readings has a row a place and a column a quantity") {
+    const Outcome<std::string> pencil = pencil_of_sheet(
+        "at,black,volts,ohms,line,meter,conditions\r\nV4.3,V4.5,235,,121,20k/V,warm-up\r\nV4.4,,,470k,,,\r\n",
+        "evening.csv");
+    REQUIRE(pencil);
+    const std::vector<LogEntry> log = entered(*pencil, make());
+    REQUIRE(log.size() == 2);
+    CHECK(log[0].fact == LogFact::reading);
+    CHECK(log[0].to == "V4.5");
+    CHECK(log[0].value.value_or(0) == Approx(235));
+    CHECK(log[0].line_volts.value_or(0) == Approx(121));
+    CHECK(log[0].meter == "20k/V");
+    CHECK(log[0].conditions == "warm-up");
+    CHECK(log[1].quantity == "ohms");
+    CHECK(log[1].value.value_or(0) == Approx(470e3));
+}

@@ -136,3 +136,25 @@ TEST_CASE("a damaged log is told of and kept") {
     REQUIRE_FALSE(log);
     CHECK(log.notices().front().number == 1507);
 }
+
+TEST_CASE("a log that was cut within a page is told of, and so is an entry without its fact") {
+    const Folder folder;
+    const std::string path = folder.file("a.db");
+    {
+        Outcome<BenchLog> log = BenchLog::open(path, true);
+        REQUIRE(log->add(notes(3), evening));
+    }
+    const std::uintmax_t whole = std::filesystem::file_size(path);
+    for (const std::uintmax_t cut : {whole - 1, whole - 1000, whole - 4000}) {
+        const std::string shorter = folder.file("cut.db");
+        std::filesystem::copy_file(path, shorter, std::filesystem::copy_options::overwrite_existing);
+        std::filesystem::resize_file(shorter, cut);
+        INFO(cut);
+        const Outcome<BenchLog> log = BenchLog::open(shorter, true);
+        REQUIRE_FALSE(log);
+        CHECK(log.notices().front().number == 1507);
+    }
+    CHECK(BenchLog::open(path));
+    REQUIRE(run(path, "INSERT INTO entry (number) VALUES (4)") == SQLITE_OK);
+    CHECK_FALSE(BenchLog::open(path));
+}

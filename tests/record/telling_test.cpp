@@ -159,3 +159,29 @@ TEST_CASE("the print of a file changes with any byte") {
     CHECK(print_of("a") == "af63dc4c8601ec8c");  // of its published test vectors (recalled)
     CHECK(print_of("set") != print_of("sat"));
 }
+
+TEST_CASE("of another set nothing is proved, and what it has out stays out") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = entered("C9 in .022/630; R11 proved; R7 out", set);
+    const Progress own = progress_of(log, set, catalogue());
+    CHECK(own.parts.size() == 3);
+    CHECK_FALSE(of_another_set(log, set));
+    for (LogEntry& entry : log) entry.set_name = "another set";
+    const Progress other = progress_of(log, set, catalogue());
+    CHECK(other.parts.count("C9") == 0);
+    CHECK(other.parts.count("R11") == 0);
+    CHECK(other.parts.at("R7") == PartState::removed);
+    REQUIRE(of_another_set(log, set));
+    CHECK(has(of_another_set(log, set)->message, "another set"));
+}
+
+TEST_CASE("a new part proves nothing where another kind, or one between other nets, is called so now") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = entered("C9 in .022/630", set);
+    CHECK(progress_of(log, set, catalogue()).parts.count("C9") == 1);
+    log[0].was = "capacitor .02 mfd, V1.2 to V1.4";
+    CHECK(progress_of(log, set, catalogue()).parts.count("C9") == 0);
+    log[0].was = "resistor 470K, V3.2 to V4.4";
+    CHECK(progress_of(log, set, catalogue()).parts.count("C9") == 0);
+    CHECK(progress_of(log, set, catalogue()).log.gone.size() == 1);
+}

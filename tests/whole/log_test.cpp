@@ -286,3 +286,64 @@ TEST_CASE("the log says of a new part what the file says with its own word for i
     for (const NetVolts& net : by_file->solution().nets)
         CHECK(by_log->solution().nets.at(static_cast<std::size_t>(net.net)).dc.value() == net.dc.value());
 }
+
+TEST_CASE("a new part that does not do is bought and planned again, and its gate stays shut") {
+    const auto entered = [](const std::string& file, const std::string& pencil) {
+        const Outcome<Chassis> made = read_chassis(TUBEWRIGHT_ROOT "/netlists/" + file, catalogue());
+        REQUIRE(made);
+        Log log{{}, *made};
+        CHECK(log.enter(pencil).empty());
+        return log.study();
+    };
+    const auto buys = [](const Study& study, const std::string& id) {
+        const Outcome<ShoppingList> list = study.shop();
+        REQUIRE(list);
+        return std::any_of(list->lines.begin(), list->lines.end(), [&](const ShopLine& line) {
+            return std::find(line.for_parts.begin(), line.for_parts.end(), id) != line.for_parts.end();
+        });
+    };
+    const std::string car = "s8-drover-gap.xml", radio = "s1-quarry-hill.xml", amplifier = "s9-bellows-court.xml";
+    // a film capacitor of 600 V as the buffer, where the old one was of 1,600 V and 734 V stand across it
+    CHECK(buys(entered(car, "C3 in .0075/600"), "C3"));
+    // an ordinary capacitor from the line to the metal, and a first filter that the warm-up goes over
+    const Study wrong = entered(radio, "C3 in .01/630; C1.plain in 8.2/250");
+    const std::vector<RepairStep> steps = wrong.steps().steps;
+    const Outcome<PowerUp> sheet = wrong.power_up();
+    REQUIRE(sheet);
+    for (const std::string id : {"C3", "C1.plain"}) {
+        INFO(id);
+        CHECK(buys(wrong, id));
+        CHECK(std::any_of(steps.begin(), steps.end(), [&](const RepairStep& step) {
+            return std::any_of(step.acts.begin(), step.acts.end(), [&](const Act& act) {
+                return act.kind == ActKind::fit && std::find(act.parts.begin(), act.parts.end(), id) != act.parts.end();
+            });
+        }));
+        bool named = false;
+        for (const PowerStage& one : sheet->stages)
+            for (const GateProof& proof : one.gate.proof)
+                named = named || (!proof.holds && proof.words.find(id) != std::string::npos);
+        CHECK(named);
+    }
+    const Study right = entered(radio, "C3 in .0047/250 Y2; C1.plain in 8.2/500");
+    CHECK_FALSE(buys(right, "C3"));
+    CHECK_FALSE(buys(right, "C1.plain"));
+    // a fuse of another size, and the right one, which is no finding of the audit either
+    CHECK(buys(entered(amplifier, "F1 in 5A"), "F1"));
+    const Study fused = entered(amplifier, "F1 in 375mA");
+    CHECK_FALSE(buys(fused, "F1"));
+    for (const Finding& finding : fused.audit()) CHECK(finding.rule != "fuse-too-large");
+}
+
+TEST_CASE("the M of a meter and of a new part is a million, whatever the diagram means by it, and is said in full") {
+    Log log;  // of a set whose diagram writes M for a thousand
+    REQUIRE(log.enter("V4.4-gnd = 0.5M; R16 1M; F1 in 2A").find("F1") != std::string::npos);
+    REQUIRE(log.enter("V4.4-gnd = 0.5M; R16 1M").empty());
+    CHECK(log.entries[0].value.value_or(0) == Approx(0.5e6));
+    CHECK(said(log.entries[0]).find("500 k") != std::string::npos);
+    CHECK(log.entries[1].value.value_or(0) == Approx(1e6));
+    static const Outcome<Chassis> amplifier = read_chassis(whole::bellows_court, catalogue());
+    REQUIRE(amplifier);
+    Log other{{}, *amplifier};
+    REQUIRE(other.enter("F1 in 375mA").empty());
+    CHECK(said(other.entries[0]).find("375 mA") != std::string::npos);
+}

@@ -100,7 +100,8 @@ struct PencilBench {
 /// Pencil to entries without number and time. All or none: each notice has the line and column of the word that is not
 /// understood. The grammar stands at the head of record/pencil.cpp.
 TUBEWRIGHT_API Outcome<std::vector<LogEntry>> read_pencil(std::string_view text, const PencilBench& bench);
-/// A sheet (RFC 4180) to pencil, a line a row: its columns in their order, "@" before a line and "on" before a meter.
+/// A sheet (RFC 4180) to pencil, a line a row. With a column at (pin, net) they are readings: volts, vac, ohms, ma,
+/// reading; black, line, meter, conditions. Else its columns in their order: part, state, with.
 TUBEWRIGHT_API Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name);
 
 /// What an entry says, in words.
@@ -120,6 +121,8 @@ TUBEWRIGHT_API std::string log_beside(const std::string& chassis_file);
 TUBEWRIGHT_API std::string log_text(std::span<const LogEntry> entries);
 TUBEWRIGHT_API std::string log_sheet(std::span<const LogEntry> entries);
 TUBEWRIGHT_API Outcome<std::vector<LogEntry>> read_log(std::string_view text, const std::string& name);
+/// Why entries that come from elsewhere are not of this set, unless one of them says that it is called so now.
+TUBEWRIGHT_API std::optional<Notice> of_another_set(std::span<const LogEntry> entries, const Chassis& chassis);
 
 class TUBEWRIGHT_API BenchLog {
   public:

@@ -109,7 +109,10 @@ class Pencil {
             at = end + 1;
         }
         of_another_set();
-        if (wrong_.empty() && made_.empty())
+        if (wrong_.empty() && made_.empty() && text_.find_first_not_of(" \n;") != std::string::npos)
+            refuse(messages::pencil_unknown, 0, "a line or a meter is of the readings behind it, and there are none",
+                   "such as: line 118V; V4.3 = 235V; or --line 118V");
+        else if (wrong_.empty() && made_.empty())
             refuse(messages::pencil_unknown, 0, "nothing is written", "such as: \"C9 out; C9 in .022/630\"");
         if (wrong_.empty()) return std::move(made_);
         std::vector<Notice> notices;
@@ -218,9 +221,18 @@ class Pencil {
         } else if (head == "note") {
             entry(LogFact::note).words = rest_from(words, 1);
         } else if (head == "photo") {
+            // a name may hold blanks: it ends with its ending
+            std::size_t end = 1;
+            const auto has_ending = [&](std::size_t k) {
+                const std::size_t dot = words[k].text.rfind('.');
+                return dot != std::string::npos && dot + 1 < words[k].text.size() && words[k].text.size() - dot <= 5;
+            };
+            if (!words[1].quoted && !has_ending(1))
+                for (std::size_t k = 2; k < std::min<std::size_t>(words.size(), 5) && end == 1; ++k)
+                    if (has_ending(k)) end = k;
             LogEntry& made = entry(LogFact::photo);
-            made.part = words[1].text;
-            made.words = rest_from(words, 2);
+            made.part = end == 1 ? words[1].text : text_.substr(words[1].from, words[end].to - words[1].from);
+            made.words = rest_from(words, end + 1);
         } else {
             std::string rule = words[1].text;
             if (!rule.empty()) rule[0] = lower(rule[0]) == 'h' ? 'H' : lower(rule[0]);
@@ -298,7 +310,9 @@ class Pencil {
         if (k == words.size())
             return refuse(messages::pencil_unknown, words.back().to, "what of " + words.back().text + "?",
                           "out, lifted, back, in, omit, proved, or a value");
-        const std::string said = lowered(words[k].text);
+        std::string said = lowered(words[k].text);
+        if (k + 1 < words.size() && (said == "reads" || said == "read" || said == "measures" || said == "measured"))
+            said = lowered(words[++k].text);
         const auto verb = std::find_if(verbs.begin(), verbs.end(), [&](const Verb& v) { return v.word == said; });
         if (verb == verbs.end()) {
             if (which.size() == 1) return value(which[0], words, k);
@@ -306,7 +320,8 @@ class Pencil {
         }
         const std::string with = rest_from(words, k + 1);
         const bool takes_words = verb->fact == LogFact::fitted || verb->fact == LogFact::omitted;
-        if (!with.empty() && !takes_words)
+        const bool one_end = verb->fact == LogFact::lifted && (lowered(with) == "one end" || lowered(with) == "an end");
+        if (!with.empty() && !takes_words && !one_end)
             return not_understood(words[k + 1], "\"" + said + "\" ends the entry; \";\" begins another");
         if (verb->fact == LogFact::omitted && with.empty())
             return refuse(messages::pencil_unknown, words[k].to, "a part that is left out on purpose needs the reason",

@@ -321,3 +321,12 @@ TEST_CASE("a sheet of readings has a row a place and a column a quantity") {
     CHECK(log[1].quantity == "ohms");
     CHECK(log[1].value.value_or(0) == Approx(470e3));
 }
+
+TEST_CASE("small words of a person are understood: reads, one end, a photograph's name with blanks") {
+    CHECK(only("R7 reads 412k").value.value_or(0) == Approx(412e3));
+    CHECK(only("C9 lifted one end").fact == LogFact::lifted);
+    CHECK(only("photo IMG 1235.JPG top left").part == "IMG 1235.JPG");
+    CHECK(only("photo IMG 1235.JPG top left").words == "top left");
+    CHECK(only("photo front panel").part == "front");
+    CHECK(has(refused("line 118V").message, "readings behind it"));
+}

@@ -559,7 +559,7 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         const auto at = static_cast<std::size_t>(in.node_of_net[n]);
         const circuit::Course& c = solved.wave.volts[at];
         net.dc = net.low = net.high = net.meter = Volts(c.mean);
-        net.rms = Volts(ac(c));
+        net.rms = net.rms_low = net.rms_high = Volts(ac(c));
         net.trough = Volts(c.low);
         net.crest = Volts(c.high);
         net.ripple_pp = Volts(c.high - c.low);

@@ -208,7 +208,8 @@ struct Translation {
     std::map<int, int> ring_of_part;  ///< transformer part: winding index of its ring
     std::vector<Port> ports;          ///< one when simple
     std::vector<Element>
-        probes;  ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
+        probes,  ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
+        meters;  ///< by node: 0 siemens to the reference in the full circuit, for a meter there; -1 for the reference
     int source = -1, lamp = -1, anchor = -1;  ///< items: line or leading battery, series lamp, load at the port
     double hertz = 60;    ///< of the period: the line's, the vibrator's; any for direct current alone
     int power_part = -1;  ///< the power transformer

@@ -21,7 +21,8 @@ namespace {
 constexpr double probe_amps = 1e-5;
 constexpr double drop_of_a_large_supply = 0.15;   ///< its slope over its volts by its amperes, as of S1 and S9; assumed
 constexpr double share_of_a_large_supply = 0.04;  ///< what its own tolerances come to in small ones (S1, S9); assumed
-constexpr double open_ohms = 1e8;                 ///< a part of so many ohms is an open one
+constexpr double alternating_share_of_a_large_supply = 0.02;  ///< of its windings in S1 and S9; assumed
+constexpr double open_ohms = 1e8;                             ///< a part of so many ohms is an open one
 
 /// A spread as a value of the twin; element -1 when the twin does not have it.
 circuit::Override in_twin(const Translation& in, int item, Slot slot, int index) {
@@ -237,9 +238,11 @@ std::vector<Spread> spreads_of(const Rig& rig, const Policy& policy, const Solve
     return spreads;
 }
 
+constexpr double least_alternating = 0.5;  ///< volts rms
+
 /// A net whose own figure is its rms.
 bool alternates(const NetVolts& net) {
-    return net.rms.value() > 0.5 && std::fabs(net.dc.value()) < net.rms.value();
+    return net.rms.value() > least_alternating && std::fabs(net.dc.value()) < net.rms.value();
 }
 
 /// How far a spread moves its value down and up, in the condition as it is.
@@ -292,13 +295,25 @@ OfThePeriod of_the_period(Rig& rig, const Policy& policy, const Solved& solved, 
                            [&](Node at) { return turns[static_cast<std::size_t>(at)] != 0; });
     };
     for (const Spread& spread : spreads_of(rig, policy, solved)) {
-        if (!whole && !is_of_block(in, spread) && !touches(in.items[static_cast<std::size_t>(spread.item)])) continue;
+        const bool loads = spread.slot == Slot::parameter && spread.index == 0;
+        if (!whole && !loads && !is_of_block(in, spread) && !touches(in.items[static_cast<std::size_t>(spread.item)]))
+            continue;
         const std::vector<circuit::Override> one =
             overrides_of(in, {{spread.item, spread.slot, spread.index, spread.nominal}}, false);
         if (one.empty() || one.front().element < 0 || spread.slot == Slot::farads || spread.slot == Slot::henries)
             continue;
         of.push_back(one.front());
         out.distance.push_back(distance_of(in, solved, spread));
+    }
+    // a heater of other amperes than listed: in a string its volts move by the more, since its ohms follow them
+    for (const Thermal& one : in.thermals) {
+        const double now = value_under(in, solved.changes, one.items.front(), Slot::ohms, 0) / one.shares.front();
+        if (one.tube < 0 || now > 100 * one.rated_volts / one.rated_amps) continue;
+        for (std::size_t k = 0; k < one.items.size(); ++k) {
+            const double ohms = now * one.shares[k], move = assumed::heater_spread / one.exponent * ohms;
+            of.push_back({in.items[static_cast<std::size_t>(one.items[k])].full, Slot::ohms, 0, ohms});
+            out.distance.emplace_back(-move, move);
+        }
     }
     if (policy.line_tolerance > 0) {
         const Item& source = in.items[static_cast<std::size_t>(in.source)];
@@ -327,19 +342,27 @@ OfThePeriod of_the_period(Rig& rig, const Policy& policy, const Solved& solved, 
 }
 
 /// The bands that the period gives: of what alternates; and, where the supply is no plain regulation line, of all.
-void bands_of_the_period(const Translation& in, const OfThePeriod& period, Solution& solution) {
-    const bool whole = !has_line(in);
+void bands_of_the_period(const Translation& in, const Policy& policy, const OfThePeriod& period, Solution& solution) {
+    const bool whole = !has_line(in), large = in.node_names.size() > most_nodes_of_the_period;
     for (NetVolts& net : solution.nets) {
         const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)]);
         if (at == 0 || net.undetermined) continue;
         Squares direct, alternating;
+        if (large && alternates(net)) {
+            const double rms = net.rms.value(), line = policy.line_tolerance * rms;
+            const bool own = in.items[static_cast<std::size_t>(in.source)].nodes[0] == static_cast<Node>(at);
+            const double wide = own ? 0 : alternating_share_of_a_large_supply * rms;
+            alternating.add(-line, line);
+            alternating.add(-wide, wide);
+        }
         for (std::size_t k = 0; k < period.distance.size(); ++k) {
             const auto& [low, high] = period.distance[k];
             direct.add(period.mean[k][at] * low, period.mean[k][at] * high);
             alternating.add(period.alternating[k][at] * low, period.alternating[k][at] * high);
         }
-        if (alternates(net)) std::tie(net.rms_low, net.rms_high) = alternating.round(net.rms.value());
-        if (whole) std::tie(net.low, net.high) = direct.round(net.dc.value());
+        if (alternates(net) || (whole && net.rms.value() > least_alternating))
+            std::tie(net.rms_low, net.rms_high) = alternating.round(net.rms.value());
+        if (whole && !large) std::tie(net.low, net.high) = direct.round(net.dc.value());
     }
 }
 
@@ -509,7 +532,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
     // the whole period of a very large set is too much: its nets beyond the supply have their bands all the same
     const bool whole = !has_line(in) && in.node_names.size() <= most_nodes_of_the_period;
-    bands_of_the_period(in, period, solution);
+    bands_of_the_period(in, policy, period, solution);
     if (!op.solved) {
         solution.solver.start_points_agree = false;
         return;

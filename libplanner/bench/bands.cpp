@@ -6,7 +6,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <numbers>
 #include <numeric>
 #include <optional>
@@ -412,31 +411,41 @@ std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved, const 
     return lines;
 }
 
-/// What stands beside the port in the block (the other leg of the rectifier's filament) moves with it, and what a
-/// winding joins to its return (the rectifier's plates) with that.
+/// What stands beside the port in the block (the other leg of the rectifier's filament) moves with it and is seen from
+/// its ohms; what a winding joins to its return (the rectifier's plates) moves with that.
 void bands_beside_the_port(const Translation& in, Solution& solution) {
     constexpr double beside = 0.02;  // of its volts
     const Port& port = in.ports.front();
-    const auto follow = [&](Node whom, const std::function<bool(Node, double apart)>& joined) {
-        const int its_net = in.net_of_node[static_cast<std::size_t>(whom)];
-        if (its_net < 0) return;
-        const NetVolts of = solution.nets[static_cast<std::size_t>(its_net)];
-        for (NetVolts& net : solution.nets) {
-            const Node at = in.node_of_net[static_cast<std::size_t>(net.net)];
-            if (at == 0 || in.in_block[static_cast<std::size_t>(at)] == 0 || net.undetermined || net.high > net.low ||
-                !joined(at, std::fabs(net.dc.value() - of.dc.value()) / std::fabs(of.dc.value())))
-                continue;
+    const auto wound = [&](Node a, Node b) {
+        return std::any_of(in.windings.begin(), in.windings.end(), [&](const WindingHalf& half) {
+            return (half.from == a && half.to == b) || (half.to == a && half.from == b);
+        });
+    };
+    const auto net_of = [&](Node at) {
+        const int net = in.net_of_node[static_cast<std::size_t>(at)];
+        return at == circuit::ground || net < 0 ? nullptr : &solution.nets[static_cast<std::size_t>(net)];
+    };
+    const NetVolts *plus = net_of(port.plus), *minus = net_of(port.minus);
+    for (NetVolts& net : solution.nets) {
+        const Node at = in.node_of_net[static_cast<std::size_t>(net.net)];
+        if (at == 0 || in.in_block[static_cast<std::size_t>(at)] == 0 || net.undetermined) continue;
+        const auto moves_with = [&](const NetVolts& of) {
+            if (net.high > net.low) return;
             net.low = net.dc + (of.low - of.dc);
             net.high = net.dc + (of.high - of.dc);
+        };
+        const double dc = net.dc.value();
+        const bool leg = plus != nullptr && at != port.plus && wound(at, port.plus);
+        if (leg) {
+            net.source = plus->source;
+            const double of = plus->dc.value();
+            net.meter = Volts(std::fabs(of) > 0.05 ? dc * plus->meter.value() / of : dc);
         }
-    };
-    follow(port.plus, [&](Node, double apart) { return apart <= beside; });
-    if (port.minus == circuit::ground) return;
-    follow(port.minus, [&](Node at, double) {
-        return std::any_of(in.windings.begin(), in.windings.end(), [&](const WindingHalf& half) {
-            return (half.from == at && half.to == port.minus) || (half.to == at && half.from == port.minus);
-        });
-    });
+        if (plus != nullptr && (leg || std::fabs(dc - plus->dc.value()) <= beside * std::fabs(plus->dc.value())))
+            moves_with(*plus);
+        else if (minus != nullptr && wound(at, port.minus))
+            moves_with(*minus);
+    }
 }
 
 /// The mean volts of a node with a meter of so many ohms soldered from it to the reference, solved anew over the

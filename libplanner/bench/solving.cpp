@@ -534,6 +534,13 @@ struct Reader {
     }
 };
 
+bool rectifies(const Translation& in, int item) {
+    return std::any_of(in.tubes.begin(), in.tubes.end(), [&](const Tube& tube) {
+        return std::any_of(tube.sections.begin(), tube.sections.end(),
+                           [&](const Section& section) { return section.rectifies && section.item == item; });
+    });
+}
+
 }  // namespace
 
 Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition,
@@ -592,8 +599,7 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         for (const auto& [item, terminal] : tap.also) {
             const circuit::Course more = reader.amps(item, terminal);
             const double alternating = std::hypot(amps.rms, more.rms);
-            const bool apart = in.items[static_cast<std::size_t>(item)].law == "vacuum-diode" ||
-                               in.items[static_cast<std::size_t>(item)].law == "gas-diode";
+            const bool apart = rectifies(in, item);  // plates of a rectifier conduct in turn, all else at once
             amps.mean += more.mean;
             amps.rms = apart ? alternating : amps.rms + more.rms;
             amps.high = apart ? std::max(amps.high, more.high) : amps.high + more.high;

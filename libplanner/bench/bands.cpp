@@ -8,6 +8,8 @@
 #include <cmath>
 #include <numbers>
 #include <numeric>
+#include <optional>
+#include <tuple>
 
 #include "policy/policy.hpp"
 
@@ -18,7 +20,8 @@ namespace {
 constexpr double probe_amps = 1e-5;
 constexpr double drop_of_a_large_supply = 0.15;   ///< its slope over its volts by its amperes, as of S1 and S9; assumed
 constexpr double share_of_a_large_supply = 0.04;  ///< what its own tolerances come to in small ones (S1, S9); assumed
-constexpr double open_ohms = 1e8;                 ///< a part of so many ohms is an open one
+constexpr double alternating_share_of_a_large_supply = 0.02;  ///< of its windings in S1 and S9; assumed
+constexpr double open_ohms = 1e8;                             ///< a part of so many ohms is an open one
 
 /// A spread as a value of the twin; element -1 when the twin does not have it.
 circuit::Override in_twin(const Translation& in, int item, Slot slot, int index) {
@@ -234,46 +237,131 @@ std::vector<Spread> spreads_of(const Rig& rig, const Policy& policy, const Solve
     return spreads;
 }
 
-/// Where the supply is no plain regulation line (a string, a doubler, a vibrator, several rectifiers) the whole period
-/// answers: every spread moves every mean through reactances, rectifiers and all.
-void bands_of_the_period(Rig& rig, const Policy& policy, const Solved& solved, Solution& solution) {
+constexpr double least_alternating = 0.5;  ///< volts rms
+
+/// A net whose own figure is its rms.
+bool alternates(const NetVolts& net) {
+    return net.rms.value() > least_alternating && std::fabs(net.dc.value()) < net.rms.value();
+}
+
+/// How far a spread moves its value down and up, in the condition as it is.
+std::pair<double, double> distance_of(const Translation& in, const Solved& solved, const Spread& spread) {
+    const double now = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
+    // an emission of 0 is pulled or cold, not spread; ohms far from their own are opened
+    const double scale = spread.slot == Slot::parameter && spread.index == 0       ? now
+                         : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0
+                                                                                   : 1.0;
+    return {(spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale};
+}
+
+/// What each of independent causes does, added by squares, upward and downward apart.
+struct Squares {
+    double down = 0, up = 0;
+    void add(double a, double b) {
+        const double least = std::min({a, b, 0.0}), most = std::max({a, b, 0.0});
+        down += least * least;
+        up += most * most;
+    }
+    /// Round a figure. Slopes carried far may cross the reference, which no such volts do.
+    std::pair<Volts, Volts> round(double at) const {
+        return {Volts(at > 0 ? std::max(at - std::sqrt(down), 0.0) : at - std::sqrt(down)),
+                Volts(at < 0 ? std::min(at + std::sqrt(up), 0.0) : at + std::sqrt(up))};
+    }
+};
+
+/// What the whole period answers, through reactances, rectifiers and all: how its values move the mean and the rms of
+/// each node, and what each node is to a steady ampere.
+struct OfThePeriod {
+    std::vector<std::pair<double, double>> distance;     ///< of each value
+    std::vector<std::vector<double>> mean, alternating;  ///< by value, then node
+    std::vector<double> source;                          ///< by node; below 0: not asked for
+};
+
+/// Of a supply that is no plain regulation line (a string, a doubler, a vibrator, several rectifiers) all values and
+/// all nets are asked for; else what alternates, which the direct-current net does not have.
+OfThePeriod of_the_period(Rig& rig, const Policy& policy, const Solved& solved, const Solution& solution) {
     const Translation& in = *rig.translation;
+    const bool whole = !has_line(in);
+    OfThePeriod out;
+    out.source.assign(in.node_names.size(), -1);
+    if (in.node_names.size() > most_nodes_of_the_period) return out;
     std::vector<circuit::Override> of;
-    std::vector<std::pair<double, double>> distance;
+    std::vector<char> turns(in.node_names.size(), 0);
+    for (const NetVolts& net : solution.nets)
+        turns[static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)])] = alternates(net) ? 1 : 0;
+    const auto touches = [&](const Item& item) {
+        return std::any_of(item.nodes.begin(), item.nodes.end(),
+                           [&](Node at) { return turns[static_cast<std::size_t>(at)] != 0; });
+    };
     for (const Spread& spread : spreads_of(rig, policy, solved)) {
+        const bool loads = spread.slot == Slot::parameter && spread.index == 0;
+        if (!whole && !loads && !is_of_block(in, spread) && !touches(in.items[static_cast<std::size_t>(spread.item)]))
+            continue;
         const std::vector<circuit::Override> one =
             overrides_of(in, {{spread.item, spread.slot, spread.index, spread.nominal}}, false);
         if (one.empty() || one.front().element < 0 || spread.slot == Slot::farads || spread.slot == Slot::henries)
             continue;
-        const double now = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
-        const double scale = spread.slot == Slot::parameter && spread.index == 0       ? now
-                             : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0
-                                                                                       : 1.0;
         of.push_back(one.front());
-        distance.emplace_back((spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale);
+        out.distance.push_back(distance_of(in, solved, spread));
+    }
+    // a heater of other amperes than listed: in a string its volts move by the more, since its ohms follow them
+    for (const Thermal& one : in.thermals) {
+        const double now = value_under(in, solved.changes, one.items.front(), Slot::ohms, 0) / one.shares.front();
+        if (one.tube < 0 || now > 100 * one.rated_volts / one.rated_amps) continue;
+        for (std::size_t k = 0; k < one.items.size(); ++k) {
+            const double ohms = now * one.shares[k], move = assumed::heater_spread / one.exponent * ohms;
+            of.push_back({in.items[static_cast<std::size_t>(one.items[k])].full, Slot::ohms, 0, ohms});
+            out.distance.emplace_back(-move, move);
+        }
     }
     if (policy.line_tolerance > 0) {
         const Item& source = in.items[static_cast<std::size_t>(in.source)];
         const double move = policy.line_tolerance * solved.volts * (in.direct ? 1.0 : std::numbers::sqrt2);
         of.push_back({source.full, in.direct ? Slot::direct : Slot::amplitude, 0, 0});
-        distance.emplace_back(-move, move);
+        out.distance.emplace_back(-move, move);
     }
-    const std::vector<std::vector<double>> by = rig.full->mean_sensitivities(solved.wave, of, solved.overrides);
-    for (std::size_t n = 0; n < solution.nets.size(); ++n) {
-        NetVolts& net = solution.nets[n];
-        const auto at = static_cast<std::size_t>(in.node_of_net[n]);
+    const std::size_t values = of.size();
+    const auto ask = [&](Node at) {
+        if (at <= 0 || out.source[static_cast<std::size_t>(at)] >= 0) return;
+        out.source[static_cast<std::size_t>(at)] = 0;
+        of.push_back({-1, Slot::direct, at, 0});
+    };
+    for (const NetVolts& net : solution.nets) {
+        const Node at = in.node_of_net[static_cast<std::size_t>(net.net)];
+        if (!net.undetermined && (whole || !in_reach(in, at))) ask(at);
+    }
+    for (const Port& port : in.ports)
+        if (whole) ask(port.plus);
+    out.mean = rig.full->mean_sensitivities(solved.wave, of, solved.overrides, &out.alternating);
+    for (std::size_t k = values; k < of.size(); ++k) {
+        const auto at = static_cast<std::size_t>(of[k].index);
+        out.source[at] = std::max(0.0, out.mean[k][at]);
+    }
+    return out;
+}
+
+/// The bands that the period gives: of what alternates; and, where the supply is no plain regulation line, of all.
+void bands_of_the_period(const Translation& in, const Policy& policy, const OfThePeriod& period, Solution& solution) {
+    const bool whole = !has_line(in), large = in.node_names.size() > most_nodes_of_the_period;
+    for (NetVolts& net : solution.nets) {
+        const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)]);
         if (at == 0 || net.undetermined) continue;
-        double down = 0, up = 0;
-        for (std::size_t k = 0; k < of.size(); ++k) {
-            const double a = by[k][at] * distance[k].first, b = by[k][at] * distance[k].second;
-            const double least = std::min({a, b, 0.0}), most = std::max({a, b, 0.0});
-            down += least * least;
-            up += most * most;
+        Squares direct, alternating;
+        if (large && alternates(net)) {
+            const double rms = net.rms.value(), line = policy.line_tolerance * rms;
+            const bool own = in.items[static_cast<std::size_t>(in.source)].nodes[0] == static_cast<Node>(at);
+            const double wide = own ? 0 : alternating_share_of_a_large_supply * rms;
+            alternating.add(-line, line);
+            alternating.add(-wide, wide);
         }
-        // slopes carried far may cross the reference, which no such volts do
-        const double dc = net.dc.value();
-        net.low = Volts(dc > 0 ? std::max(dc - std::sqrt(down), 0.0) : dc - std::sqrt(down));
-        net.high = Volts(dc < 0 ? std::min(dc + std::sqrt(up), 0.0) : dc + std::sqrt(up));
+        for (std::size_t k = 0; k < period.distance.size(); ++k) {
+            const auto& [low, high] = period.distance[k];
+            direct.add(period.mean[k][at] * low, period.mean[k][at] * high);
+            alternating.add(period.alternating[k][at] * low, period.alternating[k][at] * high);
+        }
+        if (alternates(net) || (whole && net.rms.value() > least_alternating))
+            std::tie(net.rms_low, net.rms_high) = alternating.round(net.rms.value());
+        if (whole && !large) std::tie(net.low, net.high) = direct.round(net.dc.value());
     }
 }
 
@@ -286,10 +374,10 @@ struct PortLine {
 /// Of a supply that is no plain regulation line: each port that stands on direct volts as a straight line through its
 /// mean, with the slope that the whole period has there, less what the rest takes of it. None when the period or the
 /// rest has no answer.
-std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved) {
+std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved, const OfThePeriod& period) {
     const Translation& in = *rig.translation;
     constexpr double stiff_ohms = 1, least_siemens = 1e-9, least_share = 0.05;
-    std::vector<circuit::Override> stiff = overrides_of(in, solved.changes, true), probes;
+    std::vector<circuit::Override> stiff = overrides_of(in, solved.changes, true);
     std::vector<PortLine> lines;
     std::vector<Node> nodes;
     const auto volts = [&](const Port& port) {
@@ -303,43 +391,135 @@ std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved) {
         lines.push_back({&port, straight_line(volts(port), 0, stiff_ohms)});
         place_line(in, port, lines.back().line, stiff);
         nodes.push_back(port.plus);
-        probes.push_back({-1, Slot::direct, port.plus, 0});
     }
     if (lines.empty()) return {};
     const circuit::Operating held = rig.twin->operating(stiff, nullptr);
     if (!held.solved) return {};
     // in a very large set the slope is assumed: the period's own is minutes of work
     const bool assumed = in.node_names.size() > most_nodes_of_the_period;
-    std::vector<std::vector<double>> whole;
-    if (!assumed) whole = rig.full->mean_sensitivities(solved.wave, probes, solved.overrides);
     const std::vector<std::vector<double>> rest = rig.twin->sensitivities(held, nodes, {}, stiff);
     for (std::size_t p = 0; p < lines.size(); ++p) {
-        if (rest[p].empty() || (!assumed && whole[p].empty())) return {};
         const Port& port = *lines[p].port;
+        const double ohms = period.source[static_cast<std::size_t>(port.plus)];
+        if (rest[p].empty() || (!assumed && ohms < 0)) return {};
         const double of_rest = 1 / rest[p].back() - 1 / stiff_ohms;
         const double amps = -rig.twin->current(held, in.items[static_cast<std::size_t>(port.item)].twin, 0, stiff);
-        const double siemens = assumed ? std::fabs(amps / volts(port)) / drop_of_a_large_supply
-                                       : 1 / std::max(whole[p][static_cast<std::size_t>(port.plus)], 1e-3) - of_rest;
+        const double siemens =
+            assumed ? std::fabs(amps / volts(port)) / drop_of_a_large_supply : 1 / std::max(ohms, 1e-3) - of_rest;
         lines[p].line = straight_line(volts(port), amps, 1 / std::max(siemens, least_siemens));
     }
     return lines;
 }
 
-/// What stands beside the port in the block (the other leg of the rectifier's filament) moves with it.
+/// What stands beside the port in the block (the other leg of the rectifier's filament) moves with it and is seen from
+/// its ohms; what a winding joins to its return (the rectifier's plates) moves with that.
 void bands_beside_the_port(const Translation& in, Solution& solution) {
     constexpr double beside = 0.02;  // of its volts
-    const int of_port = in.net_of_node[static_cast<std::size_t>(in.ports.front().plus)];
-    if (of_port < 0) return;
-    const NetVolts port = solution.nets[static_cast<std::size_t>(of_port)];
-    for (std::size_t n = 0; n < solution.nets.size(); ++n) {
-        NetVolts& net = solution.nets[n];
-        const auto at = static_cast<std::size_t>(in.node_of_net[n]);
-        if (at == 0 || in.in_block[at] == 0 || net.undetermined || net.high > net.low ||
-            std::fabs(net.dc.value() - port.dc.value()) > beside * std::fabs(port.dc.value()))
-            continue;
-        net.low = net.dc + (port.low - port.dc);
-        net.high = net.dc + (port.high - port.dc);
+    const Port& port = in.ports.front();
+    const auto wound = [&](Node a, Node b) {
+        return std::any_of(in.windings.begin(), in.windings.end(), [&](const WindingHalf& half) {
+            return (half.from == a && half.to == b) || (half.to == a && half.from == b);
+        });
+    };
+    const auto net_of = [&](Node at) {
+        const int net = in.net_of_node[static_cast<std::size_t>(at)];
+        return at == circuit::ground || net < 0 ? nullptr : &solution.nets[static_cast<std::size_t>(net)];
+    };
+    const NetVolts *plus = net_of(port.plus), *minus = net_of(port.minus);
+    for (NetVolts& net : solution.nets) {
+        const Node at = in.node_of_net[static_cast<std::size_t>(net.net)];
+        if (at == 0 || in.in_block[static_cast<std::size_t>(at)] == 0 || net.undetermined) continue;
+        const auto moves_with = [&](const NetVolts& of) {
+            if (net.high > net.low) return;
+            net.low = net.dc + (of.low - of.dc);
+            net.high = net.dc + (of.high - of.dc);
+        };
+        const double dc = net.dc.value();
+        const bool leg = plus != nullptr && at != port.plus && wound(at, port.plus);
+        if (leg) {
+            net.source = plus->source;
+            const double of = plus->dc.value();
+            net.meter = Volts(std::fabs(of) > 0.05 ? dc * plus->meter.value() / of : dc);
+        }
+        if (plus != nullptr && (leg || std::fabs(dc - plus->dc.value()) <= beside * std::fabs(plus->dc.value())))
+            moves_with(*plus);
+        else if (minus != nullptr && wound(at, port.minus))
+            moves_with(*minus);
     }
+}
+
+/// The mean volts of a node with a meter of so many ohms soldered from it to the reference, solved anew over the
+/// period; none where that has no answer.
+std::optional<double> with_meter_soldered(Rig& rig, const Solved& solved, Node at, double ohms) {
+    circuit::PeriodicOptions options;
+    options.hertz = solved.hertz;
+    options.steps = solved.wave.steps_per_period;
+    options.two_level = solved.wave.method == circuit::Method::two_level;
+    options.warm = &solved.wave;
+    std::vector<circuit::Override> with = solved.overrides;
+    with.push_back({rig.translation->meters[static_cast<std::size_t>(at)], Slot::siemens, 0, 1 / ohms});
+    const circuit::Periodic loaded = rig.full->periodic(options, with);
+    if (!loaded.solved) return std::nullopt;
+    return loaded.volts[static_cast<std::size_t>(at)].mean;
+}
+
+/// The set as a meter loads it: the twin with its supply as straight lines.
+struct Loaded {
+    const std::vector<circuit::Override>& overrides;
+    const circuit::Operating& op;
+
+    /// Volts of a node under a meter that draws as a resistance does: between nothing and what stands there unloaded,
+    /// by false position, since a tube near its cut-off bends.
+    double reads(Rig& rig, Node at, double meter, double source) const {
+        std::vector<circuit::Override> with = overrides;
+        with.push_back({rig.translation->probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});
+        const double unloaded = op.volts(at);
+        double near = 0, far = unloaded, miss_near = unloaded, miss_far = -unloaded;
+        double reads = unloaded * meter / (meter + source);
+        int side = 0;
+        for (int round = 0; round < 25; ++round) {
+            with.back().value = -reads / meter;
+            const circuit::Operating loaded = rig.twin->operating(with, &op);
+            if (!loaded.solved) break;
+            const double miss = loaded.volts(at) - reads;
+            if (std::fabs(miss) < 1e-6 * (1 + std::fabs(reads))) break;
+            if ((miss > 0) == (unloaded > 0)) {
+                near = reads, miss_near = miss;
+                if (side == -1) miss_far *= 0.5;
+                side = -1;
+            } else {
+                far = reads, miss_far = miss;
+                if (side == 1) miss_near *= 0.5;
+                side = 1;
+            }
+            reads = near + (far - near) * miss_near / (miss_near - miss_far);
+        }
+        return reads;
+    }
+};
+
+/// A net's source and what the meter reads there: `by_twin` and `by_period` are the ohms that either finds, below 0
+/// where it has none. Small ohms are a matter of division. A heavy meter moves the tube behind it: solved with its
+/// current drawn, in the twin where that sees what the period sees; else (rectifiers that conduct in a part of the
+/// period hold the net) with the meter soldered in.
+void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, const Loaded& twin, Node at, double by_twin,
+                      double by_period, NetVolts& net, bool refined) {
+    constexpr double light = 0.01, alike = 0.1, nothing = 1e-3;
+    const double dc = net.dc.value(), meter = meter_ohms(policy.meter, dc);
+    const double source = by_period >= 0 ? by_period : by_twin;
+    net.source = Ohms(source);
+    double reads = dc * meter / (meter + source);
+    if ((refined && source > light * meter) || source > meter) {
+        if (by_twin >= 0 && std::fabs(by_twin - source) <= alike * source) {
+            reads = twin.reads(rig, at, meter, source) + dc - twin.op.volts(at);
+        } else if (std::fabs(dc) > nothing) {
+            if (const std::optional<double> found = with_meter_soldered(rig, solved, at, meter)) {
+                reads = *found;
+                if (std::fabs(reads) > nothing) net.source = Ohms(std::max(0.0, meter * (dc / reads - 1)));
+            }
+        }
+    }
+    net.meter = Volts(reads);
 }
 
 }  // namespace
@@ -347,20 +527,21 @@ void bands_beside_the_port(const Translation& in, Solution& solution) {
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
                       Solution& solution) {
     const Translation& in = *rig.translation;
+    const OfThePeriod period = of_the_period(rig, policy, solved, solution);
     std::vector<PortLine> lines;
     if (has_line(in)) {
         const double amps = rectified_amps(rig, solved);
         if (shifts.ohms > 0 && amps > 1e-4)
             lines.push_back({&in.ports.front(), straight_line(port_volts(in, solved.wave), amps, shifts.ohms)});
     } else {
-        lines = lines_of_the_period(rig, solved);
+        lines = lines_of_the_period(rig, solved, period);
     }
     std::vector<circuit::Override> overrides = overrides_of(in, solved.changes, true);
     for (const PortLine& one : lines) place_line(in, *one.port, one.line, overrides);
     const circuit::Operating op = rig.twin->operating(overrides, nullptr);
     // the whole period of a very large set is too much: its nets beyond the supply have their bands all the same
     const bool whole = !has_line(in) && in.node_names.size() <= most_nodes_of_the_period;
-    if (whole) bands_of_the_period(rig, policy, solved, solution);
+    bands_of_the_period(in, policy, period, solution);
     if (!op.solved) {
         solution.solver.start_points_agree = false;
         return;
@@ -383,13 +564,8 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         if (is_of_block(in, spread)) continue;
         const circuit::Override one = in_twin(in, spread.item, spread.slot, spread.index);
         if (one.element < 0) continue;
-        const double now = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
-        // an emission of 0 is pulled or cold, not spread; ohms far from their own are opened
-        const double scale = spread.slot == Slot::parameter && spread.index == 0       ? now
-                             : spread.slot == Slot::ohms && now > 100 * spread.nominal ? 0.0
-                                                                                       : 1.0;
         of.push_back(one);
-        distance.emplace_back((spread.low - spread.nominal) * scale, (spread.high - spread.nominal) * scale);
+        distance.push_back(distance_of(in, solved, spread));
     }
     const std::size_t causes = of.size();
     std::vector<double> port_by_offset(lines.size(), 0);
@@ -417,63 +593,28 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     for (std::size_t n = 0; n < solution.nets.size(); ++n) {
         NetVolts& net = solution.nets[n];
         const Node at = in.node_of_net[n];
-        if (net.undetermined || (!in_reach(in, at) && !same_in_twin(at, net.dc.value()))) continue;
+        if (net.undetermined || at == 0) continue;
         const std::vector<double>& by = of_net[n];
-        if (by.empty()) continue;
-        double down = 0, up = 0;
-        const auto add = [&](double a, double b) {
-            const double least = std::min({a, b, 0.0}), most = std::max({a, b, 0.0});
-            down += least * least;
-            up += most * most;
-        };
-        const Volts least = net.low, most = net.high;
-        for (std::size_t k = 0; k < causes && !whole; ++k) add(by[k] * distance[k].first, by[k] * distance[k].second);
-        for (std::size_t p = 0; p < lines.size() && !whole; ++p) {
-            if (std::fabs(port_by_offset[p]) < 1e-12) continue;
-            const double follows = by[causes + p] / port_by_offset[p] * lines[p].line[1];
-            if (has_line(in))
-                for (const auto& [low, high] : shifts.shares) add(follows * low, follows * high);
-            else
-                add(-follows * share_of_a_large_supply, follows * share_of_a_large_supply);
-        }
-        // slopes carried far may cross the reference, which no such volts do
-        const double dc = net.dc.value();
-        net.low = Volts(dc > 0 ? std::max(dc - std::sqrt(down), 0.0) : dc - std::sqrt(down));
-        net.high = Volts(dc < 0 ? std::min(dc + std::sqrt(up), 0.0) : dc + std::sqrt(up));
-        if (whole) net.low = least, net.high = most;
-        const double source = std::max(0.0, by.back());
-        net.source = Ohms(source);
-        const double meter = meter_ohms(policy.meter, net.dc.value());
-        double reads = net.dc.value() * meter / (meter + source);
-        if ((refined && source > 0.01 * meter) || source > meter) {
-            // a heavy meter moves the tube behind it: solve with its current drawn
-            std::vector<circuit::Override> with = overrides;
-            with.push_back({in.probes[static_cast<std::size_t>(at)], Slot::direct, 0, 0});
-            const double unloaded = op.volts(at);
-            // between nothing and what stands there unloaded, by false position: a tube near its cut-off bends
-            double near = 0, far = unloaded, miss_near = unloaded, miss_far = -unloaded;
-            reads = unloaded * meter / (meter + source);
-            int side = 0;
-            for (int round = 0; round < 25; ++round) {
-                with.back().value = -reads / meter;
-                const circuit::Operating loaded = rig.twin->operating(with, &op);
-                if (!loaded.solved) break;
-                const double miss = loaded.volts(at) - reads;
-                if (std::fabs(miss) < 1e-6 * (1 + std::fabs(reads))) break;
-                if ((miss > 0) == (unloaded > 0)) {
-                    near = reads, miss_near = miss;
-                    if (side == -1) miss_far *= 0.5;
-                    side = -1;
-                } else {
-                    far = reads, miss_far = miss;
-                    if (side == 1) miss_near *= 0.5;
-                    side = 1;
-                }
-                reads = near + (far - near) * miss_near / (miss_near - miss_far);
+        const bool in_twin = !by.empty() && (in_reach(in, at) || same_in_twin(at, net.dc.value()));
+        const double by_period = period.source[static_cast<std::size_t>(at)];
+        if (in_twin && !whole) {
+            Squares sum;
+            for (std::size_t k = 0; k < causes; ++k) sum.add(by[k] * distance[k].first, by[k] * distance[k].second);
+            for (std::size_t p = 0; p < lines.size(); ++p) {
+                if (std::fabs(port_by_offset[p]) < 1e-12) continue;
+                const double follows = by[causes + p] / port_by_offset[p] * lines[p].line[1];
+                if (has_line(in))
+                    for (const auto& [low, high] : shifts.shares) sum.add(follows * low, follows * high);
+                else
+                    sum.add(-follows * share_of_a_large_supply, follows * share_of_a_large_supply);
             }
-            reads += net.dc.value() - unloaded;
+            std::tie(net.low, net.high) = sum.round(net.dc.value());
         }
-        net.meter = Volts(reads);
+        // a port's straight line is no answer to a meter that moves the rectifiers behind it by much
+        const bool held = whole && in.in_block[static_cast<std::size_t>(at)] != 0;
+        if (in_twin || by_period >= 0)
+            source_and_meter(rig, policy, solved, {overrides, op}, at, in_twin && !held ? std::max(0.0, by.back()) : -1,
+                             by_period, net, refined);
     }
     if (has_line(in)) bands_beside_the_port(in, solution);
 }

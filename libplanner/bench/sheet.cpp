@@ -232,7 +232,8 @@ void standing_assumptions(const Translation& in, std::vector<Assumption>& out) {
     if (!in.thermals.empty()) {
         out.push_back(
             {"heaters",
-             "ohms follow the heater's own rms volts: amperes as volts to the .58; cold ohms a sixth of hot ones",
+             "ohms follow the heater's own rms volts: amperes as volts to the .58; cold ohms a sixth of hot ones; "
+             "amperes +-5 % in the bands",
              "catalogues give the rated point alone", "ohms cold; amperes at two voltages",
              "primary amperes by a few percent; heater volts by less",
              "common practice, no source (exponent .55 to .6, cold 1/4 to 1/8)"});

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: MIT
 // See small_signal.hpp. A stage is driven by one ampere into its grid and read as a ratio: whatever stands before the
-// grid then has no part in it, as if the grid were held by a generator without ohms.
+// grid then has no part in it, as if the grid were held by a generator without ohms. The generator holds the tube's
+// grid and not its net: each tube hangs on that by a link of its own, which is cut for it, so that nothing runs back
+// through the coupler into the stage before (a split load's other output tube) and out again; what the grid draws stays
+// at the net.
 #include "bench/small_signal.hpp"
 
 #include <algorithm>
@@ -9,6 +12,7 @@
 #include <numbers>
 #include <numeric>
 
+#include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "terms/period_value.hpp"
 #include "tubes/laws.hpp"
@@ -21,7 +25,10 @@ using Complex = std::complex<double>;
 using Volts = std::vector<Complex>;  // by node
 
 constexpr double audio_hertz = 1000;     // where a midband gain is read
-constexpr double slow_hertz = 1e-3;      // where nothing bypasses
+constexpr double idle_siemens = 1e-9;    // holds the generator's node where none is
+constexpr double link_siemens = 10;      // of a tube to its grid's net
+constexpr double stopper_ohms = 1e4;     // up to so many between two grids they are driven together
+constexpr double near_ohms = 1e4;        // up to so many on the way from a cathode a capacitor bypasses it
 constexpr double joined_ohms = 50;       // less between two nets of a tuned circuit is a wire
 constexpr double most_tuned = 5e-9;      // farads: more across a coil is a filter, not a tuned circuit
 constexpr double least_tuned = 1e-13;    // farads: less is no path
@@ -49,6 +56,11 @@ circuit::Law law_of(const Item& item) {
 
 bool amplifies(const std::string& law) {
     return law == "triode" || law == "pentode";
+}
+
+/// Which terminal of a law takes the signal; 0 for one that takes none.
+std::size_t control_of(const std::string& law) {
+    return law == "triode" ? 1 : law == "pentode" ? 2 : law == "converter" ? 4 : law == "pentagrid" ? 3 : 0;
 }
 
 /// A coil of radio frequency or between stages: its ohms alone are in the equations.
@@ -157,6 +169,10 @@ class Signals {
     /// `apart`: without output transformers, to see what hangs on them.
     void build(const std::vector<double>& turns, bool apart) {
         circuit::Circuit c;
+        generator_ = c.node("generator");
+        c.conductance(generator_, circuit::ground, idle_siemens);
+        links_.clear();
+        placed_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
         for (std::size_t k = 0; k < in_.items.size(); ++k) {
             const Item& one = in_.items[k];
@@ -171,7 +187,8 @@ class Signals {
             } else if (one.kind == "gap") {
                 c.conductance(one.nodes[0], one.nodes[1], value(index, Slot::siemens));
             } else if (one.kind == "capacitor") {
-                c.capacitor(one.nodes[0], one.nodes[1], value(index, Slot::farads), value(index, Slot::siemens));
+                placed_[k] =
+                    c.capacitor(one.nodes[0], one.nodes[1], value(index, Slot::farads), value(index, Slot::siemens));
             } else if (one.kind == "inductor") {
                 c.inductor(one.nodes[0], one.nodes[1], value(index, Slot::henries), value(index, Slot::ohms));
             } else if (one.kind == "voltage-source" || one.kind == "direct-source") {
@@ -190,7 +207,9 @@ class Signals {
                 std::vector<double> numbers(one.values);
                 for (std::size_t n = 0; n < numbers.size(); ++n)
                     numbers[n] = value(index, Slot::parameter, static_cast<int>(n));
-                c.device(law_of(one), one.nodes, numbers);
+                std::vector<Node> nodes = one.nodes;
+                if (control_of(plain_law(one)) > 0) nodes[control_of(plain_law(one))] = link(c, index);
+                c.device(law_of(one), nodes, numbers);
             }
         }
         circuit_ = std::make_unique<circuit::Circuit>(std::move(c));
@@ -200,6 +219,92 @@ class Signals {
         at_.solved = true;
         at_.unknowns.assign(static_cast<std::size_t>(circuit_->unknowns()), 0.0);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) at_.unknowns[n - 1] = mean(static_cast<Node>(n));
+        for (const Link& one : links_) at_.unknowns[static_cast<std::size_t>(one.tube) - 1] = mean(one.grid);
+    }
+
+    /// Between a tube and its grid's net.
+    struct Link {
+        int item = -1;
+        Node grid = 0, tube = 0;
+        Element live = -1, draws = -1, drive = -1;  ///< to the net; from the net to the cathode, and to the generator,
+                                                    ///< once it is cut
+    };
+    Node link(circuit::Circuit& c, int index) {
+        const Item& device = item(index);
+        Link one;
+        one.item = index;
+        one.grid = device.nodes[control_of(plain_law(device))];
+        one.tube = c.node(device.id + " " + std::to_string(index) + " grid");
+        one.live = c.conductance(one.tube, one.grid, link_siemens);
+        one.draws = c.conductance(one.grid, device.nodes.back(), 0);
+        one.drive = c.conductance(one.tube, generator_, 0);
+        links_.push_back(one);
+        return one.tube;
+    }
+    /// The nets that readings, B-minus and the metal are.
+    std::vector<Node> commons() const {
+        std::vector<Node> out;
+        for (const int role : {set_.reference(), set_.nodes().b_minus, set_.nodes().chassis_metal}) {
+            const Node at = role < 0 ? circuit::ground : node(role);
+            if (std::find(out.begin(), out.end(), at) == out.end()) out.push_back(at);
+        }
+        return out;
+    }
+
+    /// A node and what a resistor of up to so many ohms joins to it; the common nets end there.
+    std::vector<Node> near(Node from, double most, bool far) const {
+        const std::vector<Node> ends = commons();
+        std::vector<Node> out{from};
+        for (std::size_t k = 0; k < out.size() && (far || k == 0); ++k) {
+            for (std::size_t i = 0; i < in_.items.size(); ++i) {
+                const Item& one = in_.items[i];
+                if (one.kind != "resistor" || value(static_cast<int>(i), Slot::ohms) > most) continue;
+                for (int side = 0; side < 2; ++side) {
+                    const Node to = one.nodes[static_cast<std::size_t>(1 - side)];
+                    if (one.nodes[static_cast<std::size_t>(side)] == out[k] &&
+                        std::find(ends.begin(), ends.end(), to) == ends.end() &&
+                        std::find(out.begin(), out.end(), to) == out.end())
+                        out.push_back(to);
+                }
+            }
+        }
+        return out;
+    }
+
+    /// The tubes on this grid's drive (its own, and those beside it on stoppers) cut from their nets and joined to the
+    /// generator.
+    std::vector<circuit::Override> generator_at(Node grid) const {
+        std::vector<circuit::Override> out;
+        const std::vector<Node> own = near(grid, stopper_ohms, false);
+        for (const Link& one : links_) {
+            const std::vector<Node> its = near(one.grid, stopper_ohms, false);
+            if (std::none_of(its.begin(), its.end(),
+                             [&](Node at) { return std::find(own.begin(), own.end(), at) != own.end(); }))
+                continue;
+            const std::size_t at = control_of(plain_law(item(one.item)));
+            const std::size_t columns = item(one.item).nodes.size() - 1;
+            out.push_back({one.live, Slot::siemens, 0, 0});
+            out.push_back({one.draws, Slot::siemens, 0, std::max(0.0, slopes(one.item)[at * columns + at])});
+            out.push_back({one.drive, Slot::siemens, 0, link_siemens});
+        }
+        return out;
+    }
+
+    /// Every capacitor that bypasses a cathode open: on its own net, or behind a few ohms of it. What holds B-plus does
+    /// so still.
+    std::vector<circuit::Override> without_bypass(Node cathode) const {
+        std::vector<circuit::Override> out;
+        const std::vector<Node> about = near(cathode, near_ohms, true);
+        for (std::size_t k = 0; k < in_.items.size(); ++k) {
+            const Item& one = in_.items[k];
+            if (placed_[k] < 0 || one.part < 0) continue;
+            const Part& capacitor = part(one.part);
+            if (capacitor.polarised && capacitor.rated_volts.value_or(0) > supply_rating) continue;
+            if (std::any_of(one.nodes.begin(), one.nodes.end(),
+                            [&](Node at) { return std::find(about.begin(), about.end(), at) != about.end(); }))
+                out.push_back({placed_[k], Slot::farads, 0, 0});
+        }
+        return out;
     }
     bool rectifies(int k) const {
         return std::any_of(in_.tubes.begin(), in_.tubes.end(), [&](const Tube& tube) {
@@ -208,8 +313,8 @@ class Signals {
         });
     }
 
-    Volts driven(Node from, Node into, double hertz) {
-        const auto found = engine_->small_signal(at_, from, into, hertz);
+    Volts driven(Node from, Node into, double hertz, std::span<const circuit::Override> changed = {}) {
+        const auto found = engine_->small_signal(at_, from, into, hertz, changed);
         Volts out;
         out.reserve(found.size());
         for (const auto& one : found) out.emplace_back(one.real, one.imaginary);
@@ -227,8 +332,7 @@ class Signals {
     Node common_of(Node cathode) {
         Node best = circuit::ground;
         double least = -1;
-        for (const int role : {set_.reference(), set_.nodes().b_minus, set_.nodes().chassis_metal}) {
-            const Node at = role < 0 ? circuit::ground : node(role);
+        for (const Node at : commons()) {
             const double ohms = at == cathode ? 0 : std::abs(impedance(cathode, at, audio_hertz));
             if (least < 0 || ohms < 0.5 * least) {
                 best = at;
@@ -249,7 +353,7 @@ class Signals {
         StageGain row;
         row.part = tube.part;
         row.section = section.name;
-        const std::size_t grid_at = law == "triode" ? 1 : law == "pentode" ? 2 : law == "converter" ? 4 : 3;
+        const std::size_t grid_at = control_of(law);
         const Node grid = section.electrodes[grid_at].node, plate = section.electrodes.front().node;
         const Node cathode = section.electrodes.back().node;
         row.from_net = net(grid);
@@ -260,16 +364,22 @@ class Signals {
         out.stages.push_back(std::move(row));
     }
 
-    /// gm and rp where the section stands.
-    void conductances(const Section& section, std::size_t grid_at, StageGain& row) const {
-        const Item& device = item(section.item);
+    /// d i / d v of a device where it stands.
+    std::vector<double> slopes(int index) const {
+        const Item& device = item(index);
         const circuit::Law law = law_of(device);
         const std::size_t columns = device.nodes.size() - 1;
         std::vector<double> numbers(device.values), v(columns), i(columns), g(columns * columns);
         for (std::size_t n = 0; n < numbers.size(); ++n)
-            numbers[n] = value(section.item, Slot::parameter, static_cast<int>(n));
+            numbers[n] = value(index, Slot::parameter, static_cast<int>(n));
         for (std::size_t n = 0; n < columns; ++n) v[n] = mean(device.nodes[n]) - mean(device.nodes.back());
         law.evaluate(numbers.data(), v.data(), i.data(), g.data());
+        return g;
+    }
+
+    /// gm and rp where the section stands.
+    void conductances(const Section& section, std::size_t grid_at, StageGain& row) const {
+        const std::vector<double> g = slopes(section.item);
         row.gm_siemens = g[grid_at];
         if (g[0] > 0) row.rp_ohms = 1 / g[0];
     }
@@ -304,15 +414,18 @@ class Signals {
         }
         if (grid == common || std::abs(impedance(grid, common, row.hertz)) < grounded_ohms)
             return "its grid stands on the common net: it is driven elsewhere";
-        const Volts v = driven(common, grid, row.hertz), slow = driven(common, grid, slow_hertz);
-        const Volts back = driven(common, plate, row.hertz);
-        if (v.empty() || slow.empty() || back.empty()) return "the equations of small signals have no solution";
+        std::vector<circuit::Override> held = generator_at(grid);
+        const Volts v = driven(common, generator_, row.hertz, held), back = driven(common, plate, row.hertz);
+        const std::vector<circuit::Override> opened = without_bypass(cathode);
+        held.insert(held.end(), opened.begin(), opened.end());
+        const Volts bare = opened.empty() ? v : driven(common, generator_, row.hertz, held);
+        if (v.empty() || bare.empty() || back.empty()) return "the equations of small signals have no solution";
         const auto over = [&](const Volts& of, Node at) {
             return (of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]) /
-                   (of[static_cast<std::size_t>(grid)] - of[static_cast<std::size_t>(common)]);
+                   (of[static_cast<std::size_t>(generator_)] - of[static_cast<std::size_t>(common)]);
         };
         const Complex at_plate = over(v, plate), at_cathode = over(v, cathode);
-        const double follows = std::abs(at_cathode), unaided = std::abs(over(slow, cathode));
+        const double follows = std::abs(at_cathode), unaided = std::abs(over(bare, cathode));
         constexpr double share = 0.1;
         row.cathode_gain = with_sign(at_cathode);
         row.cathode = unaided < 0.005                   ? "at common"
@@ -514,6 +627,9 @@ class Signals {
     std::unique_ptr<circuit::Engine> engine_, across_;
     circuit::Operating at_, rest_;
     std::vector<circuit::Element> elements_;
+    std::vector<Link> links_;
+    Node generator_ = 0;
+    std::vector<Element> placed_;  ///< capacitors in the circuit of small signals, by item
 };
 
 }  // namespace

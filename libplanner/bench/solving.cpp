@@ -534,6 +534,13 @@ struct Reader {
     }
 };
 
+bool rectifies(const Translation& in, int item) {
+    return std::any_of(in.tubes.begin(), in.tubes.end(), [&](const Tube& tube) {
+        return std::any_of(tube.sections.begin(), tube.sections.end(),
+                           [&](const Section& section) { return section.rectifies && section.item == item; });
+    });
+}
+
 }  // namespace
 
 Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition,
@@ -559,7 +566,7 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         const auto at = static_cast<std::size_t>(in.node_of_net[n]);
         const circuit::Course& c = solved.wave.volts[at];
         net.dc = net.low = net.high = net.meter = Volts(c.mean);
-        net.rms = Volts(ac(c));
+        net.rms = net.rms_low = net.rms_high = Volts(ac(c));
         net.trough = Volts(c.low);
         net.crest = Volts(c.high);
         net.ripple_pp = Volts(c.high - c.low);
@@ -592,8 +599,7 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         for (const auto& [item, terminal] : tap.also) {
             const circuit::Course more = reader.amps(item, terminal);
             const double alternating = std::hypot(amps.rms, more.rms);
-            const bool apart = in.items[static_cast<std::size_t>(item)].law == "vacuum-diode" ||
-                               in.items[static_cast<std::size_t>(item)].law == "gas-diode";
+            const bool apart = rectifies(in, item);  // plates of a rectifier conduct in turn, all else at once
             amps.mean += more.mean;
             amps.rms = apart ? alternating : amps.rms + more.rms;
             amps.high = apart ? std::max(amps.high, more.high) : amps.high + more.high;

@@ -75,8 +75,10 @@ class Translator {
         place_gaps(faults);
         tie_what_hangs();
         out_.probes.assign(out_.node_names.size(), -1);
+        out_.meters = out_.probes;
         for (Node at = 1; at < static_cast<Node>(out_.node_names.size()); ++at) {
             out_.probes[static_cast<std::size_t>(at)] = out_.twin.current_source(circuit::ground, at, 0);
+            out_.meters[static_cast<std::size_t>(at)] = out_.full.conductance(at, circuit::ground, 0);
         }
         return std::move(out_);
     }
@@ -1718,12 +1720,13 @@ class Translator {
             }
         }
         // the port: first filter to the plate winding's return
-        if (out_.power_part >= 0 && !cathodes.empty()) {
+        std::set<Node> taps;
+        if (out_.power_part >= 0) {
             const Part& part = set_.parts()[static_cast<std::size_t>(out_.power_part)];
             for (const PartWinding& winding : part.windings) {
                 if (winding.role != WindingRole::plate) continue;
                 if (winding.leads.size() == 3) {
-                    returns.insert(lead_node(part, static_cast<std::size_t>(winding.leads[1])));
+                    taps.insert(lead_node(part, static_cast<std::size_t>(winding.leads[1])));
                 } else if (winding.leads.size() == 2) {
                     for (const int lead : winding.leads) {
                         const Node at = lead_node(part, static_cast<std::size_t>(lead));
@@ -1732,6 +1735,12 @@ class Translator {
                 }
             }
         }
+        returns.insert(taps.begin(), taps.end());
+        // a synchronous vibrator rectifies with its second pair: what comes out does so at the winding's tap
+        const bool synchronous = std::any_of(out_.items.begin(), out_.items.end(), [&](const Item& item) {
+            return item.kind == "contact" && set_.parts()[static_cast<std::size_t>(item.part)].role == "synchronous";
+        });
+        if (synchronous) cathodes.insert(taps.begin(), taps.end());
         Port port;
         port.simple = cathodes.size() == 1 && returns.size() == 1 && *cathodes.begin() != *returns.begin() &&
                       plates.count(*returns.begin()) == 0 && !out_.chopped && out_.dry.empty();

@@ -36,6 +36,7 @@ constexpr double if_coil_ohms = 12, antenna_coil_ohms = 5, oscillator_coil_ohms 
 constexpr double output_load_ohms = 7000, choke_henries = 10, output_henries = 8, voice_ohms = 3.2, voice_direct = 0.85;
 constexpr double gas_amps = 1e-8, gassy_amps = 2e-6, socket_siemens = 1e-10, insulation_siemens = 1e-6;
 constexpr double cold_heater = 1.0 / 6, cold_lamp = 1.0 / 14, heater_exponent = 0.58;
+constexpr double heater_spread = 0.05;  ///< of a heater's amperes at its rated volts, in the bands
 constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05;
 constexpr double open_factor = 1e9, open_ohms = 1e9;
 constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
@@ -208,7 +209,8 @@ struct Translation {
     std::map<int, int> ring_of_part;  ///< transformer part: winding index of its ring
     std::vector<Port> ports;          ///< one when simple
     std::vector<Element>
-        probes;  ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
+        probes,  ///< by node: a current source of 0 A into it in the twin, for source resistances; -1 for the reference
+        meters;  ///< by node: 0 siemens to the reference in the full circuit, for a meter there; -1 for the reference
     int source = -1, lamp = -1, anchor = -1;  ///< items: line or leading battery, series lamp, load at the port
     double hertz = 60;    ///< of the period: the line's, the vibrator's; any for direct current alone
     int power_part = -1;  ///< the power transformer

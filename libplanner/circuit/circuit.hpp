@@ -223,9 +223,10 @@ class Engine {
     /// d mean volts / d value over a period, [value][node], the whole period moving with it, reactances and all; by the
     /// derivatives of the integrator's own stages, no differences of solutions. An element of -1 asks for a steady
     /// ampere driven into node `index`: the diagonal of those is the source resistance. Changes of farads and henries
-    /// give 0.
+    /// give 0. `alternating`, where given, gets the same of the rms of each node without its mean.
     std::vector<std::vector<double>> mean_sensitivities(const Periodic& at, std::span<const Override> of,
-                                                        std::span<const Override> overrides = {});
+                                                        std::span<const Override> overrides = {},
+                                                        std::vector<std::vector<double>>* alternating = nullptr);
     /// Complex node volts (real, imaginary by node) for 1 A driven from `from` into `into` at `hertz`, about the
     /// operating point.
     struct Phasor {

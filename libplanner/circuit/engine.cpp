@@ -369,9 +369,11 @@ std::vector<double> Engine::sensitivities(const Operating& at_point, Node node, 
 }
 
 std::vector<std::vector<double>> Engine::mean_sensitivities(const Periodic& at_period, std::span<const Override> of,
-                                                            std::span<const Override> overrides) {
+                                                            std::span<const Override> overrides,
+                                                            std::vector<std::vector<double>>* alternating) {
     const Circuit::Data& data = state_->data();
     std::vector<std::vector<double>> found(of.size(), std::vector<double>(data.names.size(), 0));
+    if (alternating != nullptr) *alternating = found;
     std::vector<Node> tied, undetermined;
     if (!at_period.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return found;
     const auto turn_slopes = [&](double turn, const double* x, std::size_t k, double* column) {
@@ -381,11 +383,18 @@ std::vector<std::vector<double>> Engine::mean_sensitivities(const Periodic& at_p
         else if (of[k].index != ground)
             column[of[k].index - 1] += 1;
     };
-    const Eigen::MatrixXd means =
-        mean_responses(*state_->whole, state_->numbers.data(), tied, at_period, of.size(), turn_slopes);
+    Eigen::MatrixXd squares;
+    const Eigen::MatrixXd means = mean_responses(*state_->whole, state_->numbers.data(), tied, at_period, of.size(),
+                                                 turn_slopes, alternating != nullptr ? &squares : nullptr);
     for (std::size_t k = 0; k < of.size() && means.cols() == static_cast<Eigen::Index>(of.size()); ++k)
-        for (std::size_t node = 1; node < data.names.size(); ++node)
-            found[k][node] = means(static_cast<Eigen::Index>(node) - 1, static_cast<Eigen::Index>(k));
+        for (std::size_t node = 1; node < data.names.size(); ++node) {
+            const auto row = static_cast<Eigen::Index>(node) - 1, column = static_cast<Eigen::Index>(k);
+            found[k][node] = means(row, column);
+            if (alternating == nullptr) continue;
+            const Course& course = at_period.volts[node];
+            const double rms = std::sqrt(std::max(0.0, course.rms * course.rms - course.mean * course.mean));
+            if (rms > 0) (*alternating)[k][node] = (squares(row, column) - course.mean * means(row, column)) / rms;
+        }
     return found;
 }
 

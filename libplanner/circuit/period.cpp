@@ -193,7 +193,8 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
 
 Eigen::MatrixXd mean_responses(
     Solver& solver, const double* numbers, const std::vector<Node>& tied, const Periodic& at, std::size_t values,
-    const std::function<void(double turn, const double* x, std::size_t k, double* column)>& slopes) {
+    const std::function<void(double turn, const double* x, std::size_t k, double* column)>& slopes,
+    Eigen::MatrixXd* squares) {
     using Matrix = Eigen::MatrixXd;
     const Wiring& w = solver.wiring();
     const auto n = static_cast<std::size_t>(w.n), ns = w.states.size(), steps = at.waveform.size();
@@ -209,7 +210,8 @@ Eigen::MatrixXd mean_responses(
     Matrix along = Matrix::Zero(static_cast<Eigen::Index>(ns), wide), inner = along, base;
     for (std::size_t a = 0; a < active.size(); ++a)
         along(static_cast<Eigen::Index>(active[a]), static_cast<Eigen::Index>(a)) = 1;
-    Matrix mean = Matrix::Zero(static_cast<Eigen::Index>(n), wide);
+    Matrix mean = Matrix::Zero(static_cast<Eigen::Index>(n), wide), square;
+    if (squares != nullptr) square = mean;
     std::vector<double> right((n + 1) * columns), x(n + 1, 0);
     const auto stage = [&](double turn, const std::vector<double>& unknowns, const Matrix& from, Matrix& into,
                            double weight) {
@@ -236,6 +238,8 @@ Eigen::MatrixXd mean_responses(
                     column[w.states[s].plus] - column[w.states[s].minus];
             for (std::size_t u = 0; u < n; ++u)
                 mean(static_cast<Eigen::Index>(u), static_cast<Eigen::Index>(c)) += weight * column[u];
+            for (std::size_t u = 0; u < n && squares != nullptr; ++u)
+                square(static_cast<Eigen::Index>(u), static_cast<Eigen::Index>(c)) += weight * unknowns[u] * column[u];
         }
         return true;
     };
@@ -246,10 +250,10 @@ Eigen::MatrixXd mean_responses(
         base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
         if (!stage((step + 1) / count, at.waveform[k], base, along, gamma_stage / count)) return {};
     }
+    if (squares != nullptr) *squares = square;
     if (active.empty()) return mean;  // nothing remembers: no start to ask for
     // The start that each value asks for, so that the period still closes.
     const auto memory = static_cast<Eigen::Index>(active.size());
-    if (memory == 0) return mean;
     Matrix closing = Matrix::Identity(memory, memory), ends(memory, static_cast<Eigen::Index>(values));
     for (Eigen::Index a = 0; a < memory; ++a) {
         const auto row = static_cast<Eigen::Index>(active[static_cast<std::size_t>(a)]);
@@ -257,7 +261,11 @@ Eigen::MatrixXd mean_responses(
         ends.row(a) = along.row(row).tail(static_cast<Eigen::Index>(values));
     }
     const Matrix starts = Eigen::CompleteOrthogonalDecomposition<Matrix>(closing).solve(ends);
-    return mean.rightCols(static_cast<Eigen::Index>(values)) + mean.leftCols(memory) * starts;
+    const auto closed = [&](const Matrix& of) -> Matrix {
+        return of.rightCols(static_cast<Eigen::Index>(values)) + of.leftCols(memory) * starts;
+    };
+    if (squares != nullptr) *squares = closed(square);
+    return closed(mean);
 }
 
 void StartStep::factor(const Wiring& wiring, const Eigen::MatrixXd& transition) {

@@ -67,10 +67,12 @@ class StartStep {
 };
 
 /// d mean unknowns / d value: unknowns x values. `slopes(turn, x, k, column)` adds the right-hand side of value k at
-/// one stage (minus the slope of the residual). Empty where a stage is singular.
+/// one stage (minus the slope of the residual). Empty where a stage is singular. `squares`, where given: the same of
+/// half the mean square.
 Eigen::MatrixXd mean_responses(
     Solver& solver, const double* numbers, const std::vector<Node>& tied, const Periodic& at, std::size_t values,
-    const std::function<void(double turn, const double* x, std::size_t k, double* column)>& slopes);
+    const std::function<void(double turn, const double* x, std::size_t k, double* column)>& slopes,
+    Eigen::MatrixXd* squares = nullptr);
 
 /// The worst |end - start| in volts; inductor amperes are counted at the ohms that scale them.
 double period_error(const Wiring& wiring, const Period& period);

@@ -52,6 +52,13 @@ std::string banded_volts(double value, double low, double high) {
     return rounded(value, exponent) + " V (" + rounded(low, exponent) + " to " + rounded(high, exponent) + ")";
 }
 
+std::string banded_alternating(double rms, double low, double high, const std::string& to) {
+    const int figures = worth(rms, low, high);
+    const bool narrower = rounded(low, figures) == rounded(high, figures);  // than the figures printed
+    std::string text = narrower ? banded_volts(rms, rms, rms) : banded_volts(rms, low, high);
+    return text.insert(text.find(" V") + 2, " ac" + (to.empty() ? to : " " + to));
+}
+
 std::string two_figures(double value) {
     if (!std::isfinite(value)) return "not known";
     if (value == 0) return "0";

@@ -17,6 +17,8 @@ namespace tubewright::report {
 std::string in_band(double value, double low, double high);
 /// "248 V (229 to 266)"; without a band "248 V".
 std::string banded_volts(double value, double low, double high);
+/// "6.2 V ac (6.1 to 6.3)", what alternates; with a word after it: "318 V ac to c.t. (312 to 325)".
+std::string banded_alternating(double rms, double low, double high, const std::string& to = "");
 /// Two significant figures, plain: "54", "0.31", "4.4".
 std::string two_figures(double value);
 /// "40 to 90 s", "1.5 to 3 min", "72 min or never", "never".

@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <set>
 
 #include "bench/dry.hpp"
 #include "bench/residue.hpp"
@@ -34,6 +36,30 @@ std::string pin_words(const Part& socket, const std::string& name) {
 
 bool mostly_ac(const NetVolts& net) {
     return net.rms.value() > 0.5 && std::fabs(net.dc.value()) < 0.1 * net.rms.value();
+}
+
+/// An end of a plate winding whose tap is not the black clip's net: what a bench asks for is the alternating volts to
+/// that tap, not the tap's own direct volts. Its band is that of the net's own rms.
+struct ToTap {
+    double volts = 0, low = 0, high = 0;
+    int tap = -1;
+};
+std::optional<ToTap> to_tap(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
+    if (net.undetermined) return std::nullopt;
+    for (const LeadRef ref : chassis.nets()[static_cast<std::size_t>(net.net)].leads) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role != WindingRole::plate || winding.leads.size() != 3) continue;
+            const int tap = part.leads[static_cast<std::size_t>(winding.leads[1])].net;
+            const bool first = winding.leads[0] == ref.lead, last = winding.leads[2] == ref.lead;
+            const Branch* half = solution.branch(ref.part, winding.name + (first ? ".1" : ".2"));
+            if ((!first && !last) || tap < 0 || tap == chassis.reference() || half == nullptr) continue;
+            const double rms = half->volts_rms.value(), own = net.rms.value();
+            if (rms < 0.5 || own < 0.5) continue;
+            return ToTap{rms, rms * net.rms_low.value() / own, rms * net.rms_high.value() / own, tap};
+        }
+    }
+    return std::nullopt;
 }
 
 /// A grid or a rail at rest: nothing that a needle shows.
@@ -84,24 +110,30 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
     });
 }
 
-std::string volts_cell(const Chassis& chassis, const NetVolts& net) {
+std::string volts_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
     if (net.undetermined) return "not determined";
+    if (const auto ends = to_tap(chassis, solution, net))
+        return banded_alternating(ends->volts, ends->low, ends->high, "to c.t.");
     if (unfed(chassis, net) && net.rms.value() < 0.5) return "about 0";
-    if (unfed(chassis, net) || mostly_ac(net)) return two_figures(net.rms.value()) + " V ac";
+    if (unfed(chassis, net) || mostly_ac(net))
+        return banded_alternating(net.rms.value(), net.rms_low.value(), net.rms_high.value());
     if (at_rest(net)) return "0";
     return banded_volts(net.dc.value(), net.low.value(), net.high.value());
 }
 
 /// Empty when the meter reads what stands there.
-std::string meter_cell(const Chassis& chassis, const NetVolts& net) {
-    if (net.undetermined || unfed(chassis, net) || mostly_ac(net) || at_rest(net)) return "";
+std::string meter_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
+    if (net.undetermined || unfed(chassis, net) || mostly_ac(net) || at_rest(net) || to_tap(chassis, solution, net))
+        return "";
     const double dc = net.dc.value(), read = net.meter.value();
     if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
     return two_figures(read) + " V";
 }
 
-std::string ripple_cell(const Chassis& chassis, const NetVolts& net) {
-    if (net.undetermined || mostly_ac(net) || unfed(chassis, net) || net.ripple_pp.value() < 0.1) return "";
+std::string ripple_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
+    if (net.undetermined || mostly_ac(net) || unfed(chassis, net) || net.ripple_pp.value() < 0.1 ||
+        to_tap(chassis, solution, net))
+        return "";
     return two_figures(net.ripple_pp.value()) + " V pp";
 }
 
@@ -124,11 +156,22 @@ std::string cut_short(const Condition& condition) {
     }
 }
 
+/// What "to c.t." is said of.
+void tap_words(Page& page, const Chassis& chassis, const Solution& solution) {
+    std::set<int> taps;
+    for (const NetVolts& net : solution.nets)
+        if (const auto ends = to_tap(chassis, solution, net)) taps.insert(ends->tap);
+    for (const int tap : taps)
+        page.paragraph("\"To c.t.\": from there to the winding's centre tap, which is " +
+                       chassis.nets()[static_cast<std::size_t>(tap)].name +
+                       " and not the black clip's net; --format json has the direct volts besides.");
+}
+
 void socket_cards(Page& page, const Study& study, const Solution& solution, bool all) {
     const Chassis& chassis = study.as_it_stands();
     page.heading("by socket, pins from below");
     const bool loaded = std::any_of(solution.nets.begin(), solution.nets.end(),
-                                    [&](const NetVolts& net) { return !meter_cell(chassis, net).empty(); });
+                                    [&](const NetVolts& net) { return !meter_cell(chassis, solution, net).empty(); });
     std::vector<Column> columns{{"pin"}, {"is"}, {"net", Align::left, true}, {"volts", Align::right}};
     if (loaded) columns.push_back({"on your meter", Align::right});
     columns.push_back({"ripple", Align::right});
@@ -149,9 +192,9 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
                 cells.insert(cells.end(), {"-", "free"});
             } else {
                 const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
-                cells.insert(cells.end(), {net.name, volts_cell(chassis, net)});
-                if (loaded) cells.push_back(meter_cell(chassis, net));
-                cells.push_back(ripple_cell(chassis, net));
+                cells.insert(cells.end(), {net.name, volts_cell(chassis, solution, net)});
+                if (loaded) cells.push_back(meter_cell(chassis, solution, net));
+                cells.push_back(ripple_cell(chassis, solution, net));
             }
             table.row(std::move(cells));
         }
@@ -161,6 +204,7 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
         page.blank();
         page.paragraph("\"On your meter\" stands where the meter itself pulls the volts down by more than 2 %.");
     }
+    tap_words(page, chassis, solution);
 }
 
 /// Nets that tell of the supply, and why: the plus of its electrolytics; of its paper filters where it has none; else
@@ -350,8 +394,8 @@ void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
                  {"ripple", Align::right},
                  {"seen from", Align::right}});
     for (const NetVolts& net : solution.nets)
-        table.row({net.name, volts_cell(chassis, net), meter_cell(chassis, net), ripple_cell(chassis, net),
-                   net.undetermined ? "-" : say(net.source)});
+        table.row({net.name, volts_cell(chassis, solution, net), meter_cell(chassis, solution, net),
+                   ripple_cell(chassis, solution, net), net.undetermined ? "-" : say(net.source)});
     page.table(table);
     page.paragraph("\"Seen from\": the resistance that a meter works against there.");
 }
@@ -366,6 +410,10 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
     const auto value = [&](double v) { return known ? number(v) : Json(); };
     // band and meter are of the direct volts: on a net that alternates they would pass for its own
     const auto direct = [&](double v) { return known && !mostly_ac(net) ? number(v) : Json(); };
+    // what alternates has a band of its own; of mere ripple there is none
+    const double rms = net.rms.value();
+    const bool banded = rms > 0.5 && (rms > std::fabs(net.dc.value()) || net.rms_high > net.rms_low);
+    const std::optional<ToTap> ends = to_tap(chassis, one.solution, net);
     return {{"net", net.name},
             {"pins", std::move(pins)},
             {"scenario", one.condition.text()},
@@ -373,6 +421,12 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"low_volts", direct(net.low.value())},
             {"high_volts", direct(net.high.value())},
             {"rms_volts", value(net.rms.value())},
+            {"rms_low_volts", banded ? value(net.rms_low.value()) : Json()},
+            {"rms_high_volts", banded ? value(net.rms_high.value()) : Json()},
+            {"tap", ends ? Json(chassis.nets()[static_cast<std::size_t>(ends->tap)].name) : Json()},
+            {"to_tap_rms_volts", ends ? number(ends->volts) : Json()},
+            {"to_tap_low_volts", ends ? number(ends->low) : Json()},
+            {"to_tap_high_volts", ends ? number(ends->high) : Json()},
             {"ripple_volts_pp", value(net.ripple_pp.value())},
             {"ripple_hertz", net.ripple_hertz > 0 ? number(net.ripple_hertz) : Json()},
             {"trough_volts", value(net.trough.value())},

@@ -48,6 +48,43 @@ TEST_CASE("a wider tolerance widens the band, a line tolerance widens all") {
     CHECK(width(narrow, loose, "bplus") > 0.08 * 290);
 }
 
+TEST_CASE("what alternates has a band too: its windings', its heaters' and the line's") {
+    const auto solved = [](const Chassis& set, double line_tolerance, double line_volts) {
+        Policy policy;
+        policy.line_tolerance = line_tolerance;
+        return *bench_of(set, {}, policy).solve(condition("normal", line_volts));
+    };
+    const auto width = [](const NetVolts& net) {
+        return (net.rms_high.value() - net.rms_low.value()) / net.rms.value();
+    };
+    struct Case {
+        Chassis set;
+        std::vector<const char*> nets;
+    };
+    const std::vector<Case> cases{
+        {DividerSupply{}.make(), {"V1.3", "V1.1", "V1.6"}},
+        {read(sound(text_of(TUBEWRIGHT_ROOT "/netlists/s4-ferry-green.xml"))), {"string", "lamp", "V5.6"}}};
+    for (const Case& one : cases) {
+        const double line = one.set.line().volts;
+        const Solution stated = solved(one.set, 0, 0), loose = solved(one.set, 0.05, 0),
+                       more = solved(one.set, 0, 1.05 * line);
+        for (const char* name : one.nets) {
+            const NetVolts& net = stated.at(one.set, name);
+            INFO(one.set.name() << " " << name << ": " << net.rms.value() << " V, " << net.rms_low.value() << " to "
+                                << net.rms_high.value());
+            CHECK(net.rms_low.value() < net.rms.value() * 0.9998);
+            CHECK(net.rms_high.value() > net.rms.value() * 1.0002);
+            CHECK(width(net) < 0.15);
+            // a line that may be 5 % off moves it by what a line of 5 % more makes of it, but for heaters' ohms, which
+            // the band holds where they stand
+            const NetVolts& wide = loose.at(one.set, name);
+            const double own = net.rms_high.value() - net.rms.value(),
+                         line_alone = std::sqrt(std::pow(wide.rms_high.value() - net.rms.value(), 2) - own * own);
+            CHECK(line_alone == Approx(more.at(one.set, name).rms.value() - net.rms.value()).epsilon(0.2));
+        }
+    }
+}
+
 TEST_CASE("every band holds its own nominal figure, in every condition") {
     for (const std::string& path : {superhet, amplifier}) {
         const Chassis set = read(text_of(path));

@@ -94,6 +94,104 @@ TEST_CASE("a follower's signal leaves at its cathode, upright and less than one"
     CHECK(*one.source_ohms == Approx(parallel(1.5e3, rp / (mu + 1))).epsilon(2e-3));
 }
 
+TEST_CASE("both output tubes behind a split-load inverter amplify alike: a stage's gain is its own") {
+    const std::string halves = R"(
+  <socket id="V1" tube="6J5"/>  <join at="heaters V1.7"/>  <join at="gnd V1.2"/>
+  <resistor id="R1" value="27k" a="bplus" b="V1.3"/>  <resistor id="R2" value="27k" a="V1.8" b="gnd"/>
+  <resistor id="R3" value="1M" a="V1.5" b="at"/>  <resistor id="R4" value="47k" a="at" b="gnd"/>
+  <resistor id="R5" value="150k" a="bplus" b="at"/>
+  <socket id="V2" tube="6V6GT"/>  <join at="heaters V2.7"/>  <join at="gnd V2.2"/>  <join at="bplus V2.4"/>
+  <socket id="V3" tube="6V6GT"/>  <join at="heaters V3.7"/>  <join at="gnd V3.2"/>  <join at="bplus V3.4"/>
+  <join at="both V2.8 V3.8"/>  <resistor id="R6" value="270" a="both" b="gnd"/>
+  <capacitor id="C1" value="50 mfd" volts="50" construction="dry-electrolytic" plus="both" minus="gnd"/>
+  <resistor id="R7" value="470k" a="V2.5" b="gnd"/>  <resistor id="R8" value="470k" a="V3.5" b="gnd"/>
+  <capacitor id="C2" value=".1 mfd" volts="400" construction="film" a="V1.3" b="V2.5"/>
+  <capacitor id="C3" value=".1 mfd" volts="400" construction="film" a="V1.8" b="V3.5"/>
+  <transformer id="T1" role="output">
+    <winding role="output-primary" leads="V2.3 bplus V3.3" ohms="150 150" impedance="10k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".4"/></transformer>
+  <speaker id="LS1" ohms="8" a="voice" b="gnd"/>
+)";
+    const SmallSignal found = of(halves);
+    const auto gain = [&](std::size_t k) { return found.stages.at(k).gain.value_or(0); };
+    REQUIRE(found.stages.size() == 3);
+    CHECK(gain(1) < -3);
+    CHECK(gain(2) == Approx(gain(1)).epsilon(0.01));
+    // the inverter itself: as much down at its plate as up at its cathode, and a little less than one
+    CHECK(gain(0) == Approx(-*found.stages[0].cathode_gain).epsilon(0.01));
+    CHECK(gain(0) < -0.8);
+    CHECK(gain(0) > -1);
+    // what its plate is loaded by is still there: the next leak by its coupler
+    const double rp = *found.stages[0].rp_ohms, mu = *found.stages[0].gm_siemens * rp, load = parallel(27e3, 470e3);
+    CHECK(gain(0) == Approx(-mu * load / (rp + load + (mu + 1) * load)).epsilon(0.01));
+}
+
+TEST_CASE("a side of a long-tailed pair amplifies as with the other grid held, whichever it is") {
+    const SmallSignal found = of(R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9"/>
+  <resistor id="R1" value="150k" a="bplus" b="V1.1"/>  <resistor id="R2" value="150k" a="bplus" b="V1.6"/>
+  <join at="V1.3 V1.8"/>  <resistor id="R3" value="33k" a="V1.3" b="gnd"/>
+  <resistor id="R4" value="470k" a="V1.2" b="base"/>  <resistor id="R5" value="470k" a="V1.7" b="base"/>
+  <resistor id="R6" value="47k" a="base" b="gnd"/>  <resistor id="R7" value="330k" a="bplus" b="base"/>
+)");
+    const StageGain &one = stage(found, "triode 1"), &other = stage(found, "triode 2");
+    REQUIRE(one.gain);
+    REQUIRE(other.gain);
+    CHECK(*one.gain == Approx(*other.gain).epsilon(0.01));
+    // mu RL / (rp + RL + (mu + 1) Z), Z: the tail beside the other cathode
+    const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, load = 150e3, z = parallel(33e3, (rp + load) / (mu + 1));
+    CHECK(*one.gain == Approx(-mu * load / (rp + load + (mu + 1) * z)).epsilon(0.01));
+}
+
+TEST_CASE("tubes side by side on stoppers of one drive are driven together, held apart by none") {
+    const auto pair = [](const std::string& second) {
+        return of(R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9"/>
+  <resistor id="R1" value="100k" a="bplus" b="V1.1"/>  <join at="V1.1 V1.6"/>
+  <resistor id="R2" value="1.5k" a="V1.3" b="gnd"/>  <join at="V1.3 V1.8"/>
+  <capacitor id="C2" value="50 mfd" volts="25" construction="dry-electrolytic" plus="V1.3" minus="gnd"/>
+  <resistor id="R3" value="1M" a="in" b="gnd"/>  <resistor id="R5" value="1k" a="in" b="V1.2"/>
+)" + second);
+    };
+    const StageGain both = stage(pair(R"(<resistor id="R6" value="1k" a="in" b="V1.7"/>)"), "triode 2");
+    const double rp = *both.rp_ohms, mu = *both.gm_siemens * rp;
+    CHECK(*both.gain == Approx(-mu * 100e3 / (rp / 2 + 100e3)).epsilon(0.01));
+}
+
+TEST_CASE("a cathode is bypassed by its capacitor wherever B-plus comes from, and as far as that reaches") {
+    const auto on_line = [](const std::string& at_cathode) {
+        const std::string text =
+            R"(<chassis version="1" name="a stage on a rectifier" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="w1" neutral="w2"/>  <node is="chassis-metal" net="gnd" touch="yes"/>
+  <transformer id="PT" role="power" va="40"><winding role="primary" leads="w1 w2" volts="117" ohms="9"/>
+    <winding role="plate" leads="V9.3 gnd V9.5" noload-volts="250 250" ohms="200 200"/>
+    <winding role="heater" leads="warm gnd" volts="6.3"/></transformer>
+  <socket id="V9" tube="6X5GT"/>  <join at="warm V9.2"/>  <join at="gnd V9.7"/>  <join at="V9.8 bplus"/>
+  <capacitor id="C9" value="16 mfd" volts="450" plus="bplus" minus="gnd"/>
+  <socket id="V1" tube="6F6G"/>  <join at="warm V1.2"/>  <join at="gnd V1.7"/>  <join at="bplus V1.4"/>
+  <transformer id="T1" role="output"><winding role="output-primary" leads="V1.3 bplus" ohms="250" impedance="7k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".4"/></transformer>
+  <speaker id="LS1" ohms="4" a="voice" b="gnd"/>
+  <resistor id="R3" value="470k" a="V1.5" b="gnd"/>
+)" + at_cathode +
+            "</chassis>\n";
+        const Outcome<SmallSignal> found = bench_of(read(text)).small_signal(condition("normal"));
+        REQUIRE(found);
+        return found->stages.front();
+    };
+    const std::string whole = R"(<resistor id="R1" value="430" a="V1.8" b="gnd"/>)";
+    const std::string split =
+        R"(<resistor id="R1" value="220" a="V1.8" b="half"/><resistor id="R2" value="220" a="half" b="gnd"/>)";
+    const auto electrolytic = [](const std::string& net) {
+        return R"(<capacitor id="C1" value="25-25" plus=")" + net + R"(" minus="gnd"/>)";
+    };
+    CHECK(on_line(whole + electrolytic("V1.8")).cathode == "bypassed");
+    CHECK(on_line(whole).cathode == "not bypassed");
+    CHECK(on_line(split + electrolytic("half")).cathode == "partly bypassed");
+    CHECK(on_line(whole + R"(<capacitor id="C1" value=".1 mfd" volts="200" a="V1.8" b="gnd"/>)").cathode ==
+          "not bypassed");
+}
+
 TEST_CASE("a gain is the slope of the operating point") {
     // No capacitor takes part, so that the gain at 1,000 c is that of slow changes: two cells a little apart.
     const auto with_bias = [](const std::string& cell) {

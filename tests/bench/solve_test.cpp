@@ -252,3 +252,35 @@ TEST_CASE("the line's cycles are a matter of the condition: more ripple and more
     alone.line_hertz = 50;
     CHECK(bench.solve(alone)->primary_rms.value() > 1.1 * amps_60);
 }
+
+TEST_CASE(
+    "the peak of a current is never less than its mean: the cathode of an eye carries target and triode at once") {
+    const Chassis set = read(R"(<chassis version="1" name="an eye on batteries" reference="gnd" m-means="million">
+  <node is="chassis-metal" net="gnd"/>
+  <battery id="BA" role="a" volts="6.3" plus="warm" minus="gnd"/>
+  <battery id="BB" role="b" volts="225" plus="high" minus="gnd"/>
+  <socket id="V1" tube="6E5"/>  <join at="warm V1.1"/>  <join at="gnd V1.5 V1.6"/>  <join at="high V1.4"/>
+  <resistor id="R1" value="1M" a="high" b="V1.2"/>  <resistor id="R2" value="1M" a="V1.3" b="gnd"/>
+</chassis>)");
+    const Solution s = *bench_of(set).solve({});
+    double cathode = 0, others = 0;
+    for (const Branch& branch : s.branches) {
+        if (branch.part != set.part("V1") || branch.lead.starts_with("h")) continue;
+        INFO(branch.lead);
+        CHECK(branch.peak.value() >= std::fabs(branch.dc.value()) * (1 - 1e-6));
+        (branch.lead.starts_with("k") ? cathode : others) += branch.peak.value();
+    }
+    CHECK(cathode > 1e-4);
+    CHECK(cathode == Approx(others).epsilon(1e-3));
+}
+
+TEST_CASE("both legs of a rectifier's filament are seen from the same ohms, fed or not") {
+    const Chassis set = read(sound(text_of(superhet)));
+    Bench bench = bench_of(set);
+    for (const char* scenario : {"normal", "rectifier-out"}) {
+        const Solution s = *bench.solve(condition(scenario));
+        INFO(scenario);
+        CHECK(s.at(set, "V5.4").source.value() == Approx(s.at(set, "V5.1").source.value()).epsilon(1e-6));
+        CHECK(s.at(set, "V5.1").source.value() > 100);
+    }
+}

@@ -90,7 +90,8 @@ const std::vector<Command>& commands() {
          {"hours_low", "hours_high", "cost_low", "cost_high"}},
         {"volts",
          tw::report_volts,
-         {"net", "scenario", "dc_volts", "low_volts", "high_volts", "rms_volts", "ripple_volts_pp", "ripple_hertz",
+         {"net", "scenario", "dc_volts", "low_volts", "high_volts", "rms_volts", "rms_low_volts", "rms_high_volts",
+          "tap", "to_tap_rms_volts", "to_tap_low_volts", "to_tap_high_volts", "ripple_volts_pp", "ripple_hertz",
           "trough_volts", "crest_volts", "source_ohms", "meter_volts"},
          {"branches", "conditions", "stages", "overall_gains", "tuned"}},
         {"stress",
@@ -287,6 +288,46 @@ TEST_CASE("The volts of the JSON are the study's, and the text says the same in 
     CHECK(found);
     CHECK(tw::report_volts(amplifier(), {}).text.find(std::to_string(static_cast<int>(bplus + 0.5)) + " V (") !=
           std::string::npos);
+}
+
+TEST_CASE("Rectifier plates whose winding's tap is not at the black clip are given to that tap, with a band") {
+    const tw::Study study(read("s2-heron-weir.xml"), catalogue());
+    tw::ReportOptions options;
+    options.scenario = "normal";
+    std::istringstream lines(tw::report_volts(study, options).text);
+    std::string line;
+    int plates = 0, heaters = 0;
+    while (std::getline(lines, line)) {
+        if (line.find(" V5.4 ") != std::string::npos || line.find(" V5.6 ") != std::string::npos) {
+            ++plates;
+            INFO(line);
+            CHECK(line.find(" V ac to c.t. (29") != std::string::npos);
+            CHECK(line.find('-') == std::string::npos);
+            CHECK(line.find("pp") == std::string::npos);
+        }
+        heaters += line.find(" V ac (6.") != std::string::npos ? 1 : 0;
+    }
+    CHECK(plates == 2);
+    CHECK(heaters >= 4);
+    options.format = tw::Format::json;
+    const Json answer = Json::parse(tw::report_volts(study, options).text);
+    int seen = 0;
+    for (const Json& row : answer["rows"]) {
+        const std::string net = row["net"];
+        if (net == "heaters") CHECK(row["rms_low_volts"].get<double>() < row["rms_high_volts"].get<double>());
+        if (net == "bplus") CHECK(row["rms_low_volts"].is_null());
+        if (net != "V5.4" && net != "V5.6") {
+            CHECK(row["tap"].is_null());
+            continue;
+        }
+        ++seen;
+        CHECK(row["tap"] == "tap");
+        CHECK(row["to_tap_rms_volts"].get<double>() == Approx(294).margin(6));
+        CHECK(row["to_tap_low_volts"].get<double>() < row["to_tap_rms_volts"].get<double>());
+        CHECK(row["to_tap_high_volts"].get<double>() > row["to_tap_rms_volts"].get<double>());
+        CHECK(row["low_volts"].get<double>() < row["dc_volts"].get<double>() - 2);
+    }
+    CHECK(seen == 2);
 }
 
 TEST_CASE("The gains of the JSON are the study's, --all prints them, and what is not computed says why") {

@@ -67,8 +67,8 @@ struct Condition {
 struct NetVolts {
     int net = -1;
     std::string name;
-    Volts dc, low, high;  ///< mean, and its band
-    Volts rms;            ///< ac part, rms
+    Volts dc, low, high;           ///< mean, and its band
+    Volts rms, rms_low, rms_high;  ///< ac part, and its band
     Volts ripple_pp;
     double ripple_hertz = 0;
     Volts trough, crest;        ///< lowest and highest instant

@@ -16,6 +16,7 @@
 #include "choice/minutes.hpp"
 #include "choice/numbers.hpp"
 #include "choice/polarity.hpp"
+#include "order/evening.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "order/sequence.hpp"

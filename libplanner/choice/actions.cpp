@@ -315,8 +315,12 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (a.action == "replace" && (p.kind == PartKind::capacitor || p.kind == PartKind::wire)) {
             const bool safety =
                 duty == Duty::line_to_line || duty == Duty::line_to_touch || duty == Duty::plate_winding;
-            if (policy.replace == ReplacePolicy::prove_each && p.kind == PartKind::capacitor && !safety &&
-                !seen_bad(p)) {
+            if (policy.electrolytics == FilterPolicy::reform && is_electrolytic(p) && !young && !seen_bad(p)) {
+                a.action = "measure";
+                a.reasons.push_back("policy: formed slowly, and kept where its leak comes down");
+                spared.push_back(index);
+            } else if (policy.replace == ReplacePolicy::prove_each && p.kind == PartKind::capacitor && !safety &&
+                       !seen_bad(p)) {
                 a.action = "measure";
                 a.reasons.push_back(proved_first);
                 spared.push_back(index);

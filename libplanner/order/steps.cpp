@@ -726,10 +726,13 @@ class Planner {
                 if (is_electrolytic(*part(one))) with_plus_.insert(id);
             solder_.push_back(id);
             for (const std::string& one : list) {
-                if (owner_.count(one)) after(id, owner_[one], "list", "it is read first");
+                // read first where that need not wait for the transformer's test, which wants it in
+                if (owner_.count(one) && !waits(owner_[one], "transformer-alone"))
+                    after(id, owner_[one], "list", "it is read first");
                 owner_.emplace(one, id);
             }
             links_.push_back({id, "H17", "nothing lifted or removed is left out"});
+            after("transformer-alone", id, "H17", "nothing lifted or removed is left out");
             after(id, "discharge", "charge", "hands in an empty set");
         }
     }
@@ -755,21 +758,31 @@ class Planner {
         return asked > 0;
     }
 
+    /// It puts something back that is out by the log, whatever was done before.
+    bool due(const RepairStep& s) const {
+        const auto out = [&](const std::string& id) {
+            const auto state = progress_.parts.find(id);
+            const Part* p = part(id);
+            return p && p->kind != PartKind::socket && p->kind != PartKind::lamp && state != progress_.parts.end() &&
+                   (state->second == PartState::lifted || state->second == PartState::removed);
+        };
+        return std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
+            return (act.kind == K::reconnect || act.kind == K::fit) &&
+                   std::any_of(act.parts.begin(), act.parts.end(), out);
+        });
+    }
+
     // Neither powered nor soldered: looked at, read cold, and what is out put back.
     void keep_as_it_is() {
         static const std::set<std::string> harmless{
             "label-check", "cord-safe",  "reference", "discharge",          "photographs", "inspect",
             "pull-tubes",  "test-tubes", "earth-off", "cold-ohms-windings", "preserve"};
-        std::vector<std::string> tubes = tubes_;
-        tubes.insert(tubes.end(), lamps_.begin(), lamps_.end());
         RepairStep& s = add("preserve",
-                            "Put the tubes back, close the set as it was found, and tag it: kept as it is, never "
-                            "plugged in",
+                            "Put the boxes of the tubes with the set, close it as it was found, and tag it: kept as "
+                            "it is, never plugged in",
                             minutes("hand-back"));
-        s.parts = tubes;
         s.reason = "the policy is to preserve: nothing original is lost, and nothing is powered";
         s.check = "tag on the cord and inside the cabinet, with the date and what was read";
-        if (!tubes.empty()) s.acts = {{K::refit_tube, tubes, "as found", 0}};
         std::set<std::string> gone;
         for (const RepairStep& one : drafts_)
             if (!harmless.count(one.step) && one.step.rfind("put-back-", 0) != 0) gone.insert(one.step);
@@ -794,9 +807,13 @@ class Planner {
         for (const RepairStep& s : drafts_) {
             const bool stale =
                 (s.step == "trace-polarity" && open.count("H23")) || (s.step == "cold-ohms-all" && open.count("H19"));
-            if (stale && !progress_.deeds.empty()) continue;
+            if ((stale && !progress_.deeds.empty()) || due(s)) continue;
             if (holds(progress_.steps_done, s.step) || (!buys(s) && covered(s))) gone.insert(s.step);
         }
+        // What is read before power is read after the last joint that is left, whatever was read before.
+        const auto left = [&](const std::string& id) { return there(id) && gone.count(id) == 0; };
+        if (std::any_of(solder_.begin(), solder_.end(), left)) gone.erase("cold-ohms-all");
+        if (std::any_of(with_plus_.begin(), with_plus_.end(), left)) gone.erase("trace-polarity");
         forget(gone);
     }
 
@@ -1531,8 +1548,8 @@ class Planner {
             }
         }
     }
-    // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what stands across
-    // it, else what it hangs on. Empty for any other part.
+    // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what it hangs on.
+    // Empty for any other part.
     std::vector<std::string> burnt_with(int r) const {
         const Part& p = part(r);
         if (p.kind != PartKind::resistor || !seen_burnt(p)) return {};
@@ -1540,17 +1557,19 @@ class Planner {
         found.insert(found.begin(), p.id);
         if (found.size() == 1)
             for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
-        for (const std::size_t shared : {std::size_t{2}, std::size_t{1}}) {
+        // A capacitor whose short would have burnt it is found already: any other one across it only spares it.
+        for (const bool returns : {false, true}) {
             if (found.size() > 1) break;
             for (const Part& q : chassis_.parts()) {
-                if (&q == &p || q.kind == PartKind::strip || q.kind == PartKind::wire || q.kind == PartKind::plug)
+                if (&q == &p || q.kind == PartKind::strip || q.kind == PartKind::capacitor ||
+                    (!returns && (q.kind == PartKind::wire || q.kind == PartKind::plug)))
                     continue;
                 const auto on = [&](const Lead& l) {
-                    return l.net >= 0 && (shared == 2 || l.net != chassis_.reference()) &&
+                    return l.net >= 0 && (returns || l.net != chassis_.reference()) &&
                            std::any_of(q.leads.begin(), q.leads.end(), [&](const Lead& k) { return k.net == l.net; });
                 };
-                if (static_cast<std::size_t>(std::count_if(p.leads.begin(), p.leads.end(), on)) >= shared)
-                    found.push_back(q.id);
+                if (std::any_of(p.leads.begin(), p.leads.end(), on)) found.push_back(q.id);
+                if (returns && found.size() > 3) break;
             }
         }
         return found;
@@ -1678,8 +1697,14 @@ class Planner {
             if (l.net < 0 || l.net == chassis_.reference() || l.net == chassis_.nodes().chassis_metal ||
                 l.net == chassis_.nodes().b_minus)
                 continue;
-            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads)
-                if (is_paper(part(ref.part)) || is_electrolytic(part(ref.part))) found.push_back(part(ref.part).id);
+            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads) {
+                const Part& c = part(ref.part);
+                const auto now = progress_.parts.find(c.id);
+                const bool settled = now != progress_.parts.end() &&
+                                     (now->second == PartState::fitted || now->second == PartState::proved ||
+                                      now->second == PartState::omitted);
+                if ((is_paper(c) || is_electrolytic(c)) && !settled) found.push_back(c.id);
+            }
         }
         return found;
     }
@@ -1869,7 +1894,8 @@ class Planner {
                     links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
                 const bool supply = d == Duty::first_filter || d == Duty::filter || d == Duty::output_plate_bypass ||
                                     d == Duty::screen_bypass || d == Duty::supply_bypass;
-                if (duties_.guards_rectifier(chassis_, i) || supply)
+                // the coupler's own rule names it, though its short loads the supply too
+                if (d != Duty::output_coupler && (duties_.guards_rectifier(chassis_, i) || supply))
                     links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
                 else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
                          d == Duty::back_bias_resistor || d == Duty::bias_filter)
@@ -1985,7 +2011,8 @@ class Planner {
         return words.empty() ? words : "; " + words;
     }
     // The step after which the mode is gone: where the part is replaced, mended, measured or tested; looking settles
-    // what it passes as sound and leaves, but for a switch, which is read.
+    // what it passes as sound and leaves, but for a switch, which is read. What stays unread is settled when all of the
+    // set reads right for the first time.
     std::string settles(const Threat& t) const {
         const auto have = [&](const std::string& step) { return index_.count(step) ? step : std::string(); };
         const Part* p = part(t.part);
@@ -1995,11 +2022,10 @@ class Planner {
         }
         const auto own = owner_.find(t.part);
         if (own != owner_.end()) return have(own->second);
-        if (!p) return "";
+        if (!p) return have("soak");
         if (looked_.count(p->id)) return have(p->kind == PartKind::power_switch ? "cold-ohms-windings" : "inspect");
-        if (p->kind == PartKind::transformer || p->kind == PartKind::coil)
-            return index_.count("cold-ohms-windings") ? "cold-ohms-windings" : "";
-        return "";
+        if (p->kind == PartKind::transformer || p->kind == PartKind::coil) return have("cold-ohms-windings");
+        return have("soak");
     }
 
     std::string tag(const RepairOrder& order, const Arranged& whole, bool limited) const {

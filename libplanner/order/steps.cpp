@@ -1624,10 +1624,20 @@ class Planner {
             const std::vector<std::string> list = ids(g);
             const std::string id = "prove-" + joined(list);
             const double n = static_cast<double>(list.size());
-            RepairStep& s = add(id,
-                                place_of(g.front()) + ": lift one end of " + listed(list) +
-                                    ", leakage at working volts, put it back or replace it",
-                                n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")));
+            std::vector<std::string> formed;
+            if (policy_.electrolytics == FilterPolicy::reform)
+                for (const std::string& p : list)
+                    if (is_electrolytic(*part(p))) formed.push_back(p);
+            RepairStep& s =
+                add(id,
+                    place_of(g.front()) + ": lift one end of " + listed(list) +
+                        (formed.empty() ? ""
+                                        : "; form " + listed(formed) +
+                                              " through 100 k, at no more than 1 mA, up to its working "
+                                              "volts; then") +
+                        (formed.empty() ? ", leakage" : " leakage") + " at working volts, put it back or replace it",
+                    n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")) +
+                        (formed.empty() ? 0 : minutes("reform")));
             at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());

@@ -299,8 +299,12 @@ int main(int count, char** words) {
     }
     fmt::print("rule   applies    binds  share  of these noticed\n");
     bool weak = false;
+    if (wanted >= 200)  // every one of them orders some two steps
+        for (const char* rule : {"H0", "H1", "H2", "H3", "H5", "H6", "H7", "H8", "H9", "H13", "H15", "H18", "H19",
+                                 "H20", "H21", "H22", "H23"})
+            counts[rule];
     for (const auto& [rule, c] : counts) {
-        const double share = 100.0 * c.binds / c.applies;
+        const double share = 100.0 * c.binds / std::max(1, c.applies);
         weak = weak || share < 5 || c.noticed == 0;
         fmt::print("{:<5} {:>8} {:>8} {:>5.1f}% {:>8}\n", rule, c.applies, c.binds, share, c.noticed);
     }

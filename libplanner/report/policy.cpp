@@ -56,11 +56,11 @@ Answer report_policy(const Policy& policy, const ReportOptions& options) {
         for (const PolicySetting::Choice& choice : setting.choices) {
             const bool usual = choice.name == setting.choices.front().name, only = setting.choices.size() == 1;
             page.paragraph(
-                fmt::format("{} {:<15} {}{}", choice.name == setting.taken ? ">" : " ", choice.name, choice.says,
+                fmt::format("{} {}: {}{}", choice.name == setting.taken ? ">" : "-", choice.name, choice.says,
                             only    ? " (no other)"
                             : usual ? " (default)"
                                     : ""),
-                0, 18);
+                0, 2);
         }
         page.paragraph("why: " + setting.reason, 2, 5);
     }

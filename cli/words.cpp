@@ -158,7 +158,7 @@ const std::vector<CommandWord>& table() {
           "--assume", "--all"}},
         {"policy",
          "",
-         "the settings on which the trade disagrees, and what is taken",
+         "the settings, each with its reason, and what is taken",
          "Each setting with its choices, its default and why that is the default; then every number that can be set, "
          "with what is taken.",
          "tubewright policy --policy prove-each,by-risk",
@@ -281,8 +281,9 @@ std::string help(const std::string& name) {
                         4, 4);
         return text + "\n\n" + wrapped(statuses, 0, 0) + "\n";
     }
-    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {} {}{} [OPTION]...\n\n", found->name, found->answers,
-                       found->name, found->operand, found->name == "log" ? " [ENTRIES]" : "");
+    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {}{}{}{} [OPTION]...\n\n", found->name, found->answers,
+                       found->name, found->operand.empty() ? "" : " ", found->operand,
+                       found->name == "log" ? " [ENTRIES]" : "");
     text += wrapped(found->about, 0, 0) + "\n\noptions:\n";
     bool assume = false, scenario = false;
     for (const std::string_view word : found->options) {

@@ -232,14 +232,17 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         for (const std::string& one : made->left_out) {
             const auto step = std::find_if(whole->steps.begin(), whole->steps.end(),
                                            [&](const RepairStep& s) { return s.step == one; });
-            page.point(step == whole->steps.end() ? one : step->does);
+            if (one.rfind("turn-to-", 0) != 0) page.point(step == whole->steps.end() ? one : step->does);
         }
     }
     if (!made->pick_up.empty()) {
         const Outcome<RepairOrder> whole = study.repair_order({});
-        for (const RepairStep& step : whole->steps)
-            if (step.step == made->pick_up)
-                page.paragraph("Pick up again at: " + step.does + " (" + minutes_words(step.minutes) + ")", 0, 2);
+        const auto next = std::find_if(whole->steps.begin(), whole->steps.end(),
+                                       [&](const RepairStep& s) { return s.step == made->pick_up; });
+        if (next != whole->steps.end()) {
+            const bool turn = next->acts.empty() && next->visit > 0 && next + 1 != whole->steps.end();
+            page.paragraph("Pick up again at: " + next->does + (turn ? ", then " + (next + 1)->does : "") + ".", 0, 2);
+        }
     }
     page.heading("tag for the set, when you stop");
     tag(page, made->tag);

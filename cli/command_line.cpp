@@ -128,7 +128,9 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
     if (line_up && !request.operand.empty()) return usage("survey takes a FILE or --tubes, not both");
     if (!line_up && (written.last("--label") != nullptr || written.last("--year") != nullptr))
         return usage("--label and --year go with --tubes");
-    if (request.operand.empty() && !line_up) {
+    if (first_word == "policy" && !request.operand.empty())
+        return usage(fmt::format("policy takes no file; {} is one too many", tubewright::quoted(request.operand)));
+    if (request.operand.empty() && !line_up && first_word != "policy") {
         if (first_word != "schema") return usage(fmt::format("{} wants a {}", first_word, found->operand));
         request.operand = "chassis";
     }

@@ -438,6 +438,10 @@ int run(const std::vector<std::string>& arguments) {
         return wrong_usage(fmt::format("--output {} is a bench log; an answer never goes over it", request.output));
     request.report.colour = wants_colour(request);
     if (request.command == "schema") return put(request, chassis_schema(), Exit::answered);
+    if (request.command == "policy") {
+        const Answer answer = report_policy(request.policy, request.report);
+        return put(request, answer.text, exit_of(answer));
+    }
     if (request.command == "survey" && request.operand.empty()) return answer_line_up(request);
     if (request.command == "start") return answer_start(std::move(request));
     if (request.command == "sheet") return answer_sheet(request);

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "settings.hpp"
 
-#include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <map>
 #include <utility>
 #include <vector>
 
@@ -126,25 +127,23 @@ Complaint set_lamp(std::string_view text, ReportOptions& options) {
 }
 
 Complaint set_policies(std::string_view names, Policy& policy) {
-    static constexpr std::array<std::pair<std::string_view, ReplacePolicy>, 3> replacing{
-        {{"replace-all", ReplacePolicy::replace_all},
-         {"replace-risky", ReplacePolicy::replace_risky},
-         {"prove-each", ReplacePolicy::prove_each}}};
-    std::string_view chosen;
+    std::map<std::string, std::string_view> answered;  // by what it is about
     while (true) {
         const std::size_t comma = names.find(',');
         const std::string_view name = names.substr(0, comma);
-        const auto* found =
-            std::find_if(replacing.begin(), replacing.end(), [&](const auto& p) { return p.first == name; });
-        if (found == replacing.end()) {
-            const std::string hint = suggestion(name, {"replace-all", "replace-risky", "prove-each"});
-            return fmt::format("--policy: {} is no policy; {}", tubewright::quoted(name),
-                               hint.empty() ? "one of replace-all, replace-risky, prove-each" : hint);
+        const std::string about = choose(policy, name);
+        if (about.empty()) {
+            std::vector<std::string> known;
+            for (const PolicySetting& setting : policy_settings(policy))
+                for (const PolicySetting::Choice& choice : setting.choices) known.push_back(choice.name);
+            const std::string near = nearest(name, {known.begin(), known.end()});
+            return fmt::format(
+                "--policy: {} is no policy; {}", tubewright::quoted(name),
+                near.empty() ? fmt::format("one of {}", fmt::join(known, ", ")) : "did you mean \"" + near + "\"?");
         }
-        if (!chosen.empty() && chosen != name)
-            return fmt::format("--policy: {} and {} are two answers to one question; name one", chosen, name);
-        chosen = name;
-        policy.replace = found->second;
+        const auto [chosen, first] = answered.emplace(about, name);
+        if (!first && chosen->second != name)
+            return fmt::format("--policy: {} and {} are two answers to one question; name one", chosen->second, name);
         if (comma == std::string_view::npos) return {};
         names.remove_prefix(comma + 1);
     }

@@ -18,7 +18,7 @@ constexpr std::array options{
     OptionWord{"--assume", "KEY=VALUE", "replaces an assumed setting; keys below", true},
     OptionWord{"--meter", "10M", "your meter: 10M, 20k/V, 1k/V@250V (10M)"},
     OptionWord{"--scenario", "NAME", "one only (all that apply); names below"},
-    OptionWord{"--policy", "NAME", "replace-all (taken), replace-risky, prove-each"},
+    OptionWord{"--policy", "NAME,NAME", "settings by name; tubewright policy lists them"},
     OptionWord{"--hours", "H", "what fits in so many hours"},
     OptionWord{"--budget", "N", "what fits in so much money"},
     OptionWord{"--lamp", "60W@120V", "the incandescent lamp in series: watts@volts"},
@@ -156,6 +156,14 @@ const std::vector<CommandWord>& table() {
          "enters an evening; tubewright log set.xml then shows where you are.",
          {"--log", "--export", "--import", "--hours", "--budget", "--lamp", "--line", "--hertz", "--meter", "--policy",
           "--assume", "--all"}},
+        {"policy",
+         "",
+         "the settings, each with its reason, and what is taken",
+         "Each setting with its choices, its default and why that is the default; then every number that can be set, "
+         "with what is taken.",
+         "tubewright policy --policy prove-each,by-risk",
+         "shows what the other commands take with the same words.",
+         {"--policy", "--line", "--hertz", "--meter", "--assume"}},
         {"tube",
          "TYPE",
          "basing, limits, listed points and the model beside them",
@@ -275,8 +283,9 @@ std::string help(const std::string& name) {
                         4, 4);
         return text + "\n\n" + wrapped(statuses, 0, 0) + "\n";
     }
-    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {} {}{} [OPTION]...\n\n", found->name, found->answers,
-                       found->name, found->operand, found->name == "log" ? " [ENTRIES]" : "");
+    text = fmt::format("tubewright {}: {}\n\nusage: tubewright {}{}{}{} [OPTION]...\n\n", found->name, found->answers,
+                       found->name, found->operand.empty() ? "" : " ", found->operand,
+                       found->name == "log" ? " [ENTRIES]" : "");
     text += wrapped(found->about, 0, 0) + "\n\noptions:\n";
     bool assume = false, scenario = false;
     for (const std::string_view word : found->options) {

@@ -260,6 +260,14 @@ void judge_reading(PartAction& action, const Part& part, Duty duty, const Policy
 
 }  // namespace
 
+// The middle of a plate winding is a return, whatever resistor stands between it and the metal.
+static bool centre_tap(const Chassis& chassis, int net) {
+    for (const Part& p : chassis.parts())
+        for (const PartWinding& w : p.windings)
+            if (w.role == WindingRole::plate && w.leads.size() == 3 && p.leads[at(w.leads[1])].net == net) return true;
+    return false;
+}
+
 std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, int resistor) {
     const Part& r = chassis.parts()[at(resistor)];
     std::vector<std::string> found;
@@ -272,15 +280,19 @@ std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, 
     }
     for (std::size_t k = 0; k < 2; ++k) {
         const int net = r.leads[k].net, other = r.leads[1 - k].net;
-        if (net < 0 || other < 0 || net == chassis.reference()) continue;
+        if (net < 0 || other < 0 || net == chassis.reference() || centre_tap(chassis, net)) continue;
         // The end that feeds it: taken away, nothing else reaches the other end. What hangs there is before the
         // resistor, not behind it.
         const bool fed_here =
             duties.fed[at(net)] && duties.fed[at(other)] && duties.rank[at(net)] < duties.rank[at(other)];
         if (fed_here || (duties.fed[at(net)] && !duties.fed[at(other)])) continue;
-        for (const LeadRef& ref : chassis.nets()[at(net)].leads)
-            if (chassis.parts()[at(ref.part)].kind == PartKind::capacitor)
-                found.push_back(chassis.parts()[at(ref.part)].id);
+        for (const LeadRef& ref : chassis.nets()[at(net)].leads) {
+            const Part& c = chassis.parts()[at(ref.part)];
+            // one that stands across it carries the current in its place
+            const bool across =
+                std::any_of(c.leads.begin(), c.leads.end(), [&](const Lead& l) { return l.net == other; });
+            if (c.kind == PartKind::capacitor && !across) found.push_back(c.id);
+        }
     }
     std::sort(found.begin(), found.end());
     found.erase(std::unique(found.begin(), found.end()), found.end());
@@ -329,8 +341,12 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (a.action == "replace" && (p.kind == PartKind::capacitor || p.kind == PartKind::wire)) {
             const bool safety =
                 duty == Duty::line_to_line || duty == Duty::line_to_touch || duty == Duty::plate_winding;
-            if (policy.replace == ReplacePolicy::prove_each && p.kind == PartKind::capacitor && !safety &&
-                !seen_bad(p)) {
+            if (policy.electrolytics == FilterPolicy::reform && is_electrolytic(p) && !young && !seen_bad(p)) {
+                a.action = "measure";
+                a.reasons.push_back("policy: formed slowly, and kept where its leak comes down");
+                spared.push_back(index);
+            } else if (policy.replace == ReplacePolicy::prove_each && p.kind == PartKind::capacitor && !safety &&
+                       !seen_bad(p)) {
                 a.action = "measure";
                 a.reasons.push_back(proved_first);
                 spared.push_back(index);

@@ -3,25 +3,16 @@
 #include "order/sequence.hpp"
 
 #include <algorithm>
-#include <array>
-#include <bit>
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <queue>
 #include <utility>
 
-// g++ 12 follows an optional iterator inside Boost.Graph and takes it for uninitialised.
-#if defined(__GNUC__) && !defined(__clang__)
-#pragma GCC diagnostic push
-#pragma GCC diagnostic ignored "-Wmaybe-uninitialized"
-#endif
-#include <boost/graph/adjacency_list.hpp>
-#include <boost/graph/boykov_kolmogorov_max_flow.hpp>
-#if defined(__GNUC__) && !defined(__clang__)
-#pragma GCC diagnostic pop
-#endif
-
 #include <tubewright/outcome.hpp>
+
+#include "order/large_block.hpp"
+#include "order/min_cut.hpp"
 
 namespace tubewright {
 namespace {
@@ -29,6 +20,8 @@ namespace {
 __extension__ typedef __int128 Wide;
 __extension__ typedef unsigned __int128 Ideal;  // a set of up to 128 jobs
 constexpr int ideal_bits = 128;
+constexpr std::size_t at_once = 50;  // the part of the limit that is gone through before anything is tried
+constexpr long long endless_cost = std::numeric_limits<long long>::max();
 
 using Set = std::vector<int>;  // jobs, rising
 
@@ -48,6 +41,18 @@ class BitRows {
     void set(int row, int column) {
         bits_[static_cast<std::size_t>(row) * words_ + static_cast<std::size_t>(column) / 64] |=
             std::uint64_t{1} << (static_cast<std::size_t>(column) % 64);
+    }
+    /// The columns of a row that are set and that no row of them has.
+    std::vector<int> nearest(int row) const {
+        std::vector<int> columns;
+        std::vector<std::uint64_t> further(words_, 0);
+        for (std::size_t c = 0; c < words_ * 64; ++c)
+            if (get(row, static_cast<int>(c)))
+                for (std::size_t k = 0; k < words_; ++k) further[k] |= word(static_cast<int>(c), k);
+        for (std::size_t c = 0; c < words_ * 64; ++c)
+            if (get(row, static_cast<int>(c)) && !((further[c / 64] >> (c % 64)) & 1U))
+                columns.push_back(static_cast<int>(c));
+        return columns;
     }
     void merge(int row, int from) {
         for (std::size_t k = 0; k < words_; ++k) bits_[static_cast<std::size_t>(row) * words_ + k] |= word(from, k);
@@ -131,6 +136,7 @@ class Solver {
             for (int a : after_[index(j)])
                 if (--waiting[index(a)] == 0) ready.push(a);
         }
+        for (std::size_t j = 0; j < jobs_.size(); ++j) covers_.push_back(before_.nearest(static_cast<int>(j)));
         if (topological_.size() == jobs_.size()) return {};
         // Walk backwards among the jobs that never became ready until one comes round again.
         int at = 0;
@@ -199,80 +205,35 @@ class Solver {
 
     // Largest closure of the values p(S) w_j - w(S) p_j by a minimum cut.
     Cut best_closure(const Set& s, long long w, long long p) const {
-        using Traits = boost::adjacency_list_traits<boost::vecS, boost::vecS, boost::directedS>;
-        using Graph = boost::adjacency_list<
-            boost::vecS, boost::vecS, boost::directedS,
-            boost::property<boost::vertex_color_t, boost::default_color_type,
-                            boost::property<boost::vertex_distance_t, long,
-                                            boost::property<boost::vertex_predecessor_t, Traits::edge_descriptor>>>,
-            boost::property<boost::edge_capacity_t, long long,
-                            boost::property<boost::edge_residual_capacity_t, long long,
-                                            boost::property<boost::edge_reverse_t, Traits::edge_descriptor>>>>;
-        const std::size_t n = s.size();
-        Graph g(n + 2);
-        auto capacity = boost::get(boost::edge_capacity, g);
-        auto reverse = boost::get(boost::edge_reverse, g);
-        auto residual = boost::get(boost::edge_residual_capacity, g);
-        const std::size_t source = n, sink = n + 1;
-        const auto edge = [&](std::size_t from, std::size_t to, long long c) {
-            const auto forth = boost::add_edge(from, to, g).first;
-            const auto back = boost::add_edge(to, from, g).first;
-            capacity[forth] = c;
-            capacity[back] = 0;
-            reverse[forth] = back;
-            reverse[back] = forth;
-        };
-        constexpr long long endless = std::numeric_limits<long long>::max() / 2;
+        const int n = static_cast<int>(s.size()), source = n, sink = n + 1;
+        MinCut least(n + 2);
         long long positive = 0;
-        for (std::size_t k = 0; k < n; ++k) {
-            const long long value = p * job(s[k]).weight - w * job(s[k]).seconds;
+        for (int k = 0; k < n; ++k) {
+            const long long value = p * job(s[index(k)]).weight - w * job(s[index(k)]).seconds;
             if (value > 0) {
                 positive += value;
-                edge(source, k, value);
+                least.arc(source, k, value);
             } else if (value < 0) {
-                edge(k, sink, -value);
+                least.arc(k, sink, -value);
             }
-            // Only arcs that are not implied by others inside the set.
-            for (std::size_t i = 0; i < n; ++i)
-                if (before_.get(s[k], s[i]) && !implied(s, i, k)) edge(k, i, endless);
+            // Only arcs that follow from no others: a set that is cut out has all that lies between its own.
+            for (int i : covers_[index(s[index(k)])])
+                if (const auto at = std::lower_bound(s.begin(), s.end(), i); at != s.end() && *at == i)
+                    least.arc(k, static_cast<int>(at - s.begin()), MinCut::endless);
         }
-        const long long flow = boost::boykov_kolmogorov_max_flow(g, source, sink);
-
-        std::vector<std::vector<std::size_t>> next(n + 2);
-        for (auto [e, end] = boost::edges(g); e != end; ++e)
-            if (residual[*e] > 0) next[boost::source(*e, g)].push_back(boost::target(*e, g));
         Cut cut;
-        if (flow < positive) {
-            std::vector<char> reached(n + 2, 0);
-            std::vector<std::size_t> stack{source};
-            reached[source] = 1;
-            while (!stack.empty()) {
-                const std::size_t at = stack.back();
-                stack.pop_back();
-                for (std::size_t to : next[at])
-                    if (!reached[to]) {
-                        reached[to] = 1;
-                        stack.push_back(to);
-                    }
-            }
-            for (std::size_t k = 0; k < n; ++k)
-                if (reached[k]) cut.above.push_back(s[k]);
+        if (least.flow(source, sink) < positive) {
+            for (int k = 0; k < n; ++k)
+                if (least.reached(k)) cut.above.push_back(s[index(k)]);
         } else {
-            cut.components = residual_blocks(s, next);
+            cut.components = residual_blocks(s, least.onward());
         }
         return cut;
     }
 
-    // Whether the arc from s[i] to s[k] follows from two others inside the set.
-    bool implied(const Set& s, std::size_t i, std::size_t k) const {
-        for (int m : s)
-            if (before_.get(s[k], m) && before_.get(m, s[i])) return true;
-        return false;
-    }
-
     // Closed sets of value zero are the closed sets of the residual graph: its strong components, each after those that
     // it points to.
-    std::vector<Set> residual_blocks(const Set& s, const std::vector<std::vector<std::size_t>>& next) const {
+    std::vector<Set> residual_blocks(const Set& s, const std::vector<std::vector<int>>& next) const {
         const std::size_t n = s.size();
         std::vector<int> number(n, -1), low(n, 0), component(n, -1);
         std::vector<std::size_t> stack;
@@ -290,7 +251,7 @@ class Solver {
                     stack.push_back(f.node);
                 }
                 if (f.edge < next[f.node].size()) {
-                    const std::size_t to = next[f.node][f.edge++];
+                    const std::size_t to = index(next[f.node][f.edge++]);
                     if (to >= n) continue;
                     if (number[to] < 0)
                         frames.push_back({to, 0});
@@ -317,10 +278,10 @@ class Solver {
         for (std::size_t k = 0; k < n; ++k) members[index(component[k])].push_back(s[k]);
         std::vector<Set> waits(members.size()), frees(members.size());
         for (std::size_t k = 0; k < n; ++k)
-            for (std::size_t to : next[k])
-                if (to < n && component[to] != component[k]) {
-                    waits[index(component[k])].push_back(component[to]);
-                    frees[index(component[to])].push_back(component[k]);
+            for (int to : next[k])
+                if (index(to) < n && component[index(to)] != component[k]) {
+                    waits[index(component[k])].push_back(component[index(to)]);
+                    frees[index(component[index(to)])].push_back(component[k]);
                 }
         std::vector<std::size_t> missing(members.size());
         using Entry = std::pair<int, int>;  // least job, component
@@ -385,143 +346,143 @@ class Solver {
         return parts;
     }
 
-    // Dynamic programming over ideals (sets closed under precedence), layer by layer. Once there are more than the
-    // limit, each layer keeps its most promising states only, and the least bound of what was dropped is all that is
-    // proved.
+    // Few ideals are gone through at once; of a block with more, an order is made that is good and a bound that is
+    // proved, and when they differ they spare the search what cannot be better.
     Piece search(const Set& block) const {
-        const std::size_t m = block.size();
-        if (m > static_cast<std::size_t>(ideal_bits)) return by_ratio(block);
-        std::vector<Ideal> needs(m, 0);
-        for (std::size_t k = 0; k < m; ++k)
-            for (std::size_t i = 0; i < m; ++i)
-                if (before_.get(block[k], block[i])) needs[k] |= Ideal{1} << i;
-        const long long p_all = seconds(block), w_all = weight(block);
-        std::vector<std::size_t> smith(m);
-        for (std::size_t k = 0; k < m; ++k) smith[k] = k;
-        std::sort(smith.begin(), smith.end(), [&](std::size_t a, std::size_t b) {
-            const Wide left = static_cast<Wide>(job(block[a]).weight) * job(block[b]).seconds;
-            const Wide right = static_cast<Wide>(job(block[b]).weight) * job(block[a]).seconds;
-            return left != right ? left > right : a < b;
-        });
-        struct State {
-            Ideal done = 0;
-            long long cost = 0, bound = 0;
-            int from = -1, last = -1;  // state in the layer before; job taken
-        };
-        // No order of the jobs that are left costs less: without precedence (Smith 1956); and the remaining weight
-        // stays above the block's diagonal, since no closed part of the block has a better ratio than the block.
-        const auto bound_of = [&](Ideal done, long long cost) {
-            long long t = 0, w = 0, self = 0, free = 0;
-            for (std::size_t k = 0; k < m; ++k)
-                if ((done >> k) & 1U) {
-                    t += job(block[k]).seconds;
-                    w += job(block[k]).weight;
-                } else {
-                    self += job(block[k]).weight * job(block[k]).seconds;
-                }
-            long long clock = t;
-            for (std::size_t k : smith)
-                if (!((done >> k) & 1U)) {
-                    clock += job(block[k]).seconds;
-                    free += job(block[k]).weight * clock;
-                }
-            const Wide left = p_all - t;
-            const Wide area = (static_cast<Wide>(w_all) * left * left + p_all - 1) / p_all;
-            const Wide diagonal = static_cast<Wide>(t) * (w_all - w) + (area + self + 1) / 2;
-            return cost + std::max(free, static_cast<long long>(diagonal));
-        };
-        std::vector<std::vector<State>> layers(1);
-        layers[0].push_back({});
-        std::size_t held = 1;
-        bool pruned = false;
-        long long dropped = std::numeric_limits<long long>::max();
-        for (std::size_t depth = 0; depth < m; ++depth) {
-            std::vector<State> grown;
-            for (std::size_t at = 0; at < layers[depth].size(); ++at) {
-                const State& s = layers[depth][at];
-                long long t = 0;
-                for (std::size_t k = 0; k < m; ++k)
-                    if ((s.done >> k) & 1U) t += job(block[k]).seconds;
-                for (std::size_t k = 0; k < m; ++k) {
-                    if (((s.done >> k) & 1U) || (needs[k] & ~s.done) != 0) continue;
-                    grown.push_back({s.done | (Ideal{1} << k),
-                                     s.cost + job(block[k]).weight * (t + job(block[k]).seconds), 0,
-                                     static_cast<int>(at), static_cast<int>(k)});
-                }
-            }
-            std::sort(grown.begin(), grown.end(), [](const State& a, const State& b) {
-                if (a.done != b.done) return a.done < b.done;
-                return a.cost != b.cost ? a.cost < b.cost : a.from < b.from;
-            });
-            grown.erase(std::unique(grown.begin(), grown.end(),
-                                    [](const State& a, const State& b) { return a.done == b.done; }),
-                        grown.end());
-            if (!pruned && held + grown.size() > limits_.ideals) pruned = true;
-            if (pruned && grown.size() > limits_.width) {
-                for (State& s : grown) s.bound = bound_of(s.done, s.cost);
-                std::sort(grown.begin(), grown.end(), [](const State& a, const State& b) {
-                    return a.bound != b.bound ? a.bound < b.bound : a.done < b.done;
-                });
-                dropped = std::min(dropped, grown[limits_.width].bound);
-                grown.resize(limits_.width);
-            }
-            held += grown.size();
-            layers.push_back(std::move(grown));
-        }
-        Piece piece;
-        const State* s = &layers[m].front();
-        piece.cost = s->cost;
-        piece.bound = std::max(std::min(piece.cost, dropped), bound_of(0, 0));
-        for (std::size_t depth = m; depth > 0; --depth) {
-            piece.order.push_back(block[index(s->last)]);
-            s = &layers[depth - 1][index(s->from)];
-        }
-        std::reverse(piece.order.begin(), piece.order.end());
+        const bool fits = block.size() <= static_cast<std::size_t>(ideal_bits);
+        if (fits)
+            if (std::optional<Piece> found = Ideals(*this, block).search(limits_.ideals / at_once, endless_cost))
+                return *found;
+        Piece piece = unsearched(block);
+        if (!fits || piece.cost == piece.bound) return piece;
+        if (std::optional<Piece> found = Ideals(*this, block).search(limits_.ideals, piece.cost)) return *found;
         return piece;
     }
 
-    // A block too large to search: take the job whose unfinished closure has the best ratio; the bound is the block's
-    // diagonal.
-    Piece by_ratio(const Set& block) const {
-        Piece piece;
-        std::vector<char> done(jobs_.size(), 0);
-        long long clock = 0, self = 0;
-        while (piece.order.size() < block.size()) {
-            long long best_w = -1, best_p = 1;
-            int best = -1;
-            for (int j : block) {
-                if (done[index(j)]) continue;
-                long long w = job(j).weight, p = job(j).seconds;
-                for (int i : block)
-                    if (!done[index(i)] && before_.get(j, i)) {
-                        w += job(i).weight;
-                        p += job(i).seconds;
-                    }
-                if (best < 0 || static_cast<Wide>(w) * best_p > static_cast<Wide>(best_w) * p) {
-                    best = j;
-                    best_w = w;
-                    best_p = p;
-                }
+    // Dynamic programming over ideals (sets closed under precedence), layer by layer.
+    class Ideals {
+      public:
+        Ideals(const Solver& solver, const Set& block) : solver_(solver), block_(block), needs_(block.size(), 0) {
+            for (std::size_t k = 0; k < size(); ++k) {
+                for (std::size_t i = 0; i < size(); ++i)
+                    if (solver.before_.get(block[k], block[i])) needs_[k] |= Ideal{1} << i;
+                p_all_ += job(k).seconds;
+                w_all_ += job(k).weight;
+                smith_.push_back(k);
             }
-            for (int i : topological_)
-                if (!done[index(i)] && std::binary_search(block.begin(), block.end(), i) &&
-                    (i == best || before_.get(best, i))) {
-                    done[index(i)] = 1;
-                    clock += job(i).seconds;
-                    piece.cost += job(i).weight * clock;
-                    self += job(i).weight * job(i).seconds;
-                    piece.order.push_back(i);
-                }
+            std::sort(smith_.begin(), smith_.end(), [&](std::size_t a, std::size_t b) {
+                const Wide left = static_cast<Wide>(job(a).weight) * job(b).seconds;
+                const Wide right = static_cast<Wide>(job(b).weight) * job(a).seconds;
+                return left != right ? left > right : a < b;
+            });
         }
-        const Wide square = static_cast<Wide>(weight(block)) * seconds(block);
-        piece.bound = static_cast<long long>((square + self + 1) / 2);
+
+        // The best order, or that none costs less than `known`, which is then the best; nothing when there are more
+        // states than `most`.
+        std::optional<Piece> search(std::size_t most, long long known) const {
+            std::vector<std::vector<State>> layers(1);
+            layers[0].push_back({});
+            std::size_t held = 1;
+            for (std::size_t depth = 0; depth < size(); ++depth) {
+                std::vector<State> grown;
+                for (std::size_t from = 0; from < layers[depth].size(); ++from) {
+                    grow(layers[depth][from], static_cast<int>(from), known, grown);
+                    if (held + grown.size() > 4 * most) return std::nullopt;
+                }
+                std::sort(grown.begin(), grown.end(), [](const State& a, const State& b) {
+                    if (a.done != b.done) return a.done < b.done;
+                    return a.cost != b.cost ? a.cost < b.cost : a.from < b.from;
+                });
+                grown.erase(std::unique(grown.begin(), grown.end(),
+                                        [](const State& a, const State& b) { return a.done == b.done; }),
+                            grown.end());
+                held += grown.size();
+                if (held > most || grown.empty()) return std::nullopt;
+                layers.push_back(std::move(grown));
+            }
+            Piece piece;
+            const State* s = &layers[size()].front();
+            piece.cost = piece.bound = s->cost;
+            for (std::size_t depth = size(); depth > 0; --depth) {
+                piece.order.push_back(block_[index(s->last)]);
+                s = &layers[depth - 1][index(s->from)];
+            }
+            std::reverse(piece.order.begin(), piece.order.end());
+            return piece;
+        }
+
+      private:
+        struct State {
+            Ideal done = 0;
+            long long cost = 0;
+            int from = -1, last = -1;  // state in the layer before; job taken
+        };
+        std::size_t size() const { return block_.size(); }
+        const Job& job(std::size_t k) const { return solver_.job(block_[k]); }
+
+        // The states after one more job; of those that cannot end at `known` or below, none.
+        void grow(const State& s, int from, long long known, std::vector<State>& grown) const {
+            long long t = 0;
+            for (std::size_t k = 0; k < size(); ++k)
+                if ((s.done >> k) & 1U) t += job(k).seconds;
+            for (std::size_t k = 0; k < size(); ++k) {
+                if (((s.done >> k) & 1U) || (needs_[k] & ~s.done) != 0) continue;
+                const State next{s.done | (Ideal{1} << k), s.cost + job(k).weight * (t + job(k).seconds), from,
+                                 static_cast<int>(k)};
+                if (known == endless_cost || bound(next) <= known) grown.push_back(next);
+            }
+        }
+
+        // No order of the jobs that are left costs less: without precedence (Smith 1956); and the remaining weight
+        // stays above the block's diagonal, since no closed part of the block has a better ratio than the block.
+        long long bound(const State& s) const {
+            long long t = 0, w = 0, self = 0, free = 0;
+            for (std::size_t k = 0; k < size(); ++k)
+                if ((s.done >> k) & 1U) {
+                    t += job(k).seconds;
+                    w += job(k).weight;
+                } else {
+                    self += job(k).weight * job(k).seconds;
+                }
+            long long clock = t;
+            for (std::size_t k : smith_)
+                if (!((s.done >> k) & 1U)) {
+                    clock += job(k).seconds;
+                    free += job(k).weight * clock;
+                }
+            const Wide left = p_all_ - t;
+            const Wide area = (static_cast<Wide>(w_all_) * left * left + p_all_ - 1) / p_all_;
+            const Wide diagonal = static_cast<Wide>(t) * (w_all_ - w) + (area + self + 1) / 2;
+            return s.cost + std::max(free, static_cast<long long>(diagonal));
+        }
+
+        const Solver& solver_;
+        const Set& block_;
+        std::vector<Ideal> needs_;
+        std::vector<std::size_t> smith_;
+        long long p_all_ = 0, w_all_ = 0;
+    };
+
+    // What a block too large to search has for an order and a bound.
+    Piece unsearched(const Set& block) const {
+        std::vector<Job> jobs;
+        Waits waits(block.size(), std::vector<char>(block.size(), 0));
+        for (std::size_t j = 0; j < block.size(); ++j) {
+            jobs.push_back(job(block[j]));
+            for (std::size_t i = 0; i < block.size(); ++i) waits[j][i] = before_.get(block[j], block[i]) ? 1 : 0;
+        }
+        const BlockOrder found = order_of_block(jobs, waits);
+        Piece piece;
+        for (int k : found.order) piece.order.push_back(block[index(k)]);
+        piece.cost = found.cost;
+        piece.bound = found.bound;
         return piece;
     }
 
     std::span<const Job> jobs_;
     SequenceLimits limits_;
     BitRows before_;
-    std::vector<Set> direct_, after_;
+    std::vector<Set> direct_, after_, covers_;
     std::vector<int> topological_;
 };
 
@@ -547,88 +508,43 @@ Sequence best_sequence(std::span<const Job> jobs, std::span<const JobArc> arcs, 
     return Solver(jobs, arcs, limits).run();
 }
 
-Selection best_within(std::span<const Job> jobs, std::span<const JobArc> arcs, const Sequence& sequence,
-                      long long seconds, std::span<const double> cost, double budget) {
-    const std::size_t n = jobs.size();
-    std::vector<std::vector<int>> direct(n);
-    for (const JobArc& a : arcs) direct[static_cast<std::size_t>(a.after)].push_back(a.before);
-    const auto cost_of = [&](int j) { return cost.empty() ? 0.0 : cost[static_cast<std::size_t>(j)]; };
+namespace {
 
-    // Prefix: what the best order has done by then.
-    Selection prefix;
-    long long t = 0;
-    double spent = 0;
-    for (int j : sequence.order) {
-        t += jobs[static_cast<std::size_t>(j)].seconds;
-        spent += cost_of(j);
-        if (t > seconds || (!cost.empty() && spent > budget)) break;
-        prefix.jobs.push_back(j);
-        prefix.weight += jobs[static_cast<std::size_t>(j)].weight;
+// Always one of the jobs that nothing holds back: the one that `sooner` puts before all others.
+template <class Sooner>
+std::vector<int> ready_first(std::span<const Job> jobs, std::span<const JobArc> arcs, const Sooner& sooner) {
+    std::vector<int> waiting(jobs.size(), 0), order;
+    std::vector<std::vector<int>> frees(jobs.size());
+    for (const JobArc& a : arcs) {
+        ++waiting[static_cast<std::size_t>(a.after)];
+        frees[static_cast<std::size_t>(a.before)].push_back(a.after);
     }
-    // Greedy: again and again the job whose unfinished closure fits and brings most weight a second.
-    Selection greedy;
-    std::vector<char> taken(n, 0);
-    t = 0;
-    spent = 0;
-    for (;;) {
-        std::vector<int> best;
-        long long best_w = 0, best_p = 1;
-        for (std::size_t j = 0; j < n; ++j) {
-            if (taken[j]) continue;
-            std::vector<int> closure{static_cast<int>(j)};
-            std::vector<char> in(n, 0);
-            in[j] = 1;
-            for (std::size_t k = 0; k < closure.size(); ++k)
-                for (int b : direct[static_cast<std::size_t>(closure[k])])
-                    if (!taken[static_cast<std::size_t>(b)] && !in[static_cast<std::size_t>(b)]) {
-                        in[static_cast<std::size_t>(b)] = 1;
-                        closure.push_back(b);
-                    }
-            long long w = 0, p = 0;
-            double c = 0;
-            for (int k : closure) {
-                w += jobs[static_cast<std::size_t>(k)].weight;
-                p += jobs[static_cast<std::size_t>(k)].seconds;
-                c += cost_of(k);
-            }
-            if (w == 0 || t + p > seconds || (!cost.empty() && spent + c > budget)) continue;
-            if (best.empty() || static_cast<Wide>(w) * best_p > static_cast<Wide>(best_w) * p) {
-                best = closure;
-                best_w = w;
-                best_p = p;
-            }
-        }
-        if (best.empty()) break;
-        for (int k : best) {
-            taken[static_cast<std::size_t>(k)] = 1;
-            t += jobs[static_cast<std::size_t>(k)].seconds;
-            spent += cost_of(k);
-            greedy.jobs.push_back(k);
-            greedy.weight += jobs[static_cast<std::size_t>(k)].weight;
-        }
+    std::vector<int> ready;
+    for (std::size_t j = 0; j < jobs.size(); ++j)
+        if (waiting[j] == 0) ready.push_back(static_cast<int>(j));
+    while (!ready.empty()) {
+        const auto next = std::min_element(ready.begin(), ready.end(), sooner);
+        const int j = *next;
+        ready.erase(next);
+        order.push_back(j);
+        for (int f : frees[static_cast<std::size_t>(j)])
+            if (--waiting[static_cast<std::size_t>(f)] == 0) ready.push_back(f);
     }
-    Selection chosen = greedy.weight > prefix.weight ? greedy : prefix;
-    std::sort(chosen.jobs.begin(), chosen.jobs.end());
-    // No closed set lies above the broken line through the Sidney blocks.
-    long long left = seconds;
-    int blocks = 0;
-    for (int b : sequence.block) blocks = std::max(blocks, b);
-    for (int b = 1; b <= blocks; ++b) {
-        long long w = 0, p = 0;
-        for (std::size_t j = 0; j < n; ++j)
-            if (sequence.block[j] == b) {
-                w += jobs[j].weight;
-                p += jobs[j].seconds;
-            }
-        if (p <= left) {
-            chosen.bound += w;
-            left -= p;
-        } else {
-            chosen.bound += static_cast<long long>(static_cast<Wide>(w) * left / p);
-            break;
-        }
-    }
-    return chosen;
+    return order;
+}
+
+}  // namespace
+
+std::vector<int> list_order(std::span<const Job> jobs, std::span<const JobArc> arcs) {
+    return ready_first(jobs, arcs, [](int a, int b) { return a < b; });
+}
+
+std::vector<int> greedy_order(std::span<const Job> jobs, std::span<const JobArc> arcs) {
+    return ready_first(jobs, arcs, [&](int a, int b) {
+        const Job &x = jobs[static_cast<std::size_t>(a)], &y = jobs[static_cast<std::size_t>(b)];
+        const Wide left = static_cast<Wide>(x.weight) * y.seconds, right = static_cast<Wide>(y.weight) * x.seconds;
+        return left != right ? left > right : a < b;
+    });
 }
 
 }  // namespace tubewright

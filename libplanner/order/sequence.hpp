@@ -10,9 +10,10 @@
 // Method: Sidney decomposition (Sidney 1975) by minimum cuts (Boost.Graph, Boykov-Kolmogorov), cut down to its finest
 // blocks by the strong components of the residual graph; a block that is a series composition is split and each part
 // decomposed again. That alone is exact for all series-parallel orders, trees and chains included (it does what Horn
-// 1972 and Lawler 1978 do). What remains is solved by dynamic programming over ideals, or, when they are too many, by
-// the same search pruned by bounds, with the gap that was proved. Numbers are integers, ratios are compared by
-// cross-multiplication, ties go to the lower index. Sources from memory. Tests: tests/order/sequence_test.cpp.
+// 1972 and Lawler 1978 do). What remains is solved by dynamic programming over ideals, branches cut by bounds when they
+// are many; when they are too many, large_block.hpp has a good order and a bound, and the gap between them is told.
+// Numbers are integers, ratios are compared by cross-multiplication, ties go to the lower index. Sources from memory.
+// Tests: tests/order/sequence_test.cpp.
 #pragma once
 
 #include <cstddef>
@@ -44,20 +45,14 @@ struct Sequence {
 };
 
 struct SequenceLimits {
-    std::size_t ideals = 1000000;  ///< states held before the search is pruned
-    std::size_t width = 20000;     ///< states a layer when pruned
+    std::size_t ideals = 200000;  ///< states that a search of a block may hold before it is given up
 };
 
 Sequence best_sequence(std::span<const Job> jobs, std::span<const JobArc> arcs, const SequenceLimits& limits = {});
 
-/// The most weight that jobs can bring within `seconds`, and a set that brings nearly so much.
-struct Selection {
-    std::vector<int> jobs;  ///< closed under precedence, rising
-    long long weight = 0;
-    long long bound = 0;  ///< proved: no closed set within the seconds (and the cost) brings more
-};
-/// Best of the prefixes of `sequence` and of greedy closures. cost and budget: a second limit (cost empty: none).
-Selection best_within(std::span<const Job> jobs, std::span<const JobArc> arcs, const Sequence& sequence,
-                      long long seconds, std::span<const double> cost, double budget);
+/// For comparison, of arcs without a ring. The list worked off: always the first job that no other holds back.
+std::vector<int> list_order(std::span<const Job> jobs, std::span<const JobArc> arcs);
+/// Of the jobs that no other holds back always the one with the most weight a second.
+std::vector<int> greedy_order(std::span<const Job> jobs, std::span<const JobArc> arcs);
 
 }  // namespace tubewright

@@ -4,7 +4,9 @@
 // that it settles, from the threat study; its seconds from the catalogue's table. A step never leaves a lifted end
 // behind. Test: tests/order/steps_test.cpp.
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <functional>
 #include <map>
 #include <set>
 
@@ -16,6 +18,7 @@
 #include "choice/minutes.hpp"
 #include "choice/numbers.hpp"
 #include "choice/polarity.hpp"
+#include "order/evening.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "order/sequence.hpp"
@@ -28,11 +31,30 @@ using choice::listed;
 using K = ActKind;
 
 const std::string no_fuse = "(fuse)";  // no part's id
+const std::string as_documented = "as documented";
 constexpr std::size_t group_most = 6;  // joints that one check can cover (declared)
 
 std::size_t at(int i) {
     return static_cast<std::size_t>(i);
 }
+
+// The row of the catalogue's table whose tools an act wants.
+constexpr std::array<std::pair<ActKind, const char*>, 16> act_rows{{{K::check_supply, "label-check"},
+                                                                    {K::make_cord_safe, "tag"},
+                                                                    {K::photograph, "photographs"},
+                                                                    {K::settle_reference, "log"},
+                                                                    {K::discharge, "discharge"},
+                                                                    {K::cold_ohms, "cold-ohms"},
+                                                                    {K::lift, "lift"},
+                                                                    {K::reconnect, "refit"},
+                                                                    {K::test_tube, "tube-test"},
+                                                                    {K::sleeve, "wire-sleeve"},
+                                                                    {K::fit_fuse, "fuse"},
+                                                                    {K::power_transformer_alone, "transformer-alone"},
+                                                                    {K::power_b_plus, "power-stage"},
+                                                                    {K::align, "align-if"},
+                                                                    {K::soak, "soak"},
+                                                                    {K::check_touch_current, "touch-current"}}};
 
 double severity_weight(const std::string& severity) {
     if (severity == "I") return 100;
@@ -104,28 +126,15 @@ class Planner {
 
     Outcome<RepairOrder> plan(const StepOptions& options) {
         draft_all();
-        std::sort(drafts_.begin(), drafts_.end(),
-                  [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
-        for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
-        weigh();
-        std::vector<Job> jobs;
-        std::vector<JobArc> arcs;
-        std::vector<double> costs;
-        for (RepairStep& s : drafts_) {
-            s.minutes *= policy_.pace;
-            s.p_seconds = std::llround(s.minutes * 60);
-            jobs.push_back({s.p_seconds, s.w_microrisk});
-            costs.push_back(s.cost);
-            std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
-                return a.step != b.step ? a.step < b.step : a.rule < b.rule;
-            });
-            for (const StepLink& l : s.predecessors) arcs.push_back({index_.at(l.step), index_.at(s.step)});
+        for (std::size_t k = 0; k < drafts_.size(); ++k) {
+            index_[drafts_[k].step] = static_cast<int>(k);
+            drafted_[drafts_[k].step] = static_cast<int>(k);
         }
-        Sequence whole = best_sequence(jobs, arcs);
-        if (!whole.cycle.empty()) {
-            std::vector<std::string> names;
-            for (int j : whole.cycle) names.push_back(drafts_[at(j)].step);
-            Notice ring = note(messages::steps_in_a_ring, "steps wait for each other in a ring: " + listed(names));
+        weigh();
+        visit_places();
+        const Arranged whole = arranged_with_turns();
+        if (!whole.ring.empty()) {
+            Notice ring = note(messages::steps_in_a_ring, "steps wait for each other in a ring: " + listed(whole.ring));
             ring.severity = Severity::error;
             ring.place.file = chassis_.file();
             ring.remedy = "look at reach: two parts that each want the other lifted first";
@@ -133,62 +142,388 @@ class Planner {
         }
         RepairOrder order;
         std::vector<Notice> notices = reversals();
-        std::vector<int> kept = whole.order;
-        Sequence sequence = whole;
-        if (options.hours > 0 || options.budget > 0) {
-            long long all = 0;
-            for (const Job& j : jobs) all += j.seconds;
-            const long long seconds =
-                options.hours > 0 ? std::min(all, static_cast<long long>(options.hours * 3600)) : all;
-            const std::vector<double> limit = options.budget > 0 ? costs : std::vector<double>{};
-            const Selection evening = best_within(jobs, arcs, whole, seconds, limit, options.budget);
-            std::vector<int> place(jobs.size(), -1);
-            std::vector<Job> some;
-            for (int j : evening.jobs) {
-                place[at(j)] = static_cast<int>(some.size());
-                some.push_back(jobs[at(j)]);
-            }
-            std::vector<JobArc> inner;
-            for (const JobArc& a : arcs)
-                if (place[at(a.before)] >= 0 && place[at(a.after)] >= 0)
-                    inner.push_back({place[at(a.before)], place[at(a.after)]});
-            sequence = best_sequence(some, inner);
-            kept.clear();
-            for (int j : sequence.order) kept.push_back(evening.jobs[at(j)]);
-            std::vector<int> block(jobs.size(), 0);
-            for (std::size_t k = 0; k < some.size(); ++k) block[at(evening.jobs[k])] = sequence.block[k];
-            sequence.block = std::move(block);
-            for (int j : whole.order)
-                if (place[at(j)] < 0) order.left_out.push_back(drafts_[at(j)].step);
-            if (evening.weight < evening.bound)
-                notices.push_back(
-                    note(messages::evening_bound,
-                         "these steps remove " +
-                             figure(100.0 * static_cast<double>(evening.weight) /
-                                        static_cast<double>(std::max(1LL, evening.bound)),
-                                    1) +
-                             " % of the risk that any choice within the limit could at most remove (bound)"));
-        }
-        order.objective = sequence.objective;
-        order.lower_bound = sequence.lower_bound;
-        order.gap = sequence.gap();
-        order.optimal = sequence.optimal;
+        const bool limited = options.hours > 0 || options.budget > 0;
+        const Arranged now = limited ? within(options, whole, notices) : whole;
+        for (int j : whole.order)
+            if (std::find(now.order.begin(), now.order.end(), j) == now.order.end())
+                order.left_out.push_back(drafts_[at(j)].step);
+        order.objective = now.objective;
+        order.lower_bound = now.lower_bound;
+        order.optimal = now.objective == now.lower_bound;
+        order.gap = order.optimal ? 0
+                                  : static_cast<double>(now.objective - now.lower_bound) /
+                                        static_cast<double>(std::max(1LL, now.lower_bound));
         if (!order.optimal)
             notices.push_back(
                 note(messages::gap_remains, "the order is within " + figure(100 * order.gap, 2) + " % of the best"));
-        for (int j : kept) {
+        const std::vector<double> stands = stands_longer(whole);
+        for (int j : now.order) {
             RepairStep s = drafts_[at(j)];
             s.order = static_cast<int>(order.steps.size()) + 1;
-            s.block = sequence.block[at(j)];
-            if (kept.size() < drafts_.size() && (s.step == "buy-line-side" || s.step == "buy-parts"))
-                buy_for_kept(s, kept);
+            s.block = now.block[at(j)];
+            s.tools = tools_of(s);
+            s.lifted = lifted_in(s);
+            s.if_last = if_last(s, stands[at(j)]);
+            if (now.order.size() < drafts_.size() && buys(s)) buy_for_kept(s, now.order);
             order.steps.push_back(std::move(s));
         }
-        order.tag = tag(order, whole, options.hours > 0 || options.budget > 0);
+        order.curve = curve_of(now.order);
+        std::vector<int> as_listed = now.order;
+        std::sort(as_listed.begin(), as_listed.end(),
+                  [&](int a, int b) { return drafted_.at(drafts_[at(a)].step) < drafted_.at(drafts_[at(b)].step); });
+        order.curve_by_list = curve_of(arranged(as_listed, by_list).order);
+        order.curve_greedy = curve_of(arranged(sorted(now.order), greedily).order);
+        order.tag = tag(order, whole, limited);
+        const std::vector<int>& open = whole.order;
+        const auto next = limited ? std::find_if(open.begin(), open.end(),
+                                                 [&](int j) { return holds(order.left_out, drafts_[at(j)].step); })
+                                  : open.end();
+        if (next != open.end()) order.pick_up = drafts_[at(*next)].step;
         return {std::move(order), std::move(notices)};
     }
 
   private:
+    // Steps in order, with the visits to places kept together.
+    struct Arranged {
+        std::vector<std::string> ring;  // steps that wait for each other; then there is no order
+        std::vector<int> order, block;  // block: by draft
+        long long objective = 0, lower_bound = 0;
+    };
+    using Rule = std::function<Sequence(const std::vector<Job>&, const std::vector<JobArc>&)>;
+
+    static Sequence best(const std::vector<Job>& jobs, const std::vector<JobArc>& arcs) {
+        return best_sequence(jobs, arcs);
+    }
+    static Sequence greedily(const std::vector<Job>& jobs, const std::vector<JobArc>& arcs) {
+        Sequence s;
+        s.order = greedy_order(jobs, arcs);
+        return s;
+    }
+    static Sequence by_list(const std::vector<Job>& jobs, const std::vector<JobArc>& arcs) {
+        Sequence s;
+        s.order = list_order(jobs, arcs);
+        return s;
+    }
+
+    // A visit is one job from outside, of all its seconds and all its weight, since nothing comes between its steps;
+    // inside it is ordered by itself. What its steps bring before its end is what it costs less.
+    Arranged arranged(const std::vector<int>& members, const Rule& rule) const {
+        std::map<int, int> lump_of_visit;
+        std::vector<int> lump(drafts_.size(), -1), inner(drafts_.size(), -1);
+        std::vector<std::vector<int>> lumps;
+        for (int j : members) {
+            const int visit = drafts_[at(j)].visit;
+            const auto [known, first] = lump_of_visit.emplace(visit, static_cast<int>(lumps.size()));
+            if (visit == 0 || first) {
+                lump[at(j)] = static_cast<int>(lumps.size());
+                lumps.emplace_back();
+            } else {
+                lump[at(j)] = known->second;
+            }
+            inner[at(j)] = static_cast<int>(lumps[at(lump[at(j)])].size());
+            lumps[at(lump[at(j)])].push_back(j);
+        }
+        std::vector<JobArc> outside;
+        std::vector<std::vector<JobArc>> inside(lumps.size());
+        for (int j : members)
+            for (const StepLink& l : drafts_[at(j)].predecessors) {
+                const int i = index_.at(l.step);
+                if (lump[at(i)] < 0) continue;
+                if (lump[at(i)] != lump[at(j)])
+                    outside.push_back({lump[at(i)], lump[at(j)]});
+                else
+                    inside[at(lump[at(j)])].push_back({inner[at(i)], inner[at(j)]});
+            }
+        Arranged made;
+        made.block.assign(drafts_.size(), 0);
+        std::vector<Job> whole;
+        std::vector<std::vector<int>> orders;
+        for (std::size_t k = 0; k < lumps.size(); ++k) {
+            std::vector<Job> jobs;
+            Job sum;
+            for (int j : lumps[k]) {
+                jobs.push_back({drafts_[at(j)].p_seconds, drafts_[at(j)].w_microrisk});
+                sum.seconds += jobs.back().seconds;
+                sum.weight += jobs.back().weight;
+            }
+            whole.push_back(sum);
+            const Sequence within = rule(jobs, inside[k]);
+            made.objective += within.objective - sum.seconds * sum.weight;
+            made.lower_bound += within.lower_bound - sum.seconds * sum.weight;
+            orders.emplace_back();
+            for (int j : within.order) orders.back().push_back(lumps[k][at(j)]);
+            for (int j : within.cycle) made.ring.push_back(drafts_[at(lumps[k][at(j)])].step);
+        }
+        const Sequence sequence = rule(whole, outside);
+        for (int k : sequence.cycle)
+            for (int j : lumps[at(k)]) made.ring.push_back(drafts_[at(j)].step);
+        made.objective += sequence.objective;
+        made.lower_bound += sequence.lower_bound;
+        for (int k : sequence.order)
+            for (int j : orders[at(k)]) {
+                made.order.push_back(j);
+                if (!sequence.block.empty()) made.block[at(j)] = sequence.block[at(k)];
+            }
+        return made;
+    }
+
+    static std::vector<int> sorted(std::vector<int> list) {
+        std::sort(list.begin(), list.end());
+        return list;
+    }
+
+    // The listed risk that is left, step by step.
+    std::vector<RiskPoint> curve_of(const std::vector<int>& order) const {
+        std::vector<RiskPoint> points{{0, all_risk_}};
+        for (int j : order)
+            points.push_back({points.back().minutes + drafts_[at(j)].minutes,
+                              std::max(0.0, points.back().risk_left - drafts_[at(j)].risk_removed)});
+        return points;
+    }
+
+    // The closed set within the limits that removes the most risk, in its best order.
+    Arranged within(const StepOptions& options, const Arranged& whole, std::vector<Notice>& notices) const {
+        std::vector<Job> jobs;
+        std::vector<JobArc> arcs;
+        std::vector<double> costs;
+        long long all = 0;
+        for (std::size_t k = 0; k < drafts_.size(); ++k) {
+            jobs.push_back({drafts_[k].p_seconds, drafts_[k].w_microrisk});
+            costs.push_back(drafts_[k].cost);
+            all += drafts_[k].p_seconds;
+            for (const StepLink& l : drafts_[k].predecessors) arcs.push_back({index_.at(l.step), static_cast<int>(k)});
+        }
+        const long long seconds = options.hours > 0 ? std::min(all, static_cast<long long>(options.hours * 3600)) : all;
+        Sequence by_then;
+        by_then.order = whole.order;
+        const Selection evening = best_within(jobs, arcs, by_then, seconds,
+                                              options.budget > 0 ? costs : std::vector<double>{}, options.budget);
+        if (evening.weight < evening.bound)
+            notices.push_back(note(messages::evening_bound,
+                                   "these steps remove " +
+                                       figure(100.0 * static_cast<double>(evening.weight) /
+                                                  static_cast<double>(std::max(1LL, evening.bound)),
+                                              1) +
+                                       " % of the risk that any choice within the limit could at most remove (bound)"));
+        std::vector<int> kept;
+        for (int j : evening.jobs) {  // a place is not turned to for nothing
+            const bool idle = turns_.count(drafts_[at(j)].step) > 0 &&
+                              std::none_of(evening.jobs.begin(), evening.jobs.end(), [&](int k) {
+                                  return k != j && drafts_[at(k)].visit == drafts_[at(j)].visit;
+                              });
+            if (!idle) kept.push_back(j);
+        }
+        return arranged(kept, best);
+    }
+
+    // By step: minutes from where it is done to the end of all.
+    std::vector<double> stands_longer(const Arranged& whole) const {
+        std::vector<double> longer(drafts_.size(), 0);
+        double all = 0, done = 0;
+        for (const RepairStep& s : drafts_) all += s.minutes;
+        for (int j : whole.order) {
+            done += drafts_[at(j)].minutes;
+            longer[at(j)] = all - done;
+        }
+        return longer;
+    }
+
+    // All steps, with a turn to the place before each visit; visits to one place that come one after the other are one.
+    Arranged arranged_with_turns() {
+        for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
+        for (;;) {
+            add_turns();
+            std::sort(drafts_.begin(), drafts_.end(),
+                      [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
+            index_.clear();
+            for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
+            for (RepairStep& s : drafts_) {
+                s.p_seconds = std::llround(s.minutes * 60);
+                std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
+                    return a.step != b.step ? a.step < b.step : a.rule < b.rule;
+                });
+            }
+            Arranged made = arranged(all_drafts(), best);
+            if (!join_neighbours(made.order)) return made;
+            forget(turns_);
+            turns_.clear();
+        }
+    }
+    std::vector<int> all_drafts() const {
+        std::vector<int> all(drafts_.size());
+        for (std::size_t k = 0; k < all.size(); ++k) all[k] = static_cast<int>(k);
+        return all;
+    }
+    bool join_neighbours(const std::vector<int>& order) {
+        for (std::size_t k = 1; k < order.size(); ++k) {
+            const RepairStep &a = drafts_[at(order[k - 1])], &b = drafts_[at(order[k])];
+            if (a.visit == 0 || b.visit == 0 || a.visit == b.visit || a.place != b.place) continue;
+            const int gone = b.visit, kept = a.visit;
+            for (RepairStep& s : drafts_)
+                if (s.visit == gone) s.visit = kept;
+            return true;
+        }
+        return false;
+    }
+
+    // Steps at one place are one visit, of two rounds: what waits for new neighbours at another place is measured in
+    // the second. Visits that would wait for each other are broken up. Turning to a place is a step of its own.
+    void visit_places() {
+        if (policy_.places == PlacePolicy::by_risk) {
+            int visit = 0;
+            for (RepairStep& s : drafts_)
+                if (at_place_.count(s.step)) s.visit = ++visit;
+        } else {
+            std::map<std::pair<std::string, int>, int> visits;
+            for (RepairStep& s : drafts_) {
+                if (!at_place_.count(s.step)) continue;
+                const bool second = std::any_of(s.predecessors.begin(), s.predecessors.end(), [&](const StepLink& l) {
+                    return l.rule == "s10" && step(l.step).place != s.place;
+                });
+                const auto known =
+                    visits.emplace(std::pair(s.place, second ? 1 : 0), static_cast<int>(visits.size()) + 1).first;
+                s.visit = known->second;
+            }
+            while (break_up_a_ring()) {
+            }
+        }
+    }
+    void add_turns() {
+        std::map<int, std::vector<std::string>> members;
+        for (const RepairStep& s : drafts_)
+            if (s.visit > 0) members[s.visit].push_back(s.step);
+        std::map<std::string, int> times;
+        for (const auto& [visit, steps] : members) {
+            const std::string place = step(steps.front()).place;
+            std::string id = "turn-to-" + place;
+            std::replace(id.begin(), id.end(), ' ', '-');
+            if (const int before = times[place]++; before > 0) id += "-" + std::to_string(before + 1);
+            RepairStep& turn = add(id, "Turn to " + place, policy_.pace * minutes("place-change"));
+            drafted_.emplace(id, drafted_.at(steps.front()));
+            turn.place = place;
+            turn.visit = visit;
+            turn.reason = steps.size() == 1
+                              ? "one step is done there"
+                              : std::to_string(steps.size()) + " steps are done there, one after the other";
+            turn.check = "its lugs found on the sketch";
+            turns_.insert(id);
+            for (const std::string& one : steps)
+                after(one, id, "access", "the place is turned to once for all of them");
+        }
+    }
+    RepairStep& step(const std::string& id) {
+        return *std::find_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return s.step == id; });
+    }
+    // One visit that waits for itself through others is given up; false when there is none.
+    bool break_up_a_ring() {
+        std::map<std::string, int> visit_of;
+        int next = 0;
+        for (const RepairStep& s : drafts_) next = std::max(next, s.visit);
+        for (RepairStep& s : drafts_) visit_of[s.step] = s.visit > 0 ? s.visit : -1 - static_cast<int>(visit_of.size());
+        std::map<int, std::set<int>> waits_for;
+        for (const RepairStep& s : drafts_)
+            for (const StepLink& l : s.predecessors)
+                if (visit_of[l.step] != visit_of[s.step]) waits_for[visit_of[s.step]].insert(visit_of[l.step]);
+        for (RepairStep& s : drafts_) {
+            if (s.visit == 0) continue;
+            std::set<int> seen;
+            std::vector<int> front(waits_for[s.visit].begin(), waits_for[s.visit].end());
+            while (!front.empty()) {
+                const int one = front.back();
+                front.pop_back();
+                if (!seen.insert(one).second) continue;
+                front.insert(front.end(), waits_for[one].begin(), waits_for[one].end());
+            }
+            const int ring = s.visit;
+            const auto inside = [&](const RepairStep& r) { return r.visit == ring; };
+            if (!seen.count(ring) || std::count_if(drafts_.begin(), drafts_.end(), inside) < 2) continue;
+            for (RepairStep& r : drafts_)
+                if (r.visit == ring) r.visit = ++next;
+            return true;
+        }
+        return false;
+    }
+
+    // The tools of what is done in a step, by the catalogue's table.
+    std::vector<std::string> tools_of(const RepairStep& s) const {
+        std::vector<std::string> tools;
+        const auto take = [&](const std::string& list) {
+            for (std::size_t from = 0; from < list.size();) {
+                const std::size_t comma = std::min(list.find(", ", from), list.size());
+                const std::string one = list.substr(from, comma - from);
+                if (!one.empty() && !holds(tools, one)) tools.push_back(one);
+                from = comma + 2;
+            }
+        };
+        const auto row = [&](const char* key) {
+            if (const StepCost* c = catalogue_.step_cost(key)) take(c->tools);
+        };
+        for (const Act& act : s.acts) {
+            if (act.kind == K::fit)
+                for (const std::string& id : act.parts)
+                    if (const Part* p = part(id)) take(choice::replace_cost(*p, catalogue_).tools);
+            if (act.kind == K::measure)
+                for (const std::string& id : act.parts)
+                    if (const Part* p = part(id)) {
+                        if (p->kind == PartKind::socket) row("socket-clean");
+                        if (p->kind == PartKind::socket || p->kind == PartKind::control)
+                            row("measure-resistor");
+                        else
+                            take(choice::measure_cost(*p, catalogue_).tools);
+                    }
+            for (const auto& [kind, key] : act_rows)
+                if (kind == act.kind) row(key);
+        }
+        return tools;
+    }
+    static std::vector<std::string> lifted_in(const RepairStep& s) {
+        std::vector<std::string> lifted;
+        for (const Act& act : s.acts)
+            if (act.kind == K::lift)
+                for (const std::string& id : act.parts)
+                    if (!holds(lifted, id)) lifted.push_back(id);
+        return lifted;
+    }
+
+    // What stands longer, and the hardest rule that would be broken, were a step the last of all.
+    std::string if_last(const RepairStep& s, double longer) const {
+        std::string text;
+        const double share = all_risk_ > 0 ? 100 * s.risk_removed / all_risk_ : 0;
+        if (s.risk_removed > 0 && longer > 0) {
+            text = (share < 0.1 ? std::string("under 0.1") : figure(share, 1)) + " % of the listed risk stands " +
+                   (longer >= 90 ? figure(longer / 60, 1) + " h" : figure(longer, 0) + " min") + " longer";
+            if (const auto worst = worst_.find(s.step); worst != worst_.end())
+                if (const std::string harm = harm_words(*worst->second); !harm.empty()) text += ", and " + harm;
+        }
+        std::set<std::string> breaks, waiting;
+        for (const RepairStep& later : drafts_)
+            for (const StepLink& l : later.predecessors)
+                if (l.step == s.step) {
+                    breaks.insert(l.rule);
+                    waiting.insert(later.step);
+                }
+        std::string broken;
+        if (breaks.count("charge")) broken = "hands go into a set that may be charged";
+        for (const BenchRule& rule : bench_rules())
+            if (broken.empty() && breaks.count(rule.id))
+                broken = rule.id + (rule.hard ? " is broken" : " is passed over") +
+                         (s.reason.find(rule.reason) == std::string::npos ? ": " + rule.reason : "");
+        if (broken.empty() && text.empty())
+            broken = waiting.empty()       ? "it is the last"
+                     : waiting.size() == 1 ? "one step waits for it"
+                                           : std::to_string(waiting.size()) + " steps wait for it";
+        return text + (text.empty() || broken.empty() ? "" : "; ") + broken;
+    }
+    // What the worst fault of a step does to the transformer, and how soon.
+    static std::string harm_words(const Threat& t) {
+        if (t.ahead_of_primary || !t.seconds_to_damage_low || t.hot_winding.empty()) return {};
+        const double s = *t.seconds_to_damage_low;
+        return t.fault.id + " would damage " + t.hot_winding + " in " +
+               (s >= 5400 ? figure(s / 3600, 1) + " h"
+                : s >= 90 ? figure(s / 60, 0) + " min"
+                          : figure(s, 0) + " s");
+    }
+
     // Within a limit no more is bought than what its steps fit.
     void buy_for_kept(RepairStep& s, const std::vector<int>& kept) const {
         std::vector<std::string> wanted, named;
@@ -320,17 +655,28 @@ class Planner {
         }
     }
 
+    // Lugs of strips that the file names for the leads of a part.
+    std::vector<std::string> lugs_of(int i) const {
+        std::vector<std::string> lugs;
+        for (std::size_t l = 0; l < part(i).leads.size(); ++l) {
+            const std::string written(chassis_.data().written({i, static_cast<int>(l)}));
+            const Part* strip = part(written.substr(0, written.find('.')));
+            if (strip && strip->kind == PartKind::strip) lugs.push_back(written);
+        }
+        return lugs;
+    }
+    bool share_a_lug(int i, int j) const {
+        const std::vector<std::string> there = lugs_of(j);
+        const std::vector<std::string> here = lugs_of(i);
+        return std::any_of(here.begin(), here.end(), [&](const std::string& lug) { return holds(there, lug); });
+    }
+
     std::string place_of(int i) const {
         const Part& p = part(i);
         if (!p.location.empty()) return p.location;
-        // A wire is done where the lug is that the file names.
-        if (p.kind == PartKind::wire)
-            for (std::size_t l = 0; l < p.leads.size(); ++l) {
-                const std::string_view written = chassis_.data().written({i, static_cast<int>(l)});
-                const Part* strip = part(std::string(written.substr(0, written.find('.'))));
-                if (strip && strip->kind == PartKind::strip) return strip->id;
-            }
-        if (!p.can.empty()) return p.can;
+        if (!p.can.empty() && p.kind != PartKind::wire) return p.can;
+        // Else where the lug is that the file names.
+        for (const std::string& lug : lugs_of(i)) return lug.substr(0, lug.find('.'));
         if (p.plug == "speaker") return "on the speaker";
         if (!duties_.feeds[at(i)].empty()) return part(duties_.feeds[at(i)].front()).id;
         if (line_side_.count(p.id)) return "line side";
@@ -344,6 +690,7 @@ class Planner {
         measuring_steps();
         put_back_steps();
         closing_steps();
+        if (policy_.purpose == PurposePolicy::preserve) keep_as_it_is();
         if (!progress_.steps_done.empty() || !progress_.deeds.empty()) drop_done();
     }
 
@@ -368,7 +715,8 @@ class Planner {
             const std::vector<std::string> list = ids(g);
             const std::string id = "put-back-" + joined(list);
             RepairStep& s = add(id, place_of(g.front()) + ": put " + listed(list) + " back, out by the log",
-                                minutes("place-change") + static_cast<double>(list.size()) * minutes("refit"));
+                                static_cast<double>(list.size()) * minutes("refit"));
+            at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
             s.reason = "a part that was taken out and never put back is the commonest disaster";
@@ -378,10 +726,13 @@ class Planner {
                 if (is_electrolytic(*part(one))) with_plus_.insert(id);
             solder_.push_back(id);
             for (const std::string& one : list) {
-                if (owner_.count(one)) after(id, owner_[one], "list", "it is read first");
+                // read first where that need not wait for the transformer's test, which wants it in
+                if (owner_.count(one) && !waits(owner_[one], "transformer-alone"))
+                    after(id, owner_[one], "list", "it is read first");
                 owner_.emplace(one, id);
             }
             links_.push_back({id, "H17", "nothing lifted or removed is left out"});
+            after("transformer-alone", id, "H17", "nothing lifted or removed is left out");
             after(id, "discharge", "charge", "hands in an empty set");
         }
     }
@@ -407,6 +758,47 @@ class Planner {
         return asked > 0;
     }
 
+    /// It puts something back that is out by the log, whatever was done before.
+    bool due(const RepairStep& s) const {
+        const auto out = [&](const std::string& id) {
+            const auto state = progress_.parts.find(id);
+            const Part* p = part(id);
+            return p && p->kind != PartKind::socket && p->kind != PartKind::lamp && state != progress_.parts.end() &&
+                   (state->second == PartState::lifted || state->second == PartState::removed);
+        };
+        return std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
+            return (act.kind == K::reconnect || act.kind == K::fit) &&
+                   std::any_of(act.parts.begin(), act.parts.end(), out);
+        });
+    }
+
+    // Neither powered nor soldered: looked at, read cold, and what is out put back.
+    void keep_as_it_is() {
+        static const std::set<std::string> harmless{
+            "label-check", "cord-safe",  "reference", "discharge",          "photographs", "inspect",
+            "pull-tubes",  "test-tubes", "earth-off", "cold-ohms-windings", "preserve"};
+        RepairStep& s = add("preserve",
+                            "Put the boxes of the tubes with the set, close it as it was found, and tag it: kept as "
+                            "it is, never plugged in",
+                            minutes("hand-back"));
+        s.reason = "the policy is to preserve: nothing original is lost, and nothing is powered";
+        s.check = "tag on the cord and inside the cabinet, with the date and what was read";
+        std::set<std::string> gone;
+        for (const RepairStep& one : drafts_)
+            if (!harmless.count(one.step) && one.step.rfind("put-back-", 0) != 0) gone.insert(one.step);
+        forget(gone);
+        for (const RepairStep& one : drafts_) after("preserve", one.step, "list", "it is closed last");
+    }
+    void forget(const std::set<std::string>& gone) {
+        drafts_.erase(
+            std::remove_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return gone.count(s.step) > 0; }),
+            drafts_.end());
+        for (RepairStep& s : drafts_)
+            s.predecessors.erase(std::remove_if(s.predecessors.begin(), s.predecessors.end(),
+                                                [&](const StepLink& l) { return gone.count(l.step) > 0; }),
+                                 s.predecessors.end());
+    }
+
     // What is done stays done, unless something was done since that undoes its proof.
     void drop_done() {
         std::map<std::string, std::string> open;
@@ -415,16 +807,14 @@ class Planner {
         for (const RepairStep& s : drafts_) {
             const bool stale =
                 (s.step == "trace-polarity" && open.count("H23")) || (s.step == "cold-ohms-all" && open.count("H19"));
-            if (stale && !progress_.deeds.empty()) continue;
+            if ((stale && !progress_.deeds.empty()) || due(s)) continue;
             if (holds(progress_.steps_done, s.step) || (!buys(s) && covered(s))) gone.insert(s.step);
         }
-        drafts_.erase(
-            std::remove_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return gone.count(s.step) > 0; }),
-            drafts_.end());
-        for (RepairStep& s : drafts_)
-            s.predecessors.erase(std::remove_if(s.predecessors.begin(), s.predecessors.end(),
-                                                [&](const StepLink& l) { return gone.count(l.step) > 0; }),
-                                 s.predecessors.end());
+        // What is read before power is read after the last joint that is left, whatever was read before.
+        const auto left = [&](const std::string& id) { return there(id) && gone.count(id) == 0; };
+        if (std::any_of(solder_.begin(), solder_.end(), left)) gone.erase("cold-ohms-all");
+        if (std::any_of(with_plus_.begin(), with_plus_.end(), left)) gone.erase("trace-polarity");
+        forget(gone);
     }
 
     void openings() {
@@ -695,25 +1085,29 @@ class Planner {
     }
 
     // Parts of a step that replaces: what for what, what is lifted, the check.
-    RepairStep& replacing(const std::string& id, const std::string& place, const std::vector<std::string>& ids,
-                          double change) {
+    RepairStep& replacing(const std::string& id, const std::string& place, const std::vector<std::string>& ids) {
         std::vector<std::string> lifts;
         for (const std::string& p : ids)
             for (const std::string& l : part(p)->lift_first)
                 if (!holds(ids, l) && !holds(lifts, l) && part(l)) lifts.push_back(l);
-        double mins = change, money = 0;
+        double mins = 0, money = 0;
         std::string what;
+        bool restuffed = false;
         for (const std::string& p : ids) {
             const auto it = bought_.find(p);
-            mins += it == bought_.end() ? choice::replace_cost(*part(p), catalogue_).minutes : it->second.minutes;
+            const bool inside = policy_.cans == CanPolicy::restuff && is_electrolytic(*part(p));
+            restuffed = restuffed || inside;
+            mins += inside                ? minutes("restuff")
+                    : it == bought_.end() ? choice::replace_cost(*part(p), catalogue_).minutes
+                                          : it->second.minutes;
             money += it == bought_.end() ? 0 : it->second.cost;
             what += (what.empty() ? "" : "; ") + p + (it == bought_.end() ? "" : ": " + it->second.text);
         }
         mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
-        RepairStep& s = add(
-            id,
-            place + ": replace " + what + (lifts.empty() ? "" : "; lift " + listed(lifts) + " first and put it back"),
-            mins);
+        RepairStep& s = add(id,
+                            place + ": replace " + what + (restuffed ? ", inside the old can" : "") +
+                                (lifts.empty() ? "" : "; lift " + listed(lifts) + " first and put it back"),
+                            mins);
         s.parts = ids;
         s.place = place;
         s.cost = choice::cents(money);
@@ -724,16 +1118,27 @@ class Planner {
         if (!lifts.empty()) s.acts.push_back({K::lift, lifts, "for access", 0});
         s.acts.push_back({K::fit, ids, what, 0});
         std::string check;
-        for (const std::string& p : ids)
+        std::vector<std::string> dry;
+        std::vector<int> resistors;
+        for (const std::string& p : ids) {
             if (is_electrolytic(*part(p)))
                 check += (check.empty() ? "plus of " : "; plus of ") + p + " to " + plus_net(p);
+            else if (part(p)->kind == PartKind::capacitor)
+                dry.push_back(p);
+            else if (part(p)->kind == PartKind::resistor)
+                resistors.push_back(chassis_.part(p));
+        }
+        const auto also = [&](const std::string& more) { check += (check.empty() ? "" : "; ") + more; };
+        if (!resistors.empty() && ohm_limits(resistors) != as_documented)
+            also("the new " + ohm_limits(resistors).substr(0, ohm_limits(resistors).rfind(';')));
+        if (!dry.empty()) also("the new " + listed(dry) + " over 20 meg");
         s.acts.push_back({K::inspect, ids, "joints, lead dress, value on the body", 0});
         if (!lifts.empty()) {
             s.acts.push_back({K::reconnect, lifts, "as it was", 0});
             s.acts.push_back({K::inspect, lifts, "joints", 0});
         }
-        s.check = (check.empty() ? "" : check + "; ") +
-                  std::string("value and volts on the body against the list, no lead bare, nothing left open");
+        also("value and volts on the body as listed, no lead bare or left open");
+        s.check = check;
         solder_.push_back(id);
         for (const std::string& p : ids) owner_[p] = id;
         for (const std::string& p : ids)
@@ -786,7 +1191,7 @@ class Planner {
         const auto put = [&](const std::string& id, const std::string& place, const std::vector<std::string>& ids,
                              const std::string& why, const char* rule, const char* held) {
             if (ids.empty()) return;
-            RepairStep& s = replacing(id, place, ids, 0);
+            RepairStep& s = replacing(id, place, ids);
             s.reason = why + (s.reason.empty() ? "" : "; " + s.reason);
             line_fits_.push_back({id, rule, held});
             after(id, "buy-line-side", "list", "bought before it is fitted");
@@ -881,8 +1286,8 @@ class Planner {
             const std::string id = "resolder-" + joined(list);
             RepairStep& s =
                 add(id, place_of(g.front()) + ": resolder both ends of " + listed(list) + "; ohms from lug to lug",
-                    minutes("place-change") +
-                        static_cast<double>(list.size()) * (2 * minutes("refit") + minutes("measure")));
+                    static_cast<double>(list.size()) * (2 * minutes("refit") + minutes("measure")));
+            at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
             s.reason = "found loose: the joint heats and opens, the wire is sound and stays";
@@ -1005,8 +1410,8 @@ class Planner {
         return text;
     }
 
-    // Groups of one place (of the part that is reached through another, the place of that): what shares a can stays
-    // together, what must be lifted for another is done with it, at most six joints.
+    // Groups of one place (of the part that is reached through another, the place of that): what shares a can or a lug
+    // stays together, what must be lifted for another is done with it, at most six joints.
     std::vector<std::vector<int>> grouped(const std::vector<int>& parts) const {
         std::map<std::string, std::vector<int>> by_place;
         const auto meant = [&](const std::string& id) {
@@ -1025,7 +1430,8 @@ class Planner {
                 for (std::size_t b = 0; b < members.size(); ++b) {
                     const Part& p = part(members[a]);
                     const Part& q = part(members[b]);
-                    const bool tied = a != b && ((!p.can.empty() && p.can == q.can) || holds(p.lift_first, q.id));
+                    const bool tied = a != b && ((!p.can.empty() && p.can == q.can) || holds(p.lift_first, q.id) ||
+                                                 share_a_lug(members[a], members[b]));
                     if (tied) {
                         const int from = root[b], to = root[a];
                         for (int& r : root)
@@ -1114,7 +1520,8 @@ class Planner {
         }
         for (const std::vector<int>& g : groups) {
             const std::string id = "replace-" + joined(ids(g));
-            RepairStep& s = replacing(id, place_of(g.front()), ids(g), minutes("place-change"));
+            RepairStep& s = replacing(id, place_of(g.front()), ids(g));
+            at_place_.insert(id);
             for (int r : g)
                 if (const std::vector<std::string> found = burnt_with(r); !found.empty()) {
                     s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
@@ -1141,8 +1548,8 @@ class Planner {
             }
         }
     }
-    // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what stands across
-    // it, else what it hangs on. Empty for any other part.
+    // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what it hangs on.
+    // Empty for any other part.
     std::vector<std::string> burnt_with(int r) const {
         const Part& p = part(r);
         if (p.kind != PartKind::resistor || !seen_burnt(p)) return {};
@@ -1150,17 +1557,19 @@ class Planner {
         found.insert(found.begin(), p.id);
         if (found.size() == 1)
             for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
-        for (const std::size_t shared : {std::size_t{2}, std::size_t{1}}) {
+        // A capacitor whose short would have burnt it is found already: any other one across it only spares it.
+        for (const bool returns : {false, true}) {
             if (found.size() > 1) break;
             for (const Part& q : chassis_.parts()) {
-                if (&q == &p || q.kind == PartKind::strip || q.kind == PartKind::wire || q.kind == PartKind::plug)
+                if (&q == &p || q.kind == PartKind::strip || q.kind == PartKind::capacitor ||
+                    (!returns && (q.kind == PartKind::wire || q.kind == PartKind::plug)))
                     continue;
                 const auto on = [&](const Lead& l) {
-                    return l.net >= 0 && (shared == 2 || l.net != chassis_.reference()) &&
+                    return l.net >= 0 && (returns || l.net != chassis_.reference()) &&
                            std::any_of(q.leads.begin(), q.leads.end(), [&](const Lead& k) { return k.net == l.net; });
                 };
-                if (static_cast<std::size_t>(std::count_if(p.leads.begin(), p.leads.end(), on)) >= shared)
-                    found.push_back(q.id);
+                if (std::any_of(p.leads.begin(), p.leads.end(), on)) found.push_back(q.id);
+                if (returns && found.size() > 3) break;
             }
         }
         return found;
@@ -1215,11 +1624,21 @@ class Planner {
             const std::vector<std::string> list = ids(g);
             const std::string id = "prove-" + joined(list);
             const double n = static_cast<double>(list.size());
+            std::vector<std::string> formed;
+            if (policy_.electrolytics == FilterPolicy::reform)
+                for (const std::string& p : list)
+                    if (is_electrolytic(*part(p))) formed.push_back(p);
             RepairStep& s =
                 add(id,
                     place_of(g.front()) + ": lift one end of " + listed(list) +
-                        ", leakage at working volts, put it back or replace it",
-                    minutes("place-change") + n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")));
+                        (formed.empty() ? ""
+                                        : "; form " + listed(formed) +
+                                              " through 100 k, at no more than 1 mA, up to its working "
+                                              "volts; then") +
+                        (formed.empty() ? ", leakage" : " leakage") + " at working volts, put it back or replace it",
+                    n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")) +
+                        (formed.empty() ? 0 : minutes("reform")));
+            at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
             s.check = leak_limits(g);
@@ -1258,12 +1677,12 @@ class Planner {
                 }
                 if (lift) one_end.push_back(part(r).id);
             }
-            RepairStep& s =
-                add(id,
-                    place_of(g.front()) + ": ohms of " + listed(list) +
-                        (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free"),
-                    minutes("place-change") + static_cast<double>(list.size()) * minutes("measure-resistor") +
-                        static_cast<double>(one_end.size()) * (minutes("lift") + minutes("refit")));
+            RepairStep& s = add(id,
+                                place_of(g.front()) + ": ohms of " + listed(list) +
+                                    (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free"),
+                                static_cast<double>(list.size()) * minutes("measure-resistor") +
+                                    static_cast<double>(one_end.size()) * (minutes("lift") + minutes("refit")));
+            at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
             s.check = ohm_limits(g);
@@ -1288,8 +1707,14 @@ class Planner {
             if (l.net < 0 || l.net == chassis_.reference() || l.net == chassis_.nodes().chassis_metal ||
                 l.net == chassis_.nodes().b_minus)
                 continue;
-            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads)
-                if (is_paper(part(ref.part)) || is_electrolytic(part(ref.part))) found.push_back(part(ref.part).id);
+            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads) {
+                const Part& c = part(ref.part);
+                const auto now = progress_.parts.find(c.id);
+                const bool settled = now != progress_.parts.end() &&
+                                     (now->second == PartState::fitted || now->second == PartState::proved ||
+                                      now->second == PartState::omitted);
+                if ((is_paper(c) || is_electrolytic(c)) && !settled) found.push_back(c.id);
+            }
         }
         return found;
     }
@@ -1302,7 +1727,7 @@ class Planner {
             text += (text.empty() ? "" : "; ") + p.id + " between " + say(ohms(*p.ohms * (1 - limit))) + " and " +
                     say(ohms(*p.ohms * (1 + limit)));
         }
-        return text.empty() ? "as documented" : text + "; else a new one";
+        return text.empty() ? as_documented : text + "; else a new one";
     }
     std::string leak_limits(const std::vector<int>& parts) const {
         std::string text;
@@ -1479,7 +1904,8 @@ class Planner {
                     links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
                 const bool supply = d == Duty::first_filter || d == Duty::filter || d == Duty::output_plate_bypass ||
                                     d == Duty::screen_bypass || d == Duty::supply_bypass;
-                if (duties_.guards_rectifier(chassis_, i) || supply)
+                // the coupler's own rule names it, though its short loads the supply too
+                if (d != Duty::output_coupler && (duties_.guards_rectifier(chassis_, i) || supply))
                     links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
                 else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
                          d == Duty::back_bias_resistor || d == Duty::bias_filter)
@@ -1539,25 +1965,23 @@ class Planner {
     // Risk by step: each mode of a part goes to the step that settles it; what no step settles stays.
     void weigh() {
         std::map<std::string, double> risk;
-        std::map<std::string, const Threat*> worst;
-        double all = 0;
         for (const Threat& t : threats_.rows) {
             const double r = t.criticality * severity_weight(t.severity);
-            all += r;
+            all_risk_ += r;
             const std::string step = settles(t);
             if (step.empty() || r <= 0) continue;
             risk[step] += r;
-            const Threat*& w = worst[step];
+            const Threat*& w = worst_[step];
             if (!w || r > w->criticality * severity_weight(w->severity)) w = &t;
         }
         for (RepairStep& s : drafts_) {
             s.risk_removed = risk.count(s.step) ? risk[s.step] : 0;
             s.w_microrisk = std::llround(1e9 * s.risk_removed);
-            if (!worst.count(s.step) || all <= 0) {
+            if (!worst_.count(s.step) || all_risk_ <= 0) {
                 if (s.reason.empty()) s.reason = "age: " + reasons_of(s);
                 continue;
             }
-            const Threat& t = *worst[s.step];
+            const Threat& t = *worst_[s.step];
             std::string numbers = t.fault.id;
             if (t.ahead_of_primary)
                 numbers += ": fire or a live chassis, not the transformer" + shock_words(t);
@@ -1567,7 +1991,7 @@ class Planner {
                 numbers += ": " + figure(t.primary_amps_rms / t.primary_amps_rms_normal, 1) +
                            " times the normal primary current";
             if (!t.likelihood.empty()) numbers += " (" + t.likelihood + ")";
-            const double share = 100 * s.risk_removed / all;
+            const double share = 100 * s.risk_removed / all_risk_;
             numbers +=
                 "; takes " + (share < 0.1 ? std::string("under 0.1") : figure(share, 1)) + " % of the listed risk away";
             s.reason = s.reason.empty() ? numbers : s.reason + "; " + numbers;
@@ -1597,7 +2021,8 @@ class Planner {
         return words.empty() ? words : "; " + words;
     }
     // The step after which the mode is gone: where the part is replaced, mended, measured or tested; looking settles
-    // what it passes as sound and leaves, but for a switch, which is read.
+    // what it passes as sound and leaves, but for a switch, which is read. What stays unread is settled when all of the
+    // set reads right for the first time.
     std::string settles(const Threat& t) const {
         const auto have = [&](const std::string& step) { return index_.count(step) ? step : std::string(); };
         const Part* p = part(t.part);
@@ -1607,14 +2032,13 @@ class Planner {
         }
         const auto own = owner_.find(t.part);
         if (own != owner_.end()) return have(own->second);
-        if (!p) return "";
+        if (!p) return have("soak");
         if (looked_.count(p->id)) return have(p->kind == PartKind::power_switch ? "cold-ohms-windings" : "inspect");
-        if (p->kind == PartKind::transformer || p->kind == PartKind::coil)
-            return index_.count("cold-ohms-windings") ? "cold-ohms-windings" : "";
-        return "";
+        if (p->kind == PartKind::transformer || p->kind == PartKind::coil) return have("cold-ohms-windings");
+        return have("soak");
     }
 
-    std::string tag(const RepairOrder& order, const Sequence& whole, bool limited) const {
+    std::string tag(const RepairOrder& order, const Arranged& whole, bool limited) const {
         std::vector<std::string> open, lifted;
         std::set<std::string> outside;
         for (const auto& [id, state] : progress_.parts)
@@ -1630,7 +2054,9 @@ class Planner {
         } else {
             for (int j : whole.order) open.push_back(drafts_[at(j)].step);
         }
-        if (open.empty()) return "Every step is done.";
+        const bool kept = policy_.purpose == PurposePolicy::preserve;
+        if (open.empty())
+            return kept ? "DO NOT PLUG IN. " + chassis_.name() + "\nKept as it is." : "Every step is done.";
         lifted.assign(outside.begin(), outside.end());
         std::set<std::string> binding;
         for (const RepairStep& s : drafts_)
@@ -1643,6 +2069,7 @@ class Planner {
         if (limited) text += "Done: " + std::to_string(order.steps.size()) + " steps. ";
         text += "Open: " + std::to_string(open.size()) + " steps" + (rules.empty() ? "" : ", rules " + rules) + ".\n";
         text += lifted.empty() ? "Nothing is lifted or out.\n" : "Lifted or out: " + listed(lifted) + ".\n";
+        if (kept) text += "It is kept as it is: it is not powered when all is done either.\n";
         text += "Next step: " + drafts_[at(index_.at(open.front()))].does + ".";
         return text;
     }
@@ -1666,7 +2093,10 @@ class Planner {
     bool fused_ = false;
     std::vector<StepLink> links_, line_fits_;
     std::vector<RepairStep> drafts_;
-    std::map<std::string, int> index_;
+    std::map<std::string, int> index_, drafted_;
+    std::set<std::string> at_place_, turns_;  // steps
+    std::map<std::string, const Threat*> worst_;
+    double all_risk_ = 0;
 };
 
 }  // namespace

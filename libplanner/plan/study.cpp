@@ -620,6 +620,7 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
     std::string ids;
     for (const RepairStep& step : order->steps) {
         page.steps.push_back({step.order, step.step, step.does, planned(step.acts, bought)});
+        page.steps.back().again = step.acts.empty() && step.visit > 0;
         ids += step.step + "\n";
     }
     page.print = print_of(ids);

@@ -722,6 +722,10 @@ class Pencil {
             if (e.fact == LogFact::done && e.plan >= 0) last = e.plan;
         return last;
     }
+    bool entered_now(const std::string& id) const {
+        return std::any_of(made_.begin(), made_.end(),
+                           [&](const LogEntry& e) { return e.fact == LogFact::done && e.step_id == id; });
+    }
     bool step_done(const std::string& id) const {
         const std::vector<int> gone = undone(bench_.before);
         const auto is = [&](const LogEntry& e) {
@@ -783,7 +787,13 @@ class Pencil {
 
     void step(int number, const Word& where, const PlanPage& current, const PlanPage& before) {
         const PlannedStep *here = find(current, number), *there = find(before, number);
-        const auto open = [&](const PlannedStep* one) { return one != nullptr && !step_done(one->id); };
+        // A plan made from this very log lists what is to be done once more, such as ohms after a later joint.
+        const auto open = [&](const PlannedStep* one) {
+            if (one == nullptr) return false;
+            const bool asked_again =
+                one == here && current.entries == static_cast<int>(bench_.before.size()) && !entered_now(one->id);
+            return one->again || asked_again || !step_done(one->id);
+        };
         if (!open(here) && !open(there)) {
             if (here == nullptr)
                 return refuse(messages::pencil_step, where.from,

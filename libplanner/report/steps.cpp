@@ -5,6 +5,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <map>
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
@@ -27,6 +28,49 @@ std::string minutes_words(double minutes) {
 
 std::string money(double amount) {
     return fmt::format("{:.2f}", amount);
+}
+
+Json curve_json(const char* name, const std::vector<RiskPoint>& points) {
+    Json minutes = Json::array(), left = Json::array();
+    for (const RiskPoint& point : points) {
+        minutes.push_back(number(point.minutes));
+        left.push_back(number(point.risk_left));
+    }
+    return {{"order", name}, {"minutes", std::move(minutes)}, {"risk_left", std::move(left)}};
+}
+
+/// A clause of `text` that was printed already gives way to the step where it stands. Clauses end at "; " outside of
+/// brackets; what stands in brackets at their end (how likely it is) is told again.
+std::string once(const std::string& text, int step, std::map<std::string, int>& printed) {
+    constexpr std::size_t worth_it = 60;
+    std::string out;
+    for (std::size_t from = 0; from < text.size();) {
+        int open = 0;
+        std::size_t end = from;
+        for (; end < text.size(); ++end) {
+            open += text[end] == '(' ? 1 : text[end] == ')' ? -1 : 0;
+            if (open == 0 && text.compare(end, 2, "; ") == 0) break;
+        }
+        std::string clause = text.substr(from, end - from), bracket;
+        if (const std::size_t last = clause.rfind(" ("); last != std::string::npos && clause.back() == ')') {
+            bracket = clause.substr(last);
+            clause.erase(last);
+        }
+        if (clause.size() > worth_it) {
+            const auto [known, first] = printed.emplace(clause, step);
+            if (!first) clause = "as in step " + std::to_string(known->second);
+        }
+        out += (out.empty() ? "" : "; ") + clause + bracket;
+        from = end + 2;
+    }
+    return out;
+}
+
+/// Minutes after which no more than this share of the listed risk is left; 0 when that never comes.
+double minutes_to(const std::vector<RiskPoint>& curve, double share) {
+    for (const RiskPoint& point : curve)
+        if (point.risk_left <= share * curve.front().risk_left) return point.minutes;
+    return 0;
 }
 
 /// A frame that can be cut out.
@@ -61,6 +105,9 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                                     {"does", step.does},
                                     {"parts", strings(step.parts)},
                                     {"place", text_or_null(step.place)},
+                                    {"visit", step.visit > 0 ? Json(step.visit) : Json()},
+                                    {"tools", strings(step.tools)},
+                                    {"lifted", strings(step.lifted)},
                                     {"predecessors", std::move(before)},
                                     {"minutes", number(step.minutes)},
                                     {"p_seconds", step.p_seconds},
@@ -69,7 +116,8 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                                     {"cost", number(step.cost)},
                                     {"risk_removed", number(step.risk_removed)},
                                     {"reason", text_or_null(step.reason)},
-                                    {"check", text_or_null(step.check)}});
+                                    {"check", text_or_null(step.check)},
+                                    {"if_last", text_or_null(step.if_last)}});
         }
         json["objective"] = made->objective;
         json["lower_bound"] = made->lower_bound;
@@ -77,6 +125,15 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
         json["left_out"] = strings(made->left_out);
+        json["pick_up"] = text_or_null(made->pick_up);
+        json["curves"] = Json::array();
+        for (const auto& [name, points] : {std::pair{"this order", &made->curve},
+                                           {"the list worked off", &made->curve_by_list},
+                                           {"best ratio first", &made->curve_greedy}})
+            json["curves"].push_back(curve_json(name, *points));
+        json["policies"] = Json::array();
+        for (const PolicySetting& setting : policy_settings(study.policy()))
+            json["policies"].push_back({{"setting", setting.about}, {"taken", setting.taken}});
         if (!study.progress().log.file.empty()) json["page"] = study.progress().log.entries;
         return {dumped(json), stops(study), false};
     }
@@ -98,6 +155,12 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                              : fmt::format(" At most {} % from the best lawful order (proved bound).",
                                            two_figures(100 * made->gap));
     page.paragraph(summary);
+    if (const double half = minutes_to(made->curve, 0.5), most = minutes_to(made->curve, 0.1); half > 0 && most > 0)
+        page.paragraph(
+            fmt::format("Half of the listed danger is gone after {}, nine tenths after {}; working down the "
+                        "list that takes {} and {}.",
+                        minutes_words(half), minutes_words(most), minutes_words(minutes_to(made->curve_by_list, 0.5)),
+                        minutes_words(minutes_to(made->curve_by_list, 0.1))));
     page.paragraph(made->steps.empty() && made->left_out.empty() && !study.progress().log.file.empty()
                        ? "By the log every step is done."
                        : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
@@ -116,35 +179,45 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     }
     doubts(page, lesser);
     std::string place = "\x01";
+    std::map<std::string, int> printed;  // clauses, by the step where they stand
+    bool turned = false;                 // the step before was a turn
     for (const RepairStep& step : made->steps) {
-        page.blank();
-        if (step.place != place) {
-            place = step.place;
-            if (!place.empty()) page.paragraph("-- " + place + " --");
+        const bool turn = step.acts.empty() && step.visit > 0;
+        if (!turned || options.all) page.blank();
+        turned = turn;
+        if (step.place != place && !turn && !step.place.empty()) page.paragraph("-- " + step.place + " --");
+        place = step.place;
+        if (turn) {  // the head of what is done there
+            page.paragraph(fmt::format("[ ] {:>2}. -- {} -- {}", step.order, step.does, minutes_words(step.minutes)), 0,
+                           8);
+            if (!options.all) continue;
         }
-        const std::vector<std::string> does = wrap(step.does, page_width - 8);
-        for (std::size_t i = 0; i < does.size(); ++i)
+        const std::string head =
+            step.does.rfind(place + ": ", 0) == 0 && !place.empty() ? step.does.substr(place.size() + 2) : step.does;
+        const std::vector<std::string> does = wrap(head, page_width - 8);
+        for (std::size_t i = 0; i < does.size() && !turn; ++i)
             page.verbatim((i == 0 ? fmt::format("[ ] {:>2}. ", step.order) : std::string(8, ' ')) + does[i]);
         std::string figures = minutes_words(step.minutes);
         if (step.cost > 0) figures += fmt::format(", {} {}", money(step.cost), study.policy().currency);
-        if (!step.parts.empty()) figures += "; " + joined(step.parts, ", ");
+        std::vector<std::string> tools = step.tools;  // what everybody has is not told
+        std::erase_if(tools, [](const std::string& t) { return t == "eyes" || t == "hand" || t == "pencil"; });
+        if (!tools.empty()) figures += "; with " + joined(tools, ", ");
+        if (options.all && !step.parts.empty()) figures += "; " + joined(step.parts, ", ");
         std::vector<std::string> rules;
         for (const StepLink& link : step.predecessors) {
             if (!link.rule.empty() && std::find(rules.begin(), rules.end(), link.rule) == rules.end())
                 rules.push_back(link.rule);
         }
-        // Hard rules first, then soft ones, then words.
-        std::stable_sort(rules.begin(), rules.end(), [](const std::string& a, const std::string& b) {
-            const auto group = [](const std::string& r) {
-                const bool numbered = r.find_first_of("0123456789") != std::string::npos;
-                return !numbered ? 2 : r[0] == 'H' ? 0 : 1;
-            };
-            return group(a) < group(b);
-        });
+        // Hard rules first, then soft ones; access, charge and list are said with --all.
+        std::erase_if(rules, [](const std::string& r) { return r.find_first_of("0123456789") == std::string::npos; });
+        std::stable_sort(rules.begin(), rules.end(),
+                         [](const std::string& a, const std::string& b) { return (a[0] == 'H') > (b[0] == 'H'); });
         if (!rules.empty() && !options.all) figures += "; held here by " + joined(rules, ", ");
-        page.paragraph(figures, 8);
-        if (!step.reason.empty()) page.paragraph("why: " + step.reason, 8, 5);
-        if (!step.check.empty()) page.paragraph("check: " + step.check, 8, 7);
+        if (!turn) page.paragraph(figures, 8);
+        if (!step.reason.empty() && !turn)
+            page.paragraph("why: " + (options.all ? step.reason : once(step.reason, step.order, printed)), 8, 5);
+        if (!step.check.empty() && !turn) page.paragraph("check: " + step.check, 8, 7);
+        if (!step.if_last.empty() && !turn) page.paragraph("if left for last: " + step.if_last, 8, 5);
         if (!options.all) continue;
         for (const StepLink& link : step.predecessors) {
             const auto before = std::find_if(made->steps.begin(), made->steps.end(),
@@ -159,7 +232,16 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         for (const std::string& one : made->left_out) {
             const auto step = std::find_if(whole->steps.begin(), whole->steps.end(),
                                            [&](const RepairStep& s) { return s.step == one; });
-            page.point(step == whole->steps.end() ? one : step->does);
+            if (one.rfind("turn-to-", 0) != 0) page.point(step == whole->steps.end() ? one : step->does);
+        }
+    }
+    if (!made->pick_up.empty()) {
+        const Outcome<RepairOrder> whole = study.repair_order({});
+        const auto next = std::find_if(whole->steps.begin(), whole->steps.end(),
+                                       [&](const RepairStep& s) { return s.step == made->pick_up; });
+        if (next != whole->steps.end()) {
+            const bool turn = next->acts.empty() && next->visit > 0 && next + 1 != whole->steps.end();
+            page.paragraph("Pick up again at: " + next->does + (turn ? ", then " + (next + 1)->does : "") + ".", 0, 2);
         }
     }
     page.heading("tag for the set, when you stop");

@@ -96,7 +96,7 @@ def answers(program, wanted=None):
         if wanted is None or name in wanted:
             yield name, run(program, ["tube", tube])
     if wanted is None or "help.txt" in wanted:
-        yield "help.txt", "".join(run(program, words) for words in [["--help"], *([command, "--help"] for command in [*COMMANDS, "log", "tube", "start", "sheet", "schema"])])
+        yield "help.txt", "".join(run(program, words) for words in [["--help"], *([command, "--help"] for command in [*COMMANDS, "log", "tube", "policy", "start", "sheet", "schema"])])
 
 
 def logged(program, path, wanted):

@@ -534,3 +534,176 @@ TEST_CASE("the three policies give three plans of the radio as solved, and each 
     CHECK(cost[ReplacePolicy::replace_all] > cost[ReplacePolicy::replace_risky]);
     CHECK(cost[ReplacePolicy::replace_risky] > cost[ReplacePolicy::prove_each]);
 }
+
+namespace {
+
+const std::vector<std::string> ten_sets{"s1-quarry-hill.xml",     "s2-heron-weir.xml", "s3-tanner-row.xml",
+                                        "s4-ferry-green.xml",     "s5-mill-lane.xml",  "s6-osier-holt.xml",
+                                        "s7-plover-heath.xml",    "s8-drover-gap.xml", "s9-bellows-court.xml",
+                                        "s10-generated-sixty.xml"};
+
+std::size_t count_of(const RepairOrder& order, const std::string& begins) {
+    return static_cast<std::size_t>(std::count_if(order.steps.begin(), order.steps.end(),
+                                                  [&](const RepairStep& s) { return s.step.rfind(begins, 0) == 0; }));
+}
+
+}  // namespace
+
+TEST_CASE("what is done at a place is done in one visit, and the turn to it is a step that costs its minutes once") {
+    for (const std::string& file : demo::files()) {
+        Planned p(file);
+        const RepairOrder order = *p.steps();
+        std::map<int, std::vector<int>> visits;
+        double turned = 0;
+        for (const RepairStep& s : order.steps) {
+            if (s.visit > 0) visits[s.visit].push_back(s.order);
+            if (s.step.rfind("turn-to-", 0) == 0) {
+                turned += s.minutes;
+                CHECK(s.acts.empty());
+                CHECK(s.w_microrisk == 0);
+            }
+        }
+        REQUIRE(visits.size() > 3);
+        int several = 0;
+        for (const auto& [visit, steps] : visits) {
+            CHECK(steps.back() - steps.front() + 1 == static_cast<int>(steps.size()));
+            CHECK(order.steps[static_cast<std::size_t>(steps.front() - 1)].step.rfind("turn-to-", 0) == 0);
+            std::set<std::string> places;
+            for (int k : steps) places.insert(order.steps[static_cast<std::size_t>(k - 1)].place);
+            CHECK(places.size() == 1);
+            several += steps.size() > 2 ? 1 : 0;
+        }
+        CHECK(several > 0);
+        CHECK(turned == Approx(4.0 * static_cast<double>(visits.size())));  // by the catalogue's table
+        // two visits to one place never stand side by side
+        for (std::size_t k = 1; k < order.steps.size(); ++k) {
+            const RepairStep &a = order.steps[k - 1], &b = order.steps[k];
+            if (a.visit > 0 && b.visit > 0 && a.visit != b.visit) CHECK(a.place != b.place);
+        }
+    }
+}
+
+TEST_CASE("by risk alone danger goes no later than neighbourhood by neighbourhood, for more turns") {
+    Planned p("s1-quarry-hill.xml");
+    const RepairOrder near = *p.steps();
+    p.policy.places = PlacePolicy::by_risk;
+    const RepairOrder far = *p.steps();
+    CHECK(count_of(far, "turn-to-") > count_of(near, "turn-to-"));
+    CHECK(p.broken(demo::acts_of(far.steps)).empty());
+    for (const RepairStep& s : far.steps)
+        if (s.step.rfind("turn-to-", 0) != 0 && s.visit > 0)
+            CHECK(std::count_if(far.steps.begin(), far.steps.end(),
+                                [&](const RepairStep& t) { return t.visit == s.visit; }) == 2);
+}
+
+TEST_CASE("new electrolytics into the old can take longer, old ones are formed for hours where that is wanted") {
+    Planned p("s1-quarry-hill.xml");
+    const auto minutes = [](const RepairOrder& order) {
+        double sum = 0;
+        for (const RepairStep& s : order.steps) sum += s.minutes;
+        return sum;
+    };
+    const RepairOrder usual = *p.steps();
+    p.policy.cans = CanPolicy::restuff;
+    const RepairOrder inside = *p.steps();
+    CHECK(minutes(inside) > minutes(usual));
+    CHECK(std::any_of(inside.steps.begin(), inside.steps.end(),
+                      [](const RepairStep& s) { return s.does.find("inside the old can") != std::string::npos; }));
+    CHECK(p.broken(demo::acts_of(inside.steps)).empty());
+
+    Policy policy;
+    policy.electrolytics = FilterPolicy::reform;
+    p.policy = policy;
+    p.actions = actions_of(p.set, demo::catalogue(), policy, {}, {});
+    p.list = shopping_list(p.set, demo::catalogue(), policy, {}, p.actions);
+    const RepairOrder formed = *p.steps();
+    CHECK(p.broken(demo::acts_of(formed.steps)).empty());
+    const auto step = std::find_if(formed.steps.begin(), formed.steps.end(), [](const RepairStep& s) {
+        return s.does.find("; form ") != std::string::npos && s.does.find("100 k") != std::string::npos;
+    });
+    REQUIRE(step != formed.steps.end());
+    CHECK(step->minutes > 300);  // by the catalogue's table
+    CHECK(step->step.rfind("prove-", 0) == 0);
+}
+
+TEST_CASE("a set that is to be preserved is looked at, read cold and tagged, neither powered nor soldered") {
+    for (const std::string& file : demo::files()) {
+        Planned p(file);
+        p.policy.purpose = PurposePolicy::preserve;
+        const RepairOrder order = *p.steps();
+        CHECK(p.broken(demo::acts_of(order.steps)).empty());
+        for (const Act& a : demo::acts_of(order.steps)) {
+            CHECK(std::string(word(a.kind)).rfind("power", 0) != 0);
+            CHECK(a.kind != ActKind::fit);
+            CHECK(a.kind != ActKind::lift);
+            CHECK(a.kind != ActKind::buy);
+        }
+        REQUIRE(order.steps.size() > 6);
+        CHECK(order.steps.back().step == "preserve");
+        CHECK(order.tag.find("kept as it is") != std::string::npos);
+    }
+}
+
+TEST_CASE("each step has its tools, what it lifts, a check, a reason and what would be were it left for last") {
+    for (const std::string& file : demo::files()) {
+        const RepairOrder order = *Planned(file).steps();
+        for (const RepairStep& s : order.steps) {
+            INFO(s.step);
+            CHECK_FALSE(s.reason.empty());
+            CHECK_FALSE(s.check.empty());
+            CHECK_FALSE(s.if_last.empty());
+            std::set<std::string> lifted(s.lifted.begin(), s.lifted.end());
+            for (const Act& a : s.acts) {
+                if (a.kind == ActKind::lift)
+                    for (const std::string& id : a.parts) CHECK(lifted.count(id) == 1);
+                if (a.kind == ActKind::fit && s.step.rfind("replace", 0) == 0)
+                    CHECK(std::count(s.tools.begin(), s.tools.end(), "iron") == 1);
+                if (a.kind == ActKind::cold_ohms) CHECK(std::count(s.tools.begin(), s.tools.end(), "ohmmeter") == 1);
+            }
+            if (s.step == "photographs") CHECK(s.if_last.find("H2") != std::string::npos);
+            if (s.step == "discharge") CHECK(s.if_last.find("charged") != std::string::npos);
+            if (s.step == "hand-back") CHECK(s.if_last == "it is the last");
+            if (s.w_microrisk > 0 && s.step.rfind("replace", 0) == 0)
+                CHECK(s.if_last.find("% of the listed risk stands") != std::string::npos);
+        }
+    }
+}
+
+TEST_CASE("what of the risk is left falls to what no step settles, and no slower than by ratio or down the list") {
+    for (const std::string& file : ten_sets) {
+        INFO(file);
+        const RepairOrder order = *Planned(file).steps();
+        CHECK(order.optimal);
+        // the risk that is left, summed over the minutes until everything is done
+        const auto area = [](const std::vector<RiskPoint>& curve) {
+            double sum = 0;
+            for (std::size_t k = 1; k < curve.size(); ++k)
+                sum += (curve[k].minutes - curve[k - 1].minutes) * curve[k - 1].risk_left;
+            return sum;
+        };
+        REQUIRE(order.curve.size() == order.steps.size() + 1);
+        for (const auto* curve : {&order.curve, &order.curve_by_list, &order.curve_greedy}) {
+            REQUIRE(curve->size() == order.curve.size());
+            CHECK(curve->front().risk_left == order.curve.front().risk_left);
+            CHECK(curve->back().minutes == Approx(order.curve.back().minutes));
+            CHECK(curve->back().risk_left == Approx(order.curve.back().risk_left).margin(1e-9));
+            for (std::size_t k = 1; k < curve->size(); ++k) CHECK((*curve)[k].risk_left <= (*curve)[k - 1].risk_left);
+            CHECK(area(order.curve) <= area(*curve) * (1 + 1e-9));
+        }
+        CHECK(area(order.curve) < area(order.curve_by_list));
+    }
+}
+
+TEST_CASE("an evening says where to pick up again, and turns to no place for nothing") {
+    const Planned p("s1-quarry-hill.xml");
+    const RepairOrder whole = *p.steps();
+    CHECK(whole.pick_up.empty());
+    for (const double hours : {1.0, 2.0, 4.0, 6.0}) {
+        const RepairOrder evening = *p.steps({.hours = hours});
+        CHECK(evening.pick_up == evening.left_out.front());
+        for (const RepairStep& s : evening.steps)
+            if (s.step.rfind("turn-to-", 0) == 0)
+                CHECK(std::any_of(evening.steps.begin(), evening.steps.end(),
+                                  [&](const RepairStep& t) { return t.visit == s.visit && t.step != s.step; }));
+    }
+}

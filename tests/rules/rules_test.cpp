@@ -332,3 +332,35 @@ TEST_CASE("a film capacitor that stays is proved before the rectifier goes back"
     acts.insert(acts.begin() + static_cast<long>(at) + 1, Act{K::measure, {"C7"}, "", 0});
     CHECK_FALSE(h7(acts));
 }
+
+TEST_CASE("a series string is not powered with a tube out, nor without the lamp of its tap") {
+    const Catalogue catalogue = Catalogue::shipped();
+    ChassisBuilder b("string");
+    b.line(volts(117), hertz(60), "P1.1", "P1.2");
+    b.reference("bminus");
+    b.node("b-minus", "bminus", true);
+    Part plug = small_set::part(PartKind::plug, "P1");
+    plug.role = "line";
+    b.add(plug, {});
+    b.socket("V1", "50L6GT");
+    b.socket("V2", "35Z5GT");
+    b.add(small_set::part(PartKind::lamp, "DS1"), {{"a", "V2.2"}, {"b", "V2.3"}});
+    b.join({"P1.1", "V2.7"});
+    b.join({"V2.2", "V1.2"});
+    b.join({"V1.7", "bminus"});
+    b.join({"P1.2", "bminus"});
+    const Outcome<Chassis> set = b.build(catalogue);
+    if (!set) FAIL(set.notices().front().text());
+    const auto broken = [&](const std::vector<std::string>& out) {
+        std::vector<Act> acts;
+        if (!out.empty()) acts.push_back({K::remove, out, "", 0});
+        acts.push_back({K::power_heaters, {}, "", 5});
+        std::set<std::string> rules;
+        for (const Violation& v : violations(*set, catalogue, acts, {})) rules.insert(v.rule);
+        return rules.count("H12") == 1;
+    };
+    CHECK_FALSE(broken({}));
+    CHECK(broken({"V1"}));
+    CHECK(broken({"V2"}));
+    CHECK(broken({"DS1"}));
+}

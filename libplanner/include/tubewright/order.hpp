@@ -25,21 +25,30 @@ struct RepairStep {
     std::string does;  ///< for people
     std::vector<std::string> parts;
     std::string place;  ///< socket or strip where it is done
+    int visit = 0;      ///< steps of one number are done one after the other, the turn to their place first; 0: alone
+    std::vector<std::string> tools, lifted;  ///< lifted: unsoldered and put back within the step
     std::vector<StepLink> predecessors;
     double minutes = 0, cost = 0;
     long long p_seconds = 0, w_microrisk = 0;
     int block = 0;  ///< Sidney block
     double risk_removed = 0;
     std::string reason, check;  ///< why, with numbers; the reading at its end
+    std::string if_last;        ///< what stands longer, or breaks, were it left for last
     std::vector<Act> acts;      ///< what the rules checker sees
+};
+/// The listed risk that is left after so many minutes.
+struct RiskPoint {
+    double minutes = 0, risk_left = 0;
 };
 struct RepairOrder {
     std::vector<RepairStep> steps;
     long long objective = 0, lower_bound = 0;
     double gap = 0;
     bool optimal = false;
-    std::string tag;                    ///< to hang on the set when stopping
-    std::vector<std::string> left_out;  ///< steps that do not fit hours or budget
+    std::string tag;      ///< to hang on the set when stopping
+    std::string pick_up;  ///< id of the step to go on with after these; empty when none is left
+    std::vector<RiskPoint> curve, curve_by_list, curve_greedy;  ///< of this order, of the list worked off, by ratio
+    std::vector<std::string> left_out;                          ///< steps that do not fit hours or budget
 };
 struct StepOptions {
     double hours = 0;   ///< 0: no limit

@@ -4,13 +4,24 @@
 #pragma once
 
 #include <string>
+#include <string_view>
+#include <vector>
 
+#include <tubewright/outcome.hpp>
 #include <tubewright/quantity.hpp>
 
 namespace tubewright {
 
 /// Which parts are replaced before power: all of the ageing classes, only the risky ones, or each proved bad first.
 enum class ReplacePolicy { replace_all, replace_risky, prove_each };
+/// Whether the joints of one place are done in one visit, or each step stands where its risk puts it.
+enum class PlacePolicy { neighbourhood, by_risk };
+/// Where new electrolytics go: beside the old can, or into it.
+enum class CanPolicy { under_chassis, restuff };
+/// Old electrolytics: new ones, or formed slowly and judged by their leak.
+enum class FilterPolicy { renew, reform };
+/// Whether the set is to play, or to be kept as it is and never powered.
+enum class PurposePolicy { play, preserve };
 
 struct Supply {
     Volts volts{0};  ///< 0: the set's own marked line
@@ -28,6 +39,10 @@ struct Policy {
     Supply line;
     Meter meter;
     ReplacePolicy replace = ReplacePolicy::replace_all;
+    PlacePolicy places = PlacePolicy::neighbourhood;
+    CanPolicy cans = CanPolicy::under_chassis;
+    FilterPolicy electrolytics = FilterPolicy::renew;
+    PurposePolicy purpose = PurposePolicy::play;
     double upper_line_volts = 0;         ///< 0: 126 V on a 100-130 V line, 253 V on 220-240 V (recalled)
     double film_stress_limit = 0.8;      ///< worst volts over rated volts of a new film capacitor (common practice)
     double electrolytic_margin = 1.1;    ///< rated over worst volts of a new electrolytic (common practice)
@@ -44,5 +59,25 @@ struct Policy {
     std::string currency = "USD";
     int today_year = 2026;  ///< for ages; set by the caller
 };
+
+/// One thing that the trade disagrees on, or that is settled here for all.
+struct PolicySetting {
+    struct Choice {
+        std::string name, says;
+    };
+    std::string about;
+    std::vector<Choice> choices;  ///< the first is the default; where it is the only one, a hard rule leaves no other
+    std::string taken, reason;    ///< the name of the choice; why the default is the default
+};
+TUBEWRIGHT_API std::vector<PolicySetting> policy_settings(const Policy& policy);
+/// A number that can be set, in the unit that is told.
+struct PolicyNumber {
+    std::string key, unit;  ///< as --assume has it
+    double usual = 0, taken = 0;
+    std::string reason;
+};
+TUBEWRIGHT_API std::vector<PolicyNumber> policy_numbers(const Policy& policy);
+/// Takes the choice of that name; what it is about, or empty when there is no such choice.
+TUBEWRIGHT_API std::string choose(Policy& policy, std::string_view name);
 
 }  // namespace tubewright

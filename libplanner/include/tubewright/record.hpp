@@ -79,6 +79,7 @@ struct PlannedStep {
     std::vector<PlannedAct> acts;
     bool passed = false;    ///< of a stage: by the log
     std::string shut = {};  ///< of a stage: the rules that the log does not prove, "H2, H17"
+    bool again = false;     ///< may be entered more than once: a place is turned to each time
 };
 /// What the numbers on a page of `steps` and `powerup` stand for.
 struct PlanPage {

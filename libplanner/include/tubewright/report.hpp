@@ -43,6 +43,8 @@ TUBEWRIGHT_API Answer report_threats(const Study& study, const ReportOptions& op
 TUBEWRIGHT_API Answer report_steps(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_power_up(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_shop(const Study& study, const ReportOptions& options);
+/// The settings, each with its reason, choices, default and what is taken.
+TUBEWRIGHT_API Answer report_policy(const Policy& policy, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_model(const Study& study, const ReportOptions& options);
 /// Where the person is: what is out, done, read, open and next, and what the log proves; must_stop where the gate of
 /// the next stage is shut. `entries`: those that the study's progress is of.

@@ -405,9 +405,17 @@ class Planner {
         for (const Act& act : s.acts)
             for (const std::string& id : act.parts)
                 if ((act.kind == K::test_tube || act.kind == K::measure) && !holds(renewed, id) &&
-                    !changes_.since(end->second, act.kind, id).empty())
+                    !changes_.since(end->second, act.kind, id).empty() && !shown(act.kind, id))
                     renewed.push_back(id);
         return renewed;
+    }
+    /// A deed of that kind was of the part as it is now.
+    bool shown(K kind, const std::string& id) const {
+        for (std::size_t k = 0; k < progress_.deeds.size(); ++k)
+            if (progress_.deeds[k].act == word(kind) && holds(progress_.deeds[k].parts, id) &&
+                changes_.since(k + 1, kind, id).empty())
+                return true;
+        return false;
     }
 
     /// The log has every act of the step, by whatever entry. Looking and discharging are nobody's alone.

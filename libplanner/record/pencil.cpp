@@ -746,8 +746,14 @@ class Pencil {
         if (numbers.empty()) return not_understood(words[0], "which steps: done 3 4 5");
         const PlanPage* current = page(asked >= 0 ? asked : now, false, words[0].from);
         const PlanPage* before = asked >= 0 ? current : page(std::min(last_page(), now), false, words[0].from);
-        const PlanPage* listed = page(now, false, words[0].from);
-        if (current == nullptr || before == nullptr || listed == nullptr) return;
+        if (current == nullptr || before == nullptr) return;
+        // a step of an older page that was entered before is open where the page of now lists it
+        const bool entered = std::any_of(numbers.begin(), numbers.end(), [&](const auto& n) {
+            const PlannedStep* one = find(*current, n.first);
+            return one != nullptr && step_done(one->id, PlanPage{});
+        });
+        const PlanPage* listed = asked >= 0 && entered ? page(now, false, words[0].from) : current;
+        if (listed == nullptr) return;
         for (const auto& [number, where] : numbers) step(number, *where, *current, *before, *listed);
     }
 

@@ -133,7 +133,9 @@ void gate_lines(Page& page, const Gate& gate) {
     if (gate.state != "passed" && !gate.after.empty()) {
         std::string stages;
         for (const int stage : gate.after) stages += fmt::format("{}{}", stages.empty() ? "" : ", ", stage);
-        page.paragraph(fmt::format("not yet: by the log stage {} before it is not passed", stages), 2, 2);
+        page.paragraph(fmt::format("not yet: stage{} {} before it {} not passed by the log",
+                                   gate.after.size() == 1 ? "" : "s", stages, gate.after.size() == 1 ? "is" : "are"),
+                       2, 2);
     }
     if (gate.opened_by.empty()) return;
     page.paragraph(gate.state == "shut"     ? "STOP, the gate is shut until:"

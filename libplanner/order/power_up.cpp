@@ -4,6 +4,7 @@
 // with the line and the meter of the policy. Each half of a plate winding is read to its centre tap. Gates are boxes
 // until there is a log. Test: tests/order/power_up_test.cpp.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <set>
@@ -60,6 +61,10 @@ std::size_t at(int i) {
     return static_cast<std::size_t>(i);
 }
 
+const char* const half_minute = "in the first half minute";
+/// Words of a reading that was not taken at full line with all tubes warm.
+constexpr std::array not_at_full_line{"lamp", "warm-up", "cold", "rectifier out", "heaters"};
+
 const char* glow(double share) {
     if (share < 0.10) return "dark";
     if (share < 0.25) return "dull red";
@@ -82,6 +87,7 @@ class Sheet {
           fuse_(std::move(fuse)),
           duties_(duties_of(chassis)),
           earth_(earth_of(chassis, progress)),
+          changes_(chassis, catalogue, progress),
           copper_(chassis.parts(), static_cast<int>(chassis.nets().size()), Through::copper) {}
 
     Outcome<PowerUp> make() {
@@ -119,8 +125,7 @@ class Sheet {
         if (!transformer_alone() || !heaters() || !behind_lamp() || !full_line(*normal)) return failure_;
         soak(*normal);
         touch_current();
-        for (PowerStage& one : sheet_.stages)
-            if (passed(one)) one.gate = passed_gate(one.gate);
+        in_their_order();
         lamp_table();
         discharges();
         sheet_.cautions = cautions_for(chassis_, catalogue_);
@@ -508,8 +513,9 @@ class Sheet {
     struct Need {
         std::string rule;
         std::optional<std::vector<std::string>> parts = {};
-        std::string words = {};   ///< instead of the rule's own, where the stage itself does what the rule asks for
-        bool discharged = false;  ///< asks for an empty set
+        std::string words = {};     ///< instead of the rule's own, where the stage itself does what the rule asks for
+        bool discharged = false;    ///< asks for an empty set
+        std::string readings = {};  ///< what the readings in the log lack, or say against it
     };
     std::vector<std::string> left_out() const {
         std::vector<std::string> list;
@@ -537,6 +543,7 @@ class Sheet {
         }
         if (!progress_.deeds.empty()) {
             const auto found = open.find(need.discharged ? "charge" : need.rule);
+            if (found == open.end() && !need.readings.empty()) return need.readings;
             if (found == open.end()) return std::nullopt;
             const auto photographs = std::count_if(progress_.deeds.begin(), progress_.deeds.end(),
                                                    [](const Deed& deed) { return deed.act == "keep a photograph"; });
@@ -618,9 +625,44 @@ class Sheet {
         return g;
     }
 
+    /// What is passed; which stages under power wait for others; and what came out of its socket in between.
+    void in_their_order() {
+        std::vector<int> before;
+        for (PowerStage& one : sheet_.stages) {
+            const bool is_passed = passed(one);
+            if (logged()) one.gate.after = before;
+            if (is_passed)
+                one.gate = passed_gate(one.gate);
+            else if (logged() && one.line_volts && before.empty())
+                tubes_in(one);
+            if (!is_passed && one.line_volts) before.push_back(one.stage);
+        }
+    }
+    /// A stage behind those that put the tubes in wants them in.
+    void tubes_in(PowerStage& stage) const {
+        const ActKind shows = proof_of(stage);
+        if (shows == K::power_transformer_alone) return;
+        std::set<std::string> wanted(others_.begin(), others_.end());
+        if (shows != K::power_heaters) wanted.insert(rectifiers_.begin(), rectifiers_.end());
+        for (const Act& act : stage.acts)
+            if (act.kind == K::refit_tube)
+                for (const std::string& id : act.parts) wanted.erase(id);
+        std::vector<std::string> out;
+        for (const std::string& id : wanted) {
+            const auto state = progress_.parts.find(id);
+            if (state != progress_.parts.end() && state->second == PartState::removed) out.push_back(id);
+        }
+        if (out.empty()) return;
+        stage.gate.opened_by.push_back("H17: the tubes of this stage are in their sockets");
+        stage.gate.proof.push_back({false, "out by the log: " + listed(out)});
+        stage.gate.state = "shut";
+    }
+
     /// Passed is passed; what came out since is told there still.
     static Gate passed_gate(const Gate& gate) {
-        Gate now{"passed", {}, {}};
+        Gate now;
+        now.state = "passed";
+        now.after = gate.after;
         for (std::size_t k = 0; k < gate.proof.size(); ++k)
             if (!gate.proof[k].holds && gate.opened_by[k].starts_with("H17:")) {
                 now.opened_by.push_back(gate.opened_by[k]);
@@ -629,11 +671,23 @@ class Sheet {
         return now;
     }
 
-    /// By name, or by the step of the plan that goes through it.
+    /// What a stage shows.
+    static ActKind proof_of(const PowerStage& stage) {
+        for (const Act& act : stage.acts)
+            for (const ActKind kind : {K::power_transformer_alone, K::power_heaters, K::power_b_plus,
+                                       K::power_full_line, K::soak, K::check_touch_current, K::cold_ohms, K::inspect})
+                if (act.kind == kind) return kind;
+        return K::check_supply;
+    }
+    /// By name, or by the step of the plan that goes through it; and nothing that it showed was changed since.
     bool passed(const PowerStage& stage) const {
-        if (in(progress_.stages_passed, stage.name)) return true;
+        const auto holds_still = [&](const std::string& name) {
+            const auto end = progress_.passed_at.find(name);
+            return end == progress_.passed_at.end() || changes_.since(end->second, proof_of(stage)).empty();
+        };
+        if (in(progress_.stages_passed, stage.name) && holds_still(stage.name)) return true;
         const auto of = [&](const char* step, std::initializer_list<ActKind> kinds) {
-            return in(progress_.steps_done, step) &&
+            return in(progress_.steps_done, step) && holds_still(step) &&
                    std::any_of(stage.acts.begin(), stage.acts.end(), [&](const Act& act) {
                        return std::find(kinds.begin(), kinds.end(), act.kind) != kinds.end();
                    });
@@ -1157,7 +1211,7 @@ class Sheet {
                                      a_little(v.low.value() * share, v.meter.value()), w.high.value() * share,
                                      std::nullopt, "the rectifier is slow or a tube draws already",
                                      "over the rating of what stands there: switch off");
-            r.when = "in the first half minute";
+            r.when = half_minute;
             // What stands on the net and on nothing else limits it. A filter that health itself overruns is replaced
             // before this stage: its old rating stops nothing.
             std::optional<double> overrun;
@@ -1281,9 +1335,50 @@ class Sheet {
         return true;
     }
 
+    /// The last reading in the log of a row of full line, by what was in the set then; nullptr when there is none.
+    const Reading* logged_reading(const StageReading& row) const {
+        const Reading* last = nullptr;
+        for (const Reading& one : progress_.readings) {
+            const bool meant = one.quantity == row.quantity && chassis_.net(one.at) == chassis_.net(row.at) &&
+                               (one.to.empty() || chassis_.net(one.to) == chassis_.net(row.to));
+            const bool otherwise = std::any_of(not_at_full_line.begin(), not_at_full_line.end(), [&](const char* word) {
+                return one.conditions.find(word) != std::string::npos;
+            });
+            if (meant && !otherwise && changes_.since(one.deeds, K::log_volts).empty()) last = &one;
+        }
+        return last;
+    }
+    /// H13: what of full line's volts is not in the log, or is not right there. Volts go with the line; a meter that
+    /// loads more than the sheet's reads less, and is held to the upper end alone.
+    std::string working_volts_lack() const {
+        std::string wrong, missing;
+        for (const StageReading& row : sheet_.stages.back().readings) {
+            if (row.quantity != "volts dc" || row.when == half_minute || row.says_nothing) continue;
+            const Reading* read = logged_reading(row);
+            if (read == nullptr) {
+                if (row.stop || row.stop_below) missing += (missing.empty() ? "" : ", ") + row.at;
+                continue;
+            }
+            const double line = read->line_volts > 0 ? read->line_volts / line_ : 1;
+            const bool loads = read->meter.find("/V") != std::string::npos && policy_.meter.ohms_per_volt <= 0;
+            const bool over = read->value > row.high * line, under = read->value < row.low * line && !loads;
+            if (!over && !under) continue;
+            const bool stop = (over && row.stop && read->value > *row.stop * line) ||
+                              (under && row.stop_below && read->value < *row.stop_below * line);
+            wrong += (wrong.empty() ? "" : "; ") + row.at + " reads " + say(volts(read->value)) + " where " +
+                     say(volts(row.low * line)) + " to " + say(volts(row.high * line)) + " is right" +
+                     (stop ? ", past its STOP" : "");
+        }
+        if (!wrong.empty()) return wrong;
+        if (missing.empty()) return {};
+        return "no reading in the log since the last change of " + missing +
+               " (enter what they read, or sign H13 and why)";
+    }
+
     void soak(const Solution& normal) {
+        const std::string working_volts = logged() ? working_volts_lack() : std::string();
         PowerStage& s = stage("soak, watched", minutes("soak"));
-        s.gate = gate({{"H13"}}, ActKind::soak);
+        s.gate = gate({{"H13", std::nullopt, {}, false, working_volts}}, ActKind::soak);
         s.connect = {"as at full line"};
         live(s, normal.line_volts, 0);
         if (b_plus_ >= 0) volts_reading(s, full_, b_plus_, "something warms and leaks", "a tube has stopped drawing");
@@ -1463,6 +1558,7 @@ class Sheet {
     std::string fuse_;
     Duties duties_;
     Earth earth_;
+    Changes changes_;
     PartGraph copper_;
     PowerUp sheet_;
     std::vector<Notice> failure_;

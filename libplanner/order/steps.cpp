@@ -95,7 +95,8 @@ class Planner {
           progress_(progress),
           leaks_(leaks),
           duties_(duties_of(chassis)),
-          earth_(earth_of(chassis, progress)) {
+          earth_(earth_of(chassis, progress)),
+          changes_(chassis, catalogue, progress) {
         for (const ShopLine& l : shopping.lines)
             for (std::size_t k = 0; k < l.for_parts.size(); ++k) {
                 const std::string& id = l.for_parts[k];
@@ -732,9 +733,39 @@ class Planner {
                 owner_.emplace(one, id);
             }
             links_.push_back({id, "H17", "nothing lifted or removed is left out"});
-            after("transformer-alone", id, "H17", "nothing lifted or removed is left out");
             after(id, "discharge", "charge", "hands in an empty set");
+            if (!waits(id, "transformer-alone"))
+                after("transformer-alone", id, "H17", "nothing lifted or removed is left out");
         }
+    }
+
+    /// The act by which a step shows what a change takes back.
+    static std::optional<K> proof_of(const std::string& step) {
+        if (step == "transformer-alone") return K::power_transformer_alone;
+        if (step == "power-up") return K::power_b_plus;
+        if (step == "soak" || step == "reassemble" || step == "touch-current" || step == "hand-back") return K::soak;
+        return std::nullopt;
+    }
+    /// What was changed since the step was entered as done, so that it no longer is.
+    std::vector<std::string> changed_since(const RepairStep& s) const {
+        const auto end = progress_.passed_at.find(s.step);
+        if (end == progress_.passed_at.end()) return {};
+        if (const std::optional<K> proof = proof_of(s.step)) return changes_.since(end->second, *proof);
+        std::vector<std::string> renewed;
+        for (const Act& act : s.acts)
+            for (const std::string& id : act.parts)
+                if ((act.kind == K::test_tube || act.kind == K::measure) && !holds(renewed, id) &&
+                    !changes_.since(end->second, act.kind, id).empty() && !shown(act.kind, id))
+                    renewed.push_back(id);
+        return renewed;
+    }
+    /// A deed of that kind was of the part as it is now.
+    bool shown(K kind, const std::string& id) const {
+        for (std::size_t k = 0; k < progress_.deeds.size(); ++k)
+            if (progress_.deeds[k].act == word(kind) && holds(progress_.deeds[k].parts, id) &&
+                changes_.since(k + 1, kind, id).empty())
+                return true;
+        return false;
     }
 
     /// The log has every act of the step, by whatever entry. Looking and discharging are nobody's alone.
@@ -747,11 +778,14 @@ class Planner {
             std::set<std::string> open(act.parts.begin(), act.parts.end());
             bool done = false;
             double mins = 0;
-            for (const Deed& deed : progress_.deeds) {
-                if (deed.act != word(act.kind)) continue;
+            const bool fed = act.kind != K::inspect && act.kind != K::cold_ohms;
+            for (std::size_t k = 0; k < progress_.deeds.size(); ++k) {
+                const Deed& deed = progress_.deeds[k];
+                if (deed.act != word(act.kind) || (fed && !changes_.since(k + 1, act.kind).empty())) continue;
                 done = done || act.parts.empty();
                 mins += deed.minutes;
-                for (const std::string& id : deed.parts) open.erase(id);
+                for (const std::string& id : deed.parts)
+                    if (changes_.since(k + 1, act.kind, id).empty()) open.erase(id);
             }
             if (!(done || (!act.parts.empty() && open.empty())) || mins < act.minutes) return false;
         }
@@ -799,22 +833,86 @@ class Planner {
                                  s.predecessors.end());
     }
 
-    // What is done stays done, unless something was done since that undoes its proof.
-    void drop_done() {
+    /// Steps that are done still: nothing was changed since that undoes their proof, and no open joint will.
+    std::set<std::string> done_still() {
         std::map<std::string, std::string> open;
         if (!progress_.deeds.empty()) open = unproved(chassis_, catalogue_, progress_, K::power_b_plus);
         std::set<std::string> gone;
-        for (const RepairStep& s : drafts_) {
+        for (RepairStep& s : drafts_) {
             const bool stale =
                 (s.step == "trace-polarity" && open.count("H23")) || (s.step == "cold-ohms-all" && open.count("H19"));
             if ((stale && !progress_.deeds.empty()) || due(s)) continue;
-            if (holds(progress_.steps_done, s.step) || (!buys(s) && covered(s))) gone.insert(s.step);
+            const bool entered = holds(progress_.steps_done, s.step);
+            const std::vector<std::string> changed = entered ? changed_since(s) : std::vector<std::string>{};
+            if ((entered && changed.empty()) || (!buys(s) && covered(s)))
+                gone.insert(s.step);
+            else if (!changed.empty())
+                again(s, changed);
         }
-        // What is read before power is read after the last joint that is left, whatever was read before.
-        const auto left = [&](const std::string& id) { return there(id) && gone.count(id) == 0; };
-        if (std::any_of(solder_.begin(), solder_.end(), left)) gone.erase("cold-ohms-all");
-        if (std::any_of(with_plus_.begin(), with_plus_.end(), left)) gone.erase("trace-polarity");
-        forget(gone);
+        bool joint = false, plus = false, fed = false;
+        for (const RepairStep& s : drafts_) {
+            if (gone.count(s.step) > 0 || !holds(solder_, s.step)) continue;
+            joint = true;
+            plus = plus || with_plus_.count(s.step) > 0;
+            fed = fed || std::any_of(s.parts.begin(), s.parts.end(),
+                                     [&](const std::string& id) { return changes_.in_supply(id); });
+        }
+        if (joint) gone.erase("cold-ohms-all");
+        if (plus) gone.erase("trace-polarity");
+        for (const char* step : {"power-up", "soak", "reassemble", "touch-current", "hand-back"})
+            if (fed) gone.erase(step);
+        const bool in = std::any_of(tubes_.begin(), tubes_.end(), [&](const std::string& id) {
+            const auto state = progress_.parts.find(id);
+            return state == progress_.parts.end() || state->second != PartState::removed;
+        });
+        if (in && there("transformer-alone") && gone.count("transformer-alone") == 0) gone.erase("pull-tubes");
+        return gone;
+    }
+    /// Planned again, and why; of a test, what is new.
+    void again(RepairStep& s, const std::vector<std::string>& changed) {
+        s.reason = "again, since " + listed(changed) + " changed; " + s.reason;
+        again_.insert(s.step);
+        if (s.step != "test-tubes") return;
+        s.does = "Test " + listed(changed) + " for shorts, cold, tapped; then emission";
+        s.minutes *=
+            static_cast<double>(changed.size()) / static_cast<double>(std::max<std::size_t>(1, s.parts.size()));
+        s.parts = changed;
+        s.acts = {{K::test_tube, changed, "shorts, cold, tapped", 0}};
+    }
+    /// What was behind a step that is done and is open still stays ahead of all that follows it.
+    void inherit(RepairStep& s, const std::string& done, const std::map<std::string, std::vector<StepLink>>& gone,
+                 std::set<std::string>& seen) const {
+        if (!seen.insert(done).second) return;
+        for (const StepLink& l : gone.at(done)) {
+            if (gone.count(l.step) > 0)
+                inherit(s, l.step, gone, seen);
+            else if (l.rule[0] == 'H' &&
+                     std::none_of(s.predecessors.begin(), s.predecessors.end(),
+                                  [&](const StepLink& k) { return k.step == l.step && k.rule == l.rule; }))
+                s.predecessors.push_back(l);
+        }
+    }
+    void drop_done() {
+        const std::set<std::string> done = done_still();
+        std::map<std::string, std::vector<StepLink>> gone;
+        for (const RepairStep& s : drafts_)
+            if (done.count(s.step) > 0) gone[s.step] = s.predecessors;
+        drafts_.erase(
+            std::remove_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return gone.count(s.step) > 0; }),
+            drafts_.end());
+        for (RepairStep& s : drafts_) {
+            const std::vector<StepLink> links = std::move(s.predecessors);
+            s.predecessors.clear();
+            for (const StepLink& l : links)
+                if (gone.count(l.step) == 0) s.predecessors.push_back(l);
+            std::set<std::string> seen;
+            for (const StepLink& l : links)
+                if (gone.count(l.step) > 0) inherit(s, l.step, gone, seen);
+        }
+        // A set that was together already is read and traced before any power.
+        const std::string alone = "transformer-alone";
+        for (const auto& [step, rule] : {std::pair("cold-ohms-all", "H19"), std::pair("trace-polarity", "H23")})
+            if (again_.count(alone) > 0 && !waits(step, alone)) after(alone, step, rule, "before any power");
     }
 
     void openings() {
@@ -1514,7 +1612,9 @@ class Planner {
             s.cost = choice::cents(money);
             s.reason = "a tube that was found bad does not go back, and a new one may be bad";
             s.check = "no short, tapped; the old one is marked and out of reach";
-            s.acts = {{K::test_tube, new_tubes_, "the new ones", 0}};
+            s.acts = {{K::fit, new_tubes_, "in the place of the old, by their labels", 0},
+                      {K::test_tube, new_tubes_, "the new ones", 0},
+                      {K::remove, new_tubes_, "in their boxes until their stage", 0}};
             after("new-tubes", "buy-parts", "list", "bought before it is tested");
             after("new-tubes", "test-tubes", "list", "the old one's verdict comes first");
         }
@@ -1861,11 +1961,11 @@ class Planner {
         std::vector<std::string> first, last;
         for (const std::string& t : tubes_) (part(t)->type->is_rectifier() ? last : first).push_back(t);
         first.insert(first.end(), lamps_.begin(), lamps_.end());
-        // A new tube stands in the place of the old from its stage on.
+        // A new lamp stands in the place of the old from its stage on; a new tube was fitted for its test.
         const auto put_in = [&](const std::vector<std::string>& tubes, const std::string& what) {
             std::vector<std::string> renewed;
             for (const std::string& id : tubes)
-                if (holds(new_tubes_, id) || (holds(lamps_, id) && action(id) == "replace")) renewed.push_back(id);
+                if (holds(lamps_, id) && action(id) == "replace") renewed.push_back(id);
             if (!renewed.empty()) p.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
             if (!tubes.empty()) p.acts.push_back({K::refit_tube, tubes, what, 0});
         };
@@ -2084,8 +2184,9 @@ class Planner {
     std::span<const LeakageLimit> leaks_;
     Duties duties_;
     Earth earth_;
+    Changes changes_;
     std::string transformer_;
-    std::set<std::string> line_side_, looked_, with_plus_;
+    std::set<std::string> line_side_, looked_, with_plus_, again_;
     std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_, new_tubes_;
     std::map<std::string, Bought> bought_;
     std::map<std::string, std::string> owner_;

@@ -17,7 +17,8 @@
 //     undo [N...]                          the last entry, or these; an undo can be undone
 //
 // Quotation marks keep ";" and blanks. Where a step's number means one thing on a page printed now and another on the
-// page that was last logged from, it is refused with both. Tests: tests/record/pencil_test.cpp.
+// page that was last logged from, done or open there, it is refused with both. A step is done until a page lists it
+// again. Tests: tests/record/pencil_test.cpp.
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -726,14 +727,24 @@ class Pencil {
         return std::any_of(made_.begin(), made_.end(),
                            [&](const LogEntry& e) { return e.fact == LogFact::done && e.step_id == id; });
     }
-    bool step_done(const std::string& id) const {
+    /// As done in this line, or by the log: there a step is open again when the page of now lists it.
+    bool step_done(const std::string& id, const PlanPage& now) const {
         const std::vector<int> gone = undone(bench_.before);
         const auto is = [&](const LogEntry& e) {
             return e.fact == LogFact::done && e.step_id == id &&
                    std::find(gone.begin(), gone.end(), e.number) == gone.end();
         };
-        return std::any_of(bench_.before.begin(), bench_.before.end(), is) ||
-               std::any_of(made_.begin(), made_.end(), is);
+        if (std::any_of(made_.begin(), made_.end(), is)) return true;
+        return std::any_of(bench_.before.begin(), bench_.before.end(), is) &&
+               std::none_of(now.steps.begin(), now.steps.end(), [&](const PlannedStep& s) { return s.id == id; });
+    }
+    /// The log took this number from that page.
+    bool taken_from(int number, const PlanPage& page) const {
+        const std::vector<int> gone = undone(bench_.before);
+        return std::any_of(bench_.before.begin(), bench_.before.end(), [&](const LogEntry& e) {
+            return e.fact == LogFact::done && e.plan == page.entries && e.step == number &&
+                   !std::binary_search(gone.begin(), gone.end(), e.number);
+        });
     }
     static const PlannedStep* find(const PlanPage& page, int number) {
         for (const PlannedStep& one : page.steps)
@@ -778,21 +789,24 @@ class Pencil {
         const PlanPage* current = page(asked >= 0 ? asked : now, false, words[0].from);
         const PlanPage* before = asked >= 0 ? current : page(std::min(last_page(), now), false, words[0].from);
         if (current == nullptr || before == nullptr) return;
+        // a step of an older page that was entered before is open where the page of now lists it
+        const bool entered = std::any_of(numbers.begin(), numbers.end(), [&](const auto& n) {
+            const PlannedStep* one = find(*current, n.first);
+            return one != nullptr && step_done(one->id, PlanPage{});
+        });
+        const PlanPage* listed = asked >= 0 && entered ? page(now, false, words[0].from) : current;
+        if (listed == nullptr) return;
         for (const auto& [number, where] : numbers) {
             const std::size_t wrong = wrong_.size();
-            step(number, *where, *current, *before);
+            step(number, *where, *current, *before, *listed);
             if (wrong_.size() > wrong && find(*current, number) == nullptr) break;  // nor any that is higher
         }
     }
 
-    void step(int number, const Word& where, const PlanPage& current, const PlanPage& before) {
+    void step(int number, const Word& where, const PlanPage& current, const PlanPage& before, const PlanPage& now) {
         const PlannedStep *here = find(current, number), *there = find(before, number);
-        // A plan made from this very log lists what is to be done once more, such as ohms after a later joint.
         const auto open = [&](const PlannedStep* one) {
-            if (one == nullptr) return false;
-            const bool asked_again =
-                one == here && current.entries == static_cast<int>(bench_.before.size()) && !entered_now(one->id);
-            return one->again || asked_again || !step_done(one->id);
+            return one != nullptr && ((one->again && !entered_now(one->id)) || !step_done(one->id, now));
         };
         if (!open(here) && !open(there)) {
             if (here == nullptr)
@@ -804,14 +818,18 @@ class Pencil {
                           "step " + std::to_string(number) + " is done already: " + here->does.substr(0, 50),
                           "leave it out of the line");
         }
-        const bool both = open(here) && open(there) && here->id != there->id;
+        // A number that the last page gave already may be the same line sent twice.
+        const bool both =
+            open(here) && there != nullptr && here->id != there->id && (open(there) || taken_from(number, before));
         if (both)
             return refuse(messages::pencil_which_page, where.from,
                           "step " + std::to_string(number) + " is \"" + here->does.substr(0, 60) +
                               "\" on a page printed now (page " + std::to_string(current.entries) + "), and \"" +
-                              there->does.substr(0, 60) + "\" on page " + std::to_string(before.entries),
+                              there->does.substr(0, 60) + "\" on page " + std::to_string(before.entries) +
+                              (open(there) ? "" : ", where it is done already"),
                           "write done " + std::to_string(number) + " of page " + std::to_string(current.entries) +
-                              ", or of page " + std::to_string(before.entries));
+                              (open(there) ? ", or of page " + std::to_string(before.entries)
+                                           : std::string(" where it is that one")));
         const PlanPage& from = open(here) ? current : before;
         for (const LogEntry& e : bench_.before)
             if (e.fact == LogFact::done && e.plan == from.entries && e.plan_print != from.print)
@@ -846,12 +864,40 @@ class Pencil {
         if (!stage.shut.empty()) why = "its gate is shut by the log (" + stage.shut + ")";
         for (const PlannedStep& one : sheet.stages) {
             const auto now = [&](const LogEntry& e) { return e.fact == LogFact::stage && e.step_id == one.id; };
-            if (one.number < stage.number && !one.passed && !one.shut.empty() &&
+            if (one.number < stage.number && !one.passed && (!one.shut.empty() || is_powered(one)) &&
                 std::none_of(made_.begin(), made_.end(), now))
                 before += (before.empty() ? "" : ", ") + std::to_string(one.number);
         }
         if (!before.empty()) why += (why.empty() ? "" : "; ") + std::string("not passed before it: stage ") + before;
+        if (const std::string out = tubes_out(stage); !out.empty())
+            why += (why.empty() ? "" : "; ") + std::string("out of their sockets by the log: ") + out;
         return why;
+    }
+    static bool is_powered(const PlannedStep& stage) {
+        return std::any_of(stage.acts.begin(), stage.acts.end(),
+                           [](const PlannedAct& act) { return act.deed.act.starts_with("power: "); });
+    }
+    /// The tubes that a stage runs with, and does not itself put in.
+    std::string tubes_out(const PlannedStep& stage) const {
+        const auto does = [&](const char* act) {
+            return std::any_of(stage.acts.begin(), stage.acts.end(),
+                               [&](const PlannedAct& one) { return one.deed.act == act; });
+        };
+        const bool heaters = does("power: heaters");
+        if (!heaters && !does("power: B-plus behind the lamp") && !does("power: full line") && !does("soak")) return {};
+        std::string list;
+        for (const Part& one : bench_.chassis.parts()) {
+            const auto known = state_.find(one.id);
+            if (one.kind != PartKind::socket || one.type == nullptr || known == state_.end() ||
+                known->second != PartState::removed || (heaters && one.type->is_rectifier()))
+                continue;
+            const bool goes_in = std::any_of(stage.acts.begin(), stage.acts.end(), [&](const PlannedAct& act) {
+                return act.deed.act == "put the tube back" &&
+                       std::find(act.deed.parts.begin(), act.deed.parts.end(), one.id) != act.deed.parts.end();
+            });
+            if (!goes_in) list += (list.empty() ? "" : ", ") + one.id;
+        }
+        return list;
     }
 
     // stage passed NAME | stage 5 passed | stage NAME passed

@@ -176,6 +176,7 @@ class Walk {
                     pin_now(entry.part),          pin_now(entry.to), entry.quantity,   entry.value.value_or(0),
                     entry.line_volts.value_or(0), entry.meter,       entry.conditions, entry.at};
                 if (!entry.value) reading.quantity = "open";
+                reading.deeds = made_.deeds.size();
                 made_.readings.push_back(std::move(reading));
                 return;
             }
@@ -185,6 +186,7 @@ class Walk {
                 return;
             case LogFact::overridden:
                 made_.overrides[entry.part] = entry.words;
+                overridden_with_[entry.part] = out_of_the_wiring();
                 return;
             case LogFact::photo:
                 made_.deeds.push_back({"keep a photograph", {}, 0});  // no act of the rules: it may be of anything
@@ -202,25 +204,53 @@ class Walk {
             default:
                 break;
         }
-        if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse();
+        if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse(wiring);
         LogEntry as_now = entry;
         if (is_of_a_part(entry)) as_now.part = now(entry.part);
         if (entry.fact == LogFact::value) made_.found[as_now.part] = {entry.words, entry.value, {}, {}, {}, nullptr};
         for (PlannedAct& act : acts_of(as_now, chassis_)) {
             for (std::string& id : act.deed.parts) {
                 const std::string name = now(id);
+                if (entry.fact != LogFact::original && is_a_change(name, act.deed.act)) {
+                    lapse(wiring);
+                    lapse({"H13", "H15", "s14"});
+                }
                 const auto with = act.with.find(id);
                 turn(name, act.deed, entry, with == act.with.end() ? nullptr : &with->second);
                 id = name;
             }
             made_.deeds.push_back(act.deed);
         }
+        bind_overrides();
+        if (entry.fact == LogFact::done) made_.passed_at[entry.step_id] = made_.deeds.size();
+        if (entry.fact == LogFact::stage) made_.passed_at[entry.words] = made_.deeds.size();
     }
 
-    /// What was signed of the wiring was signed of it as it stood: it is signed again when a part has come out since.
-    void lapse() {
-        for (const char* rule : {"H5", "H6", "H7", "H8", "H9", "H12", "H17", "H19", "H20", "H21", "H23"})
+    /// What was signed of the wiring was signed of it as it stood: it is signed again when a part has come out since,
+    /// a joint was made or a new tube has gone in; then what was read under power is too.
+    void lapse(std::initializer_list<const char*> rules) {
+        for (const char* rule : rules)
             if (made_.signed_with.erase(rule) > 0) std::erase(made_.gates_passed, rule);
+    }
+    static constexpr std::initializer_list<const char*> wiring{"H5",  "H6",  "H7",  "H8",  "H9", "H12",
+                                                               "H17", "H19", "H20", "H21", "H23"};
+    std::set<std::string> out_of_the_wiring() const {
+        std::set<std::string> parts;
+        for (const auto& [id, state] : made_.parts)
+            if (out(id) && kind(id) != PartKind::socket && kind(id) != PartKind::lamp) parts.insert(id);
+        return parts;
+    }
+    /// An override is of the set as it stood: one more part out, and it is at an end.
+    void bind_overrides() {
+        const std::set<std::string> now = out_of_the_wiring();
+        for (auto& [rule, then] : overridden_with_) {
+            if (!std::includes(then.begin(), then.end(), now.begin(), now.end())) made_.overrides.erase(rule);
+            then = now;
+        }
+    }
+    bool is_a_change(const std::string& id, const std::string& act) const {
+        const bool plugged = kind(id) == PartKind::socket || kind(id) == PartKind::lamp;
+        return act == "fit" || (!plugged && (act == "remove" || act == "lift" || act == "connect again"));
     }
     void turn(const std::string& id, const Deed& deed, const LogEntry& entry, const Measured* with) {
         const std::string& act = deed.act;
@@ -361,6 +391,7 @@ class Walk {
     Progress made_;
     std::map<std::string, std::string> names_;
     std::map<std::string, PartState> before_;
+    std::map<std::string, std::set<std::string>> overridden_with_;  ///< rule to the parts that were out then
     std::set<std::pair<int, std::string>> told_;
 };
 

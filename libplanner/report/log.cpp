@@ -139,7 +139,8 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
             page.point("not proved: " + next->gate.opened_by[k] + ": " + next->gate.proof[k].words);
     if (!all) return;
     for (const PowerStage& stage : sheet->stages)
-        page.point(fmt::format("stage {}, {}: {}", stage.stage, stage.name, stage.gate.state));
+        page.point(fmt::format("stage {}, {}: {}{}", stage.stage, stage.name, stage.gate.state,
+                               stage.gate.state == "open" && !stage.gate.after.empty() ? ", not yet its turn" : ""));
 }
 
 void next_words(Page& page, const Outcome<RepairOrder>& order) {

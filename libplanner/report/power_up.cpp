@@ -130,10 +130,17 @@ std::string first_sentence(const std::string& text) {
 /// Boxes to sign without a log; with one, what it proves and what it does not.
 void gate_lines(Page& page, const Gate& gate) {
     if (gate.state == "passed") page.paragraph("passed, by the log", 2);
+    if (gate.state != "passed" && !gate.after.empty()) {
+        std::string stages;
+        for (const int stage : gate.after) stages += fmt::format("{}{}", stages.empty() ? "" : ", ", stage);
+        page.paragraph(fmt::format("not yet: stage{} {} before it {} not passed by the log",
+                                   gate.after.size() == 1 ? "" : "s", stages, gate.after.size() == 1 ? "is" : "are"),
+                       2, 2);
+    }
     if (gate.opened_by.empty()) return;
     page.paragraph(gate.state == "shut"     ? "STOP, the gate is shut until:"
                    : gate.state == "passed" ? "but not to be powered again as it stands:"
-                   : gate.state == "open"   ? "gate open:"
+                   : gate.state == "open"   ? (gate.after.empty() ? "gate open:" : "its own gate is open:")
                                             : "sign before you go on:",
                    2);
     for (std::size_t k = 0; k < gate.opened_by.size(); ++k) {
@@ -145,6 +152,7 @@ void gate_lines(Page& page, const Gate& gate) {
 
 Json gate_json(const Gate& gate) {
     Json json{{"state", gate.state}, {"opened_by", strings(gate.opened_by)}};
+    if (!gate.after.empty()) json["after_stages"] = gate.after;
     if (gate.proof.empty()) return json;
     Json proof = Json::array();
     for (const GateProof& one : gate.proof) proof.push_back({{"proved", one.holds}, {"words", one.words}});

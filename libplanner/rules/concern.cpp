@@ -211,6 +211,16 @@ class Map {
             const bool touches = std::any_of(p.leads.begin(), p.leads.end(),
                                              [&](const Lead& l) { return l.net >= 0 && live[at(l.net)]; });
             if (!touches) c.dead_without_b_plus.insert(p.id);
+            const bool plugged = p.kind == PartKind::socket || p.kind == PartKind::lamp || p.kind == PartKind::fuse ||
+                                 p.kind == PartKind::plug || p.kind == PartKind::speaker || p.kind == PartKind::strip;
+            const bool feeds = std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) { return fed(l.net); });
+            if (!plugged &&
+                (touches || feeds || c.rectifiers.empty() || c.bias_resistors.count(p.id) > 0 ||
+                 c.bias_filters.count(p.id) > 0 || c.continuity.count(p.id) > 0 || c.line_parts.count(p.id) > 0))
+                c.supply.insert(p.id);
+            if (std::any_of(p.windings.begin(), p.windings.end(),
+                            [](const PartWinding& w) { return w.role == WindingRole::primary; }))
+                c.power_iron.insert(p.id);
         }
 
         // Any position of plug and switch: from either blade through whatever conducts, heaters of a string among it.

@@ -15,6 +15,7 @@
 #include <vector>
 
 #include <tubewright/chassis.hpp>
+#include <tubewright/rules.hpp>
 
 namespace tubewright {
 
@@ -42,6 +43,9 @@ struct Concern {
     Ids dead_without_b_plus;  ///< parts that carry nothing while the rectifier is out
     Ids heater_parts;         ///< lamps and what hangs on heater windings
     Ids on_speaker_plug;      ///< speaker and what rides with it
+    Ids power_iron;           ///< transformers with a primary
+    Ids supply;  ///< soldered parts on the line, the windings, what B-plus feeds, or a bias; all where nothing
+                 ///< rectifies
     bool has_transformer = false;
     bool earthed = false;  ///< the metal is joined to the earth as found, by wires alone
     Ids earth_wires;       ///< wires on the earth's net, where the metal is not that net itself
@@ -57,5 +61,10 @@ struct Concern {
 };
 
 Concern concern_of(const Chassis& chassis, const Catalogue& catalogue);
+
+/// How deep a change at a part reaches: what was shown with as much of the set fed is to be shown again.
+enum class Reach { none, joint, b_plus, heaters, iron };
+bool changes_parts(ActKind kind);
+Reach reach_of(const Concern& concern, ActKind kind, const std::string& id);
 
 }  // namespace tubewright

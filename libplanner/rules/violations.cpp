@@ -78,9 +78,24 @@ class Judge {
             need("H15", touch_ >= 3 || passed_.count("H15"), "touch current was not read in its three steps");
     }
 
+    // A proof holds only while nothing that it rests on is changed.
+    void lapse(const Act& act, const std::string& id) {
+        const Reach reach = reach_of(concern_, act.kind, id);
+        if (act.kind == ActKind::fit) {
+            tested_.erase(id);
+            measured_.erase(id);
+            through_plug_.erase(id);
+        }
+        if (reach == Reach::iron) alone_ = 0;
+        if (reach < Reach::b_plus) return;
+        for (const ActKind kind : {ActKind::log_volts, ActKind::power_full_line, ActKind::soak}) done_.erase(kind);
+        touch_ = 0;
+    }
+
     void apply(const Act& act) {
         done_.insert(act.kind);
         for (const std::string& id : act.parts) {
+            if (changes_parts(act.kind)) lapse(act, id);
             switch (act.kind) {
                 case ActKind::lift:
                 case ActKind::remove:

@@ -192,15 +192,40 @@ TEST_CASE("a number that two pages give two meanings is refused with both") {
     REQUIRE(now);
     CHECK(now->front().step_id == "measure-R11");
     CHECK_FALSE(read_pencil("done 1 of page 7", bench));
-    // a number that is done on the one page can only mean the other
+    // a number that the last page gave already may be the same line sent twice
     LogEntry done = old->front();
     done.number = 2;
     before.push_back(done);
     PencilBench later{set, catalogue(), before};
     later.page = page;
     const auto next = read_pencil("done 1", later);
-    REQUIRE(next);
-    CHECK(next->front().step_id == "measure-R11");
+    REQUIRE_FALSE(next);
+    CHECK(next.notices().front().number == 1515);
+    CHECK(has(next.notices().front().message, "where it is done already"));
+    CHECK(has(next.notices().front().remedy, "done 1 of page 2"));
+    CHECK(read_pencil("done 1 of page 2", later)->front().step_id == "measure-R11");
+    // undone, it is what it was
+    LogEntry undo;
+    undo.fact = LogFact::undo;
+    undo.number = 3;
+    undo.target = 2;
+    before.push_back(undo);
+    CHECK_FALSE(
+        has(read_pencil("done 1", {set, catalogue(), before, 0, {}, page}).notices().front().message, "done already"));
+}
+
+TEST_CASE("a step that a page lists again is open again, and is entered again") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = *read_pencil("done 2", {set, catalogue(), {}, 0, {}, page});
+    log[0].number = 1;
+    REQUIRE(log[0].step_id == "measure-R11");  // which page 1 lists as its first
+    for (const char* pencil : {"done 1 of page 1", "done 2 of page 0"}) {
+        INFO(pencil);
+        const auto again = read_pencil(pencil, {set, catalogue(), log, 0, {}, page});
+        REQUIRE(again);
+        CHECK(again->front().step_id == "measure-R11");
+    }
+    CHECK_FALSE(read_pencil("done 1 1 of page 1", {set, catalogue(), log, 0, {}, page}));
 }
 
 TEST_CASE("an undo names its entry, and can be undone") {

@@ -142,6 +142,37 @@ TEST_CASE("a signature keeps its words, and one of the wiring lapses when a part
     CHECK(after("C9 out; sign H19 \"read since\"").gates_passed == std::vector<std::string>{"H19"});
 }
 
+TEST_CASE("a signature lapses with the joint or the tube that came after it, and what was read under power with it") {
+    const auto left = [](const std::string& pencil) { return after(pencil).gates_passed; };
+    CHECK(left("sign H23 traced; C1 in 8/450").empty());
+    CHECK(left("sign H20 tapped; V4 in 42").empty());
+    CHECK(left("C9 out; sign H19 read; C9 back").empty());
+    CHECK(left("sign H13 read; sign H15 read; R3 in").empty());
+    CHECK(left("sign H13 read; V4 out; V4 back") == std::vector<std::string>{"H13"});
+    CHECK(left("sign H19 read; R7 412k") == std::vector<std::string>{"H19"});
+}
+
+TEST_CASE("an override ends with the next part that comes out") {
+    const Chassis set = make();
+    std::vector<LogEntry> log = entered("C9 out", set);
+    LogEntry over;
+    over.fact = LogFact::overridden;
+    over.number = 2;
+    over.part = "H17";
+    over.words = "C9 is at the shop";
+    log.push_back(over);
+    const auto stands = [&](const std::string& pencil) {
+        const auto all = pencil.empty() ? log : entered(pencil, set, log);
+        return progress_of(all, set, catalogue()).overrides.count("H17") == 1;
+    };
+    CHECK(stands(""));
+    CHECK(stands("C9 back"));
+    CHECK(stands("V4 out"));  // a tube is in its box, not left out
+    CHECK_FALSE(stands("R7 lifted"));
+    CHECK_FALSE(stands("C9 back; R7 out"));
+    CHECK_FALSE(stands("C9 back; C9 out"));
+}
+
 TEST_CASE("every kind of fact is said in words that name its part") {
     const Chassis set = make();
     for (const LogEntry& entry :

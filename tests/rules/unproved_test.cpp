@@ -126,3 +126,64 @@ TEST_CASE("hands go in after a discharge, not before") {
     progress.deeds.push_back({word(K::power_heaters), {}, 5});
     CHECK(open(progress, K::inspect).count("charge") == 1);
 }
+
+namespace {
+
+/// All of the lawful sequence, and then these.
+Progress whole_and(const std::vector<Deed>& more) {
+    Progress progress;
+    for (const Act& act : small_set::lawful()) progress.deeds.push_back({word(act.kind), act.parts, act.minutes});
+    progress.deeds.insert(progress.deeds.end(), more.begin(), more.end());
+    return progress;
+}
+
+}  // namespace
+
+TEST_CASE("a proof ends with the change of what it proved") {
+    const auto after = [](K kind, const std::string& part, K next) {
+        return open(whole_and({{word(K::discharge), {}, 0}, {word(kind), {part}, 0}, {word(K::inspect), {part}, 0}}),
+                    next);
+    };
+    CHECK(open(whole_and({{word(K::discharge), {}, 0}}), K::power_b_plus).empty());
+    SECTION("a new transformer has not run alone") {
+        CHECK(after(K::fit, "T1", K::power_b_plus).count("H6") == 1);
+        CHECK(after(K::reconnect, "T1", K::power_b_plus).count("H6") == 1);
+        CHECK(after(K::fit, "C2", K::power_b_plus).count("H6") == 0);
+    }
+    SECTION("a new tube is not tested, a tube that was pulled is") {
+        CHECK(after(K::fit, "V2", K::power_b_plus).count("H20") == 1);
+        CHECK(after(K::fit, "V1", K::power_heaters).count("H20") == 1);
+        CHECK(after(K::remove, "V1", K::power_heaters).count("H20") == 0);
+        Progress tested = whole_and({{word(K::discharge), {}, 0}, {word(K::fit), {"V2"}, 0}});
+        tested.deeds.push_back({word(K::test_tube), {"V2"}, 0});
+        CHECK(open(tested, K::power_b_plus).count("H20") == 0);
+    }
+    SECTION("a new output transformer has no continuity yet") {
+        CHECK(after(K::fit, "T2", K::power_b_plus).count("H21") == 1);
+    }
+    SECTION("a joint in the supply takes the volts, the soak and the touch current back, one elsewhere does not") {
+        for (const char* part : {"C2", "R1", "C4", "R3", "T1"})
+            for (const char* rule : {"H13", "s14", "H15"}) {
+                INFO(part << " " << rule);
+                CHECK(after(K::fit, part, K::align).count(rule) == 1);
+            }
+        for (const char* rule : {"H13", "s14", "H15"}) CHECK(after(K::fit, "C8", K::align).count(rule) == 0);
+        CHECK(after(K::fit, "C8", K::align).count("H19") == 1);
+    }
+}
+
+TEST_CASE("what a change takes back is named, and reaches as far as it hangs in the set") {
+    const Progress progress = whole_and({{word(K::fit), {"C2"}, 0}, {word(K::fit), {"V1"}, 0}});
+    const Changes changes(set(), catalogue(), progress);
+    const std::size_t then = progress.deeds.size() - 2;
+    CHECK(changes.since(then, K::power_full_line) == std::vector<std::string>{"C2", "V1"});
+    CHECK(changes.since(then, K::power_heaters) == std::vector<std::string>{"V1"});
+    CHECK(changes.since(then, K::power_transformer_alone).empty());
+    CHECK(changes.since(then, K::test_tube, "V1") == std::vector<std::string>{"V1"});
+    CHECK(changes.since(then, K::test_tube, "V2").empty());
+    CHECK(changes.since(then, K::cold_ohms) == std::vector<std::string>{"C2"});  // read with the tubes out
+    CHECK(changes.since(progress.deeds.size(), K::power_full_line).empty());
+    CHECK(changes.in_supply("C2"));
+    CHECK_FALSE(changes.in_supply("C8"));
+    CHECK_FALSE(changes.in_supply("V1"));
+}

@@ -60,6 +60,53 @@ bool holds(const Gate& gate, const std::string& rule) {
     return true;
 }
 
+/// What the plan of the rest breaks, after all that is done.
+std::string broken_by(const std::vector<RepairStep>& rest, const Study& now, const Chassis& chassis) {
+    std::vector<Act> acts;
+    for (const Deed& deed : now.progress().deeds)
+        if (const auto kind = act_of(deed.act)) acts.push_back({*kind, deed.parts, {}, deed.minutes});
+    const int done = static_cast<int>(acts.size());
+    for (const RepairStep& step : rest) acts.insert(acts.end(), step.acts.begin(), step.acts.end());
+    std::string broken;
+    for (const Violation& v : violations(chassis, catalogue(), acts, Progress{}))
+        if (v.hard && v.act >= done) broken += v.rule + ": " + v.why + "; ";
+    return broken;
+}
+
+/// The smallest set, brought up by its plan.
+const Chassis& little() {
+    static const Chassis read =
+        *read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/s9-bellows-court.xml", catalogue());
+    return read;
+}
+int number_of(const std::vector<RepairStep>& plan, const std::string& step) {
+    const auto found = std::find_if(plan.begin(), plan.end(), [&](const RepairStep& s) { return s.step == step; });
+    return found == plan.end() ? 0 : found->order;
+}
+const Log& brought_up() {
+    static const Log logged = [] {
+        Log log{{}, little()};
+        REQUIRE(log.enter("done 1-" + std::to_string(number_of(log.study().steps().steps, "power-up"))).empty());
+        return log;
+    }();
+    return logged;
+}
+/// Plan and sheet of what is left; the plan breaks nothing.
+struct Now {
+    std::vector<RepairStep> left;
+    PowerUp sheet;
+
+    explicit Now(const Log& log) {
+        const Study study = log.study();
+        left = study.steps().steps;
+        sheet = *study.power_up();
+        CHECK(broken_by(left, study, log.chassis) == "");
+    }
+    int number(const std::string& step) const { return number_of(left, step); }
+    std::string state(const std::string& name) const { return stage(sheet, name).gate.state; }
+    bool proves(const std::string& name, const std::string& rule) const { return holds(stage(sheet, name).gate, rule); }
+};
+
 }  // namespace
 
 TEST_CASE("a restoration entered step by step opens each gate in its turn, and leaves nothing to do or to buy") {
@@ -179,15 +226,7 @@ TEST_CASE("the order of what is left breaks no rule, from any evening") {
         REQUIRE(
             log.enter("done 1-" + std::to_string(evening) + " of page " + std::to_string(log.entries.size())).empty());
         const Study now = log.study();
-        std::vector<Act> acts;
-        for (const Deed& deed : now.progress().deeds)
-            if (const auto kind = act_of(deed.act)) acts.push_back({*kind, deed.parts, {}, deed.minutes});
-        const int done = static_cast<int>(acts.size());
-        for (const RepairStep& step : now.steps().steps) acts.insert(acts.end(), step.acts.begin(), step.acts.end());
-        for (const Violation& v : violations(set(), catalogue(), acts, Progress{})) {
-            INFO(v.rule << " at " << v.act << " of " << done << ": " << v.why);
-            CHECK_FALSE(v.hard);
-        }
+        CHECK(broken_by(now.steps().steps, now, set()) == "");
     }
 }
 
@@ -346,4 +385,115 @@ TEST_CASE("the M of a meter and of a new part is a million, whatever the diagram
     Log other{{}, *amplifier};
     REQUIRE(other.enter("F1 in 375mA").empty());
     CHECK(said(other.entries[0]).find("375 mA") != std::string::npos);
+}
+
+TEST_CASE("what is changed behind a stage is put back, read and traced before any power, and the stage comes again") {
+    Log log = brought_up();
+    SECTION("parts that are out") {
+        CHECK(stage(*log.study().power_up(), "full line").gate.state == "passed");
+        REQUIRE(log.enter("R5 out; C4 out").empty());
+        const Now now(log);
+        const auto powered = std::find_if(now.left.begin(), now.left.end(), [](const RepairStep& s) {
+            return std::any_of(s.acts.begin(), s.acts.end(), [](const Act& act) {
+                return std::string(word(act.kind)).starts_with("power: ") || act.kind == ActKind::soak;
+            });
+        });
+        REQUIRE(powered != now.left.end());
+        CHECK(powered->step == "power-up");
+        for (const char* step : {"put-back-C4", "put-back-R5", "cold-ohms-all"}) {
+            INFO(step);
+            CHECK(now.number(step) > 0);
+            CHECK(now.number(step) < powered->order);
+        }
+        CHECK(now.state("full line") == "shut");
+    }
+    SECTION("a new tube is tested, and brought up again; the transformer keeps its half hour") {
+        REQUIRE(log.enter("V2 in EL84").empty());
+        const Now now(log);
+        const int test = now.number("test-tubes");
+        REQUIRE(test > 0);
+        CHECK(now.left[static_cast<std::size_t>(test) - 1].parts == std::vector<std::string>{"V2"});
+        CHECK(now.number("power-up") > test);
+        CHECK(now.number("transformer-alone") == 0);
+        CHECK(now.state("heaters, behind") == "shut");
+        CHECK_FALSE(now.proves("heaters, behind", "H20"));
+        CHECK(now.state("transformer alone, full") == "passed");
+        REQUIRE(log.enter("V2 tested").empty());
+        CHECK(number_of(log.study().steps().steps, "test-tubes") == 0);
+    }
+    SECTION("a new transformer runs alone, read before, with the tubes out") {
+        REQUIRE(log.enter("T1 in rewound").empty());
+        const Now now(log);
+        const int alone = now.number("transformer-alone");
+        CHECK(now.number("pull-tubes") < alone);
+        CHECK(now.number("pull-tubes") > 0);
+        CHECK(now.number("cold-ohms-all") < alone);
+        CHECK(now.number("power-up") > alone);
+        CHECK(now.state("transformer alone, behind") == "shut");  // its rectifier is in
+        CHECK_FALSE(now.proves("rectifier in", "H6"));
+    }
+    SECTION("a joint outside the supply asks for cold ohms alone, and the step of them is entered again") {
+        REQUIRE(log.enter("R3 in").empty());
+        const Now now(log);
+        CHECK(now.number("cold-ohms-all") > 0);
+        CHECK(now.number("power-up") == 0);
+        CHECK(now.state("full line") == "passed");
+        REQUIRE(log.enter("done " + std::to_string(now.number("cold-ohms-all")) + " of page " +
+                          std::to_string(log.entries.size()))
+                    .empty());
+        CHECK(number_of(log.study().steps().steps, "cold-ohms-all") == 0);
+    }
+    SECTION("a stage that is passed again does not pass those before it") {
+        REQUIRE(log.enter("C1.half-moon in 16/450; stage passed full line").empty());
+        const Now now(log);
+        CHECK(now.state("full line") == "passed");
+        CHECK(now.state("rectifier in") == "shut");
+        CHECK(now.state("heaters, full") == "passed");
+    }
+}
+
+TEST_CASE("working volts are right by what the log read of them, at its line, or by a signature") {
+    Log log = brought_up();
+    const auto proof = [&] {
+        const Outcome<PowerUp> sheet = log.study().power_up();
+        const Gate gate = stage(*sheet, "soak").gate;
+        REQUIRE(gate.opened_by.at(0).starts_with("H13:"));
+        return gate.proof.at(0);
+    };
+    const Outcome<PowerUp> sheet = log.study().power_up();
+    const GateProof none = stage(*sheet, "soak").gate.proof.at(0);
+    CHECK_FALSE(none.holds);
+    CHECK(none.words.starts_with("no reading in the log"));
+    std::string all;  // at a line of 80 V
+    for (const StageReading& row : stage(*sheet, "full line").readings)
+        if (row.quantity == "volts dc" && row.when != "in the first half minute")
+            all += row.at + " = " + std::to_string(row.expect * 80 / 117) + "V@80V;";
+    REQUIRE(log.enter(all).empty());
+    CHECK(proof().holds);
+    REQUIRE(log.enter("V2.3 = 40V@117V").empty());
+    const GateProof off = proof();
+    CHECK_FALSE(off.holds);
+    CHECK(off.words.starts_with("V2.3 reads 40 V where "));
+    CHECK(off.words.find("past its STOP") != std::string::npos);
+    // what was read before a joint in the supply says nothing after it
+    REQUIRE(log.enter("R1 in; stage passed full line").empty());
+    CHECK(proof().words.starts_with("no reading in the log"));
+    REQUIRE(log.enter("sign H13 \"read by the other man\"").empty());
+    CHECK(proof().words == "signed by hand: read by the other man");
+}
+
+TEST_CASE("a stage under power waits for those before it, and one that is passed ahead of them is looked at") {
+    Log log = brought_up();
+    log.entries.pop_back();
+    CHECK(stage(*log.study().power_up(), "full line").gate.after == std::vector<int>{6, 7, 8, 9});
+    REQUIRE(log.enter("stage passed 8").empty());
+    CHECK(said(log.entries.back())
+              .find("LOOK: not passed before it: stage 6, 7; out of their sockets by the log: "
+                    "V1, V2") != std::string::npos);
+    REQUIRE(log.enter("stage passed 6; stage passed 7; stage passed 9; stage passed 10").empty());
+    CHECK(said(log.entries.back()).find("LOOK") == std::string::npos);
+    REQUIRE(log.enter("V1 out; V2 out; stage passed 10").empty());
+    CHECK(said(log.entries.back()).find("LOOK: out of their sockets by the log: V1, V2") != std::string::npos);
+    const Outcome<PowerUp> sheet = log.study().power_up();
+    CHECK_FALSE(holds(stage(*sheet, "soak").gate, "H17"));
 }

@@ -55,6 +55,7 @@ struct Reading {
     std::string meter;       ///< as written; empty: not said
     std::string conditions;  ///< "warm-up", "cold"
     std::string taken;       ///< when: UTC, as the log has it
+    std::size_t deeds = 0;   ///< how many there were before it
 };
 /// What stands in the place of a part, or what it was found to be: the words written, and what of them is a figure.
 struct Measured {
@@ -88,6 +89,8 @@ struct Progress {
     std::map<std::string, std::string> signed_with;  ///< the words of those signatures
     std::map<std::string, std::string> overrides;    ///< rules that were overridden, and why
     std::vector<std::string> steps_done, stages_passed;
+    std::map<std::string, std::size_t>
+        passed_at;            ///< of these, how many deeds there were at their end; else it is last
     std::vector<Deed> deeds;  ///< all of it in order; the rules are judged by it
     std::vector<Reading> readings;
     LogHead log;

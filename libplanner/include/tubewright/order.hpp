@@ -75,6 +75,7 @@ struct Gate {
     std::string state;                   ///< "box" without a log; "open", "shut"; "passed": so is the stage
     std::vector<std::string> opened_by;  ///< what must be true, a line each
     std::vector<GateProof> proof;        ///< one for each line of opened_by; empty without a log
+    std::vector<int> after;              ///< stages under power before it that are not passed by the log
 };
 struct PowerStage {
     int stage = 0;

@@ -3,7 +3,9 @@
 // The checker works the rules out from the chassis by itself; it shares nothing with the code that orders the steps.
 #pragma once
 
+#include <cstddef>
 #include <map>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -91,5 +93,22 @@ TUBEWRIGHT_API std::vector<Violation> violations(const Chassis& chassis, const C
 /// Rules signed by hand are proved. The last entry, "charge", is there when the set may hold a charge.
 TUBEWRIGHT_API std::map<std::string, std::string> unproved(const Chassis& chassis, const Catalogue& catalogue,
                                                            const Progress& progress, ActKind next);
+
+/// What the deeds of a log changed. A proof holds only while nothing that it rests on was changed after it: a new
+/// transformer takes its half hour alone back, a new tube its test, a joint in the supply all that was powered.
+class TUBEWRIGHT_API Changes {
+  public:
+    Changes(const Chassis& chassis, const Catalogue& catalogue, const Progress& progress);
+    ~Changes();
+    /// The parts changed after the first `deeds` deeds that a proof by this act rests on; a test or a measurement is of
+    /// `part` alone. None: it holds.
+    std::vector<std::string> since(std::size_t deeds, ActKind proof, const std::string& part = {}) const;
+    /// A joint there takes back what was powered.
+    bool in_supply(const std::string& part) const;
+
+  private:
+    struct All;
+    std::unique_ptr<const All> all_;
+};
 
 }  // namespace tubewright

@@ -14,6 +14,7 @@
 #include "threat/faults.hpp"
 #include "threat/heating.hpp"
 #include "threat/touch.hpp"
+#include "threat/yardstick.hpp"
 
 namespace tubewright {
 namespace {
@@ -24,16 +25,16 @@ using stress::Loads;
 using threat::Corner;
 using threat::Course;
 using threat::Heat;
-using threat::Heating;
+using threat::Judged;
 using threat::PlacedFault;
-using threat::WindingCopper;
+using threat::Target;
+using threat::Verdict;
+using threat::Yardstick;
 
 constexpr double nothing_moves = 0.01;
 constexpr double worse_than_health = 1.02;
-constexpr double dead_below = 0.02;       ///< of the normal primary current
-constexpr double over_the_limit = 1.005;  ///< two figures do not tell 25.0 from 25.1
-constexpr double unrated_margin = 2;      ///< watts a coil may bear over its normal ones
-constexpr double chassis_air_rise = 20;   ///< of small parts over the room
+constexpr double dead_below = 0.02;      ///< of the normal primary current
+constexpr double chassis_air_rise = 20;  ///< of small parts over the room
 
 // One rule of what gives way first, for every part and every target. Nothing that burns open is certain to.
 constexpr double gives_way_within = 60;  ///< seconds, at so many times a rating; sooner in proportion to the heat:
@@ -74,11 +75,6 @@ std::string mode_likelihood(bool found_bad, double per_million_hours) {
     return per_million_hours >= likely ? "likely" : per_million_hours >= possible ? "possible" : "seldom";
 }
 
-struct Target {
-    int part = -1;
-    bool power = false;
-};
-
 /// What opens first under a fault, and the fault that stands for it.
 struct Opening {
     int placed = -1;
@@ -86,12 +82,6 @@ struct Opening {
     double over = 0;                ///< times the heat that makes it give way in a minute
     double holds = not_counted_on;  ///< share of the cases in which it does not open in time
     std::string words;
-};
-
-struct Judged {
-    double beta = 0;
-    std::string why;
-    bool hangs = false;  ///< beta hangs on the declared share of an opening
 };
 
 class Judge {
@@ -103,16 +93,19 @@ class Judge {
     Outcome<ThreatReport> run() {
         Outcome<Solution> healthy = bench_.solve(Condition{});
         if (!healthy) return healthy.notices();
-        healthy_ = std::move(*healthy);
+        yard_.emplace(chassis_, catalogue_, policy_, std::move(*healthy));
+        report_.assumptions = yard_->assumptions;
+        report_.healthy = yard_->healthy_windings;
+        if (yard_->power >= 0) report_.transformer = part(yard_->power).id;
+        if (!yard_->heatings.empty())
+            report_.healthy_hot_spot_celsius = yard_->heatings[threat::middle].healthy_celsius();
         placed_ = threat::placed_faults(chassis_, catalogue_);
         std::vector<Fault> faults;
         faults.reserve(placed_.size());
         for (const PlacedFault& p : placed_) faults.push_back(p.fault);
-        find_targets();
         earth_ = earth_of(chassis_);
-        line_side_ = power_ >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
-        find_limits();
-        find_windings();
+        line_side_ =
+            yard_->power >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
         std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
         for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), std::move(found[i]));
         rank();
@@ -122,160 +115,6 @@ class Judge {
 
   private:
     const Part& part(int i) const { return chassis_.parts()[static_cast<std::size_t>(i)]; }
-
-    // ---- once for the set
-
-    void find_targets() {
-        auto add_all = [this](auto&& wanted) {
-            for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-                if (wanted(chassis_.parts()[i])) targets_.push_back({static_cast<int>(i), false});
-        };
-        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-            if (chassis_.parts()[i].kind == PartKind::transformer && chassis_.parts()[i].role == "power") {
-                power_ = static_cast<int>(i);
-                report_.transformer = chassis_.parts()[i].id;
-                targets_.push_back({power_, true});
-                break;
-            }
-        add_all([](const Part& p) { return p.kind == PartKind::transformer && p.role == "output"; });
-        add_all([](const Part& p) { return p.kind == PartKind::coil && (p.role == "field" || p.role == "choke"); });
-        add_all([](const Part& p) {
-            return p.kind == PartKind::transformer && (p.role == "if" || p.role == "interstage");
-        });
-        add_all([](const Part& p) {
-            return p.kind == PartKind::socket && p.type != nullptr &&
-                   p.type->tube_class.find("power") != std::string::npos && !p.type->is_rectifier();
-        });
-        add_all(
-            [](const Part& p) { return p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier(); });
-    }
-
-    void find_limits() {
-        limits_ = stress::limits_of(chassis_, catalogue_, healthy_);
-        const Loads loads(chassis_, healthy_);
-        // judged in service or by volts that a short makes meaningless
-        limits_.erase(
-            std::remove_if(limits_.begin(), limits_.end(),
-                           [this](const Limit& l) {
-                               return l.figure == Figure::heater_low || l.figure == Figure::lamp_volts ||
-                                      (l.figure == Figure::crest_volts && part(l.part).kind != PartKind::capacitor);
-                           }),
-            limits_.end());
-        for (const Target& t : targets_) {
-            const Part& p = part(t.part);
-            if (t.power || p.kind == PartKind::socket || p.rated_watts) continue;
-            Limit l;
-            l.part = t.part;
-            l.figure = Figure::watts;
-            l.quantity = "copper watts";
-            const double floor = p.role == "output" ? 0.5 : p.role == "if" || p.role == "interstage" ? 0.25 : 2;
-            l.limit = std::max(floor, unrated_margin * stress::figure_of(l, chassis_, loads));
-            l.source = "declared: no rating given, twice its normal watts";
-            limits_.push_back(l);
-        }
-        for (const Limit& l : limits_) normal_figures_.push_back(stress::figure_of(l, chassis_, loads));
-    }
-
-    void find_windings() {
-        primary_normal_ = healthy_.primary_rms.value();
-        if (power_ < 0) return;
-        const Part& p = part(power_);
-        const Loads loads(chassis_, healthy_);
-        va_ = p.rated_va.value_or(0);
-        if (va_ <= 0) {
-            va_ = 1.2 * healthy_.line_watts.value();
-            report_.assumptions.push_back({p.id + " volt-amperes for its heating", threat::figure(va_) + " VA",
-                                           "not in the file: 1.2 times what the set draws", "read the label",
-                                           "temperatures by the square root", "common practice, no source"});
-        }
-        for (const Branch& b : loads.of(power_)) {
-            WindingCopper w;
-            w.name = p.id + "." + b.lead;
-            w.normal_amps = b.rms.value();
-            std::optional<double> stated;
-            for (const PartWinding& winding : p.windings)
-                for (std::size_t half = 0; half + 1 < winding.leads.size(); ++half) {
-                    const std::string name =
-                        winding.leads.size() > 2 ? winding.name + "." + std::to_string(half + 1) : winding.name;
-                    if (name != b.lead) continue;
-                    w.volts =
-                        half < winding.noload_volts.size() ? winding.noload_volts[half] : winding.volts.value_or(0);
-                    if (w.volts <= 0) w.volts = b.volts_rms.value();
-                    if (half < winding.ohms.size()) stated = winding.ohms[half];
-                    w.place = winding.role == WindingRole::primary ? threat::Place::inner
-                              : winding.role == WindingRole::plate ? threat::Place::middle
-                                                                   : threat::Place::outer;
-                    if (winding.role == WindingRole::primary) primary_winding_ = static_cast<int>(windings_.size());
-                }
-            w.ohms_known = stated.has_value();
-            const double amps = b.rms.value();
-            w.ohms = stated ? *stated : amps > 1e-6 ? b.watts.value() / (amps * amps) : 0;
-            windings_.push_back(std::move(w));
-            leads_.push_back(b.lead);
-        }
-        const Heat health = heat_of(loads, nullptr);
-        for (const Corner corner : {threat::cool, threat::middle, threat::hot}) {
-            heatings_.emplace_back(va_, healthy_.line_hertz > 0 ? healthy_.line_hertz : 60, policy_.ambient_celsius,
-                                   windings_, threat::assumptions_at(corner));
-            heatings_.back().settle(health);
-        }
-        report_.healthy = windings_of(loads);
-        report_.healthy_hot_spot_celsius = heatings_[threat::middle].healthy_celsius();
-        copper_normal_ = copper_watts(report_.healthy);
-    }
-
-    std::vector<WindingLoad> windings_of(const Loads& loads) const {
-        std::vector<WindingLoad> out;
-        for (std::size_t k = 0; k < windings_.size(); ++k) {
-            WindingLoad w;
-            w.winding = windings_[k].name;
-            w.rms_amps_normal = windings_[k].normal_amps;
-            if (const Branch* b = loads.at(power_, leads_[k])) {
-                w.rms_amps = b->rms.value();
-                w.peak_amps = std::fabs(b->peak.value());
-                w.copper_watts = w.rms_amps * w.rms_amps * windings_[k].ohms;
-            }
-            out.push_back(std::move(w));
-        }
-        return out;
-    }
-    static double copper_watts(const std::vector<WindingLoad>& windings) {
-        double watts = 0;
-        for (const WindingLoad& w : windings) watts += w.copper_watts;
-        return watts;
-    }
-
-    /// Heat into each winding; for a shorted layer also what burns in the ring of its turns.
-    Heat heat_of(const Loads& loads, const Fault* fault) const {
-        Heat heat;
-        double copper = 0;
-        for (const WindingLoad& w : windings_of(loads)) {
-            heat.copper_watts.push_back(w.copper_watts);
-            copper += w.copper_watts;
-        }
-        if (fault != nullptr && fault->mode == FaultMode::layer_short && fault->part == power_) {
-            const PartWinding& winding = part(power_).windings[static_cast<std::size_t>(fault->winding)];
-            const std::string lead =
-                winding.leads.size() > 2 ? winding.name + "." + std::to_string(fault->half + 1) : winding.name;
-            const auto at = std::find(leads_.begin(), leads_.end(), lead);
-            if (at != leads_.end()) {
-                const auto k = static_cast<std::size_t>(at - leads_.begin());
-                const double line = loads.solution().line_volts;
-                const WindingCopper* primary =
-                    primary_winding_ < 0 ? nullptr : &windings_[static_cast<std::size_t>(primary_winding_)];
-                const double design = primary != nullptr && primary->volts > 0 ? primary->volts : chassis_.line().volts;
-                const double drop = primary != nullptr ? loads.solution().primary_rms.value() * primary->ohms : 0;
-                const double emf = windings_[k].volts * std::max(0.0, line - drop) / design;
-                heat.ring_of = static_cast<int>(k);
-                // a twentieth of the turns works on a twentieth of the ohms
-                heat.ring_watts = windings_[k].ohms > 0 ? 0.05 * emf * emf / windings_[k].ohms : 0;
-                copper += heat.ring_watts;
-            }
-        }
-        const double line_watts = loads.solution().line_watts.value();
-        if (line_watts > 0) heat.stiffness = std::clamp(copper / line_watts, 0.0, 1.0);
-        return heat;
-    }
 
     // ---- rates
 
@@ -322,35 +161,12 @@ class Judge {
 
     // ---- one fault
 
-    std::vector<Overload> overloads_of(const Loads& loads, std::vector<int>* parts = nullptr) const {
-        std::vector<std::pair<double, std::size_t>> over;
-        std::vector<double> figures(limits_.size());
-        for (std::size_t i = 0; i < limits_.size(); ++i) {
-            figures[i] = stress::figure_of(limits_[i], chassis_, loads);
-            if (figures[i] > over_the_limit * limits_[i].limit && figures[i] > worse_than_health * normal_figures_[i])
-                over.emplace_back(figures[i] / limits_[i].limit, i);
-        }
-        std::stable_sort(over.begin(), over.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-        std::vector<Overload> out;
-        for (const auto& worst : over) {
-            const std::size_t i = worst.second;
-            std::string id = part(limits_[i].part).id;
-            // of two plates the worse one
-            if (std::any_of(out.begin(), out.end(),
-                            [&](const Overload& o) { return o.part == id && o.quantity == limits_[i].quantity; }))
-                continue;
-            out.push_back({id, limits_[i].quantity, figures[i], limits_[i].limit});
-            if (parts != nullptr) parts->push_back(limits_[i].part);
-        }
-        return out;
-    }
-
     bool is_ahead(const PlacedFault& placed) const {
         const Fault& f = placed.fault;
-        if (power_ < 0 || f.part < 0) return false;
+        if (yard_->power < 0 || f.part < 0) return false;
         const Part& p = part(f.part);
         const bool lead_fault = f.mode == FaultMode::to_chassis || f.mode == FaultMode::tracking;
-        if (f.part == power_ && !lead_fault) return false;
+        if (f.part == yard_->power && !lead_fault) return false;
         auto on_line = [&](int lead) {
             return lead >= 0 && p.leads[static_cast<std::size_t>(lead)].net >= 0 &&
                    line_side_[static_cast<std::size_t>(p.leads[static_cast<std::size_t>(lead)].net)];
@@ -361,18 +177,19 @@ class Judge {
     /// What a fault ahead of the primary does: amperes that a hand or the line would carry. An opening is judged by the
     /// solved current: what stands across the line opens without a trace, what stands in it stops the set.
     std::string ahead(Threat& row, const Fault& f, const FaultSolution& found, std::string& note) {
-        const double line = healthy_.line_volts;
-        const threat::Touch hand(chassis_, line, healthy_.line_hertz);
+        const double line = yard_->healthy.line_volts;
+        const threat::Touch hand(chassis_, line, yard_->healthy.line_hertz);
         const double touch = hand.amps(&f), in_health = hand.amps();
         if (f.mode == FaultMode::open) {
-            const double now = found.solved ? found.solution.primary_rms.value() : primary_normal_;
-            const double ratio = primary_normal_ > 0 ? now / primary_normal_ : 1;
+            const double now = found.solved ? found.solution.primary_rms.value() : yard_->primary_normal;
+            const double ratio = yard_->primary_normal > 0 ? now / yard_->primary_normal : 1;
             if (ratio < dead_below) {
                 note = "the primary is dead";
                 return "The line no longer reaches the primary: dead, and no danger to the transformer.";
             }
             note = threat::figure(ratio) + " times the normal primary current";
-            std::string text = "The primary draws " + say(amps(now)) + " (normal " + say(amps(primary_normal_)) + ")";
+            std::string text =
+                "The primary draws " + say(amps(now)) + " (normal " + say(amps(yard_->primary_normal)) + ")";
             if (std::fabs(ratio - 1) <= nothing_moves) {
                 note = "does nothing to the transformer";
                 text += ": it does nothing to the transformer";
@@ -422,7 +239,7 @@ class Judge {
     /// Fire where the fault can burn by its own heat, shock where a hand is in its way; never the transformer.
     std::string ahead_of_primary(const Fault& f, bool hand) const {
         constexpr double burns_watts = 1;  // in wax, paper or a cord (assumed)
-        const double heat = healthy_.line_volts * healthy_.line_volts / std::max(f.ohms, 0.1);
+        const double heat = yard_->healthy.line_volts * yard_->healthy.line_volts / std::max(f.ohms, 0.1);
         if (heat >= burns_watts) return hand ? "fire and shock" : "fire, not the transformer";
         return (hand ? std::string("shock; ") : std::string("no danger yet; ")) + "it heats itself by " +
                say(watts(heat)) + ", too little for fire while it stays so";
@@ -430,7 +247,7 @@ class Judge {
 
     /// The same where the metal is earthed as traced: the earth carries first, a hand once the earth is off or broken.
     std::string earthed(const Fault& f, double touch) const {
-        const double line = healthy_.line_volts;
+        const double line = yard_->healthy.line_volts;
         return "The metal is earthed (" + earth_.name + "): one way round of the plug " +
                (f.ohms < 1e3 ? "the earth takes the line's full current, " + say(volts(line)) + " through " +
                                    say(ohms(f.ohms)) + ", which a fuse of the house may open"
@@ -468,8 +285,8 @@ class Judge {
                     "the fuse " + p.id + " (" + say(amps(b.rms.value())) + " in " + say(amps(*p.rated_amps)) + ")");
             }
         }
-        for (std::size_t k = 0; k < limits_.size(); ++k) {
-            const Limit& l = limits_[k];
+        for (std::size_t k = 0; k < yard_->limits.size(); ++k) {
+            const Limit& l = yard_->limits[k];
             const Part& p = part(l.part);
             const double now = stress::figure_of(l, chassis_, loads), over = now / (gives_way_at(p) * l.limit);
             const bool of_watts = l.figure == Figure::watts || l.figure == Figure::electrode_watts;
@@ -482,7 +299,7 @@ class Judge {
             } else if (p.kind == PartKind::coil || p.kind == PartKind::transformer) {
                 if (of_watts)
                     consider(l.part, over, not_counted_on,
-                             p.id + " may open (" + say(watts(now)) + " where " + say(watts(normal_figures_[k])) +
+                             p.id + " may open (" + say(watts(now)) + " where " + say(watts(yard_->normal_figures[k])) +
                                  " is normal); it is not counted on");
             } else if (p.kind == PartKind::socket && (of_watts || of_amps)) {
                 const std::string now_words = of_watts ? say(watts(now)) : say(amps(now));
@@ -521,43 +338,16 @@ class Judge {
         return best;
     }
 
-    struct Verdict : Judged {
-        std::array<Course, 3> course;
-    };
-    Verdict heat(const Heat& h) const {
-        Verdict v;
-        if (heatings_.empty()) return v;
-        v.course[threat::hot] = heatings_[threat::hot].course(h);
-        // what stays under 105 C at the hot end does so everywhere: only where it settles is wanted
-        for (const Corner corner : {threat::cool, threat::middle})
-            v.course[corner] =
-                v.course[threat::hot].seconds_to_105 ? heatings_[corner].course(h) : heatings_[corner].steady(h);
-        const Course& hot = v.course[threat::hot];
-        const double health = heatings_[threat::hot].healthy_celsius();
-        const std::string at_hot_end = " at the hot end of the assumptions";
-        if (hot.seconds_to_180 && *hot.seconds_to_180 <= 3600) {
-            v.beta = 1;
-            v.why = "180 C within an hour" + at_hot_end;
-        } else if (hot.seconds_to_180 && *hot.seconds_to_180 <= 8 * 3600) {
-            v.beta = 0.5;
-            v.why = "180 C within 8 hours" + at_hot_end;
-        } else if (hot.steady_celsius > threat::ageing_celsius && hot.steady_celsius > health + 3) {
-            v.beta = 0.1;
-            v.why = "over 105 C for good: " + threat::figure(std::round(hot.steady_celsius)) + " C" + at_hot_end;
-        }
-        return v;
-    }
-
     std::vector<std::string> between(const PlacedFault& placed, std::string& limited_by, std::string& words) const {
         std::vector<std::string> ids;
-        if (power_ < 0) return ids;
+        if (yard_->power < 0) return ids;
         const Fault& f = placed.fault;
-        if (f.part == power_ || f.part < 0) return ids;
+        if (f.part == yard_->power || f.part < 0) return ids;
         int end = -1;
         double most = 1;
         auto consider = [&](int net) {
             if (net < 0 || net == chassis_.reference()) return;
-            const double v = std::fabs(healthy_.nets[static_cast<std::size_t>(net)].dc.value());
+            const double v = std::fabs(yard_->healthy.nets[static_cast<std::size_t>(net)].dc.value());
             if (v > most) {
                 most = v;
                 end = net;
@@ -568,9 +358,9 @@ class Judge {
         consider(f.net_b);
         if (end < 0) return ids;
         double largest = 20;
-        for (const PartWinding& w : part(power_).windings) {
+        for (const PartWinding& w : part(yard_->power).windings) {
             if (w.role != WindingRole::plate || w.leads.empty()) continue;
-            const int from = part(power_).leads[static_cast<std::size_t>(w.leads.front())].net;
+            const int from = part(yard_->power).leads[static_cast<std::size_t>(w.leads.front())].net;
             // two units of one rectifier are two ways on paper and one part on the bench
             for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(from)].leads) {
                 const Part& p = part(ref.part);
@@ -579,7 +369,7 @@ class Judge {
                     ids.push_back(p.id);
             }
             for (int p : chassis_.parts_between(from, end)) {
-                if (p == power_ || (p == f.part && part(p).kind == PartKind::socket) ||
+                if (p == yard_->power || (p == f.part && part(p).kind == PartKind::socket) ||
                     part(p).kind == PartKind::wire || part(p).kind == PartKind::strip)
                     continue;
                 if (std::find(ids.begin(), ids.end(), part(p).id) == ids.end()) ids.push_back(part(p).id);
@@ -600,7 +390,7 @@ class Judge {
     /// Direct current that the rectifier delivers.
     double delivered(const Loads& loads) const {
         double amps = 0;
-        for (const Target& t : targets_)
+        for (const Target& t : yard_->targets)
             if (part(t.part).kind == PartKind::socket && part(t.part).type->is_rectifier())
                 for (const Branch& b : loads.of(t.part))
                     if (stress::electrode_of(b.lead).electrode.starts_with("p")) amps += std::fabs(b.dc.value());
@@ -611,7 +401,7 @@ class Judge {
     /// that carries it.
     bool carried_elsewhere(const Loads& loads, const PlacedFault& placed, threat::ChainFacts& facts) const {
         const Fault& f = placed.fault;
-        const Loads health(chassis_, healthy_);
+        const Loads health(chassis_, yard_->healthy);
         const double more = delivered(loads) - delivered(health);
         if (f.part >= 0 && f.lead_a >= 0 && f.ohms > 0) {
             const Part& p = part(f.part);
@@ -647,7 +437,7 @@ class Judge {
     /// A means-only solution shows alternating watts where a part leaves the rectifier block: real only when the ripple
     /// was solved.
     bool ripple_shows(const Loads& loads) const {
-        for (const Limit& l : limits_) {
+        for (const Limit& l : yard_->limits) {
             if (l.figure != Figure::watts || stress::figure_of(l, chassis_, loads) <= l.limit) continue;
             double direct = 0;
             for (const Branch& b : loads.of(l.part)) direct += std::fabs(b.dc.value() * b.volts_dc.value());
@@ -666,14 +456,14 @@ class Judge {
         row.solved = found.solved;
         row.reshot = found.reshot;
         row.upper_bound = found.upper_bound;
-        row.primary_amps_rms_normal = primary_normal_;
+        row.primary_amps_rms_normal = yard_->primary_normal;
         row.ahead_of_primary = is_ahead(placed);
-        row.target = power_ >= 0 ? part(power_).id : std::string("line");
+        row.target = yard_->power >= 0 ? part(yard_->power).id : std::string("line");
 
         threat::ChainFacts facts;
         facts.placed = &placed;
-        facts.has_transformer = power_ >= 0;
-        facts.copper_watts_normal = copper_normal_;
+        facts.has_transformer = yard_->power >= 0;
+        facts.copper_watts_normal = yard_->copper_normal;
         facts.healthy_celsius = report_.healthy_hot_spot_celsius;
         facts.why_not_solved = found.why;
 
@@ -684,10 +474,10 @@ class Judge {
             if (row.beta <= 0) row.severity = "IV";
             if (found.solved) {
                 row.primary_amps_rms = found.solution.primary_rms.value();
-                row.windings = windings_of(Loads(chassis_, found.solution));
+                row.windings = yard_->windings_of(Loads(chassis_, found.solution));
             } else {
                 row.solved = true;  // judged from the line and the path alone
-                row.primary_amps_rms = primary_normal_;
+                row.primary_amps_rms = yard_->primary_normal;
             }
             row.hot_spot_steady_celsius = report_.healthy_hot_spot_celsius;
             rate(row, placed);
@@ -710,26 +500,27 @@ class Judge {
         }
         const Loads loads(chassis_, found.solution);
         row.primary_amps_rms = found.solution.primary_rms.value();
-        row.windings = windings_of(loads);
-        for (std::size_t i = 0; i < limits_.size(); ++i)
-            if (limits_[i].figure == Figure::peak_amps)
+        row.windings = yard_->windings_of(loads);
+        for (std::size_t i = 0; i < yard_->limits.size(); ++i)
+            if (yard_->limits[i].figure == Figure::peak_amps)
                 row.rectifier_peak_amps =
-                    std::max(row.rectifier_peak_amps, stress::figure_of(limits_[i], chassis_, loads));
+                    std::max(row.rectifier_peak_amps, stress::figure_of(yard_->limits[i], chassis_, loads));
         std::vector<int> over_parts;
-        row.overloads = overloads_of(loads, &over_parts);
+        row.overloads = yard_->overloads_of(loads, &over_parts);
 
         bool moves = false;
         for (const WindingLoad& w : row.windings)
             moves = moves || std::fabs(w.rms_amps - w.rms_amps_normal) > nothing_moves * w.rms_amps_normal + 1e-5;
         facts.does_nothing = !moves;
-        const Heat heat_now = heat_of(loads, &placed.fault);
-        facts.copper_watts = copper_watts(row.windings) + heat_now.ring_watts;
+        const Heat heat_now = yard_->heat_of(loads, &placed.fault);
+        facts.copper_watts = Yardstick::copper_watts(row.windings) + heat_now.ring_watts;
         Verdict verdict;
         if (moves)
-            verdict = heat(heat_now);
+            verdict = yard_->heat(heat_now);
         else
             for (const Corner corner : {threat::cool, threat::middle, threat::hot})
-                if (!heatings_.empty()) verdict.course[corner].steady_celsius = heatings_[corner].healthy_celsius();
+                if (!yard_->heatings.empty())
+                    verdict.course[corner].steady_celsius = yard_->heatings[corner].healthy_celsius();
         row.hot_spot_hot_end_celsius = verdict.course[threat::hot].steady_celsius;
         row.hot_spot_steady_celsius = verdict.course[threat::middle].steady_celsius;
         row.seconds_to_105_low = verdict.course[threat::hot].seconds_to_105;
@@ -737,8 +528,8 @@ class Judge {
         row.seconds_to_damage_low = verdict.course[threat::hot].seconds_to_180;
         row.seconds_to_damage_high = verdict.course[threat::cool].seconds_to_180;
         if (const Course& c = verdict.course[threat::hot]; c.hottest >= 0)
-            row.hot_winding =
-                windings_[static_cast<std::size_t>(c.hottest)].name + (c.ring_hottest ? " (its shorted layer)" : "");
+            row.hot_winding = yard_->windings[static_cast<std::size_t>(c.hottest)].name +
+                              (c.ring_hottest ? " (its shorted layer)" : "");
 
         After after;
         if (verdict.beta > 0 || !row.overloads.empty()) {
@@ -754,13 +545,13 @@ class Judge {
         row.beta = both.beta;
         row.beta_reason = both.why;
         facts.two_outcomes = both.why != verdict.why;
-        hang_on_opening_ += both.hangs && power_ >= 0 ? 1 : 0;
-        const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
+        hang_on_opening_ += both.hangs && yard_->power >= 0 ? 1 : 0;
+        const double ratio = yard_->primary_normal > 0 ? row.primary_amps_rms / yard_->primary_normal : 1;
         if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
             facts.ring_watts = heat_now.ring_watts;
             if (!carried_elsewhere(loads, placed, facts))
                 facts.between = between(placed, row.limited_by, facts.limited_by_words);
-            if (power_ >= 0) facts.between_from = part(power_).id;
+            if (yard_->power >= 0) facts.between_from = part(yard_->power).id;
         }
         // by the worse of the two outcomes, as MIL-STD-1629A has it
         const double worse = after.holds < 1 ? std::max(verdict.beta, after.transformer.beta) : verdict.beta;
@@ -768,9 +559,9 @@ class Judge {
         rate(row, placed);
         Threat others = row;
         threat::tell(row, facts);
-        if (power_ >= 0) report_.rows.push_back(row);
+        if (yard_->power >= 0) report_.rows.push_back(row);
 
-        for (const Target& target : targets_) {
+        for (const Target& target : yard_->targets) {
             if (target.power || target.part == blamed) continue;
             double worst = 0;
             for (std::size_t i = 0; i < row.overloads.size(); ++i)
@@ -842,7 +633,7 @@ class Judge {
     int breaks_down(const Loads& loads, double& times) const {
         int short_of = -1;
         times = capacitor_breaks_at;
-        for (const Limit& l : limits_) {
+        for (const Limit& l : yard_->limits) {
             if (l.figure != Figure::crest_volts || part(l.part).kind != PartKind::capacitor) continue;
             const double ratio = stress::figure_of(l, chassis_, loads) / l.limit;
             if (ratio < times) continue;
@@ -867,7 +658,7 @@ class Judge {
         }
         // the worse of what the opening leaves and of what a breakdown then makes of it
         auto take = [&](const Loads& loads, const std::vector<Overload>& overloads, const std::vector<int>& parts) {
-            Verdict verdict = heat(heat_of(loads, &faults.front()));
+            Verdict verdict = yard_->heat(yard_->heat_of(loads, &faults.front()));
             if (verdict.beta > out.transformer.beta) out.transformer = verdict;
             for (std::size_t i = 0; i < overloads.size(); ++i) {
                 double& worst = out.worst[parts[i]];
@@ -875,7 +666,7 @@ class Judge {
             }
         };
         std::vector<int> parts;
-        std::vector<Overload> overloads = overloads_of(Loads(chassis_, after.solution), &parts);
+        std::vector<Overload> overloads = yard_->overloads_of(Loads(chassis_, after.solution), &parts);
         take(Loads(chassis_, after.solution), overloads, parts);
         double times = 0;
         if (const int broken = breaks_down(Loads(chassis_, after.solution), times); broken >= 0) {
@@ -888,14 +679,14 @@ class Judge {
                 return {};
             }
             parts.clear();
-            overloads = overloads_of(Loads(chassis_, after.solution), &parts);
+            overloads = yard_->overloads_of(Loads(chassis_, after.solution), &parts);
             take(Loads(chassis_, after.solution), overloads, parts);
         }
         out.holds = opens.holds;
         out.seconds = gives_way_within / opens.over;
         out.part = part(opens.part).id;
         row.after_opening += "the primary draws " + say(amps(after.solution.primary_rms.value())) + " (normal " +
-                             say(amps(primary_normal_)) + ")";
+                             say(amps(yard_->primary_normal)) + ")";
         row.after_opening += out.transformer.beta > 0 ? ", and the transformer goes on heating"
                                                       : ": for the transformer the fault ends there";
         for (const Overload& o : overloads) {
@@ -915,10 +706,10 @@ class Judge {
     void rank() {
         std::map<std::string, int> order;
         order["line"] = -1;
-        for (std::size_t i = 0; i < targets_.size(); ++i)
-            order.try_emplace(part(targets_[i].part).id, static_cast<int>(i));
+        for (std::size_t i = 0; i < yard_->targets.size(); ++i)
+            order.try_emplace(part(yard_->targets[i].part).id, static_cast<int>(i));
         // the power transformer first, the scarce parts, then what lies ahead of the primary
-        if (power_ >= 0) order["line"] = static_cast<int>(targets_.size());
+        if (yard_->power >= 0) order["line"] = static_cast<int>(yard_->targets.size());
         std::stable_sort(report_.rows.begin(), report_.rows.end(), [&](const Threat& a, const Threat& b) {
             if (order[a.target] != order[b.target]) return order[a.target] < order[b.target];
             if (a.criticality != b.criticality) return a.criticality > b.criticality;
@@ -939,11 +730,11 @@ class Judge {
             report_.assumptions.push_back({std::move(about), std::move(taken), std::move(why), std::move(measure),
                                            std::move(spread), "declared, no source"});
         };
-        if (power_ >= 0) {
+        if (yard_->power >= 0) {
             say_so("beta of the power transformer",
                    "1: hottest winding past 180 C within an hour; .5 within 8 h; .1 over 105 C for good; else 0",
                    "judged at the hot end of the assumptions", "", "ranks of faults near a boundary");
-            say_so("heating of " + part(power_).id,
+            say_so("heating of " + part(yard_->power).id,
                    "core 1.15 sqrt(VA) cm2 at 1 tesla; 3.6 K/W core to air at 60 VA (2.7 to 4.9); air in the set 15 C "
                    "over the room (8 to 22); copper section +-20 %, or 1.5 to 3.5 A/mm2 where no ohms were measured",
                    "nobody gives them", "ohms of every winding, and its heat by the rise of its ohms after an hour",
@@ -992,18 +783,10 @@ class Judge {
     Bench& bench_;
     std::span<const PartStress> stress_;
     ThreatReport report_;
-    Solution healthy_;
+    std::optional<Yardstick> yard_;
     std::vector<PlacedFault> placed_;
-    std::vector<Target> targets_;
-    int power_ = -1, primary_winding_ = -1;
     std::vector<bool> line_side_;
     Earth earth_;
-    std::vector<Limit> limits_;
-    std::vector<double> normal_figures_;
-    std::vector<WindingCopper> windings_;
-    std::vector<std::string> leads_;
-    std::vector<Heating> heatings_;
-    double va_ = 0, primary_normal_ = 0, copper_normal_ = 0;
     int hang_on_opening_ = 0;  ///< rows
     std::map<std::pair<int, std::string>, AgeRisk> risks_;
 };

@@ -16,6 +16,7 @@
 #include "chassis/data.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
+#include "threat/protection.hpp"
 #include "threat/threat.hpp"
 
 namespace tubewright {
@@ -114,6 +115,7 @@ struct Study::State {
     std::optional<Outcome<Bench>> mended_bench, fault_bench;
     std::optional<Outcome<ThreatReport>> threats;
     std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
+    std::optional<Outcome<Protection>> protection;
     std::optional<std::vector<PartAction>> actions;
     std::optional<Outcome<std::vector<PartStress>>> mended;
     std::optional<Outcome<ShoppingList>> shop;
@@ -423,6 +425,16 @@ Outcome<std::vector<LeakageLimit>> Study::leakage_limits() const {
         state_->leakage.emplace(failure<std::vector<LeakageLimit>>(bench));
     }
     return *state_->leakage;
+}
+
+Outcome<Protection> Study::protection() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->protection) return *state_->protection;
+    const Outcome<ThreatReport> report = threat_report();
+    state_->protection.emplace(report ? protection_of(state_->chassis, state_->catalogue, state_->policy,
+                                                      *state_->bench_with_faults(), *report)
+                                      : failure<Protection>(report));
+    return *state_->protection;
 }
 
 Outcome<Survey> Study::survey() const {

@@ -10,6 +10,7 @@
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
+#include "report/protection.hpp"
 
 namespace tubewright {
 namespace {
@@ -112,7 +113,7 @@ Json windings_json(const std::vector<WindingLoad>& windings) {
     return list;
 }
 
-Json threat_json(const Threat& threat) {
+Json threat_json(const Threat& threat, const Protection* protection, std::size_t row) {
     Json overloads = Json::array();
     for (const Overload& one : threat.overloads)
         overloads.push_back({{"part", one.part},
@@ -156,8 +157,8 @@ Json threat_json(const Threat& threat) {
             {"criticality", number(threat.criticality)},
             {"likelihood", text_or_null(threat.likelihood)},
             {"current_note", text_or_null(threat.current_note)},
-            {"primary_fuse", Json()},
-            {"centre_tap_fuse", Json()},
+            {"primary_fuse", protection != nullptr ? verdict_json(protection->primary, row) : Json()},
+            {"centre_tap_fuse", protection != nullptr ? verdict_json(protection->centre_tap, row) : Json()},
             {"chain", strings(threat.links)}};
 }
 
@@ -223,10 +224,12 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     const Outcome<ThreatReport> made = study.threat_report();
     const Outcome<std::vector<LeakageLimit>> limits =
         made ? study.leakage_limits() : Outcome<std::vector<LeakageLimit>>();
+    const Outcome<Protection> saved = made ? study.protection() : Outcome<Protection>();
     if (options.format == Format::json) {
         Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
         if (made) {
-            for (const Threat& threat : made->rows) json["rows"].push_back(threat_json(threat));
+            for (std::size_t i = 0; i < made->rows.size(); ++i)
+                json["rows"].push_back(threat_json(made->rows[i], saved ? &*saved : nullptr, i));
             json["transformer"] = text_or_null(made->transformer);
             json["healthy"] = windings_json(made->healthy);
             json["healthy_hot_spot_celsius"] = celsius_json(made->healthy_hot_spot_celsius);
@@ -234,7 +237,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             for (const Threat& threat : made->for_transformer_by_current())
                 json["by_current"].push_back(threat.fault.id);
         }
-        json["protection"] = Json();
+        json["protection"] = saved ? protection_json(*saved) : Json();
         json["leakage_limits"] = Json();
         if (limits) {
             json["leakage_limits"] = Json::array();
@@ -338,6 +341,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         page.heading("chains of cause");
         chains(page, critical, options.all ? critical.size() : chains_shown);
     }
+    if (saved) protection_words(page, *made, *saved, options.all);
     const std::vector<Threat> ahead = made->ahead_of_primary();
     if (!ahead.empty()) {
         page.heading("ahead of the primary: fire and shock, not the transformer");

@@ -158,7 +158,8 @@ Heat Yardstick::heat_of(const Loads& loads, const Fault* fault) const {
         const auto at = std::find(leads.begin(), leads.end(), lead);
         if (at != leads.end()) {
             const auto k = static_cast<std::size_t>(at - leads.begin());
-            const double line = loads.solution().line_volts;
+            const Solution& now = loads.solution();
+            const double line = now.lamp_volts > 0 ? now.set_volts : now.line_volts;
             const WindingCopper* primary =
                 primary_winding_ < 0 ? nullptr : &windings[static_cast<std::size_t>(primary_winding_)];
             const double design = primary != nullptr && primary->volts > 0 ? primary->volts : chassis_.line().volts;

@@ -63,6 +63,43 @@ struct TUBEWRIGHT_API ThreatReport {
     std::vector<Threat> ahead_of_primary() const;
 };
 
+/// What a standard fuse does under a fault, by the gates of its family.
+struct FuseVerdict {
+    std::string verdict;      ///< "opens", "late", "may-open", "holds"; empty: there is no fuse to judge
+    double times_rating = 0;  ///< the current that it carries over its rating
+    std::optional<double> earliest_seconds, latest_seconds;  ///< absent: no gate says; the latest also where it may not
+};
+
+/// The standard time-lag fuse for a place, and what it sees.
+struct FuseStudy {
+    double amps = 0;       ///< 0: none of the family serves, or there is no such place; `why` says which
+    std::string standard;  ///< "UL 248-14"
+    double rated_volts = 0, volts_needed = 0, breaking_amps = 0, breaking_needed = 0;  ///< 0: not known
+    bool holds_volts = true;  ///< its rating covers the volts across it when open
+    double carried_amps = 0;  ///< rms, in normal running at the given line or the upper one, the larger
+    double normal_over_rating = 0, surge_amps = 0;  ///< surge: rms with the heaters cold
+    std::optional<double> inrush_i2t, melting_i2t;  ///< ampere squared seconds; absent: not computed, not published
+    std::string why;
+    std::vector<FuseVerdict> verdicts;  ///< by row of ThreatReport::rows
+    std::size_t harmful = 0;            ///< faults that harm the power transformer (without one: any scarce part)
+    std::vector<std::string> unseen;    ///< those of them for which it does not surely open in time, worst first
+};
+
+/// The largest series lamp that saves what is behind it, whatever single fault there is.
+struct LampStudy {
+    double watts = 0, volts = 0;  ///< 0 W: not even the smallest keeps every winding under its class
+    double ratings_watts = 0;     ///< the largest behind which no part leaves its rating either; 0: none
+    std::string ratings_fail;     ///< what leaves its rating behind `watts`: "R7 watts 1.3 of 0.5 (C12 short)"
+    std::string next_fails;       ///< what the next larger one does not save
+    double set_volts = 0, lamp_volts = 0, b_plus_volts = 0;  ///< of a sound set behind it
+    std::string b_plus_net, why;
+};
+
+struct Protection {
+    FuseStudy primary, centre_tap;
+    LampStudy lamp;
+};
+
 /// The worst insulation that a capacitor may have where it stands, and how a meter tells it.
 struct LeakageLimit {
     std::string part;

@@ -115,6 +115,7 @@ struct Study::State {
     std::optional<Outcome<Bench>> mended_bench, fault_bench;
     std::optional<Outcome<ThreatReport>> threats;
     std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
+    std::optional<Outcome<std::vector<DriftLimit>>> drift;
     std::optional<Outcome<Protection>> protection;
     std::optional<std::vector<PartAction>> actions;
     std::optional<Outcome<std::vector<PartStress>>> mended;
@@ -425,6 +426,15 @@ Outcome<std::vector<LeakageLimit>> Study::leakage_limits() const {
         state_->leakage.emplace(failure<std::vector<LeakageLimit>>(bench));
     }
     return *state_->leakage;
+}
+
+Outcome<std::vector<DriftLimit>> Study::drift_limits() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->drift) return *state_->drift;
+    Outcome<Bench>& bench = state_->bench_with_faults();
+    state_->drift.emplace(bench ? drift_limits_of(state_->chassis, state_->catalogue, *bench)
+                                : failure<std::vector<DriftLimit>>(bench));
+    return *state_->drift;
 }
 
 Outcome<Protection> Study::protection() const {

@@ -209,4 +209,54 @@ void protection_words(Page& page, const ThreatReport& report, const Protection& 
     lamp(page, protection.lamp);
 }
 
+Json drift_json(const std::vector<DriftLimit>& limits) {
+    Json list = Json::array();
+    for (const DriftLimit& one : limits)
+        list.push_back({{"part", one.part},
+                        {"ohms", number(one.ohms)},
+                        {"up_times", number(one.up)},
+                        {"down_times", number(one.down)},
+                        {"limited_by_up", text_or_null(one.limited_by_up)},
+                        {"limited_by_down", text_or_null(one.limited_by_down)},
+                        {"moves_most", text_or_null(one.moves_most)},
+                        {"allowances_per_octave", number(one.allowances_per_octave)},
+                        {"adjoint_share", number(one.adjoint_share)}});
+    return list;
+}
+
+void drift_words(Page& page, const std::vector<DriftLimit>& limits, bool all) {
+    constexpr double matters_up = 2, matters_down = 0.6;
+    std::vector<const DriftLimit*> rows;
+    for (const DriftLimit& one : limits)
+        if (all || (one.up && *one.up < matters_up) || (one.down && *one.down > matters_down)) rows.push_back(&one);
+    std::stable_sort(rows.begin(), rows.end(), [](const DriftLimit* a, const DriftLimit* b) {
+        return a->up.value_or(1e9) < b->up.value_or(1e9);
+    });
+    if (limits.empty()) return;
+    page.heading("how far each resistor may be off where it stands");
+    if (!rows.empty()) {
+        Table table({{"resistor"},
+                     {"marked", Align::right},
+                     {"may rise to", Align::right},
+                     {"or", Align::right},
+                     {"fall to", Align::right},
+                     {"set by", Align::left, true}});
+        for (const DriftLimit* one : rows)
+            table.row({one->part, say(ohms(one->ohms)), one->up ? say(ohms(*one->up * one->ohms)) : "any",
+                       one->up ? fmt::format("+{:.0f} %", 100 * (*one->up - 1)) : "-",
+                       one->down ? say(ohms(*one->down * one->ohms)) : "any",
+                       one->limited_by_up.empty() ? one->limited_by_down : one->limited_by_up});
+        page.table(table);
+    }
+    page.paragraph(
+        "No bias off by a tenth, no plate, screen or cathode over its maximum, no plate or screen off by the fifth "
+        "that "
+        "a chart bears. Each limit was solved again.");
+    if (rows.size() < limits.size())
+        page.paragraph(
+            fmt::format("{} more may double, or fall to .6 of their ohms, before any of it is passed: "
+                        "--all.",
+                        limits.size() - rows.size()));
+}
+
 }  // namespace tubewright::report

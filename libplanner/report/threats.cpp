@@ -224,6 +224,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     const Outcome<ThreatReport> made = study.threat_report();
     const Outcome<std::vector<LeakageLimit>> limits =
         made ? study.leakage_limits() : Outcome<std::vector<LeakageLimit>>();
+    const Outcome<std::vector<DriftLimit>> drifts = made ? study.drift_limits() : Outcome<std::vector<DriftLimit>>();
     const Outcome<Protection> saved = made ? study.protection() : Outcome<Protection>();
     if (options.format == Format::json) {
         Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
@@ -243,7 +244,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             json["leakage_limits"] = Json::array();
             for (const LeakageLimit& limit : *limits) json["leakage_limits"].push_back(limit_json(limit));
         }
-        json["drift_limits"] = Json();
+        json["drift_limits"] = drifts ? drift_json(*drifts) : Json();
         if (!made) return refusal_json(std::move(json), made.notices());
         return {dumped(json), stops(study), false};
     }
@@ -391,6 +392,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         }
     }
     if (limits) leakage(page, *limits, options.all);
+    if (drifts) drift_words(page, *drifts, options.all);
     assumed(page, study, options.all, made->assumptions);
     cautions(page, study.cautions(), options.all);
     return {page.take(), stops(study), false};

@@ -28,4 +28,8 @@ Outcome<ThreatReport> threats_of(const Chassis& chassis, const Catalogue& catalo
 /// megohm, limited by the grid.
 Outcome<std::vector<LeakageLimit>> leakage_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench);
 
+/// For every fixed resistor and control how far it may rise and fall: see DriftLimit. The first guess is the adjoint's,
+/// the limit is found by solving again on both sides of it, to half a percent. `bench` as for threats_of().
+Outcome<std::vector<DriftLimit>> drift_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench);
+
 }  // namespace tubewright

@@ -111,6 +111,18 @@ struct LeakageLimit {
     double series_meter_volts = 0;              ///< on 10 megohm in series with it, from its normal volts, at the limit
 };
 
+/// How far a resistor may be off where it stands: no bias off by a tenth, no plate, screen or cathode over its maximum,
+/// no plate or screen off by the fifth that a chart bears.
+struct DriftLimit {
+    std::string part;
+    double ohms = 0;
+    std::optional<double> up, down;  ///< times its ohms; absent: not even ten times, or a tenth, does harm
+    std::string limited_by_up, limited_by_down;
+    std::string moves_most;               ///< by the adjoint: "bias of V4"; empty: it moves no mark
+    double allowances_per_octave = 0;     ///< by the adjoint: what twice its ohms would use of what is allowed
+    std::optional<double> adjoint_share;  ///< first-order limit, as a share of its ohms
+};
+
 /// All faults this set can have: data of the catalogue placed on its parts (short, open, leak, drift, layer shorts,
 /// tube shorts, lamp lead, socket tracking ...).
 TUBEWRIGHT_API std::vector<Fault> faults_of(const Chassis& chassis, const Catalogue& catalogue);

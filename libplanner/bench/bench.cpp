@@ -58,6 +58,13 @@ struct Curve {
     circuit::Operating healthy;      ///< of the twin
 };
 
+/// Where on the curve a fault stands.
+struct CurvePoint {
+    circuit::Operating op;  ///< of the twin
+    std::vector<circuit::Override> overrides;
+    std::array<double, anchors> weight{};
+};
+
 /// A healthy solution in a condition, and what was made from it.
 struct Healthy {
     Solved solved;
@@ -323,8 +330,13 @@ struct Bench::State {
 
     void build_curve(const Condition& condition, Healthy& base);
     FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base);
+    /// The twin against the regulation line; false when the fault is none for the curve.
+    bool on_curve(const Translation& in, const Setting& setting, const Healthy& base, const circuit::Operating& start,
+                  CurvePoint& out);
     bool from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition,
                     FaultSolution& out);
+    std::vector<PairSolution> pairs_on_curve(const Condition& condition, std::span<const Fault> of,
+                                             std::span<const std::pair<int, int>> pairs, const Healthy& base);
 };
 
 // ---- the curve
@@ -368,8 +380,8 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
     curve->usable = curve->healthy.solved;
 }
 
-bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base,
-                              const Condition& condition, FaultSolution& out) {
+bool Bench::State::on_curve(const Translation& in, const Setting& setting, const Healthy& base,
+                            const circuit::Operating& start, CurvePoint& out) {
     const Curve& curve = *base.curve;
     // emission of a tube that is none of the block's is a change like any other; a heater's is the block's
     std::vector<Change> changes = base.solved.changes;
@@ -388,19 +400,28 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         if (!leaves_block_alone(in, base.solved, change)) return false;
         changes.push_back(change);
     }
-    const auto overrides = bench::twin_overrides(in, changes, curve.parameters);
-    const circuit::Operating op = rig.twin->operating(overrides, &curve.healthy);
-    if (!op.solved) return false;
-    const double volts = op.volts(in.ports.front().plus) - op.volts(in.ports.front().minus);
+    out.overrides = bench::twin_overrides(in, changes, curve.parameters);
+    out.op = rig.twin->operating(out.overrides, &start);
+    if (!out.op.solved) return false;
+    const double volts = out.op.volts(in.ports.front().plus) - out.op.volts(in.ports.front().minus);
     if (!(volts >= curve.volts.front() && volts <= curve.volts.back())) return false;
-
-    std::array<double, anchors> weight{};
     for (std::size_t j = 0; j < anchors; ++j) {
-        weight[j] = 1;
+        out.weight[j] = 1;
         for (std::size_t m = 0; m < anchors; ++m) {
-            if (m != j) weight[j] *= (volts - curve.volts[m]) / (curve.volts[j] - curve.volts[m]);
+            if (m != j) out.weight[j] *= (volts - curve.volts[m]) / (curve.volts[j] - curve.volts[m]);
         }
     }
+    return true;
+}
+
+bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base,
+                              const Condition& condition, FaultSolution& out) {
+    const Curve& curve = *base.curve;
+    CurvePoint point;
+    if (!on_curve(in, setting, base, curve.healthy, point)) return false;
+    const circuit::Operating& op = point.op;
+    const std::array<double, anchors>& weight = point.weight;
+    const std::vector<circuit::Override>& overrides = point.overrides;
     const auto mixed = [&](const auto& pick) {
         double sum = 0;
         for (std::size_t j = 0; j < anchors; ++j) sum += weight[j] * pick(curve.at[j]);
@@ -489,6 +510,54 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     s.set_volts = mixed([](const Solution& a) { return a.set_volts; });
     s.lamp_volts = mixed([](const Solution& a) { return a.lamp_volts; });
     return true;
+}
+
+std::vector<PairSolution> Bench::State::pairs_on_curve(const Condition& condition, std::span<const Fault> of,
+                                                       std::span<const std::pair<int, int>> pairs,
+                                                       const Healthy& base) {
+    std::vector<PairSolution> out(pairs.size());
+    if (!base.curve || !base.curve->usable) return out;
+    const Curve& curve = *base.curve;
+    const Translation& in = *rig_for(hertz_of(condition), {}).translation;
+    std::vector<std::size_t> windings;
+    for (std::size_t k = 0; k < in.taps.size(); ++k)
+        if (in.taps[k].winding >= 0 && in.taps[k].part == in.power_part) windings.push_back(k);
+    const bench::Values present = values_for(in);
+    const auto value_now = [&](int item, Slot slot, int index) {
+        return bench::value_under(in, present, item, slot, index);
+    };
+    const Setting plain = bench::setting_of(in, chassis, policy, condition);
+    std::vector<FaultEffect> effects;
+    std::vector<char> alone(of.size(), 0);  // each by itself leaves the block as it is
+    std::vector<circuit::Operating> starts(of.size());
+    for (std::size_t i = 0; i < of.size(); ++i) {
+        effects.push_back(bench::effect_of(in, chassis, of[i], value_now));
+        if (!effects[i].why.empty() || effects[i].layered) continue;
+        Setting setting = plain;
+        bench::place(effects[i], setting);
+        CurvePoint point;
+        alone[i] = on_curve(in, setting, base, curve.healthy, point);
+        if (alone[i] != 0) starts[i] = std::move(point.op);
+    }
+    for (std::size_t p = 0; p < pairs.size(); ++p) {
+        const auto i = static_cast<std::size_t>(pairs[p].first), j = static_cast<std::size_t>(pairs[p].second);
+        if (alone[i] == 0 || alone[j] == 0) continue;
+        Setting setting = plain;
+        bench::place(effects[i], setting);
+        bench::place(effects[j], setting);
+        CurvePoint point;
+        if (!on_curve(in, setting, base, starts[i], point)) continue;
+        PairSolution& found = out[p];
+        found.solved = true;
+        for (std::size_t a = 0; a < anchors; ++a)
+            found.primary_rms += point.weight[a] * curve.at[a].primary_rms.value();
+        for (const std::size_t k : windings) {
+            double rms = 0;
+            for (std::size_t a = 0; a < anchors; ++a) rms += point.weight[a] * curve.at[a].branches[k].rms.value();
+            found.winding_rms.push_back(std::max(0.0, rms));
+        }
+    }
+    return out;
 }
 
 FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple,
@@ -657,6 +726,14 @@ std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<co
     for (std::size_t w = 0; w < workers; ++w) pool.emplace_back([&, w] { run(*copies[w], w, workers); });
     for (std::thread& one : pool) one.join();
     return out;
+}
+
+std::vector<PairSolution> Bench::sweep_pairs(const Condition& condition, std::span<const Fault> faults,
+                                             std::span<const std::pair<int, int>> pairs) {
+    State& s = *state_;
+    Healthy& base = s.healthy(condition, swept(*s.rig.translation), false);
+    if (!base.curve) s.build_curve(condition, base);
+    return s.pairs_on_curve(condition, faults, pairs, base);
 }
 
 Outcome<SmallSignal> Bench::small_signal(const Condition& condition) {

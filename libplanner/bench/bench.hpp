@@ -24,6 +24,13 @@ struct FaultSolution {
     Solution solution;         ///< nets may carry means only when the sweep asked for no ripple
 };
 
+/// Two faults at once, from the curve alone.
+struct PairSolution {
+    bool solved = false;  ///< false: one of them touches the rectifier block, or the curve does not reach; solve() does
+    double primary_rms = 0;
+    std::vector<double> winding_rms;  ///< of the power transformer, in the order of its branches
+};
+
 /// Where a capacitor stands after switch-off.
 struct Discharge {
     int part = -1;
@@ -71,6 +78,10 @@ class Bench {
     FaultSolution solve(const Condition& condition, std::span<const Fault> faults, bool ripple);
     /// Every fault by itself, in the order given; results do not depend on `threads`.
     std::vector<FaultSolution> sweep(const Condition& condition, std::span<const Fault> faults, int threads = 1);
+
+    /// Pairs of the faults by their indices, those of one first fault together.
+    std::vector<PairSolution> sweep_pairs(const Condition& condition, std::span<const Fault> faults,
+                                          std::span<const std::pair<int, int>> pairs);
 
     /// Gains and tuned circuits about the solution of a condition.
     Outcome<SmallSignal> small_signal(const Condition& condition);

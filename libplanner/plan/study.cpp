@@ -437,6 +437,13 @@ Outcome<std::vector<DriftLimit>> Study::drift_limits() const {
     return *state_->drift;
 }
 
+Outcome<PairReport> Study::fault_pairs() const {
+    const std::lock_guard guard(state_->lock);
+    const Outcome<ThreatReport> report = threat_report();
+    return report ? pairs_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report)
+                  : failure<PairReport>(report);
+}
+
 Outcome<Protection> Study::protection() const {
     const std::lock_guard guard(state_->lock);
     if (state_->protection) return *state_->protection;

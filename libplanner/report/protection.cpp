@@ -209,6 +209,68 @@ void protection_words(Page& page, const ThreatReport& report, const Protection& 
     lamp(page, protection.lamp);
 }
 
+Json pairs_json(const PairReport& pairs) {
+    const auto rows = [](const std::vector<PairThreat>& from) {
+        Json list = Json::array();
+        for (const PairThreat& one : from) {
+            Json windings = Json::array();
+            for (const WindingLoad& w : one.windings)
+                windings.push_back({{"winding", w.winding},
+                                    {"rms_amps", number(w.rms_amps)},
+                                    {"rms_amps_normal", number(w.rms_amps_normal)}});
+            list.push_back({{"first", one.first},
+                            {"second", one.second},
+                            {"reshot", one.reshot},
+                            {"primary_amps_rms", number(one.primary_amps_rms)},
+                            {"primary_times_normal", number(one.primary_times_normal)},
+                            {"windings", std::move(windings)},
+                            {"hot_spot_hot_end_celsius",
+                             one.hot_spot_hot_end_celsius > 0 ? number(one.hot_spot_hot_end_celsius) : Json()},
+                            {"beta", number(one.beta)},
+                            {"beta_reason", text_or_null(one.beta_reason)},
+                            {"chance", number(one.chance)}});
+        }
+        return list;
+    };
+    return {{"faults", pairs.faults},           {"pairs", pairs.pairs},
+            {"from_curve", pairs.from_curve},   {"reshot", pairs.reshot},
+            {"not_shot", pairs.not_shot},       {"harmful_together", pairs.harmful_together},
+            {"together", rows(pairs.together)}, {"by_current", rows(pairs.by_current)},
+            {"why", text_or_null(pairs.why)}};
+}
+
+void pairs_words(Page& page, const PairReport& pairs, bool all) {
+    constexpr std::size_t shown = 12;
+    page.heading("two faults at once");
+    if (!pairs.why.empty()) {
+        page.paragraph("Not judged: " + pairs.why + ".");
+        return;
+    }
+    page.paragraph(fmt::format(
+        "{} pairs of {} faults: {} solved on the curve of the supply, the {} of the supply's own whose currents add up "
+        "to most re-shot, {} left out. {} harm the transformer though neither fault does alone.",
+        pairs.pairs, pairs.faults, pairs.from_curve, pairs.reshot, pairs.not_shot, pairs.harmful_together));
+    const auto table = [&](const std::vector<PairThreat>& from) {
+        Table rows({{"fault", Align::left, true},
+                    {"and", Align::left, true},
+                    {"primary", Align::right},
+                    {"times", Align::right},
+                    {"beta", Align::right}});
+        for (std::size_t k = 0; k < from.size() && (all || k < shown); ++k)
+            rows.row({from[k].first, from[k].second, say(amps(from[k].primary_amps_rms)),
+                      two_figures(from[k].primary_times_normal), two_figures(from[k].beta)});
+        page.table(rows);
+    };
+    if (!pairs.together.empty()) {
+        page.paragraph("Harmless alone, harmful together, the likeliest first:");
+        table(pairs.together);
+    }
+    if (!pairs.by_current.empty()) {
+        page.paragraph("Most current:");
+        table(pairs.by_current);
+    }
+}
+
 Json drift_json(const std::vector<DriftLimit>& limits) {
     Json list = Json::array();
     for (const DriftLimit& one : limits)

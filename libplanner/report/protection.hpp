@@ -17,6 +17,8 @@ Json verdict_json(const FuseStudy& study, std::size_t row);
 Json protection_json(const Protection& protection);
 void protection_words(Page& page, const ThreatReport& report, const Protection& protection, bool all);
 
+Json pairs_json(const PairReport& pairs);
+void pairs_words(Page& page, const PairReport& pairs, bool all);
 Json drift_json(const std::vector<DriftLimit>& limits);
 void drift_words(Page& page, const std::vector<DriftLimit>& limits, bool all);
 

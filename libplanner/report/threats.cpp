@@ -225,6 +225,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     const Outcome<std::vector<LeakageLimit>> limits =
         made ? study.leakage_limits() : Outcome<std::vector<LeakageLimit>>();
     const Outcome<std::vector<DriftLimit>> drifts = made ? study.drift_limits() : Outcome<std::vector<DriftLimit>>();
+    const Outcome<PairReport> pairs = made && options.pairs ? study.fault_pairs() : Outcome<PairReport>();
     const Outcome<Protection> saved = made ? study.protection() : Outcome<Protection>();
     if (options.format == Format::json) {
         Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
@@ -239,6 +240,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
                 json["by_current"].push_back(threat.fault.id);
         }
         json["protection"] = saved ? protection_json(*saved) : Json();
+        if (options.pairs) json["pairs"] = pairs ? pairs_json(*pairs) : Json();
         json["leakage_limits"] = Json();
         if (limits) {
             json["leakage_limits"] = Json::array();
@@ -391,6 +393,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             page.blank();
         }
     }
+    if (pairs && options.pairs) pairs_words(page, *pairs, options.all);
     if (limits) leakage(page, *limits, options.all);
     if (drifts) drift_words(page, *drifts, options.all);
     assumed(page, study, options.all, made->assumptions);

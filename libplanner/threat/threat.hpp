@@ -32,4 +32,8 @@ Outcome<std::vector<LeakageLimit>> leakage_limits_of(const Chassis& chassis, con
 /// the limit is found by solving again on both sides of it, to half a percent. `bench` as for threats_of().
 Outcome<std::vector<DriftLimit>> drift_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench);
 
+/// All pairs of the faults that threats_of() solved, but those of one part. `bench` and `report` as there.
+Outcome<PairReport> pairs_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+                             const ThreatReport& report);
+
 }  // namespace tubewright

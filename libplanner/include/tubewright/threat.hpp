@@ -123,6 +123,24 @@ struct DriftLimit {
     std::optional<double> adjoint_share;  ///< first-order limit, as a share of its ohms
 };
 
+/// Two faults at once.
+struct PairThreat {
+    std::string first, second;  ///< ids of the faults
+    double primary_amps_rms = 0, primary_times_normal = 0;
+    std::vector<WindingLoad> windings;  ///< peaks only where it was re-shot
+    bool reshot = false;                ///< false: from the curve
+    double hot_spot_hot_end_celsius = 0, beta = 0;
+    std::string beta_reason;
+    double chance = 0;  ///< product of both faults' chances in the hours counted: it ranks, it does not foretell
+};
+struct PairReport {
+    std::size_t faults = 0, pairs = 0, from_curve = 0, reshot = 0;
+    std::size_t not_shot = 0;          ///< supply pairs whose currents add up to less than those of the re-shot ones
+    std::size_t harmful_together = 0;  ///< neither alone harms the transformer, both do
+    std::vector<PairThreat> together, by_current;
+    std::string why;  ///< nothing was solved, and why
+};
+
 /// All faults this set can have: data of the catalogue placed on its parts (short, open, leak, drift, layer shorts,
 /// tube shorts, lamp lead, socket tracking ...).
 TUBEWRIGHT_API std::vector<Fault> faults_of(const Chassis& chassis, const Catalogue& catalogue);

@@ -66,6 +66,11 @@ std::string criticality_words(const Threat& threat) {
 }
 
 std::string product_words(const Threat& threat) {
+    if (threat.stress_clamped)
+        return fmt::format(
+            "{}: hazard {}, severity {}; criticality {} at least: {} stands over its rating, which is outside the "
+            "handbook's model (taken as at its rating; no rate is given)",
+            threat.fault.id, threat.likelihood, threat.severity, criticality_words(threat), threat.part);
     return fmt::format(
         "{}: hazard {}, severity {}; criticality {} = beta {} x alpha {} x {} per million hours x {} h / 1e6",
         threat.fault.id, threat.likelihood.empty() ? "not known" : threat.likelihood, threat.severity,
@@ -151,7 +156,8 @@ Json threat_json(const Threat& threat, const Protection* protection, std::size_t
             {"limited_by", text_or_null(threat.limited_by)},
             {"beta", number(threat.beta)},
             {"alpha", number(threat.alpha)},
-            {"failures_per_million_hours", number(threat.failures_per_million_hours)},
+            {"failures_per_million_hours", threat.stress_clamped ? Json() : number(threat.failures_per_million_hours)},
+            {"stress_over_rating", threat.stress_clamped},
             {"hours", number(threat.hours)},
             {"severity", threat.severity},
             {"criticality", number(threat.criticality)},

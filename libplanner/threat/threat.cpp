@@ -146,6 +146,7 @@ class Judge {
         const int blamed = chassis_.part(placed.blamed);
         const AgeRisk& risk = risk_of(blamed, placed.construction);
         row.failures_per_million_hours = risk.failures_per_million_hours;
+        row.stress_clamped = risk.stress_clamped;
         row.hours = policy_.working_hours;
         row.alpha = placed.share;
         if (!placed.of_mode.empty()) {

@@ -45,6 +45,7 @@ struct TUBEWRIGHT_API Threat {
     std::string opens_first, after_opening;
     std::string limited_by;  ///< the part that alone stands in the way of the fault's current; empty when none does
     double beta = 0, alpha = 0, failures_per_million_hours = 0, hours = 0, criticality = 0;
+    bool stress_clamped = false;     ///< the part to blame stands over its rating: outside the handbook's model
     std::string severity;            ///< I, II, III, IV
     std::string likelihood;          ///< "certain", "likely", "possible", "seldom"
     std::string current_note;        ///< "4.4 times the normal primary current", "448 uA through a hand to earth" ...

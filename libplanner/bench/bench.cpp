@@ -329,7 +329,8 @@ struct Bench::State {
     }
 
     void build_curve(const Condition& condition, Healthy& base);
-    FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base);
+    FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base,
+                              std::span<const WarmWinding> warm = {});
     /// The twin against the regulation line; false when the fault is none for the curve.
     bool on_curve(const Translation& in, const Setting& setting, const Healthy& base, const circuit::Operating& start,
                   CurvePoint& out);
@@ -561,7 +562,7 @@ std::vector<PairSolution> Bench::State::pairs_on_curve(const Condition& conditio
 }
 
 FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple,
-                                        Healthy& base) {
+                                        Healthy& base, std::span<const WarmWinding> warm) {
     FaultSolution out;
     bench::Layer layer;
     const Rig* with = &rig_for(hertz_of(condition), {});
@@ -576,6 +577,14 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
             out.upper_bound = out.upper_bound || (effect.hard_short && policy.emission_limit <= 0);
             if (effect.layered) layer = effect.layer;
         }
+        for (const WarmWinding& one : warm)
+            for (const Tap& tap : in.taps) {
+                if (tap.part != in.power_part || tap.winding < 0 || tap.lead != one.lead) continue;
+                const bench::WindingHalf& half = in.windings[static_cast<std::size_t>(tap.winding)];
+                if (half.index < 0) continue;
+                const double now = bench::value_under(in, setting.changes, half.item, Slot::winding_ohms, half.index);
+                setting.changes.push_back({half.item, Slot::winding_ohms, half.index, now * one.factor});
+            }
         return std::string();
     };
     Setting setting = bench::setting_of(*with->translation, chassis, policy, condition);
@@ -584,7 +593,7 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
         out.why = setting.why;
         return out;
     }
-    if (layer.part < 0 && !ripple && base.curve != nullptr && base.curve->usable &&
+    if (layer.part < 0 && !ripple && warm.empty() && base.curve != nullptr && base.curve->usable &&
         from_curve(*with->translation, setting, base, condition, out))
         return out;
     Rig& rig_now = rig_for(hertz_of(condition), layer);
@@ -702,6 +711,12 @@ FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> fa
     State& s = *state_;
     Healthy& base = s.healthy(condition, ripple ? fine(*s.rig.translation) : swept(*s.rig.translation), ripple);
     return s.solve_fault(condition, faults, ripple, base);
+}
+
+FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults,
+                           std::span<const WarmWinding> warm) {
+    State& s = *state_;
+    return s.solve_fault(condition, faults, false, s.healthy(condition, swept(*s.rig.translation), false), warm);
 }
 
 std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<const Fault> faults, int threads) {

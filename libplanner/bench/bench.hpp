@@ -24,6 +24,12 @@ struct FaultSolution {
     Solution solution;         ///< nets may carry means only when the sweep asked for no ripple
 };
 
+/// A winding (half) of the power transformer that is hot: its lead as a branch has it, its ohms over those cold.
+struct WarmWinding {
+    std::string lead;
+    double factor = 1;
+};
+
 /// Two faults at once, from the curve alone.
 struct PairSolution {
     bool solved = false;  ///< false: one of them touches the rectifier block, or the curve does not reach; solve() does
@@ -76,6 +82,8 @@ class Bench {
     /// The same with faults placed (each must have been given to make()); ripple = false leaves nets beyond the
     /// rectifier block at their means.
     FaultSolution solve(const Condition& condition, std::span<const Fault> faults, bool ripple);
+    /// The same, shot, with windings warm.
+    FaultSolution solve(const Condition& condition, std::span<const Fault> faults, std::span<const WarmWinding> warm);
     /// Every fault by itself, in the order given; results do not depend on `threads`.
     std::vector<FaultSolution> sweep(const Condition& condition, std::span<const Fault> faults, int threads = 1);
 

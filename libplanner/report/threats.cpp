@@ -114,7 +114,9 @@ Json windings_json(const std::vector<WindingLoad>& windings) {
                         {"rms_amps", number(one.rms_amps)},
                         {"peak_amps", number(one.peak_amps)},
                         {"rms_amps_normal", number(one.rms_amps_normal)},
-                        {"copper_watts", number(one.copper_watts)}});
+                        {"copper_watts", number(one.copper_watts)},
+                        {"rms_amps_hot", number(one.rms_amps_hot)},
+                        {"hot_celsius", number(one.celsius_hot)}});
     return list;
 }
 
@@ -137,6 +139,7 @@ Json threat_json(const Threat& threat, const Protection* protection, std::size_t
             {"upper_bound", threat.upper_bound},
             {"primary_amps_rms", threat.solved ? number(threat.primary_amps_rms) : Json()},
             {"primary_amps_rms_normal", number(threat.primary_amps_rms_normal)},
+            {"primary_amps_rms_hot", number(threat.primary_amps_rms_hot)},
             {"primary_times_normal",
              threat.solved && threat.primary_amps_rms_normal > 0 ? number(times_normal(threat)) : Json()},
             {"windings", windings_json(threat.windings)},

@@ -267,7 +267,10 @@ class Protector {
             study.why =
                 say(amps(sizes.smallest)) + " would run over " + figure(practice_at) + " of its rating and see no more";
         size(study, sizes.chosen, on ? on->primary_rms.value() : 0, inrush, true);
-        judge(study, [](const Threat& t) { return t.primary_amps_rms; });
+        // hot copper lets less through, and what opens must open on that
+        judge(study, [](const Threat& t) {
+            return std::min(t.primary_amps_rms, t.primary_amps_rms_hot.value_or(t.primary_amps_rms));
+        });
     }
 
     /// Amperes rms in the tap of a winding whose halves conduct in turn.

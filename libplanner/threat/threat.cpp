@@ -109,6 +109,7 @@ class Judge {
         std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
         for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), std::move(found[i]));
         rank();
+        again_hot();
         assume();
         return std::move(report_);
     }
@@ -723,6 +724,49 @@ class Judge {
             target = &row.target;
             row.rank = ++rank;
         }
+    }
+
+    /// The rows that matter most, by criticality and by current, solved again with the copper as hot as they make it:
+    /// when the hottest winding passes 180 C, else where it settles, at the middle of the assumptions.
+    void again_hot() {
+        if (yard_->heatings.empty()) return;
+        constexpr std::size_t each = 12;
+        std::vector<Threat*> rows;
+        for (Threat& row : report_.rows)
+            if (row.target == report_.transformer && !row.ahead_of_primary && row.solved && row.beta > 0)
+                rows.push_back(&row);
+        std::vector<Threat*> by_current = rows;
+        std::stable_sort(by_current.begin(), by_current.end(),
+                         [](const Threat* a, const Threat* b) { return a->primary_amps_rms > b->primary_amps_rms; });
+        rows.resize(std::min(rows.size(), each));
+        for (std::size_t k = 0; k < by_current.size() && k < each; ++k)
+            if (std::find(rows.begin(), rows.end(), by_current[k]) == rows.end()) rows.push_back(by_current[k]);
+        for (Threat* row : rows) again_hot(*row);
+    }
+    void again_hot(Threat& row) {
+        const std::array one{row.fault};
+        const FaultSolution cold = bench_.solve(Condition{}, one, false);
+        if (!cold.solved) return;
+        const Heat heat = yard_->heat_of(Loads(chassis_, cold.solution), &row.fault);
+        const Course course = yard_->heatings[threat::middle].course(heat);
+        std::vector<WarmWinding> warm;
+        for (std::size_t k = 0; k < yard_->leads.size(); ++k)
+            warm.push_back({yard_->leads[k], threat::hot_factor(course.celsius[k])});
+        const FaultSolution hot = bench_.solve(Condition{}, one, warm);
+        if (!hot.solved) return;
+        const Loads loads(chassis_, hot.solution);
+        row.primary_amps_rms_hot = hot.solution.primary_rms.value();
+        for (std::size_t k = 0; k < row.windings.size(); ++k) {
+            const Branch* b = loads.at(yard_->power, yard_->leads[k]);
+            if (b == nullptr) continue;
+            row.windings[k].rms_amps_hot = b->rms.value();
+            row.windings[k].celsius_hot = course.celsius[k];
+        }
+        if (Yardstick::copper_watts(row.windings) < 1.2 * yard_->copper_normal) return;
+        row.links.push_back(
+            "Solved again with the copper that hot (" +
+            threat::figure(std::round(*std::max_element(course.celsius.begin(), course.celsius.end()))) +
+            " C at the most) the primary draws " + say(amps(*row.primary_amps_rms_hot)) + ".");
     }
 
     void assume() {

@@ -15,6 +15,7 @@ using stress::Loads;
 
 namespace {
 
+constexpr double usual_vibrator_hertz = 115;  ///< common practice
 constexpr double worse_than_health = 1.02;
 constexpr double over_the_limit = 1.005;  ///< two figures do not tell 25.0 from 25.1
 constexpr double unrated_margin = 2;      ///< watts a coil may bear over its normal ones
@@ -34,7 +35,8 @@ void Yardstick::find_targets() {
             if (wanted(chassis_.parts()[i])) targets.push_back({static_cast<int>(i), false});
     };
     for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-        if (chassis_.parts()[i].kind == PartKind::transformer && chassis_.parts()[i].role == "power") {
+        if (chassis_.parts()[i].kind == PartKind::transformer &&
+            (chassis_.parts()[i].role == "power" || chassis_.parts()[i].role == "vibrator")) {
             power = static_cast<int>(i);
             targets.push_back({power, true});
             break;
@@ -113,9 +115,12 @@ void Yardstick::find_windings(const Policy& policy) {
         leads.push_back(b.lead);
     }
     const Heat health = heat_of(loads, nullptr);
+    double hertz = healthy.line_hertz;
+    for (const Part& other : chassis_.parts())
+        if (other.kind == PartKind::vibrator && hertz <= 0) hertz = other.hertz.value_or(usual_vibrator_hertz);
+    if (hertz <= 0) hertz = 60;
     for (const Corner corner : {cool, middle, hot}) {
-        heatings.emplace_back(va_, healthy.line_hertz > 0 ? healthy.line_hertz : 60, policy.ambient_celsius, windings,
-                              assumptions_at(corner));
+        heatings.emplace_back(va_, hertz, policy.ambient_celsius, windings, assumptions_at(corner));
         heatings.back().settle(health);
     }
     healthy_windings = windings_of(loads);

@@ -17,6 +17,8 @@ namespace tubewright {
 struct WindingLoad {
     std::string winding;  ///< "T1.primary", "T1.plate.1"
     double rms_amps = 0, peak_amps = 0, rms_amps_normal = 0, copper_watts = 0;
+    std::optional<double> rms_amps_hot;  ///< solved again at `celsius_hot`
+    std::optional<double> celsius_hot;
 };
 struct Overload {
     std::string part, quantity;  ///< quantity: "plate watts", "watts", "screen watts", "peak plate amperes" ...
@@ -34,6 +36,7 @@ struct TUBEWRIGHT_API Threat {
     bool reshot = true;
     bool upper_bound = false;  ///< no emission or saturation limit in the currents
     double primary_amps_rms = 0, primary_amps_rms_normal = 0;
+    std::optional<double> primary_amps_rms_hot;  ///< of the rows that matter: the copper as hot as the fault makes it
     std::vector<WindingLoad> windings;
     double rectifier_peak_amps = 0;
     std::vector<Overload> overloads;

@@ -119,6 +119,7 @@ void line_fuse(Page& page, const ThreatReport& report, const FuseStudy& study, b
         ++count;
     }
     page.table(table);
+    if (heated) page.paragraph("Times its rating: by the current that hot copper leaves.");
     if (!study.unseen.empty())
         page.paragraph(
             "Not surely opened in time: " + first_of(study.unseen, all ? study.unseen.size() : unseen_shown) + ".");

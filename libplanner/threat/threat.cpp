@@ -741,19 +741,41 @@ class Judge {
         rows.resize(std::min(rows.size(), each));
         for (std::size_t k = 0; k < by_current.size() && k < each; ++k)
             if (std::find(rows.begin(), rows.end(), by_current[k]) == rows.end()) rows.push_back(by_current[k]);
-        for (Threat* row : rows) again_hot(*row);
+        std::vector<std::string> said(rows.size());
+        for (std::size_t k = 0; k < rows.size(); ++k) said[k] = again_hot(*rows[k]);
+        // what loads the windings alike is as hot
+        for (Threat& row : report_.rows) {
+            if (row.target != report_.transformer || row.ahead_of_primary || !row.solved || row.beta <= 0) continue;
+            for (std::size_t k = 0; k < rows.size(); ++k) {
+                if (!rows[k]->primary_amps_rms_hot || !alike(row, *rows[k])) continue;
+                if (&row != rows[k]) {
+                    row.primary_amps_rms_hot = rows[k]->primary_amps_rms_hot;
+                    row.windings = rows[k]->windings;
+                }
+                if (!said[k].empty()) row.links.push_back(said[k]);
+                break;
+            }
+        }
     }
-    void again_hot(Threat& row) {
+    static bool alike(const Threat& a, const Threat& b) {
+        if (a.windings.size() != b.windings.size() || a.hot_winding != b.hot_winding) return false;
+        for (std::size_t k = 0; k < a.windings.size(); ++k)
+            if (std::fabs(a.windings[k].rms_amps - b.windings[k].rms_amps) > 1e-5 * b.windings[k].rms_amps)
+                return false;
+        return true;
+    }
+    /// The sentence for the chain; empty where there is little to say.
+    std::string again_hot(Threat& row) {
         const std::array one{row.fault};
         const FaultSolution cold = bench_.solve(Condition{}, one, false);
-        if (!cold.solved) return;
+        if (!cold.solved) return {};
         const Heat heat = yard_->heat_of(Loads(chassis_, cold.solution), &row.fault);
         const Course course = yard_->heatings[threat::middle].course(heat);
         std::vector<WarmWinding> warm;
         for (std::size_t k = 0; k < yard_->leads.size(); ++k)
             warm.push_back({yard_->leads[k], threat::hot_factor(course.celsius[k])});
         const FaultSolution hot = bench_.solve(Condition{}, one, warm);
-        if (!hot.solved) return;
+        if (!hot.solved) return {};
         const Loads loads(chassis_, hot.solution);
         row.primary_amps_rms_hot = hot.solution.primary_rms.value();
         for (std::size_t k = 0; k < row.windings.size(); ++k) {
@@ -762,11 +784,10 @@ class Judge {
             row.windings[k].rms_amps_hot = b->rms.value();
             row.windings[k].celsius_hot = course.celsius[k];
         }
-        if (Yardstick::copper_watts(row.windings) < 1.2 * yard_->copper_normal) return;
-        row.links.push_back(
-            "Solved again with the copper that hot (" +
-            threat::figure(std::round(*std::max_element(course.celsius.begin(), course.celsius.end()))) +
-            " C at the most) the primary draws " + say(amps(*row.primary_amps_rms_hot)) + ".");
+        if (Yardstick::copper_watts(row.windings) < 1.2 * yard_->copper_normal) return {};
+        return "Solved again with the copper that hot (" +
+               threat::figure(std::round(*std::max_element(course.celsius.begin(), course.celsius.end()))) +
+               " C at the most) the primary draws " + say(amps(*row.primary_amps_rms_hot)) + ".";
     }
 
     void assume() {

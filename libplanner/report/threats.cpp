@@ -120,7 +120,27 @@ Json windings_json(const std::vector<WindingLoad>& windings) {
     return list;
 }
 
-Json threat_json(const Threat& threat, const Protection* protection, std::size_t row) {
+/// Where a path of the fault runs: the nets that it joins, and the winding that it is about.
+Json place_json(const Chassis& chassis, const Fault& fault) {
+    Json place = {{"from_net", Json()}, {"to_net", Json()}, {"winding", Json()}, {"factor", number(fault.factor)}};
+    if (fault.part < 0) return place;
+    const Part& part = chassis.parts()[static_cast<std::size_t>(fault.part)];
+    const auto name = [&](int net) {
+        return net >= 0 ? Json(chassis.nets()[static_cast<std::size_t>(net)].name) : Json();
+    };
+    const auto of_lead = [&](int lead) {
+        return lead >= 0 ? name(part.leads[static_cast<std::size_t>(lead)].net) : Json();
+    };
+    place["from_net"] = of_lead(fault.lead_a);
+    place["to_net"] = fault.net_b >= 0 ? name(fault.net_b) : of_lead(fault.lead_b);
+    if (fault.winding >= 0) {
+        const PartWinding& w = part.windings[static_cast<std::size_t>(fault.winding)];
+        place["winding"] = w.leads.size() > 2 ? w.name + "." + std::to_string(fault.half + 1) : w.name;
+    }
+    return place;
+}
+
+Json threat_json(const Chassis& chassis, const Threat& threat, const Protection* protection, std::size_t row) {
     Json overloads = Json::array();
     for (const Overload& one : threat.overloads)
         overloads.push_back({{"part", one.part},
@@ -131,6 +151,7 @@ Json threat_json(const Threat& threat, const Protection* protection, std::size_t
             {"fault", threat.fault.id},
             {"part", threat.part},
             {"mode", threat.mode},
+            {"place", place_json(chassis, threat.fault)},
             {"fault_ohms", threat.fault.ohms > 0 ? number(threat.fault.ohms) : Json()},
             {"target", threat.target},
             {"ahead_of_primary", threat.ahead_of_primary},
@@ -240,7 +261,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
         if (made) {
             for (std::size_t i = 0; i < made->rows.size(); ++i)
-                json["rows"].push_back(threat_json(made->rows[i], saved ? &*saved : nullptr, i));
+                json["rows"].push_back(threat_json(study.chassis(), made->rows[i], saved ? &*saved : nullptr, i));
             json["transformer"] = text_or_null(made->transformer);
             json["healthy"] = windings_json(made->healthy);
             json["healthy_hot_spot_celsius"] = celsius_json(made->healthy_hot_spot_celsius);
@@ -262,7 +283,8 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     if (!made) return refused(study, "threats", made.notices(), options);
 
     Page page(options.colour);
-    set_words(page, study, "what threatens the power transformer");
+    set_words(page, study,
+              made->transformer.empty() ? "what threatens its scarce parts" : "what threatens the power transformer");
     page.paragraph("Every fault by itself, the set solved again. Line " + line_words(study) + ". " +
                    std::to_string(made->rows.size()) +
                    " rows; current and criticality are different lists: the first says how hard, the second how likely "
@@ -356,16 +378,21 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     if (saved) protection_words(page, *made, *saved, options.all);
     const std::vector<Threat> ahead = made->ahead_of_primary();
     if (!ahead.empty()) {
-        page.heading("ahead of the primary: fire and shock, not the transformer");
+        page.heading(made->transformer.empty() ? "on the line itself: fire and shock"
+                                               : "ahead of the primary: fire and shock, not the transformer");
         std::size_t seldom = 0;
         for (const Threat& threat : ahead) {
-            if (!options.all && threat.likelihood == "seldom") {
+            if (!options.all && (threat.likelihood == "seldom" || (made->transformer.empty() && threat.beta <= 0))) {
                 ++seldom;
                 continue;
             }
             page.point(threat.chain() + " Hazard: " + threat.likelihood + ".");
         }
-        if (seldom > 0) page.paragraph(fmt::format("and {} that happen seldom: --all.", seldom), 2);
+        if (seldom > 0)
+            page.paragraph(fmt::format(made->transformer.empty() ? "and {} that happen seldom or do no harm yet: --all."
+                                                                 : "and {} that happen seldom: --all.",
+                                       seldom),
+                           2);
     }
     std::map<std::string, std::vector<const Threat*>> others;
     std::vector<std::string> order;

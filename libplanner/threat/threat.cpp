@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <numbers>
 
 #include "chassis/earth.hpp"
 #include "stress/limits.hpp"
@@ -104,6 +105,7 @@ class Judge {
         faults.reserve(placed_.size());
         for (const PlacedFault& p : placed_) faults.push_back(p.fault);
         earth_ = earth_of(chassis_);
+        find_sides();
         line_side_ =
             yard_->power >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
         std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
@@ -163,9 +165,74 @@ class Judge {
 
     // ---- one fault
 
+    // A set without a transformer stands on the line itself: which nets are a blade, through nothing but wire.
+
+    static constexpr unsigned hot_side = 1, neutral_side = 2;
+    void find_sides() {
+        sides_.assign(chassis_.nets().size(), 0);
+        const NodeRoles& roles = chassis_.nodes();
+        for (const auto& [blade, side] : {std::pair{roles.line_hot, hot_side}, {roles.line_neutral, neutral_side}}) {
+            std::vector<int> queue{blade};
+            while (!queue.empty()) {
+                const int net = queue.back();
+                queue.pop_back();
+                if (net < 0 || (sides_[static_cast<std::size_t>(net)] & side) != 0) continue;
+                sides_[static_cast<std::size_t>(net)] |= side;
+                for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(net)].leads) {
+                    const Part& p = part(ref.part);
+                    if (p.kind == PartKind::power_switch || p.kind == PartKind::fuse || p.kind == PartKind::wire)
+                        for (const Lead& lead : p.leads) queue.push_back(lead.net);
+                }
+            }
+        }
+    }
+    std::pair<int, int> path_of(const Fault& f) const {
+        if (f.lead_a < 0 || f.ohms <= 0) return {-1, -1};
+        const Part& p = part(f.part);
+        const int b = f.net_b >= 0 ? f.net_b : f.lead_b >= 0 ? p.leads[static_cast<std::size_t>(f.lead_b)].net : -1;
+        return {p.leads[static_cast<std::size_t>(f.lead_a)].net, b};
+    }
+    unsigned side(int net) const { return net >= 0 ? sides_[static_cast<std::size_t>(net)] : 0; }
+    bool across_line(const Fault& f) const {
+        const auto [a, b] = path_of(f);
+        return side(a) + side(b) == hot_side + neutral_side && side(a) != 0 && side(b) != 0;
+    }
+    bool line_to_metal(const Fault& f) const {
+        const auto [a, b] = path_of(f);
+        const int metal = chassis_.nodes().chassis_metal;
+        if (metal < 0 || side(metal) != 0) return false;
+        return (a == metal && side(b) != 0) || (b == metal && side(a) != 0);
+    }
+    /// The same in words: what the line or a hand would carry.
+    std::string on_the_line(Threat& row, const Fault& f, std::string& note) const {
+        const double line = yard_->healthy.line_volts, ohm = std::max(f.ohms, 0.1);
+        if (across_line(f)) {
+            row.beta = f.ohms < 10 ? 1 : 0;
+            note = say(amps(line / ohm)) + " from the line";
+            return "It stands across the line, ahead of the set (" + say(amps(line / ohm)) + " through " +
+                   say(ohms(f.ohms)) + (f.ohms < 10 ? ", if the house wiring could give it" : "") +
+                   "): " + ahead_of_primary(f, false, "") + ".";
+        }
+        const double hand = line / (ohm + threat::body_ohms);
+        const bool over = hand > threat::touch_limit_amps;
+        if (over) row.overloads.push_back({"chassis", "touch amperes", hand, threat::touch_limit_amps});
+        row.beta = ratio_beta(hand / threat::touch_limit_amps);
+        note = say(amps(hand)) + " through a hand to earth";
+        std::string text = "One way round of the plug the metal then stands at the line's " + say(volts(line)) +
+                           " through " + say(ohms(f.ohms)) + ": a hand to earth carries " + say(amps(hand)) + " (" +
+                           say(amps(threat::touch_limit_amps)) + " is the limit)";
+        const Part& p = part(f.part);
+        if (p.kind == PartKind::capacitor && p.farads && yard_->healthy.line_hertz > 0 && f.ohms > 1e3)
+            text += ", beside the " + say(amps(2 * std::numbers::pi * yard_->healthy.line_hertz * *p.farads * line)) +
+                    " that its capacity passes";
+        if (f.ohms < 1e3) text += ", and what earths the metal takes the line's full current";
+        return text + (over ? ": shock." : ".");
+    }
+
     bool is_ahead(const PlacedFault& placed) const {
         const Fault& f = placed.fault;
-        if (yard_->power < 0 || f.part < 0) return false;
+        if (f.part < 0) return false;
+        if (yard_->power < 0) return across_line(f) || line_to_metal(f);
         const Part& p = part(f.part);
         const bool lead_fault = f.mode == FaultMode::to_chassis || f.mode == FaultMode::tracking;
         if (f.part == yard_->power && !lead_fault) return false;
@@ -239,10 +306,10 @@ class Judge {
     }
 
     /// Fire where the fault can burn by its own heat, shock where a hand is in its way; never the transformer.
-    std::string ahead_of_primary(const Fault& f, bool hand) const {
+    std::string ahead_of_primary(const Fault& f, bool hand, const char* spared = ", not the transformer") const {
         constexpr double burns_watts = 1;  // in wax, paper or a cord (assumed)
         const double heat = yard_->healthy.line_volts * yard_->healthy.line_volts / std::max(f.ohms, 0.1);
-        if (heat >= burns_watts) return hand ? "fire and shock" : "fire, not the transformer";
+        if (heat >= burns_watts) return hand ? std::string("fire and shock") : std::string("fire") + spared;
         return (hand ? std::string("shock; ") : std::string("no danger yet; ")) + "it heats itself by " +
                say(watts(heat)) + ", too little for fire while it stays so";
     }
@@ -472,7 +539,8 @@ class Judge {
         if (row.ahead_of_primary) {
             row.target = "line";
             row.severity = "I";
-            facts.ahead_words = ahead(row, placed.fault, found, facts.ahead_note);
+            facts.ahead_words = yard_->power < 0 ? on_the_line(row, placed.fault, facts.ahead_note)
+                                                 : ahead(row, placed.fault, found, facts.ahead_note);
             if (row.beta <= 0) row.severity = "IV";
             if (found.solved) {
                 row.primary_amps_rms = found.solution.primary_rms.value();
@@ -707,7 +775,7 @@ class Judge {
 
     void rank() {
         std::map<std::string, int> order;
-        order["line"] = -1;
+        order["line"] = static_cast<int>(yard_->targets.size());
         for (std::size_t i = 0; i < yard_->targets.size(); ++i)
             order.try_emplace(part(yard_->targets[i].part).id, static_cast<int>(i));
         // the power transformer first, the scarce parts, then what lies ahead of the primary
@@ -852,6 +920,7 @@ class Judge {
     std::optional<Yardstick> yard_;
     std::vector<PlacedFault> placed_;
     std::vector<bool> line_side_;
+    std::vector<unsigned> sides_;  ///< by net, of a set without a transformer
     Earth earth_;
     int hang_on_opening_ = 0;  ///< rows
     std::map<std::pair<int, std::string>, AgeRisk> risks_;

@@ -389,9 +389,8 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             page.point(threat.chain() + " Hazard: " + threat.likelihood + ".");
         }
         if (seldom > 0)
-            page.paragraph(fmt::format(made->transformer.empty() ? "and {} that happen seldom or do no harm yet: --all."
-                                                                 : "and {} that happen seldom: --all.",
-                                       seldom),
+            page.paragraph(fmt::format("and {} that happen seldom{}: --all.", seldom,
+                                       made->transformer.empty() ? " or do no harm yet" : ""),
                            2);
     }
     std::map<std::string, std::vector<const Threat*>> others;

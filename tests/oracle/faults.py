@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """The study of faults against another engine. Faults are drawn by stratum (supply, leaks, resistors, heaters, windings) from the rows of
 `tubewright threats`, placed anew in the equations rebuilt from `tubewright model` (a path is a resistor between the nets named, an opening an ohmic
-value, a shorted layer a winding of its own), run by libngspice, and the rms of the primary and of every winding half compared: 2 % or 1 mA. Heaters
+value, a shorted layer a winding of its own), run by libngspice, and the rms of the primary and of every winding half compared: 2 % or .1 mA. Heaters
 and emission are settled here by their laws, in rounds.
 
     tests/oracle/faults.py --program build/dev/cli/tubewright --share 20 netlists/s1-quarry-hill.xml
@@ -23,7 +23,7 @@ import rebuild
 STRATA = {"supply": 0.25, "leak": 0.25, "resistor": 0.25, "heater": 0.125, "winding": 0.125}
 PATHS = {"short", "leak", "to chassis", "tracking", "plate to cathode short", "heater to cathode short"}
 STEADY = 1e-3
-FLOOR = 1e-3
+FLOOR = 1e-4
 OPEN = 1e9
 
 
@@ -196,7 +196,7 @@ def study(program, file, options):
             off, which = 0.0, ""
             for w in row["windings"]:
                 here, other = w["rms_amps"], there[w["winding"].split(".", 1)[1]]
-                far = max(abs(here - other) - FLOOR, 0) / max(abs(other), 1e-9) if abs(here - other) <= FLOOR else abs(here / max(other, 1e-12) - 1)
+                far = abs(here / max(other, 1e-12) - 1) if abs(here - other) > FLOOR else 0.0
                 if far > off:
                     off, which = far, f"{w['winding']} {here:.5g} A here, {other:.5g} A there"
             within = off <= 0.02

@@ -717,6 +717,24 @@ class Judge {
         return short_of;
     }
 
+    /// What burns open next, and next again, told with what the primary then draws; beta rests on the first opening.
+    void further_openings(Threat& row, std::vector<Fault> faults, int first, FaultSolution after) {
+        constexpr std::size_t most = 3;
+        for (std::vector<int> opened{first}; opened.size() < most;) {
+            const Opening next = opening(Loads(chassis_, after.solution), chassis_.part(row.part));
+            if (next.placed < 0 || next.holds >= not_counted_on ||
+                std::find(opened.begin(), opened.end(), next.part) != opened.end())
+                return;
+            faults.push_back(placed_[static_cast<std::size_t>(next.placed)].fault);
+            FaultSolution then = solve_with(faults);
+            if (!then.solved) return;
+            after = std::move(then);
+            opened.push_back(next.part);
+            row.after_opening +=
+                "; next " + next.words + ", and the primary draws " + say(amps(after.solution.primary_rms.value()));
+        }
+    }
+
     After after_opening(Threat& row, int index, const Opening& opens) {
         After out;
         std::vector<Fault> faults{placed_[static_cast<std::size_t>(index)].fault,
@@ -768,6 +786,7 @@ class Judge {
                 "; now " + o.part + " is over its " + o.quantity + " (" + threat::figure(o.value / o.limit) + " times)";
             break;
         }
+        further_openings(row, faults, opens.part, std::move(after));
         return out;
     }
 

@@ -219,6 +219,7 @@ def main():
     parser.add_argument("--reltol", type=float, default=1e-4)
     parser.add_argument("--limit", type=float, default=240)
     parser.add_argument("--plant", type=float, default=1.0)
+    parser.add_argument("--must-differ", action="store_true", help="0 where something is off")
     options = parser.parse_args()
     bad = done = 0
     for file in options.files:
@@ -226,7 +227,7 @@ def main():
         bad, done = bad + b, done + d
     if done < (options.least or len(options.files) * options.share):
         return 2
-    return 1 if bad else 0
+    return 1 if bool(bad) != options.must_differ else 0
 
 
 if __name__ == "__main__":

@@ -79,6 +79,25 @@ double port_volts(const Translation& in, const Solved& solved) {
            solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
 }
 
+/// By node: joined to the port's minus by plate windings, rectifier and its filament: they rise and fall together.
+std::vector<char> riding_on_port(const Translation& in) {
+    std::vector<char> rides(in.node_names.size(), 0);
+    const bench::Port& port = in.ports.front();
+    if (port.minus == 0) return rides;
+    rides[static_cast<std::size_t>(port.minus)] = rides[static_cast<std::size_t>(port.plus)] = 1;
+    for (bool more = true; more;) {
+        more = false;
+        for (const bench::WindingHalf& half : in.windings) {
+            char &a = rides[static_cast<std::size_t>(half.from)], &b = rides[static_cast<std::size_t>(half.to)];
+            if (half.part != in.power_part || a == b) continue;
+            a = b = 1;
+            more = true;
+        }
+    }
+    rides[0] = 0;
+    return rides;
+}
+
 /// Whether a change is nothing to the rectifier block, or only another steady load at its port: against the first
 /// filter's reactance (some tens of ohms) a load of this size or larger draws no ripple to speak of.
 bool leaves_block_alone(const Translation& in, const Solved& healthy, const Change& change) {
@@ -437,15 +456,23 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     s.line_hertz = base.solution.line_hertz;
     s.solver = base.solution.solver;
     s.nets = base.solution.nets;
+    // where the tap is not the reference, what rides on the tap stands as the rest of the set has put the tap
+    const std::vector<char> rides = riding_on_port(in);
+    double shift = 0;
+    if (const int minus = in.net_of_node[static_cast<std::size_t>(in.ports.front().minus)];
+        in.ports.front().minus != 0 && minus >= 0)
+        shift = op.volts(in.ports.front().minus) -
+                mixed([&](const Solution& a) { return a.nets[static_cast<std::size_t>(minus)].dc.value(); });
     for (std::size_t n = 0; n < s.nets.size(); ++n) {
         NetVolts& net = s.nets[n];
         const Node at = in.node_of_net[n];
         if (at == 0) continue;
         if (in.in_block[static_cast<std::size_t>(at)] != 0 || in.adrift[static_cast<std::size_t>(at)] != 0) {
-            net.dc = Volts(mixed([&](const Solution& a) { return a.nets[n].dc.value(); }));
+            const double lift = rides[static_cast<std::size_t>(at)] != 0 ? shift : 0;
+            net.dc = Volts(lift + mixed([&](const Solution& a) { return a.nets[n].dc.value(); }));
             net.rms = Volts(std::max(0.0, mixed([&](const Solution& a) { return a.nets[n].rms.value(); })));
-            net.trough = Volts(mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
-            net.crest = Volts(mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
+            net.trough = Volts(lift + mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
+            net.crest = Volts(lift + mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
             net.ripple_pp = net.crest - net.trough;
         } else {
             net.dc = net.trough = net.crest = Volts(op.volts(at));

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: MIT
 // A fault is a change of the set and of nothing else: faults drawn by seed on every demo set, each against the file
 // edited to be so and solved by itself, cold. 1e-6 of the volts and 1e-4 of rms where the row was shot anew, .3 % where
-// the curve gave it; each answer says which.
+// the curve gave it (.5 % of the volts there); each answer says which.
 #include <algorithm>
 #include <cmath>
 #include <random>
 
 #include <catch2/catch.hpp>
-#include <pugixml.hpp>
 
 #include "../bench/sets.hpp"
 #include "threat/threat.hpp"
@@ -34,16 +33,14 @@ std::string edited_for(const std::string& text, const Chassis& set, const Fault&
     }
     if (part.kind != PartKind::resistor || !part.ohms || (f.mode != FaultMode::drift && f.mode != FaultMode::open))
         return {};
-    pugi::xml_document file;
-    if (!file.load_buffer(text.data(), text.size())) return {};
-    pugi::xml_node node = file.find_node(
-        [&](pugi::xml_node n) { return std::string(n.name()) == "resistor" && part.id == n.attribute("id").value(); });
-    if (!node || !node.attribute("value") || node.first_child() || node.attribute("found")) return {};
+    // the value of its element, where that is the whole of it
+    const std::size_t at = text.find("<resistor id=\"" + part.id + "\" value=\"");
+    if (at == std::string::npos) return {};
+    const std::size_t ends = text.find('>', at), value = text.find("value=\"", at) + 7, closes = text.find('"', value);
+    if (text[ends - 1] != '/' || text.substr(at, ends - at).find(" found=") != std::string::npos) return {};
     const double ohms = *part.ohms * (f.mode == FaultMode::open ? 1e9 : f.factor);
-    node.attribute("value") = (std::to_string(static_cast<long long>(std::llround(ohms))) + " ohm").c_str();
-    std::ostringstream out;
-    file.save(out);
-    return out.str();
+    return text.substr(0, value) + std::to_string(static_cast<long long>(std::llround(ohms))) + " ohm" +
+           text.substr(closes);
 }
 
 struct Tally {
@@ -73,7 +70,7 @@ void hold(const std::string& name, std::size_t count, Tally& tally) {
         CHECK(found.solved == twin.solved);
         if (!found.solved || !twin.solved) continue;
         ++done;
-        const double of_volts = found.reshot ? 2e-6 : 3e-3, of_amps = found.reshot ? 1e-4 : 3e-3;
+        const double of_volts = found.reshot ? 2e-6 : 5e-3, of_amps = found.reshot ? 1e-4 : 3e-3;
         for (const NetVolts& net : found.solution.nets) {
             const NetVolts& there = twin.solution.at(other, net.name);
             if (net.undetermined || there.undetermined) continue;

@@ -79,18 +79,22 @@ double port_volts(const Translation& in, const Solved& solved) {
            solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
 }
 
-/// By node: joined to the port's minus by plate windings, rectifier and its filament: they rise and fall together.
-std::vector<char> riding_on_port(const Translation& in) {
+/// By node: the port, the ends of plate windings, and what is joined to them by windings (the rectifier's filament):
+/// they rise and fall with the port, and the drop in their copper is the curve's to say.
+std::vector<char> riding_on_port(const Translation& in, const Chassis& set) {
     std::vector<char> rides(in.node_names.size(), 0);
-    const bench::Port& port = in.ports.front();
-    if (port.minus == 0) return rides;
-    rides[static_cast<std::size_t>(port.minus)] = rides[static_cast<std::size_t>(port.plus)] = 1;
+    const auto mark = [&](Node at) -> char& { return rides[static_cast<std::size_t>(at)]; };
+    mark(in.ports.front().minus) = mark(in.ports.front().plus) = 1;
     for (bool more = true; more;) {
         more = false;
         for (const bench::WindingHalf& half : in.windings) {
-            char &a = rides[static_cast<std::size_t>(half.from)], &b = rides[static_cast<std::size_t>(half.to)];
-            if (half.part != in.power_part || a == b) continue;
-            a = b = 1;
+            if (half.part != in.power_part || half.winding < 0) continue;
+            const bool plate = set.parts()[static_cast<std::size_t>(half.part)]
+                                   .windings[static_cast<std::size_t>(half.winding)]
+                                   .role == WindingRole::plate;
+            const bool joined = (half.from != 0 && mark(half.from) != 0) || (half.to != 0 && mark(half.to) != 0);
+            if ((!plate && !joined) || (mark(half.from) != 0 && mark(half.to) != 0)) continue;
+            mark(half.from) = mark(half.to) = 1;
             more = true;
         }
     }
@@ -456,9 +460,8 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     s.line_hertz = base.solution.line_hertz;
     s.solver = base.solution.solver;
     s.nets = base.solution.nets;
-    // where the tap is not the reference, what rides on the tap stands as the rest of the set has put the tap
-    const std::vector<char> rides = riding_on_port(in);
-    double shift = 0;
+    const std::vector<char> rides = riding_on_port(in, chassis);
+    double shift = 0;  // of a tap that is not the reference
     if (const int minus = in.net_of_node[static_cast<std::size_t>(in.ports.front().minus)];
         in.ports.front().minus != 0 && minus >= 0)
         shift = op.volts(in.ports.front().minus) -
@@ -468,11 +471,16 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         const Node at = in.node_of_net[n];
         if (at == 0) continue;
         if (in.in_block[static_cast<std::size_t>(at)] != 0 || in.adrift[static_cast<std::size_t>(at)] != 0) {
-            const double lift = rides[static_cast<std::size_t>(at)] != 0 ? shift : 0;
-            net.dc = Volts(lift + mixed([&](const Solution& a) { return a.nets[n].dc.value(); }));
+            const double mean = mixed([&](const Solution& a) { return a.nets[n].dc.value(); });
+            // a filament's middle may hang on resistors: where its direct volts go is the twin's to say
+            const double dc = in.adrift[static_cast<std::size_t>(at)] != 0 ? mean
+                              : rides[static_cast<std::size_t>(at)] != 0
+                                  ? mean + shift
+                                  : base.solution.nets[n].dc.value() + op.volts(at) - curve.healthy.volts(at);
+            net.dc = Volts(dc);
             net.rms = Volts(std::max(0.0, mixed([&](const Solution& a) { return a.nets[n].rms.value(); })));
-            net.trough = Volts(lift + mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
-            net.crest = Volts(lift + mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
+            net.trough = Volts(dc - mean + mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
+            net.crest = Volts(dc - mean + mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
             net.ripple_pp = net.crest - net.trough;
         } else {
             net.dc = net.trough = net.crest = Volts(op.volts(at));

@@ -271,6 +271,7 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         request.output = *text;
     }
     request.report.all = written.set("--all");
+    request.report.pairs = written.set("--pairs");
     request.report.readback = written.set("--readback");
     request.quiet = written.set("--quiet");
     request.force = written.set("--force");

@@ -39,6 +39,7 @@ constexpr std::array options{
     OptionWord{"--export", "", "all of the log as text; a sheet with --format csv"},
     OptionWord{"--import", "IN", "takes over what --export wrote"},
     OptionWord{"--format", "text|json", "for people or for programs (text)"},
+    OptionWord{"--pairs", "", "also every two faults at once"},
     OptionWord{"--all", "", "every row, not only what matters"},
     OptionWord{"--output", "FILE", "-o FILE; written whole or not at all (-)"},
     OptionWord{"--colour", "WHEN", "auto, always, never; NO_COLOR obeyed (auto)"},
@@ -117,10 +118,11 @@ const std::vector<CommandWord>& table() {
          "FILE",
          "what would burn the power transformer, and by how much",
          "Every part failed in every mode that it has, the set solved again each time, and what then becomes of the "
-         "power transformer and the other scarce parts.",
+         "power transformer and the other scarce parts; what fuse or lamp would have saved it, and what each capacitor "
+         "may leak and each resistor drift.",
          "tubewright threats set.xml --all",
          "lists every fault, with its chain of cause.",
-         {"--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
+         {"--pairs", "--line", "--hertz", "--assume", "--log", "--no-log", "--all"}},
         {"steps",
          "FILE",
          "the ordered repair plan, and the tag to hang on the set",

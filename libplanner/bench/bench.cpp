@@ -58,6 +58,13 @@ struct Curve {
     circuit::Operating healthy;      ///< of the twin
 };
 
+/// Where on the curve a fault stands.
+struct CurvePoint {
+    circuit::Operating op;  ///< of the twin
+    std::vector<circuit::Override> overrides;
+    std::array<double, anchors> weight{};
+};
+
 /// A healthy solution in a condition, and what was made from it.
 struct Healthy {
     Solved solved;
@@ -71,6 +78,29 @@ double port_volts(const Translation& in, const Solved& solved) {
     const bench::Port& port = in.ports.front();
     return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean -
            solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
+}
+
+/// By node: the port, the ends of plate windings, and what is joined to them by windings (the rectifier's filament):
+/// they rise and fall with the port, and the drop in their copper is the curve's to say.
+std::vector<char> riding_on_port(const Translation& in, const Chassis& set) {
+    std::vector<char> rides(in.node_names.size(), 0);
+    const auto mark = [&](Node at) -> char& { return rides[static_cast<std::size_t>(at)]; };
+    mark(in.ports.front().minus) = mark(in.ports.front().plus) = 1;
+    for (bool more = true; more;) {
+        more = false;
+        for (const bench::WindingHalf& half : in.windings) {
+            if (half.part != in.power_part || half.winding < 0) continue;
+            const bool plate = set.parts()[static_cast<std::size_t>(half.part)]
+                                   .windings[static_cast<std::size_t>(half.winding)]
+                                   .role == WindingRole::plate;
+            const bool joined = (half.from != 0 && mark(half.from) != 0) || (half.to != 0 && mark(half.to) != 0);
+            if ((!plate && !joined) || (mark(half.from) != 0 && mark(half.to) != 0)) continue;
+            mark(half.from) = mark(half.to) = 1;
+            more = true;
+        }
+    }
+    rides[0] = 0;
+    return rides;
 }
 
 /// Whether a change is nothing to the rectifier block, or only another steady load at its port: against the first
@@ -335,9 +365,15 @@ struct Bench::State {
     }
 
     void build_curve(const Condition& condition, Healthy& base);
-    FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base);
+    FaultSolution solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple, Healthy& base,
+                              std::span<const WarmWinding> warm = {});
+    /// The twin against the regulation line; false when the fault is none for the curve.
+    bool on_curve(const Translation& in, const Setting& setting, const Healthy& base, const circuit::Operating& start,
+                  CurvePoint& out);
     bool from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition,
                     FaultSolution& out);
+    std::vector<PairSolution> pairs_on_curve(const Condition& condition, std::span<const Fault> of,
+                                             std::span<const std::pair<int, int>> pairs, const Healthy& base);
 };
 
 // ---- the curve
@@ -381,8 +417,8 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
     curve->usable = curve->healthy.solved;
 }
 
-bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base,
-                              const Condition& condition, FaultSolution& out) {
+bool Bench::State::on_curve(const Translation& in, const Setting& setting, const Healthy& base,
+                            const circuit::Operating& start, CurvePoint& out) {
     const Curve& curve = *base.curve;
     // emission of a tube that is none of the block's is a change like any other; a heater's is the block's
     std::vector<Change> changes = base.solved.changes;
@@ -401,19 +437,28 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         if (!leaves_block_alone(in, base.solved, change)) return false;
         changes.push_back(change);
     }
-    const auto overrides = bench::twin_overrides(in, changes, curve.parameters);
-    const circuit::Operating op = rig.twin->operating(overrides, &curve.healthy);
-    if (!op.solved) return false;
-    const double volts = op.volts(in.ports.front().plus) - op.volts(in.ports.front().minus);
+    out.overrides = bench::twin_overrides(in, changes, curve.parameters);
+    out.op = rig.twin->operating(out.overrides, &start);
+    if (!out.op.solved) return false;
+    const double volts = out.op.volts(in.ports.front().plus) - out.op.volts(in.ports.front().minus);
     if (!(volts >= curve.volts.front() && volts <= curve.volts.back())) return false;
-
-    std::array<double, anchors> weight{};
     for (std::size_t j = 0; j < anchors; ++j) {
-        weight[j] = 1;
+        out.weight[j] = 1;
         for (std::size_t m = 0; m < anchors; ++m) {
-            if (m != j) weight[j] *= (volts - curve.volts[m]) / (curve.volts[j] - curve.volts[m]);
+            if (m != j) out.weight[j] *= (volts - curve.volts[m]) / (curve.volts[j] - curve.volts[m]);
         }
     }
+    return true;
+}
+
+bool Bench::State::from_curve(const Translation& in, const Setting& setting, const Healthy& base,
+                              const Condition& condition, FaultSolution& out) {
+    const Curve& curve = *base.curve;
+    CurvePoint point;
+    if (!on_curve(in, setting, base, curve.healthy, point)) return false;
+    const circuit::Operating& op = point.op;
+    const std::array<double, anchors>& weight = point.weight;
+    const std::vector<circuit::Override>& overrides = point.overrides;
     const auto mixed = [&](const auto& pick) {
         double sum = 0;
         for (std::size_t j = 0; j < anchors; ++j) sum += weight[j] * pick(curve.at[j]);
@@ -428,15 +473,27 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     s.line_hertz = base.solution.line_hertz;
     s.solver = base.solution.solver;
     s.nets = base.solution.nets;
+    const std::vector<char> rides = riding_on_port(in, chassis);
+    double shift = 0;  // of a tap that is not the reference
+    if (const int minus = in.net_of_node[static_cast<std::size_t>(in.ports.front().minus)];
+        in.ports.front().minus != 0 && minus >= 0)
+        shift = op.volts(in.ports.front().minus) -
+                mixed([&](const Solution& a) { return a.nets[static_cast<std::size_t>(minus)].dc.value(); });
     for (std::size_t n = 0; n < s.nets.size(); ++n) {
         NetVolts& net = s.nets[n];
         const Node at = in.node_of_net[n];
         if (at == 0) continue;
         if (in.in_block[static_cast<std::size_t>(at)] != 0 || in.adrift[static_cast<std::size_t>(at)] != 0) {
-            net.dc = Volts(mixed([&](const Solution& a) { return a.nets[n].dc.value(); }));
+            const double mean = mixed([&](const Solution& a) { return a.nets[n].dc.value(); });
+            // a filament's middle may hang on resistors: where its direct volts go is the twin's to say
+            const double dc = in.adrift[static_cast<std::size_t>(at)] != 0 ? mean
+                              : rides[static_cast<std::size_t>(at)] != 0
+                                  ? mean + shift
+                                  : base.solution.nets[n].dc.value() + op.volts(at) - curve.healthy.volts(at);
+            net.dc = Volts(dc);
             net.rms = Volts(std::max(0.0, mixed([&](const Solution& a) { return a.nets[n].rms.value(); })));
-            net.trough = Volts(mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
-            net.crest = Volts(mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
+            net.trough = Volts(dc - mean + mixed([&](const Solution& a) { return a.nets[n].trough.value(); }));
+            net.crest = Volts(dc - mean + mixed([&](const Solution& a) { return a.nets[n].crest.value(); }));
             net.ripple_pp = net.crest - net.trough;
         } else {
             net.dc = net.trough = net.crest = Volts(op.volts(at));
@@ -505,8 +562,56 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
     return true;
 }
 
+std::vector<PairSolution> Bench::State::pairs_on_curve(const Condition& condition, std::span<const Fault> of,
+                                                       std::span<const std::pair<int, int>> pairs,
+                                                       const Healthy& base) {
+    std::vector<PairSolution> out(pairs.size());
+    if (!base.curve || !base.curve->usable) return out;
+    const Curve& curve = *base.curve;
+    const Translation& in = *rig_for(hertz_of(condition), {}).translation;
+    std::vector<std::size_t> windings;
+    for (std::size_t k = 0; k < in.taps.size(); ++k)
+        if (in.taps[k].winding >= 0 && in.taps[k].part == in.power_part) windings.push_back(k);
+    const bench::Values present = values_for(in);
+    const auto value_now = [&](int item, Slot slot, int index) {
+        return bench::value_under(in, present, item, slot, index);
+    };
+    const Setting plain = bench::setting_of(in, chassis, policy, condition);
+    std::vector<FaultEffect> effects;
+    std::vector<char> alone(of.size(), 0);  // each by itself leaves the block as it is
+    std::vector<circuit::Operating> starts(of.size());
+    for (std::size_t i = 0; i < of.size(); ++i) {
+        effects.push_back(bench::effect_of(in, chassis, of[i], value_now));
+        if (!effects[i].why.empty() || effects[i].layered) continue;
+        Setting setting = plain;
+        bench::place(effects[i], setting);
+        CurvePoint point;
+        alone[i] = on_curve(in, setting, base, curve.healthy, point);
+        if (alone[i] != 0) starts[i] = std::move(point.op);
+    }
+    for (std::size_t p = 0; p < pairs.size(); ++p) {
+        const auto i = static_cast<std::size_t>(pairs[p].first), j = static_cast<std::size_t>(pairs[p].second);
+        if (alone[i] == 0 || alone[j] == 0) continue;
+        Setting setting = plain;
+        bench::place(effects[i], setting);
+        bench::place(effects[j], setting);
+        CurvePoint point;
+        if (!on_curve(in, setting, base, starts[i], point)) continue;
+        PairSolution& found = out[p];
+        found.solved = true;
+        for (std::size_t a = 0; a < anchors; ++a)
+            found.primary_rms += point.weight[a] * curve.at[a].primary_rms.value();
+        for (const std::size_t k : windings) {
+            double rms = 0;
+            for (std::size_t a = 0; a < anchors; ++a) rms += point.weight[a] * curve.at[a].branches[k].rms.value();
+            found.winding_rms.push_back(std::max(0.0, rms));
+        }
+    }
+    return out;
+}
+
 FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple,
-                                        Healthy& base) {
+                                        Healthy& base, std::span<const WarmWinding> warm) {
     FaultSolution out;
     bench::Layer layer;
     const Rig* with = &rig_for(hertz_of(condition), {});
@@ -521,6 +626,14 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
             out.upper_bound = out.upper_bound || (effect.hard_short && policy.emission_limit <= 0);
             if (effect.layered) layer = effect.layer;
         }
+        for (const WarmWinding& one : warm)
+            for (const Tap& tap : in.taps) {
+                if (tap.part != in.power_part || tap.winding < 0 || tap.lead != one.lead) continue;
+                const bench::WindingHalf& half = in.windings[static_cast<std::size_t>(tap.winding)];
+                if (half.index < 0) continue;
+                const double now = bench::value_under(in, setting.changes, half.item, Slot::winding_ohms, half.index);
+                setting.changes.push_back({half.item, Slot::winding_ohms, half.index, now * one.factor});
+            }
         return std::string();
     };
     Setting setting = bench::setting_of(*with->translation, chassis, policy, condition);
@@ -529,7 +642,7 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
         out.why = setting.why;
         return out;
     }
-    if (layer.part < 0 && !ripple && base.curve != nullptr && base.curve->usable &&
+    if (layer.part < 0 && !ripple && warm.empty() && base.curve != nullptr && base.curve->usable &&
         from_curve(*with->translation, setting, base, condition, out))
         return out;
     Rig& rig_now = rig_for(hertz_of(condition), layer);
@@ -664,6 +777,12 @@ FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> fa
     return s.solve_fault(condition, faults, ripple, base);
 }
 
+FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults,
+                           std::span<const WarmWinding> warm) {
+    State& s = *state_;
+    return s.solve_fault(condition, faults, false, s.healthy(condition, swept(*s.rig.translation), false), warm);
+}
+
 std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<const Fault> faults, int threads) {
     State& s = *state_;
     Healthy& base = s.healthy(condition, swept(*s.rig.translation), false);
@@ -686,6 +805,14 @@ std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<co
     for (std::size_t w = 0; w < workers; ++w) pool.emplace_back([&, w] { run(*copies[w], w, workers); });
     for (std::thread& one : pool) one.join();
     return out;
+}
+
+std::vector<PairSolution> Bench::sweep_pairs(const Condition& condition, std::span<const Fault> faults,
+                                             std::span<const std::pair<int, int>> pairs) {
+    State& s = *state_;
+    Healthy& base = s.healthy(condition, swept(*s.rig.translation), false);
+    if (!base.curve) s.build_curve(condition, base);
+    return s.pairs_on_curve(condition, faults, pairs, base);
 }
 
 Outcome<SmallSignal> Bench::small_signal(const Condition& condition) {

@@ -24,6 +24,19 @@ struct FaultSolution {
     Solution solution;         ///< nets may carry means only when the sweep asked for no ripple
 };
 
+/// A winding (half) of the power transformer that is hot: its lead as a branch has it, its ohms over those cold.
+struct WarmWinding {
+    std::string lead;
+    double factor = 1;
+};
+
+/// Two faults at once, from the curve alone.
+struct PairSolution {
+    bool solved = false;  ///< false: one of them touches the rectifier block, or the curve does not reach; solve() does
+    double primary_rms = 0;
+    std::vector<double> winding_rms;  ///< of the power transformer, in the order of its branches
+};
+
 /// Where a capacitor stands after switch-off.
 struct Discharge {
     int part = -1;
@@ -69,8 +82,14 @@ class Bench {
     /// The same with faults placed (each must have been given to make()); ripple = false leaves nets beyond the
     /// rectifier block at their means.
     FaultSolution solve(const Condition& condition, std::span<const Fault> faults, bool ripple);
+    /// The same, shot, with windings warm.
+    FaultSolution solve(const Condition& condition, std::span<const Fault> faults, std::span<const WarmWinding> warm);
     /// Every fault by itself, in the order given; results do not depend on `threads`.
     std::vector<FaultSolution> sweep(const Condition& condition, std::span<const Fault> faults, int threads = 1);
+
+    /// Pairs of the faults by their indices, those of one first fault together.
+    std::vector<PairSolution> sweep_pairs(const Condition& condition, std::span<const Fault> faults,
+                                          std::span<const std::pair<int, int>> pairs);
 
     /// Gains and tuned circuits about the solution of a condition.
     Outcome<SmallSignal> small_signal(const Condition& condition);

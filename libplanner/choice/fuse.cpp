@@ -8,32 +8,18 @@
 
 #include "choice/figure.hpp"
 #include "choice/safety.hpp"
+#include "threat/protection.hpp"
 
 namespace tubewright::choice {
 namespace {
 
-constexpr double runs_at = 0.9;                          // of its rating at the upper line, at most
-constexpr double practice_at = 0.75;                     // of a UL rating, for years without nuisance (common practice)
-constexpr double ul_opens_at = 2.0, iec_opens_at = 2.1;  // times its rating, surely: two minutes (recalled)
-constexpr double ul_hour_at = 1.35;                      // times its rating, within the hour (recalled)
+constexpr double runs_at = 0.9;       // of its rating at the upper line, at most
+constexpr double practice_at = 0.75;  // of a UL rating, for years without nuisance (common practice)
+constexpr double ul_hour_at = 1.35;   // times its rating, within the hour (recalled)
 constexpr std::size_t unseen_named = 4;
 
 std::size_t at(int i) {
     return static_cast<std::size_t>(i);
-}
-
-/// Faults that harm the power transformer and are not ahead of it, the worst first.
-std::vector<const Threat*> harmful(const Chassis& chassis, std::span<const Threat> threats) {
-    std::vector<const Threat*> rows;
-    for (const Threat& t : threats) {
-        const int target = chassis.part(t.target);
-        if (t.ahead_of_primary || !t.solved || t.beta <= 0 || target < 0) continue;
-        const Part& p = chassis.parts()[at(target)];
-        if (p.kind == PartKind::transformer && p.role == "power") rows.push_back(&t);
-    }
-    std::stable_sort(rows.begin(), rows.end(),
-                     [](const Threat* a, const Threat* b) { return a->criticality > b->criticality; });
-    return rows;
 }
 
 /// Which harmful faults leave it whole, or whole for up to an hour, a part once, with the amperes. `hour`: times its
@@ -83,48 +69,32 @@ FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Pol
         size.overloaded = true;
         return size;
     }
-    std::vector<double> ladder;
-    for (const FuseRow& f : catalogue.fuses())
-        if (f.family.rfind(size.family, 0) == 0) ladder.push_back(f.amps);
-    std::sort(ladder.begin(), ladder.end());
-    const auto from = [&](double least) {
-        const auto step = std::lower_bound(ladder.begin(), ladder.end(), least * (1 - 1e-9));
-        return step == ladder.end() ? 0 : *step;
-    };
-    size.rated = from(line_amps / runs_at);
+    const std::vector<const Threat*> rows = threat::harmful_rows(chassis, threats);
+    const threat::FuseSizes sizes = threat::sizes_for(catalogue, size.family, line_amps, rows);
+    size.rated = sizes.chosen;
     if (size.rated == 0) return size;
-    const bool ul = size.family.rfind("UL", 0) == 0;
-    const double opens_at = ul ? ul_opens_at : iec_opens_at;
-    const std::vector<const Threat*> rows = harmful(chassis, threats);
-    const auto seen = [&](double rated) {
-        return std::count_if(rows.begin(), rows.end(),
-                             [&](const Threat* t) { return t->primary_amps_rms >= opens_at * rated; });
-    };
+    const bool ul = threat::is_ul(size.family);
+    const double opens_at = threat::surely_opens_at(size.family);
     std::string margin;
-    const double smallest = size.rated;
-    if (ul && line_amps > smallest * practice_at && !rows.empty()) {
-        const double next = from(smallest * 1.001);
-        if (next > 0 && line_amps <= next * practice_at && seen(next) == seen(smallest)) {
-            size.rated = next;
-            margin = "; " + say(amps(smallest)) + " would run at " + figure(line_amps / smallest, 2) +
-                     ", within the limit of " + figure(runs_at, 1) + " but past the " + figure(practice_at, 2) +
-                     " of common practice, and would open for no harmful fault that this one misses";
-        } else {
-            margin = "; common practice is " + figure(practice_at, 2) + " or less" +
-                     (next > 0 && seen(next) < seen(smallest)
-                          ? ", but " + say(amps(next)) + " would miss harmful faults that this one sees"
-                          : "");
-        }
-    }
+    const double smallest = sizes.smallest;
+    if (sizes.chosen > smallest)
+        margin = "; " + say(amps(smallest)) + " would run at " + figure(line_amps / smallest, 2) +
+                 ", within the limit of " + figure(runs_at, 1) + " but past the " + figure(practice_at, 2) +
+                 " of common practice, and would open for no harmful fault that this one misses";
+    else if (ul && line_amps > smallest * practice_at && !rows.empty())
+        margin =
+            "; common practice is " + figure(practice_at, 2) + " or less" +
+            (sizes.next_sees_less ? ", but " + say(amps(sizes.next)) + " would miss harmful faults that this one sees"
+                                  : "");
     size.why =
         say(amps(line_amps)) + " at the upper line, " + figure(line_amps / size.rated, 2) + " of its rating" + margin;
     size.unseen = unseen_words(rows, size.rated, opens_at, ul ? ul_hour_at : 0);
-    const auto here = std::find(ladder.begin(), ladder.end(), size.rated);
-    if (here != ladder.begin() && here != ladder.end()) {
-        const double below = *(here - 1);
+    double below = 0;
+    for (const FuseRow& f : catalogue.fuses())
+        if (f.family.rfind(size.family, 0) == 0 && f.amps < size.rated) below = std::max(below, f.amps);
+    if (below > 0)
         size.fails = say(amps(below)) + " would run at " + figure(line_amps / below, 2) + " of its rating, limit " +
                      figure(below < smallest ? runs_at : practice_at, below < smallest ? 1 : 2);
-    }
     return size;
 }
 
@@ -150,10 +120,7 @@ double plate_peak(const Chassis& chassis, const Policy& policy, const Part& fuse
                        std::any_of(fuse.leads.begin(), fuse.leads.end(), [&](const Lead& l) { return l.net == net; });
             });
             if (!here) continue;
-            double half = w.volts.value_or(0);
-            for (const double v : w.noload_volts) half = std::max(half, v);
-            const double marked = chassis.line().volts > 0 ? chassis.line().volts : upper;
-            most = std::max(most, half * std::sqrt(2.0) * upper / marked);
+            most = std::max(most, threat::open_peak(chassis, w, upper));
         }
     return most;
 }

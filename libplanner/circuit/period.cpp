@@ -338,7 +338,8 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
         bool lent = last_level && found_coarse;
         bool chord = lent;
         int rises = 0, plain = 0, creeps = 0;
-        for (int round = 0; round < 40; ++round, ++rounds) {
+        // what gains a digit a round is not broken off
+        for (int round = 0; round < 40 || (round < 50 && error < 0.1 * before); ++round, ++rounds) {
             const Period* guide = period.steps == level ? &period : nullptr;
             const bool tight = last_level && (error < 1 || !coarse_first);
             marcher.march(period_seconds, level, start, {}, !chord, guide, trial, tight ? 1 : 1e3);

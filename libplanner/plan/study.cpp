@@ -17,6 +17,7 @@
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "terms/period_value.hpp"
+#include "threat/protection.hpp"
 #include "threat/threat.hpp"
 
 namespace tubewright {
@@ -115,6 +116,8 @@ struct Study::State {
     std::optional<Outcome<Bench>> mended_bench, fault_bench;
     std::optional<Outcome<ThreatReport>> threats;
     std::optional<Outcome<std::vector<LeakageLimit>>> leakage;
+    std::optional<Outcome<std::vector<DriftLimit>>> drift;
+    std::optional<Outcome<Protection>> protection;
     std::optional<std::vector<PartAction>> actions;
     std::optional<Progress> relied_on;
     std::optional<Outcome<std::vector<PartStress>>> mended;
@@ -447,6 +450,32 @@ Outcome<std::vector<LeakageLimit>> Study::leakage_limits() const {
         state_->leakage.emplace(failure<std::vector<LeakageLimit>>(bench));
     }
     return *state_->leakage;
+}
+
+Outcome<std::vector<DriftLimit>> Study::drift_limits() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->drift) return *state_->drift;
+    Outcome<Bench>& bench = state_->bench_with_faults();
+    state_->drift.emplace(bench ? drift_limits_of(state_->chassis, state_->catalogue, *bench)
+                                : failure<std::vector<DriftLimit>>(bench));
+    return *state_->drift;
+}
+
+Outcome<PairReport> Study::fault_pairs() const {
+    const std::lock_guard guard(state_->lock);
+    const Outcome<ThreatReport> report = threat_report();
+    return report ? pairs_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report)
+                  : failure<PairReport>(report);
+}
+
+Outcome<Protection> Study::protection() const {
+    const std::lock_guard guard(state_->lock);
+    if (state_->protection) return *state_->protection;
+    const Outcome<ThreatReport> report = threat_report();
+    state_->protection.emplace(report ? protection_of(state_->chassis, state_->catalogue, state_->policy,
+                                                      *state_->bench_with_faults(), *report)
+                                      : failure<Protection>(report));
+    return *state_->protection;
 }
 
 Outcome<Survey> Study::survey() const {

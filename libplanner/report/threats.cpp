@@ -10,6 +10,7 @@
 
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
+#include "report/protection.hpp"
 
 namespace tubewright {
 namespace {
@@ -65,6 +66,11 @@ std::string criticality_words(const Threat& threat) {
 }
 
 std::string product_words(const Threat& threat) {
+    if (threat.stress_clamped)
+        return fmt::format(
+            "{}: hazard {}, severity {}; criticality {} at least: {} stands over its rating, which is outside the "
+            "handbook's model (taken as at its rating; no rate is given)",
+            threat.fault.id, threat.likelihood, threat.severity, criticality_words(threat), threat.part);
     return fmt::format(
         "{}: hazard {}, severity {}; criticality {} = beta {} x alpha {} x {} per million hours x {} h / 1e6",
         threat.fault.id, threat.likelihood.empty() ? "not known" : threat.likelihood, threat.severity,
@@ -108,11 +114,33 @@ Json windings_json(const std::vector<WindingLoad>& windings) {
                         {"rms_amps", number(one.rms_amps)},
                         {"peak_amps", number(one.peak_amps)},
                         {"rms_amps_normal", number(one.rms_amps_normal)},
-                        {"copper_watts", number(one.copper_watts)}});
+                        {"copper_watts", number(one.copper_watts)},
+                        {"rms_amps_hot", number(one.rms_amps_hot)},
+                        {"hot_celsius", number(one.celsius_hot)}});
     return list;
 }
 
-Json threat_json(const Threat& threat) {
+/// Where a path of the fault runs: the nets that it joins, and the winding that it is about.
+Json place_json(const Chassis& chassis, const Fault& fault) {
+    Json place = {{"from_net", Json()}, {"to_net", Json()}, {"winding", Json()}, {"factor", number(fault.factor)}};
+    if (fault.part < 0) return place;
+    const Part& part = chassis.parts()[static_cast<std::size_t>(fault.part)];
+    const auto name = [&](int net) {
+        return net >= 0 ? Json(chassis.nets()[static_cast<std::size_t>(net)].name) : Json();
+    };
+    const auto of_lead = [&](int lead) {
+        return lead >= 0 ? name(part.leads[static_cast<std::size_t>(lead)].net) : Json();
+    };
+    place["from_net"] = of_lead(fault.lead_a);
+    place["to_net"] = fault.net_b >= 0 ? name(fault.net_b) : of_lead(fault.lead_b);
+    if (fault.winding >= 0) {
+        const PartWinding& w = part.windings[static_cast<std::size_t>(fault.winding)];
+        place["winding"] = w.leads.size() > 2 ? w.name + "." + std::to_string(fault.half + 1) : w.name;
+    }
+    return place;
+}
+
+Json threat_json(const Chassis& chassis, const Threat& threat, const Protection* protection, std::size_t row) {
     Json overloads = Json::array();
     for (const Overload& one : threat.overloads)
         overloads.push_back({{"part", one.part},
@@ -123,6 +151,7 @@ Json threat_json(const Threat& threat) {
             {"fault", threat.fault.id},
             {"part", threat.part},
             {"mode", threat.mode},
+            {"place", place_json(chassis, threat.fault)},
             {"fault_ohms", threat.fault.ohms > 0 ? number(threat.fault.ohms) : Json()},
             {"target", threat.target},
             {"ahead_of_primary", threat.ahead_of_primary},
@@ -131,6 +160,7 @@ Json threat_json(const Threat& threat) {
             {"upper_bound", threat.upper_bound},
             {"primary_amps_rms", threat.solved ? number(threat.primary_amps_rms) : Json()},
             {"primary_amps_rms_normal", number(threat.primary_amps_rms_normal)},
+            {"primary_amps_rms_hot", number(threat.primary_amps_rms_hot)},
             {"primary_times_normal",
              threat.solved && threat.primary_amps_rms_normal > 0 ? number(times_normal(threat)) : Json()},
             {"windings", windings_json(threat.windings)},
@@ -150,14 +180,15 @@ Json threat_json(const Threat& threat) {
             {"limited_by", text_or_null(threat.limited_by)},
             {"beta", number(threat.beta)},
             {"alpha", number(threat.alpha)},
-            {"failures_per_million_hours", number(threat.failures_per_million_hours)},
+            {"failures_per_million_hours", threat.stress_clamped ? Json() : number(threat.failures_per_million_hours)},
+            {"stress_over_rating", threat.stress_clamped},
             {"hours", number(threat.hours)},
             {"severity", threat.severity},
             {"criticality", number(threat.criticality)},
             {"likelihood", text_or_null(threat.likelihood)},
             {"current_note", text_or_null(threat.current_note)},
-            {"primary_fuse", Json()},
-            {"centre_tap_fuse", Json()},
+            {"primary_fuse", protection != nullptr ? verdict_json(protection->primary, row) : Json()},
+            {"centre_tap_fuse", protection != nullptr ? verdict_json(protection->centre_tap, row) : Json()},
             {"chain", strings(threat.links)}};
 }
 
@@ -223,10 +254,14 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     const Outcome<ThreatReport> made = study.threat_report();
     const Outcome<std::vector<LeakageLimit>> limits =
         made ? study.leakage_limits() : Outcome<std::vector<LeakageLimit>>();
+    const Outcome<std::vector<DriftLimit>> drifts = made ? study.drift_limits() : Outcome<std::vector<DriftLimit>>();
+    const Outcome<PairReport> pairs = made && options.pairs ? study.fault_pairs() : Outcome<PairReport>();
+    const Outcome<Protection> saved = made ? study.protection() : Outcome<Protection>();
     if (options.format == Format::json) {
         Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
         if (made) {
-            for (const Threat& threat : made->rows) json["rows"].push_back(threat_json(threat));
+            for (std::size_t i = 0; i < made->rows.size(); ++i)
+                json["rows"].push_back(threat_json(study.chassis(), made->rows[i], saved ? &*saved : nullptr, i));
             json["transformer"] = text_or_null(made->transformer);
             json["healthy"] = windings_json(made->healthy);
             json["healthy_hot_spot_celsius"] = celsius_json(made->healthy_hot_spot_celsius);
@@ -234,20 +269,22 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             for (const Threat& threat : made->for_transformer_by_current())
                 json["by_current"].push_back(threat.fault.id);
         }
-        json["protection"] = Json();
+        json["protection"] = saved ? protection_json(*saved) : Json();
+        if (options.pairs) json["pairs"] = pairs ? pairs_json(*pairs) : Json();
         json["leakage_limits"] = Json();
         if (limits) {
             json["leakage_limits"] = Json::array();
             for (const LeakageLimit& limit : *limits) json["leakage_limits"].push_back(limit_json(limit));
         }
-        json["drift_limits"] = Json();
+        json["drift_limits"] = drifts ? drift_json(*drifts) : Json();
         if (!made) return refusal_json(std::move(json), made.notices());
         return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "threats", made.notices(), options);
 
     Page page(options.colour);
-    set_words(page, study, "what threatens the power transformer");
+    set_words(page, study,
+              made->transformer.empty() ? "what threatens its scarce parts" : "what threatens the power transformer");
     page.paragraph("Every fault by itself, the set solved again. Line " + line_words(study) + ". " +
                    std::to_string(made->rows.size()) +
                    " rows; current and criticality are different lists: the first says how hard, the second how likely "
@@ -338,18 +375,23 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         page.heading("chains of cause");
         chains(page, critical, options.all ? critical.size() : chains_shown);
     }
+    if (saved) protection_words(page, *made, *saved, options.all);
     const std::vector<Threat> ahead = made->ahead_of_primary();
     if (!ahead.empty()) {
-        page.heading("ahead of the primary: fire and shock, not the transformer");
+        page.heading(made->transformer.empty() ? "on the line itself: fire and shock"
+                                               : "ahead of the primary: fire and shock, not the transformer");
         std::size_t seldom = 0;
         for (const Threat& threat : ahead) {
-            if (!options.all && threat.likelihood == "seldom") {
+            if (!options.all && (threat.likelihood == "seldom" || (made->transformer.empty() && threat.beta <= 0))) {
                 ++seldom;
                 continue;
             }
             page.point(threat.chain() + " Hazard: " + threat.likelihood + ".");
         }
-        if (seldom > 0) page.paragraph(fmt::format("and {} that happen seldom: --all.", seldom), 2);
+        if (seldom > 0)
+            page.paragraph(fmt::format("and {} that happen seldom{}: --all.", seldom,
+                                       made->transformer.empty() ? " or do no harm yet" : ""),
+                           2);
     }
     std::map<std::string, std::vector<const Threat*>> others;
     std::vector<std::string> order;
@@ -386,7 +428,9 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             page.blank();
         }
     }
+    if (pairs && options.pairs) pairs_words(page, *pairs, options.all);
     if (limits) leakage(page, *limits, options.all);
+    if (drifts) drift_words(page, *drifts, options.all);
     assumed(page, study, options.all, made->assumptions);
     cautions(page, study.cautions(), options.all);
     return {page.take(), stops(study), false};

@@ -16,6 +16,8 @@ constexpr double element_short_ohms = 1;    ///< electrodes that touch
 constexpr double carbon_track_ohms = 10e3;  ///< a track that is about to burn
 constexpr double heater_leak_ohms = 100e3;  ///< heater to cathode: hum, and a tester shows it (declared)
 constexpr double weak_emission = 0.5;
+constexpr double worn_rectifier = 3;  ///< times its forward ohms (declared)
+constexpr double stuck_contact_ohms = 0.02;
 constexpr double no_leak_ohms = 1e10;       ///< insulation that is as good as none
 constexpr double leak_part_of_short = 0.2;  ///< where a set of modes knows no leak
 
@@ -46,6 +48,10 @@ constexpr std::array resistor_kinds{
 };
 constexpr std::array open_alone{
     Kind{FaultMode::open, "open", 0, 1, "open", 1, "% opens", "Opening %"},
+};
+constexpr std::array dry_kinds{
+    Kind{FaultMode::open, "open", 0, 1, "open", 1, "% opens", "Opening %"},
+    Kind{FaultMode::short_circuit, "short", hard_short_ohms, 1, "short", 1, "% shorts", "Shorting %"},
 };
 constexpr std::array variable_kinds{
     Kind{FaultMode::short_circuit, "short", hard_short_ohms, 1, "short", 1, "% shorts (plates touch)", "Shorting %"},
@@ -122,9 +128,13 @@ class Placer {
             case PartKind::strip:
             case PartKind::untraced:
             case PartKind::battery:
-            case PartKind::vibrator:
-            case PartKind::rectifier:
             case PartKind::block:
+                break;
+            case PartKind::vibrator:
+                vibrator();
+                break;
+            case PartKind::rectifier:
+                dry_rectifier();
                 break;
         }
     }
@@ -231,6 +241,32 @@ class Placer {
                 p.share *= 1 - leak_part_of_short;
                 p.note = declared;
             }
+        }
+    }
+
+    /// Selenium rises in its forward ohms by age; a plate that burns through shorts.
+    void dry_rectifier() {
+        if (!two_nets()) return;
+        kinds(dry_kinds);
+        PlacedFault& worn = add("worn", FaultMode::drift, "drift", 1, part_->id + " has three times its forward ohms",
+                                "A worn " + part_->id);
+        worn.fault.factor = worn_rectifier;
+        worn.note = declared;
+    }
+
+    /// A reed that does not move, and contacts that stick together (each fixed contact with the reed).
+    void vibrator() {
+        if (part_->leads.size() < 3) return;
+        add("stands still", FaultMode::open, "fails-to-trip", 1, part_->id + " does not start", "A dead " + part_->id)
+            .note = declared;
+        const int reed = lead_with("reed") >= 0 ? lead_with("reed") : 0;
+        std::vector<int> contacts;
+        for (int lead = 0; lead < static_cast<int>(part_->leads.size()); ++lead)
+            if (lead != reed && net(lead) >= 0 && net(reed) >= 0 && net(lead) != net(reed)) contacts.push_back(lead);
+        for (const int contact : contacts) {
+            pair(reed, contact, FaultMode::short_circuit, lead_name(contact) + " sticks", "short",
+                 1.0 / static_cast<double>(contacts.size()), "contact " + lead_name(contact) + " stuck to the reed",
+                 stuck_contact_ohms);
         }
     }
 

@@ -31,11 +31,11 @@ double insulation(Place place) {
     return place == Place::inner ? 0.010 : 0.022;
 }
 
+}  // namespace
+
 double hot_factor(double celsius) {
     return (234.5 + celsius) / 254.5;
 }
-
-}  // namespace
 
 HeatingAssumptions assumptions_at(Corner corner) {
     switch (corner) {
@@ -216,11 +216,14 @@ Course Heating::run(const Heat& fault, double step, double wider) const {
         };
         crossed(ageing_celsius, c.seconds_to_105);
         crossed(damage_celsius, c.seconds_to_180);
+        if (c.seconds_to_180 && c.celsius.empty())
+            for (std::size_t i = 0; i < windings_.size(); ++i) c.celsius.push_back(std::min(t[i], damage_celsius));
         before = after;
         now += h;
         if (after >= ceiling_celsius) break;
     }
     if (!c.seconds_to_180) note_hottest(at);
+    if (c.celsius.empty()) c.celsius.assign(t.begin(), t.begin() + static_cast<std::ptrdiff_t>(windings_.size()));
     c.steady_celsius = std::min(before, ceiling_celsius);
     return c;
 }

@@ -41,6 +41,9 @@ struct HeatingAssumptions {
 enum Corner { cool = 0, middle = 1, hot = 2 };
 HeatingAssumptions assumptions_at(Corner corner);
 
+/// Ohms of copper over those at 20 C (234.5 rule).
+double hot_factor(double celsius);
+
 /// Copper of a winding from its ohms and the turns that the core implies.
 struct Copper {
     double turns = 0, metres = 0, mm2 = 0, kilograms = 0;
@@ -62,6 +65,7 @@ struct Course {
     bool ring_hottest = false;
     double steady_celsius = 0;  ///< of the hottest; at most `ceiling_celsius`
     std::optional<double> seconds_to_105, seconds_to_180;
+    std::vector<double> celsius;  ///< by winding: when the hottest passes 180 C, else where they settle
 };
 constexpr double ceiling_celsius = 400;  ///< beyond it nothing is left to heat
 constexpr double ageing_celsius = 105;   ///< class A

@@ -6,21 +6,20 @@
 #include <array>
 #include <cmath>
 
-#include "stress/limits.hpp"
+#include "threat/marks.hpp"
 #include "threat/threat.hpp"
 #include "threat/touch.hpp"
 
 namespace tubewright {
 namespace {
 
-using stress::Figure;
-using stress::Limit;
 using stress::Loads;
+using threat::GridMark;
+using threat::Marks;
 
 constexpr double least_ohms = 1e3, most_ohms = 1e11;
-constexpr double bias_share = 0.1, bleeder_share = 0.1;
+constexpr double bleeder_share = 0.1;
 constexpr double meter_ohms = 10e6;
-constexpr double least_bias = 0.2;       ///< a grid without bias is not judged by it
 constexpr double least_bleeder = 20e-6;  ///< less is no bleeder
 constexpr double inside_watts = 0.25;    ///< a paper or mica part warms by some ten degrees of it (assumed)
 
@@ -33,12 +32,6 @@ std::optional<double> own_limit(const Part& part) {
     return 1e-3 * (k * *part.farads * 1e6 + 0.3);
 }
 
-/// A control grid, its cathode, and what they stand at in health.
-struct Grid {
-    int part = -1, net = -1;
-    double volts = 0, bias = 0;
-};
-
 class Finder {
   public:
     Finder(const Chassis& chassis, const Catalogue& catalogue, Bench& bench)
@@ -48,12 +41,7 @@ class Finder {
         Outcome<Solution> healthy = bench_.solve(Condition{});
         if (!healthy) return healthy.notices();
         healthy_ = std::move(*healthy);
-        const Loads loads(chassis_, healthy_);
-        for (Limit& l : stress::limits_of(chassis_, catalogue_, healthy_))
-            if ((l.figure == Figure::electrode_watts || l.figure == Figure::cathode_amps) &&
-                stress::figure_of(l, chassis_, loads) <= l.limit)
-                limits_.push_back(std::move(l));
-        find_grids();
+        marks_.emplace(chassis_, catalogue_, healthy_);
         line_side_ = stress::line_side_of(chassis_);
         std::vector<LeakageLimit> out;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
@@ -69,29 +57,6 @@ class Finder {
 
   private:
     double volts_at(const Solution& s, int net) const { return s.nets[static_cast<std::size_t>(net)].dc.value(); }
-
-    void find_grids() {
-        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
-            const Part& p = chassis_.parts()[i];
-            if (p.kind != PartKind::socket || p.type == nullptr || p.type->is_rectifier()) continue;
-            const bool converter = p.type->tube_class.find("converter") != std::string::npos;
-            auto net_of = [&](std::string_view electrode) {
-                for (const Pin& pin : p.type->pins)
-                    for (const std::string& e : pin.electrodes)
-                        if (e == electrode)
-                            if (const int lead = p.lead(pin.pin); lead >= 0)
-                                return p.leads[static_cast<std::size_t>(lead)].net;
-                return -1;
-            };
-            for (const auto& [grid, cathode] :
-                 {std::pair{converter ? "g4" : "g1", "k"}, std::pair{"g1t", "k1"}, std::pair{"g2t", "k2"}}) {
-                const int g = net_of(grid), k = net_of(cathode);
-                if (g < 0 || k < 0) continue;
-                const double bias = volts_at(healthy_, g) - volts_at(healthy_, k);
-                if (-bias >= least_bias) grids_.push_back({static_cast<int>(i), g, volts_at(healthy_, g), -bias});
-            }
-        }
-    }
 
     /// Direct current that flows at the busier end of the capacitor in health.
     double current_at(const Part& p) const {
@@ -115,17 +80,15 @@ class Finder {
     }
 
     /// The first figure past its limit with this leak; empty when none is. `grid` is set when it is a grid.
-    std::string passed(const Solution& s, const Part& p, double ohms, double bleeder, const Grid** grid) const {
+    std::string passed(const Solution& s, const Part& p, double ohms, double bleeder, const GridMark** grid) const {
         const Loads loads(chassis_, s);
-        for (const Grid& g : grids_)
-            if (std::fabs(volts_at(s, g.net) - g.volts) > bias_share * g.bias) {
+        for (const GridMark& g : marks_->grids)
+            if (std::fabs(volts_at(s, g.net) - g.volts) > threat::bias_share * g.bias) {
                 *grid = &g;
                 return "grid of " + chassis_.parts()[static_cast<std::size_t>(g.part)].id +
                        " moved by a tenth of its bias";
             }
-        for (const Limit& l : limits_)
-            if (stress::figure_of(l, chassis_, loads) > l.limit)
-                return l.quantity + " of " + chassis_.parts()[static_cast<std::size_t>(l.part)].id;
+        if (std::string over = marks_->over_maximum(loads); !over.empty()) return over;
         const double across = std::fabs(volts_at(s, p.leads[0].net) - volts_at(s, p.leads[1].net));
         const double amps = across / ohms;
         if (const std::optional<double> own = own_limit(p)) {
@@ -181,7 +144,7 @@ class Finder {
             return out;
         }
         const double bleeder = current_at(p);
-        const Grid* grid = nullptr;
+        const GridMark* grid = nullptr;
         auto harm = [&](double ohms) {
             const std::array one{leak(index, ohms)};
             const FaultSolution found = bench_.solve(Condition{}, one, false);
@@ -225,8 +188,7 @@ class Finder {
     const Catalogue& catalogue_;
     Bench& bench_;
     Solution healthy_;
-    std::vector<Limit> limits_;
-    std::vector<Grid> grids_;
+    std::optional<Marks> marks_;
     std::vector<bool> line_side_;
 };
 

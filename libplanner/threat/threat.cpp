@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <numbers>
 
 #include "chassis/earth.hpp"
 #include "stress/limits.hpp"
@@ -14,6 +15,7 @@
 #include "threat/faults.hpp"
 #include "threat/heating.hpp"
 #include "threat/touch.hpp"
+#include "threat/yardstick.hpp"
 
 namespace tubewright {
 namespace {
@@ -24,16 +26,16 @@ using stress::Loads;
 using threat::Corner;
 using threat::Course;
 using threat::Heat;
-using threat::Heating;
+using threat::Judged;
 using threat::PlacedFault;
-using threat::WindingCopper;
+using threat::Target;
+using threat::Verdict;
+using threat::Yardstick;
 
 constexpr double nothing_moves = 0.01;
 constexpr double worse_than_health = 1.02;
-constexpr double dead_below = 0.02;       ///< of the normal primary current
-constexpr double over_the_limit = 1.005;  ///< two figures do not tell 25.0 from 25.1
-constexpr double unrated_margin = 2;      ///< watts a coil may bear over its normal ones
-constexpr double chassis_air_rise = 20;   ///< of small parts over the room
+constexpr double dead_below = 0.02;      ///< of the normal primary current
+constexpr double chassis_air_rise = 20;  ///< of small parts over the room
 
 // One rule of what gives way first, for every part and every target. Nothing that burns open is certain to.
 constexpr double gives_way_within = 60;  ///< seconds, at so many times a rating; sooner in proportion to the heat:
@@ -74,11 +76,6 @@ std::string mode_likelihood(bool found_bad, double per_million_hours) {
     return per_million_hours >= likely ? "likely" : per_million_hours >= possible ? "possible" : "seldom";
 }
 
-struct Target {
-    int part = -1;
-    bool power = false;
-};
-
 /// What opens first under a fault, and the fault that stands for it.
 struct Opening {
     int placed = -1;
@@ -86,12 +83,6 @@ struct Opening {
     double over = 0;                ///< times the heat that makes it give way in a minute
     double holds = not_counted_on;  ///< share of the cases in which it does not open in time
     std::string words;
-};
-
-struct Judged {
-    double beta = 0;
-    std::string why;
-    bool hangs = false;  ///< beta hangs on the declared share of an opening
 };
 
 class Judge {
@@ -103,179 +94,30 @@ class Judge {
     Outcome<ThreatReport> run() {
         Outcome<Solution> healthy = bench_.solve(Condition{});
         if (!healthy) return healthy.notices();
-        healthy_ = std::move(*healthy);
+        yard_.emplace(chassis_, catalogue_, policy_, std::move(*healthy));
+        report_.assumptions = yard_->assumptions;
+        report_.healthy = yard_->healthy_windings;
+        if (yard_->power >= 0) report_.transformer = part(yard_->power).id;
+        if (!yard_->heatings.empty())
+            report_.healthy_hot_spot_celsius = yard_->heatings[threat::middle].healthy_celsius();
         placed_ = threat::placed_faults(chassis_, catalogue_);
         std::vector<Fault> faults;
         faults.reserve(placed_.size());
         for (const PlacedFault& p : placed_) faults.push_back(p.fault);
-        find_targets();
         earth_ = earth_of(chassis_);
-        line_side_ = power_ >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
-        find_limits();
-        find_windings();
+        find_sides();
+        line_side_ =
+            yard_->power >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
         std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
         for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), std::move(found[i]));
         rank();
+        again_hot();
         assume();
         return std::move(report_);
     }
 
   private:
     const Part& part(int i) const { return chassis_.parts()[static_cast<std::size_t>(i)]; }
-
-    // ---- once for the set
-
-    void find_targets() {
-        auto add_all = [this](auto&& wanted) {
-            for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-                if (wanted(chassis_.parts()[i])) targets_.push_back({static_cast<int>(i), false});
-        };
-        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-            if (chassis_.parts()[i].kind == PartKind::transformer && chassis_.parts()[i].role == "power") {
-                power_ = static_cast<int>(i);
-                report_.transformer = chassis_.parts()[i].id;
-                targets_.push_back({power_, true});
-                break;
-            }
-        add_all([](const Part& p) { return p.kind == PartKind::transformer && p.role == "output"; });
-        add_all([](const Part& p) { return p.kind == PartKind::coil && (p.role == "field" || p.role == "choke"); });
-        add_all([](const Part& p) {
-            return p.kind == PartKind::transformer && (p.role == "if" || p.role == "interstage");
-        });
-        add_all([](const Part& p) {
-            return p.kind == PartKind::socket && p.type != nullptr &&
-                   p.type->tube_class.find("power") != std::string::npos && !p.type->is_rectifier();
-        });
-        add_all(
-            [](const Part& p) { return p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier(); });
-    }
-
-    void find_limits() {
-        limits_ = stress::limits_of(chassis_, catalogue_, healthy_);
-        const Loads loads(chassis_, healthy_);
-        // judged in service or by volts that a short makes meaningless
-        limits_.erase(
-            std::remove_if(limits_.begin(), limits_.end(),
-                           [this](const Limit& l) {
-                               return l.figure == Figure::heater_low || l.figure == Figure::lamp_volts ||
-                                      (l.figure == Figure::crest_volts && part(l.part).kind != PartKind::capacitor);
-                           }),
-            limits_.end());
-        for (const Target& t : targets_) {
-            const Part& p = part(t.part);
-            if (t.power || p.kind == PartKind::socket || p.rated_watts) continue;
-            Limit l;
-            l.part = t.part;
-            l.figure = Figure::watts;
-            l.quantity = "copper watts";
-            const double floor = p.role == "output" ? 0.5 : p.role == "if" || p.role == "interstage" ? 0.25 : 2;
-            l.limit = std::max(floor, unrated_margin * stress::figure_of(l, chassis_, loads));
-            l.source = "declared: no rating given, twice its normal watts";
-            limits_.push_back(l);
-        }
-        for (const Limit& l : limits_) normal_figures_.push_back(stress::figure_of(l, chassis_, loads));
-    }
-
-    void find_windings() {
-        primary_normal_ = healthy_.primary_rms.value();
-        if (power_ < 0) return;
-        const Part& p = part(power_);
-        const Loads loads(chassis_, healthy_);
-        va_ = p.rated_va.value_or(0);
-        if (va_ <= 0) {
-            va_ = 1.2 * healthy_.line_watts.value();
-            report_.assumptions.push_back({p.id + " volt-amperes for its heating", threat::figure(va_) + " VA",
-                                           "not in the file: 1.2 times what the set draws", "read the label",
-                                           "temperatures by the square root", "common practice, no source"});
-        }
-        for (const Branch& b : loads.of(power_)) {
-            WindingCopper w;
-            w.name = p.id + "." + b.lead;
-            w.normal_amps = b.rms.value();
-            std::optional<double> stated;
-            for (const PartWinding& winding : p.windings)
-                for (std::size_t half = 0; half + 1 < winding.leads.size(); ++half) {
-                    const std::string name =
-                        winding.leads.size() > 2 ? winding.name + "." + std::to_string(half + 1) : winding.name;
-                    if (name != b.lead) continue;
-                    w.volts =
-                        half < winding.noload_volts.size() ? winding.noload_volts[half] : winding.volts.value_or(0);
-                    if (w.volts <= 0) w.volts = b.volts_rms.value();
-                    if (half < winding.ohms.size()) stated = winding.ohms[half];
-                    w.place = winding.role == WindingRole::primary ? threat::Place::inner
-                              : winding.role == WindingRole::plate ? threat::Place::middle
-                                                                   : threat::Place::outer;
-                    if (winding.role == WindingRole::primary) primary_winding_ = static_cast<int>(windings_.size());
-                }
-            w.ohms_known = stated.has_value();
-            const double amps = b.rms.value();
-            w.ohms = stated ? *stated : amps > 1e-6 ? b.watts.value() / (amps * amps) : 0;
-            windings_.push_back(std::move(w));
-            leads_.push_back(b.lead);
-        }
-        const Heat health = heat_of(loads, nullptr);
-        for (const Corner corner : {threat::cool, threat::middle, threat::hot}) {
-            heatings_.emplace_back(va_, healthy_.line_hertz > 0 ? healthy_.line_hertz : 60, policy_.ambient_celsius,
-                                   windings_, threat::assumptions_at(corner));
-            heatings_.back().settle(health);
-        }
-        report_.healthy = windings_of(loads);
-        report_.healthy_hot_spot_celsius = heatings_[threat::middle].healthy_celsius();
-        copper_normal_ = copper_watts(report_.healthy);
-    }
-
-    std::vector<WindingLoad> windings_of(const Loads& loads) const {
-        std::vector<WindingLoad> out;
-        for (std::size_t k = 0; k < windings_.size(); ++k) {
-            WindingLoad w;
-            w.winding = windings_[k].name;
-            w.rms_amps_normal = windings_[k].normal_amps;
-            if (const Branch* b = loads.at(power_, leads_[k])) {
-                w.rms_amps = b->rms.value();
-                w.peak_amps = std::fabs(b->peak.value());
-                w.copper_watts = w.rms_amps * w.rms_amps * windings_[k].ohms;
-            }
-            out.push_back(std::move(w));
-        }
-        return out;
-    }
-    static double copper_watts(const std::vector<WindingLoad>& windings) {
-        double watts = 0;
-        for (const WindingLoad& w : windings) watts += w.copper_watts;
-        return watts;
-    }
-
-    /// Heat into each winding; for a shorted layer also what burns in the ring of its turns.
-    Heat heat_of(const Loads& loads, const Fault* fault) const {
-        Heat heat;
-        double copper = 0;
-        for (const WindingLoad& w : windings_of(loads)) {
-            heat.copper_watts.push_back(w.copper_watts);
-            copper += w.copper_watts;
-        }
-        if (fault != nullptr && fault->mode == FaultMode::layer_short && fault->part == power_) {
-            const PartWinding& winding = part(power_).windings[static_cast<std::size_t>(fault->winding)];
-            const std::string lead =
-                winding.leads.size() > 2 ? winding.name + "." + std::to_string(fault->half + 1) : winding.name;
-            const auto at = std::find(leads_.begin(), leads_.end(), lead);
-            if (at != leads_.end()) {
-                const auto k = static_cast<std::size_t>(at - leads_.begin());
-                const double line = loads.solution().line_volts;
-                const WindingCopper* primary =
-                    primary_winding_ < 0 ? nullptr : &windings_[static_cast<std::size_t>(primary_winding_)];
-                const double design = primary != nullptr && primary->volts > 0 ? primary->volts : chassis_.line().volts;
-                const double drop = primary != nullptr ? loads.solution().primary_rms.value() * primary->ohms : 0;
-                const double emf = windings_[k].volts * std::max(0.0, line - drop) / design;
-                heat.ring_of = static_cast<int>(k);
-                // a twentieth of the turns works on a twentieth of the ohms
-                heat.ring_watts = windings_[k].ohms > 0 ? 0.05 * emf * emf / windings_[k].ohms : 0;
-                copper += heat.ring_watts;
-            }
-        }
-        const double line_watts = loads.solution().line_watts.value();
-        if (line_watts > 0) heat.stiffness = std::clamp(copper / line_watts, 0.0, 1.0);
-        return heat;
-    }
 
     // ---- rates
 
@@ -307,6 +149,7 @@ class Judge {
         const int blamed = chassis_.part(placed.blamed);
         const AgeRisk& risk = risk_of(blamed, placed.construction);
         row.failures_per_million_hours = risk.failures_per_million_hours;
+        row.stress_clamped = risk.stress_clamped;
         row.hours = policy_.working_hours;
         row.alpha = placed.share;
         if (!placed.of_mode.empty()) {
@@ -322,35 +165,77 @@ class Judge {
 
     // ---- one fault
 
-    std::vector<Overload> overloads_of(const Loads& loads, std::vector<int>* parts = nullptr) const {
-        std::vector<std::pair<double, std::size_t>> over;
-        std::vector<double> figures(limits_.size());
-        for (std::size_t i = 0; i < limits_.size(); ++i) {
-            figures[i] = stress::figure_of(limits_[i], chassis_, loads);
-            if (figures[i] > over_the_limit * limits_[i].limit && figures[i] > worse_than_health * normal_figures_[i])
-                over.emplace_back(figures[i] / limits_[i].limit, i);
+    // A set without a transformer stands on the line itself: which nets are a blade, through nothing but wire.
+
+    static constexpr unsigned hot_side = 1, neutral_side = 2;
+    void find_sides() {
+        sides_.assign(chassis_.nets().size(), 0);
+        const NodeRoles& roles = chassis_.nodes();
+        for (const auto& [blade, side] : {std::pair{roles.line_hot, hot_side}, {roles.line_neutral, neutral_side}}) {
+            std::vector<int> queue{blade};
+            while (!queue.empty()) {
+                const int net = queue.back();
+                queue.pop_back();
+                if (net < 0 || (sides_[static_cast<std::size_t>(net)] & side) != 0) continue;
+                sides_[static_cast<std::size_t>(net)] |= side;
+                for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(net)].leads) {
+                    const Part& p = part(ref.part);
+                    if (p.kind == PartKind::power_switch || p.kind == PartKind::fuse || p.kind == PartKind::wire)
+                        for (const Lead& lead : p.leads) queue.push_back(lead.net);
+                }
+            }
         }
-        std::stable_sort(over.begin(), over.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
-        std::vector<Overload> out;
-        for (const auto& worst : over) {
-            const std::size_t i = worst.second;
-            std::string id = part(limits_[i].part).id;
-            // of two plates the worse one
-            if (std::any_of(out.begin(), out.end(),
-                            [&](const Overload& o) { return o.part == id && o.quantity == limits_[i].quantity; }))
-                continue;
-            out.push_back({id, limits_[i].quantity, figures[i], limits_[i].limit});
-            if (parts != nullptr) parts->push_back(limits_[i].part);
+    }
+    std::pair<int, int> path_of(const Fault& f) const {
+        if (f.lead_a < 0 || f.ohms <= 0) return {-1, -1};
+        const Part& p = part(f.part);
+        const int b = f.net_b >= 0 ? f.net_b : f.lead_b >= 0 ? p.leads[static_cast<std::size_t>(f.lead_b)].net : -1;
+        return {p.leads[static_cast<std::size_t>(f.lead_a)].net, b};
+    }
+    unsigned side(int net) const { return net >= 0 ? sides_[static_cast<std::size_t>(net)] : 0; }
+    bool across_line(const Fault& f) const {
+        const auto [a, b] = path_of(f);
+        return side(a) + side(b) == hot_side + neutral_side && side(a) != 0 && side(b) != 0;
+    }
+    bool line_to_metal(const Fault& f) const {
+        const auto [a, b] = path_of(f);
+        const int metal = chassis_.nodes().chassis_metal;
+        if (metal < 0 || side(metal) != 0) return false;
+        return (a == metal && side(b) != 0) || (b == metal && side(a) != 0);
+    }
+    /// The same in words: what the line or a hand would carry.
+    std::string on_the_line(Threat& row, const Fault& f, std::string& note) const {
+        const double line = yard_->healthy.line_volts, ohm = std::max(f.ohms, 0.1);
+        if (across_line(f)) {
+            row.beta = f.ohms < 10 ? 1 : 0;
+            note = say(amps(line / ohm)) + " from the line";
+            return "It stands across the line, ahead of the set (" + say(amps(line / ohm)) + " through " +
+                   say(ohms(f.ohms)) + (f.ohms < 10 ? ", if the house wiring could give it" : "") +
+                   "): " + ahead_of_primary(f, false, "") + ".";
         }
-        return out;
+        const double hand = line / (ohm + threat::body_ohms);
+        const bool over = hand > threat::touch_limit_amps;
+        if (over) row.overloads.push_back({"chassis", "touch amperes", hand, threat::touch_limit_amps});
+        row.beta = ratio_beta(hand / threat::touch_limit_amps);
+        note = say(amps(hand)) + " through a hand to earth";
+        std::string text = "One way round of the plug the metal then stands at the line's " + say(volts(line)) +
+                           " through " + say(ohms(f.ohms)) + ": a hand to earth carries " + say(amps(hand)) + " (" +
+                           say(amps(threat::touch_limit_amps)) + " is the limit)";
+        const Part& p = part(f.part);
+        if (p.kind == PartKind::capacitor && p.farads && yard_->healthy.line_hertz > 0 && f.ohms > 1e3)
+            text += ", beside the " + say(amps(2 * std::numbers::pi * yard_->healthy.line_hertz * *p.farads * line)) +
+                    " that its capacity passes";
+        if (f.ohms < 1e3) text += ", and what earths the metal takes the line's full current";
+        return text + (over ? ": shock." : ".");
     }
 
     bool is_ahead(const PlacedFault& placed) const {
         const Fault& f = placed.fault;
-        if (power_ < 0 || f.part < 0) return false;
+        if (f.part < 0) return false;
+        if (yard_->power < 0) return across_line(f) || line_to_metal(f);
         const Part& p = part(f.part);
         const bool lead_fault = f.mode == FaultMode::to_chassis || f.mode == FaultMode::tracking;
-        if (f.part == power_ && !lead_fault) return false;
+        if (f.part == yard_->power && !lead_fault) return false;
         auto on_line = [&](int lead) {
             return lead >= 0 && p.leads[static_cast<std::size_t>(lead)].net >= 0 &&
                    line_side_[static_cast<std::size_t>(p.leads[static_cast<std::size_t>(lead)].net)];
@@ -361,18 +246,19 @@ class Judge {
     /// What a fault ahead of the primary does: amperes that a hand or the line would carry. An opening is judged by the
     /// solved current: what stands across the line opens without a trace, what stands in it stops the set.
     std::string ahead(Threat& row, const Fault& f, const FaultSolution& found, std::string& note) {
-        const double line = healthy_.line_volts;
-        const threat::Touch hand(chassis_, line, healthy_.line_hertz);
+        const double line = yard_->healthy.line_volts;
+        const threat::Touch hand(chassis_, line, yard_->healthy.line_hertz);
         const double touch = hand.amps(&f), in_health = hand.amps();
         if (f.mode == FaultMode::open) {
-            const double now = found.solved ? found.solution.primary_rms.value() : primary_normal_;
-            const double ratio = primary_normal_ > 0 ? now / primary_normal_ : 1;
+            const double now = found.solved ? found.solution.primary_rms.value() : yard_->primary_normal;
+            const double ratio = yard_->primary_normal > 0 ? now / yard_->primary_normal : 1;
             if (ratio < dead_below) {
                 note = "the primary is dead";
                 return "The line no longer reaches the primary: dead, and no danger to the transformer.";
             }
             note = threat::figure(ratio) + " times the normal primary current";
-            std::string text = "The primary draws " + say(amps(now)) + " (normal " + say(amps(primary_normal_)) + ")";
+            std::string text =
+                "The primary draws " + say(amps(now)) + " (normal " + say(amps(yard_->primary_normal)) + ")";
             if (std::fabs(ratio - 1) <= nothing_moves) {
                 note = "does nothing to the transformer";
                 text += ": it does nothing to the transformer";
@@ -420,17 +306,17 @@ class Judge {
     }
 
     /// Fire where the fault can burn by its own heat, shock where a hand is in its way; never the transformer.
-    std::string ahead_of_primary(const Fault& f, bool hand) const {
+    std::string ahead_of_primary(const Fault& f, bool hand, const char* spared = ", not the transformer") const {
         constexpr double burns_watts = 1;  // in wax, paper or a cord (assumed)
-        const double heat = healthy_.line_volts * healthy_.line_volts / std::max(f.ohms, 0.1);
-        if (heat >= burns_watts) return hand ? "fire and shock" : "fire, not the transformer";
+        const double heat = yard_->healthy.line_volts * yard_->healthy.line_volts / std::max(f.ohms, 0.1);
+        if (heat >= burns_watts) return hand ? std::string("fire and shock") : std::string("fire") + spared;
         return (hand ? std::string("shock; ") : std::string("no danger yet; ")) + "it heats itself by " +
                say(watts(heat)) + ", too little for fire while it stays so";
     }
 
     /// The same where the metal is earthed as traced: the earth carries first, a hand once the earth is off or broken.
     std::string earthed(const Fault& f, double touch) const {
-        const double line = healthy_.line_volts;
+        const double line = yard_->healthy.line_volts;
         return "The metal is earthed (" + earth_.name + "): one way round of the plug " +
                (f.ohms < 1e3 ? "the earth takes the line's full current, " + say(volts(line)) + " through " +
                                    say(ohms(f.ohms)) + ", which a fuse of the house may open"
@@ -468,8 +354,8 @@ class Judge {
                     "the fuse " + p.id + " (" + say(amps(b.rms.value())) + " in " + say(amps(*p.rated_amps)) + ")");
             }
         }
-        for (std::size_t k = 0; k < limits_.size(); ++k) {
-            const Limit& l = limits_[k];
+        for (std::size_t k = 0; k < yard_->limits.size(); ++k) {
+            const Limit& l = yard_->limits[k];
             const Part& p = part(l.part);
             const double now = stress::figure_of(l, chassis_, loads), over = now / (gives_way_at(p) * l.limit);
             const bool of_watts = l.figure == Figure::watts || l.figure == Figure::electrode_watts;
@@ -482,7 +368,7 @@ class Judge {
             } else if (p.kind == PartKind::coil || p.kind == PartKind::transformer) {
                 if (of_watts)
                     consider(l.part, over, not_counted_on,
-                             p.id + " may open (" + say(watts(now)) + " where " + say(watts(normal_figures_[k])) +
+                             p.id + " may open (" + say(watts(now)) + " where " + say(watts(yard_->normal_figures[k])) +
                                  " is normal); it is not counted on");
             } else if (p.kind == PartKind::socket && (of_watts || of_amps)) {
                 const std::string now_words = of_watts ? say(watts(now)) : say(amps(now));
@@ -521,43 +407,16 @@ class Judge {
         return best;
     }
 
-    struct Verdict : Judged {
-        std::array<Course, 3> course;
-    };
-    Verdict heat(const Heat& h) const {
-        Verdict v;
-        if (heatings_.empty()) return v;
-        v.course[threat::hot] = heatings_[threat::hot].course(h);
-        // what stays under 105 C at the hot end does so everywhere: only where it settles is wanted
-        for (const Corner corner : {threat::cool, threat::middle})
-            v.course[corner] =
-                v.course[threat::hot].seconds_to_105 ? heatings_[corner].course(h) : heatings_[corner].steady(h);
-        const Course& hot = v.course[threat::hot];
-        const double health = heatings_[threat::hot].healthy_celsius();
-        const std::string at_hot_end = " at the hot end of the assumptions";
-        if (hot.seconds_to_180 && *hot.seconds_to_180 <= 3600) {
-            v.beta = 1;
-            v.why = "180 C within an hour" + at_hot_end;
-        } else if (hot.seconds_to_180 && *hot.seconds_to_180 <= 8 * 3600) {
-            v.beta = 0.5;
-            v.why = "180 C within 8 hours" + at_hot_end;
-        } else if (hot.steady_celsius > threat::ageing_celsius && hot.steady_celsius > health + 3) {
-            v.beta = 0.1;
-            v.why = "over 105 C for good: " + threat::figure(std::round(hot.steady_celsius)) + " C" + at_hot_end;
-        }
-        return v;
-    }
-
     std::vector<std::string> between(const PlacedFault& placed, std::string& limited_by, std::string& words) const {
         std::vector<std::string> ids;
-        if (power_ < 0) return ids;
+        if (yard_->power < 0) return ids;
         const Fault& f = placed.fault;
-        if (f.part == power_ || f.part < 0) return ids;
+        if (f.part == yard_->power || f.part < 0) return ids;
         int end = -1;
         double most = 1;
         auto consider = [&](int net) {
             if (net < 0 || net == chassis_.reference()) return;
-            const double v = std::fabs(healthy_.nets[static_cast<std::size_t>(net)].dc.value());
+            const double v = std::fabs(yard_->healthy.nets[static_cast<std::size_t>(net)].dc.value());
             if (v > most) {
                 most = v;
                 end = net;
@@ -568,9 +427,9 @@ class Judge {
         consider(f.net_b);
         if (end < 0) return ids;
         double largest = 20;
-        for (const PartWinding& w : part(power_).windings) {
+        for (const PartWinding& w : part(yard_->power).windings) {
             if (w.role != WindingRole::plate || w.leads.empty()) continue;
-            const int from = part(power_).leads[static_cast<std::size_t>(w.leads.front())].net;
+            const int from = part(yard_->power).leads[static_cast<std::size_t>(w.leads.front())].net;
             // two units of one rectifier are two ways on paper and one part on the bench
             for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(from)].leads) {
                 const Part& p = part(ref.part);
@@ -579,7 +438,7 @@ class Judge {
                     ids.push_back(p.id);
             }
             for (int p : chassis_.parts_between(from, end)) {
-                if (p == power_ || (p == f.part && part(p).kind == PartKind::socket) ||
+                if (p == yard_->power || (p == f.part && part(p).kind == PartKind::socket) ||
                     part(p).kind == PartKind::wire || part(p).kind == PartKind::strip)
                     continue;
                 if (std::find(ids.begin(), ids.end(), part(p).id) == ids.end()) ids.push_back(part(p).id);
@@ -600,7 +459,7 @@ class Judge {
     /// Direct current that the rectifier delivers.
     double delivered(const Loads& loads) const {
         double amps = 0;
-        for (const Target& t : targets_)
+        for (const Target& t : yard_->targets)
             if (part(t.part).kind == PartKind::socket && part(t.part).type->is_rectifier())
                 for (const Branch& b : loads.of(t.part))
                     if (stress::electrode_of(b.lead).electrode.starts_with("p")) amps += std::fabs(b.dc.value());
@@ -611,7 +470,7 @@ class Judge {
     /// that carries it.
     bool carried_elsewhere(const Loads& loads, const PlacedFault& placed, threat::ChainFacts& facts) const {
         const Fault& f = placed.fault;
-        const Loads health(chassis_, healthy_);
+        const Loads health(chassis_, yard_->healthy);
         const double more = delivered(loads) - delivered(health);
         if (f.part >= 0 && f.lead_a >= 0 && f.ohms > 0) {
             const Part& p = part(f.part);
@@ -647,7 +506,7 @@ class Judge {
     /// A means-only solution shows alternating watts where a part leaves the rectifier block: real only when the ripple
     /// was solved.
     bool ripple_shows(const Loads& loads) const {
-        for (const Limit& l : limits_) {
+        for (const Limit& l : yard_->limits) {
             if (l.figure != Figure::watts || stress::figure_of(l, chassis_, loads) <= l.limit) continue;
             double direct = 0;
             for (const Branch& b : loads.of(l.part)) direct += std::fabs(b.dc.value() * b.volts_dc.value());
@@ -666,28 +525,29 @@ class Judge {
         row.solved = found.solved;
         row.reshot = found.reshot;
         row.upper_bound = found.upper_bound;
-        row.primary_amps_rms_normal = primary_normal_;
+        row.primary_amps_rms_normal = yard_->primary_normal;
         row.ahead_of_primary = is_ahead(placed);
-        row.target = power_ >= 0 ? part(power_).id : std::string("line");
+        row.target = yard_->power >= 0 ? part(yard_->power).id : std::string("line");
 
         threat::ChainFacts facts;
         facts.placed = &placed;
-        facts.has_transformer = power_ >= 0;
-        facts.copper_watts_normal = copper_normal_;
+        facts.has_transformer = yard_->power >= 0;
+        facts.copper_watts_normal = yard_->copper_normal;
         facts.healthy_celsius = report_.healthy_hot_spot_celsius;
         facts.why_not_solved = found.why;
 
         if (row.ahead_of_primary) {
             row.target = "line";
             row.severity = "I";
-            facts.ahead_words = ahead(row, placed.fault, found, facts.ahead_note);
+            facts.ahead_words = yard_->power < 0 ? on_the_line(row, placed.fault, facts.ahead_note)
+                                                 : ahead(row, placed.fault, found, facts.ahead_note);
             if (row.beta <= 0) row.severity = "IV";
             if (found.solved) {
                 row.primary_amps_rms = found.solution.primary_rms.value();
-                row.windings = windings_of(Loads(chassis_, found.solution));
+                row.windings = yard_->windings_of(Loads(chassis_, found.solution));
             } else {
                 row.solved = true;  // judged from the line and the path alone
-                row.primary_amps_rms = primary_normal_;
+                row.primary_amps_rms = yard_->primary_normal;
             }
             row.hot_spot_steady_celsius = report_.healthy_hot_spot_celsius;
             rate(row, placed);
@@ -710,26 +570,27 @@ class Judge {
         }
         const Loads loads(chassis_, found.solution);
         row.primary_amps_rms = found.solution.primary_rms.value();
-        row.windings = windings_of(loads);
-        for (std::size_t i = 0; i < limits_.size(); ++i)
-            if (limits_[i].figure == Figure::peak_amps)
+        row.windings = yard_->windings_of(loads);
+        for (std::size_t i = 0; i < yard_->limits.size(); ++i)
+            if (yard_->limits[i].figure == Figure::peak_amps)
                 row.rectifier_peak_amps =
-                    std::max(row.rectifier_peak_amps, stress::figure_of(limits_[i], chassis_, loads));
+                    std::max(row.rectifier_peak_amps, stress::figure_of(yard_->limits[i], chassis_, loads));
         std::vector<int> over_parts;
-        row.overloads = overloads_of(loads, &over_parts);
+        row.overloads = yard_->overloads_of(loads, &over_parts);
 
         bool moves = false;
         for (const WindingLoad& w : row.windings)
             moves = moves || std::fabs(w.rms_amps - w.rms_amps_normal) > nothing_moves * w.rms_amps_normal + 1e-5;
         facts.does_nothing = !moves;
-        const Heat heat_now = heat_of(loads, &placed.fault);
-        facts.copper_watts = copper_watts(row.windings) + heat_now.ring_watts;
+        const Heat heat_now = yard_->heat_of(loads, &placed.fault);
+        facts.copper_watts = Yardstick::copper_watts(row.windings) + heat_now.ring_watts;
         Verdict verdict;
         if (moves)
-            verdict = heat(heat_now);
+            verdict = yard_->heat(heat_now);
         else
             for (const Corner corner : {threat::cool, threat::middle, threat::hot})
-                if (!heatings_.empty()) verdict.course[corner].steady_celsius = heatings_[corner].healthy_celsius();
+                if (!yard_->heatings.empty())
+                    verdict.course[corner].steady_celsius = yard_->heatings[corner].healthy_celsius();
         row.hot_spot_hot_end_celsius = verdict.course[threat::hot].steady_celsius;
         row.hot_spot_steady_celsius = verdict.course[threat::middle].steady_celsius;
         row.seconds_to_105_low = verdict.course[threat::hot].seconds_to_105;
@@ -737,8 +598,8 @@ class Judge {
         row.seconds_to_damage_low = verdict.course[threat::hot].seconds_to_180;
         row.seconds_to_damage_high = verdict.course[threat::cool].seconds_to_180;
         if (const Course& c = verdict.course[threat::hot]; c.hottest >= 0)
-            row.hot_winding =
-                windings_[static_cast<std::size_t>(c.hottest)].name + (c.ring_hottest ? " (its shorted layer)" : "");
+            row.hot_winding = yard_->windings[static_cast<std::size_t>(c.hottest)].name +
+                              (c.ring_hottest ? " (its shorted layer)" : "");
 
         After after;
         if (verdict.beta > 0 || !row.overloads.empty()) {
@@ -754,13 +615,13 @@ class Judge {
         row.beta = both.beta;
         row.beta_reason = both.why;
         facts.two_outcomes = both.why != verdict.why;
-        hang_on_opening_ += both.hangs && power_ >= 0 ? 1 : 0;
-        const double ratio = primary_normal_ > 0 ? row.primary_amps_rms / primary_normal_ : 1;
+        hang_on_opening_ += both.hangs && yard_->power >= 0 ? 1 : 0;
+        const double ratio = yard_->primary_normal > 0 ? row.primary_amps_rms / yard_->primary_normal : 1;
         if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
             facts.ring_watts = heat_now.ring_watts;
             if (!carried_elsewhere(loads, placed, facts))
                 facts.between = between(placed, row.limited_by, facts.limited_by_words);
-            if (power_ >= 0) facts.between_from = part(power_).id;
+            if (yard_->power >= 0) facts.between_from = part(yard_->power).id;
         }
         // by the worse of the two outcomes, as MIL-STD-1629A has it
         const double worse = after.holds < 1 ? std::max(verdict.beta, after.transformer.beta) : verdict.beta;
@@ -768,9 +629,9 @@ class Judge {
         rate(row, placed);
         Threat others = row;
         threat::tell(row, facts);
-        if (power_ >= 0) report_.rows.push_back(row);
+        if (yard_->power >= 0) report_.rows.push_back(row);
 
-        for (const Target& target : targets_) {
+        for (const Target& target : yard_->targets) {
             if (target.power || target.part == blamed) continue;
             double worst = 0;
             for (std::size_t i = 0; i < row.overloads.size(); ++i)
@@ -842,7 +703,7 @@ class Judge {
     int breaks_down(const Loads& loads, double& times) const {
         int short_of = -1;
         times = capacitor_breaks_at;
-        for (const Limit& l : limits_) {
+        for (const Limit& l : yard_->limits) {
             if (l.figure != Figure::crest_volts || part(l.part).kind != PartKind::capacitor) continue;
             const double ratio = stress::figure_of(l, chassis_, loads) / l.limit;
             if (ratio < times) continue;
@@ -856,6 +717,24 @@ class Judge {
         return short_of;
     }
 
+    /// What burns open next, and next again, told with what the primary then draws; beta rests on the first opening.
+    void further_openings(Threat& row, std::vector<Fault> faults, int first, FaultSolution after) {
+        constexpr std::size_t most = 3;
+        for (std::vector<int> opened{first}; opened.size() < most;) {
+            const Opening next = opening(Loads(chassis_, after.solution), chassis_.part(row.part));
+            if (next.placed < 0 || next.holds >= not_counted_on ||
+                std::find(opened.begin(), opened.end(), next.part) != opened.end())
+                return;
+            faults.push_back(placed_[static_cast<std::size_t>(next.placed)].fault);
+            FaultSolution then = solve_with(faults);
+            if (!then.solved) return;
+            after = std::move(then);
+            opened.push_back(next.part);
+            row.after_opening +=
+                "; next " + next.words + ", and the primary draws " + say(amps(after.solution.primary_rms.value()));
+        }
+    }
+
     After after_opening(Threat& row, int index, const Opening& opens) {
         After out;
         std::vector<Fault> faults{placed_[static_cast<std::size_t>(index)].fault,
@@ -867,7 +746,7 @@ class Judge {
         }
         // the worse of what the opening leaves and of what a breakdown then makes of it
         auto take = [&](const Loads& loads, const std::vector<Overload>& overloads, const std::vector<int>& parts) {
-            Verdict verdict = heat(heat_of(loads, &faults.front()));
+            Verdict verdict = yard_->heat(yard_->heat_of(loads, &faults.front()));
             if (verdict.beta > out.transformer.beta) out.transformer = verdict;
             for (std::size_t i = 0; i < overloads.size(); ++i) {
                 double& worst = out.worst[parts[i]];
@@ -875,7 +754,7 @@ class Judge {
             }
         };
         std::vector<int> parts;
-        std::vector<Overload> overloads = overloads_of(Loads(chassis_, after.solution), &parts);
+        std::vector<Overload> overloads = yard_->overloads_of(Loads(chassis_, after.solution), &parts);
         take(Loads(chassis_, after.solution), overloads, parts);
         double times = 0;
         if (const int broken = breaks_down(Loads(chassis_, after.solution), times); broken >= 0) {
@@ -888,14 +767,14 @@ class Judge {
                 return {};
             }
             parts.clear();
-            overloads = overloads_of(Loads(chassis_, after.solution), &parts);
+            overloads = yard_->overloads_of(Loads(chassis_, after.solution), &parts);
             take(Loads(chassis_, after.solution), overloads, parts);
         }
         out.holds = opens.holds;
         out.seconds = gives_way_within / opens.over;
         out.part = part(opens.part).id;
         row.after_opening += "the primary draws " + say(amps(after.solution.primary_rms.value())) + " (normal " +
-                             say(amps(primary_normal_)) + ")";
+                             say(amps(yard_->primary_normal)) + ")";
         row.after_opening += out.transformer.beta > 0 ? ", and the transformer goes on heating"
                                                       : ": for the transformer the fault ends there";
         for (const Overload& o : overloads) {
@@ -907,6 +786,7 @@ class Judge {
                 "; now " + o.part + " is over its " + o.quantity + " (" + threat::figure(o.value / o.limit) + " times)";
             break;
         }
+        further_openings(row, faults, opens.part, std::move(after));
         return out;
     }
 
@@ -914,11 +794,11 @@ class Judge {
 
     void rank() {
         std::map<std::string, int> order;
-        order["line"] = -1;
-        for (std::size_t i = 0; i < targets_.size(); ++i)
-            order.try_emplace(part(targets_[i].part).id, static_cast<int>(i));
+        order["line"] = static_cast<int>(yard_->targets.size());
+        for (std::size_t i = 0; i < yard_->targets.size(); ++i)
+            order.try_emplace(part(yard_->targets[i].part).id, static_cast<int>(i));
         // the power transformer first, the scarce parts, then what lies ahead of the primary
-        if (power_ >= 0) order["line"] = static_cast<int>(targets_.size());
+        if (yard_->power >= 0) order["line"] = static_cast<int>(yard_->targets.size());
         std::stable_sort(report_.rows.begin(), report_.rows.end(), [&](const Threat& a, const Threat& b) {
             if (order[a.target] != order[b.target]) return order[a.target] < order[b.target];
             if (a.criticality != b.criticality) return a.criticality > b.criticality;
@@ -933,17 +813,81 @@ class Judge {
         }
     }
 
+    /// The rows that matter most, by criticality and by current, solved again with the copper as hot as they make it:
+    /// when the hottest winding passes 180 C, else where it settles, at the middle of the assumptions.
+    void again_hot() {
+        if (yard_->heatings.empty()) return;
+        constexpr std::size_t each = 12;
+        std::vector<Threat*> rows;
+        for (Threat& row : report_.rows)
+            if (row.target == report_.transformer && !row.ahead_of_primary && row.solved && row.beta > 0)
+                rows.push_back(&row);
+        std::vector<Threat*> by_current = rows;
+        std::stable_sort(by_current.begin(), by_current.end(),
+                         [](const Threat* a, const Threat* b) { return a->primary_amps_rms > b->primary_amps_rms; });
+        rows.resize(std::min(rows.size(), each));
+        for (std::size_t k = 0; k < by_current.size() && k < each; ++k)
+            if (std::find(rows.begin(), rows.end(), by_current[k]) == rows.end()) rows.push_back(by_current[k]);
+        std::vector<std::string> said(rows.size());
+        for (std::size_t k = 0; k < rows.size(); ++k) said[k] = again_hot(*rows[k]);
+        // what loads the windings alike is as hot
+        for (Threat& row : report_.rows) {
+            if (row.target != report_.transformer || row.ahead_of_primary || !row.solved || row.beta <= 0) continue;
+            for (std::size_t k = 0; k < rows.size(); ++k) {
+                if (!rows[k]->primary_amps_rms_hot || !alike(row, *rows[k])) continue;
+                if (&row != rows[k]) {
+                    row.primary_amps_rms_hot = rows[k]->primary_amps_rms_hot;
+                    row.windings = rows[k]->windings;
+                }
+                if (!said[k].empty()) row.links.push_back(said[k]);
+                break;
+            }
+        }
+    }
+    static bool alike(const Threat& a, const Threat& b) {
+        if (a.windings.size() != b.windings.size() || a.hot_winding != b.hot_winding) return false;
+        for (std::size_t k = 0; k < a.windings.size(); ++k)
+            if (std::fabs(a.windings[k].rms_amps - b.windings[k].rms_amps) > 1e-5 * b.windings[k].rms_amps)
+                return false;
+        return true;
+    }
+    /// The sentence for the chain; empty where there is little to say.
+    std::string again_hot(Threat& row) {
+        const std::array one{row.fault};
+        const FaultSolution cold = bench_.solve(Condition{}, one, false);
+        if (!cold.solved) return {};
+        const Heat heat = yard_->heat_of(Loads(chassis_, cold.solution), &row.fault);
+        const Course course = yard_->heatings[threat::middle].course(heat);
+        std::vector<WarmWinding> warm;
+        for (std::size_t k = 0; k < yard_->leads.size(); ++k)
+            warm.push_back({yard_->leads[k], threat::hot_factor(course.celsius[k])});
+        const FaultSolution hot = bench_.solve(Condition{}, one, warm);
+        if (!hot.solved) return {};
+        const Loads loads(chassis_, hot.solution);
+        row.primary_amps_rms_hot = hot.solution.primary_rms.value();
+        for (std::size_t k = 0; k < row.windings.size(); ++k) {
+            const Branch* b = loads.at(yard_->power, yard_->leads[k]);
+            if (b == nullptr) continue;
+            row.windings[k].rms_amps_hot = b->rms.value();
+            row.windings[k].celsius_hot = course.celsius[k];
+        }
+        if (Yardstick::copper_watts(row.windings) < 1.2 * yard_->copper_normal) return {};
+        return "Solved again with the copper that hot (" +
+               threat::figure(std::round(*std::max_element(course.celsius.begin(), course.celsius.end()))) +
+               " C at the most) the primary draws " + say(amps(*row.primary_amps_rms_hot)) + ".";
+    }
+
     void assume() {
         auto say_so = [this](std::string about, std::string taken, std::string why, std::string measure,
                              std::string spread) {
             report_.assumptions.push_back({std::move(about), std::move(taken), std::move(why), std::move(measure),
                                            std::move(spread), "declared, no source"});
         };
-        if (power_ >= 0) {
+        if (yard_->power >= 0) {
             say_so("beta of the power transformer",
                    "1: hottest winding past 180 C within an hour; .5 within 8 h; .1 over 105 C for good; else 0",
                    "judged at the hot end of the assumptions", "", "ranks of faults near a boundary");
-            say_so("heating of " + part(power_).id,
+            say_so("heating of " + part(yard_->power).id,
                    "core 1.15 sqrt(VA) cm2 at 1 tesla; 3.6 K/W core to air at 60 VA (2.7 to 4.9); air in the set 15 C "
                    "over the room (8 to 22); copper section +-20 %, or 1.5 to 3.5 A/mm2 where no ohms were measured",
                    "nobody gives them", "ohms of every winding, and its heat by the rise of its ohms after an hour",
@@ -992,18 +936,11 @@ class Judge {
     Bench& bench_;
     std::span<const PartStress> stress_;
     ThreatReport report_;
-    Solution healthy_;
+    std::optional<Yardstick> yard_;
     std::vector<PlacedFault> placed_;
-    std::vector<Target> targets_;
-    int power_ = -1, primary_winding_ = -1;
     std::vector<bool> line_side_;
+    std::vector<unsigned> sides_;  ///< by net, of a set without a transformer
     Earth earth_;
-    std::vector<Limit> limits_;
-    std::vector<double> normal_figures_;
-    std::vector<WindingCopper> windings_;
-    std::vector<std::string> leads_;
-    std::vector<Heating> heatings_;
-    double va_ = 0, primary_normal_ = 0, copper_normal_ = 0;
     int hang_on_opening_ = 0;  ///< rows
     std::map<std::pair<int, std::string>, AgeRisk> risks_;
 };

@@ -28,4 +28,12 @@ Outcome<ThreatReport> threats_of(const Chassis& chassis, const Catalogue& catalo
 /// megohm, limited by the grid.
 Outcome<std::vector<LeakageLimit>> leakage_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench);
 
+/// For every fixed resistor and control how far it may rise and fall: see DriftLimit. The first guess is the adjoint's,
+/// the limit is found by solving again on both sides of it, to half a percent. `bench` as for threats_of().
+Outcome<std::vector<DriftLimit>> drift_limits_of(const Chassis& chassis, const Catalogue& catalogue, Bench& bench);
+
+/// All pairs of the faults that threats_of() solved, but those of one part. `bench` and `report` as there.
+Outcome<PairReport> pairs_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
+                             const ThreatReport& report);
+
 }  // namespace tubewright

@@ -23,6 +23,7 @@ struct ReportOptions {
     StepOptions steps;
     double lamp_watts = 0, lamp_volts = 120;
     bool readback = false;  ///< audit
+    bool pairs = false;     ///< threats
 };
 
 /// An answer: the text, and whether something in it must stop the person (exit 1) or it could not be solved (exit 4).

@@ -58,6 +58,11 @@ class TUBEWRIGHT_API Study {
     /// Throws Error when the set has no solution; threat_report() says why.
     const ThreatReport& threats() const;
     Outcome<std::vector<LeakageLimit>> leakage_limits() const;
+    Outcome<std::vector<DriftLimit>> drift_limits() const;
+    /// All pairs of faults; solved anew each time it is asked for.
+    Outcome<PairReport> fault_pairs() const;
+    /// What fuse, centre-tap link and lamp would do for the faults of threat_report(), by its rows.
+    Outcome<Protection> protection() const;
     Outcome<Survey> survey() const;
     Outcome<ShoppingList> shop() const;
     Outcome<RepairOrder> repair_order(StepOptions options = {}) const;

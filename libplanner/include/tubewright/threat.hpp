@@ -17,6 +17,8 @@ namespace tubewright {
 struct WindingLoad {
     std::string winding;  ///< "T1.primary", "T1.plate.1"
     double rms_amps = 0, peak_amps = 0, rms_amps_normal = 0, copper_watts = 0;
+    std::optional<double> rms_amps_hot;  ///< solved again at `celsius_hot`
+    std::optional<double> celsius_hot;
 };
 struct Overload {
     std::string part, quantity;  ///< quantity: "plate watts", "watts", "screen watts", "peak plate amperes" ...
@@ -34,6 +36,7 @@ struct TUBEWRIGHT_API Threat {
     bool reshot = true;
     bool upper_bound = false;  ///< no emission or saturation limit in the currents
     double primary_amps_rms = 0, primary_amps_rms_normal = 0;
+    std::optional<double> primary_amps_rms_hot;  ///< of the rows that matter: the copper as hot as the fault makes it
     std::vector<WindingLoad> windings;
     double rectifier_peak_amps = 0;
     std::vector<Overload> overloads;
@@ -45,6 +48,7 @@ struct TUBEWRIGHT_API Threat {
     std::string opens_first, after_opening;
     std::string limited_by;  ///< the part that alone stands in the way of the fault's current; empty when none does
     double beta = 0, alpha = 0, failures_per_million_hours = 0, hours = 0, criticality = 0;
+    bool stress_clamped = false;     ///< the part to blame stands over its rating: outside the handbook's model
     std::string severity;            ///< I, II, III, IV
     std::string likelihood;          ///< "certain", "likely", "possible", "seldom"
     std::string current_note;        ///< "4.4 times the normal primary current", "448 uA through a hand to earth" ...
@@ -63,6 +67,43 @@ struct TUBEWRIGHT_API ThreatReport {
     std::vector<Threat> ahead_of_primary() const;
 };
 
+/// What a standard fuse does under a fault, by the gates of its family.
+struct FuseVerdict {
+    std::string verdict;      ///< "opens", "late", "may-open", "holds"; empty: there is no fuse to judge
+    double times_rating = 0;  ///< the current that it carries over its rating
+    std::optional<double> earliest_seconds, latest_seconds;  ///< absent: no gate says; the latest also where it may not
+};
+
+/// The standard time-lag fuse for a place, and what it sees.
+struct FuseStudy {
+    double amps = 0;       ///< 0: none of the family serves, or there is no such place; `why` says which
+    std::string standard;  ///< "UL 248-14"
+    double rated_volts = 0, volts_needed = 0, breaking_amps = 0, breaking_needed = 0;  ///< 0: not known
+    bool holds_volts = true;  ///< its rating covers the volts across it when open
+    double carried_amps = 0;  ///< rms, in normal running at the given line or the upper one, the larger
+    double normal_over_rating = 0, surge_amps = 0;  ///< surge: rms with the heaters cold
+    std::optional<double> inrush_i2t, melting_i2t;  ///< ampere squared seconds; absent: not computed, not published
+    std::string why;
+    std::vector<FuseVerdict> verdicts;  ///< by row of ThreatReport::rows
+    std::size_t harmful = 0;            ///< faults that harm the power transformer (without one: any scarce part)
+    std::vector<std::string> unseen;    ///< those of them for which it does not surely open in time, worst first
+};
+
+/// The largest series lamp that saves what is behind it, whatever single fault there is.
+struct LampStudy {
+    double watts = 0, volts = 0;  ///< 0 W: not even the smallest keeps every winding under its class
+    double ratings_watts = 0;     ///< the largest behind which no part leaves its rating either; 0: none
+    std::string ratings_fail;     ///< what leaves its rating behind `watts`: "R7 watts 1.3 of 0.5 (C12 short)"
+    std::string next_fails;       ///< what the next larger one does not save
+    double set_volts = 0, lamp_volts = 0, b_plus_volts = 0;  ///< of a sound set behind it
+    std::string b_plus_net, why;
+};
+
+struct Protection {
+    FuseStudy primary, centre_tap;
+    LampStudy lamp;
+};
+
 /// The worst insulation that a capacitor may have where it stands, and how a meter tells it.
 struct LeakageLimit {
     std::string part;
@@ -72,6 +113,36 @@ struct LeakageLimit {
     std::string limited_by;  ///< "grid of V4 moved by a tenth of its bias", "its own limit as an electrolytic" ...
     std::optional<double> grid_volts_tube_out;  ///< rise at that grid with its tube pulled, at the limit
     double series_meter_volts = 0;              ///< on 10 megohm in series with it, from its normal volts, at the limit
+};
+
+/// How far a resistor may be off where it stands: no bias off by a tenth, no plate, screen or cathode over its maximum,
+/// no plate or screen off by the fifth that a chart bears.
+struct DriftLimit {
+    std::string part;
+    double ohms = 0;
+    std::optional<double> up, down;  ///< times its ohms; absent: not even ten times, or a tenth, does harm
+    std::string limited_by_up, limited_by_down;
+    std::string moves_most;               ///< by the adjoint: "bias of V4"; empty: it moves no mark
+    double allowances_per_octave = 0;     ///< by the adjoint: what twice its ohms would use of what is allowed
+    std::optional<double> adjoint_share;  ///< first-order limit, as a share of its ohms
+};
+
+/// Two faults at once.
+struct PairThreat {
+    std::string first, second;  ///< ids of the faults
+    double primary_amps_rms = 0, primary_times_normal = 0;
+    std::vector<WindingLoad> windings;  ///< peaks only where it was re-shot
+    bool reshot = false;                ///< false: from the curve
+    double hot_spot_hot_end_celsius = 0, beta = 0;
+    std::string beta_reason;
+    double chance = 0;  ///< product of both faults' chances in the hours counted: it ranks, it does not foretell
+};
+struct PairReport {
+    std::size_t faults = 0, pairs = 0, from_curve = 0, reshot = 0;
+    std::size_t not_shot = 0;          ///< supply pairs whose currents add up to less than those of the re-shot ones
+    std::size_t harmful_together = 0;  ///< neither alone harms the transformer, both do
+    std::vector<PairThreat> together, by_current;
+    std::string why;  ///< nothing was solved, and why
 };
 
 /// All faults this set can have: data of the catalogue placed on its parts (short, open, leak, drift, layer shorts,

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: MIT
+// What a solution of a set is held against: the parts that are hard to replace, the rating of every part, the windings
+// of the power transformer with their heat in health. Made once for a set from its healthy solution; the study of
+// faults, the lamp and the link in the centre tap all judge by it.
+//
+// Example: a solution with the first filter shorted has "V5 dc amperes 543 mA where 125 mA is the limit", and its plate
+// halves pass 180 C within the hour: beta 1. Tests: tests/threat/threats_test.cpp.
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include <tubewright/policy.hpp>
+#include <tubewright/threat.hpp>
+
+#include "stress/limits.hpp"
+#include "threat/heating.hpp"
+
+namespace tubewright::threat {
+
+struct Target {
+    int part = -1;
+    bool power = false;
+};
+
+struct Judged {
+    double beta = 0;
+    std::string why;
+    bool hangs = false;  ///< beta hangs on the declared share of an opening
+};
+
+/// Beta of the hottest winding, with its course at each end of the assumptions.
+struct Verdict : Judged {
+    std::array<Course, 3> course;
+};
+
+class Yardstick {
+  public:
+    Yardstick(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Solution healthy);
+
+    std::vector<WindingLoad> windings_of(const stress::Loads& loads) const;
+    static double copper_watts(const std::vector<WindingLoad>& windings);
+    /// Heat into each winding; for a shorted layer also what burns in the ring of its turns.
+    Heat heat_of(const stress::Loads& loads, const Fault* fault) const;
+    Verdict heat(const Heat& heat) const;
+    /// Ratings that are passed, and by more than in health; the worst first, once a part and quantity.
+    std::vector<Overload> overloads_of(const stress::Loads& loads, std::vector<int>* parts = nullptr) const;
+
+    Solution healthy;
+    std::vector<Target> targets;
+    int power = -1;  ///< the power transformer; -1: the set has none
+    std::vector<stress::Limit> limits;
+    std::vector<double> normal_figures;  ///< by limit
+    std::vector<WindingCopper> windings;
+    std::vector<std::string> leads;  ///< by winding
+    std::vector<Heating> heatings;   ///< by corner; empty without a power transformer
+    std::vector<WindingLoad> healthy_windings;
+    double primary_normal = 0, copper_normal = 0;
+    std::vector<Assumption> assumptions;
+
+  private:
+    const Part& part(int i) const { return chassis_.parts()[static_cast<std::size_t>(i)]; }
+    void find_targets();
+    void find_limits(const Catalogue& catalogue);
+    void find_windings(const Policy& policy);
+
+    const Chassis& chassis_;
+    double va_ = 0;
+    int primary_winding_ = -1;
+};
+
+}  // namespace tubewright::threat

@@ -194,6 +194,10 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             bool found = false;
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
                 if (!in.tubes[t].output) continue;
+                if (in.tubes[t].rectifier) {
+                    setting.why = "the output section shares its bulb, and its heater, with the rectifier";
+                    return setting;
+                }
                 setting.emission[t] = 0;
                 found = true;
             }

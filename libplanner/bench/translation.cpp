@@ -1410,10 +1410,9 @@ class Translator {
             assume(part.id + " heater", "taken as hot", "its heater is not traced", "trace both heater pins",
                    "everything, when it is in fact not fed", "assumed");
         }
-        if (!tube.thermals.empty()) {
-            const std::string pin = ends[0].pin;
-            const Thermal& first = out_.thermals[static_cast<std::size_t>(tube.thermals.front())];
-            tap(p, "h." + pin, first.items.front(), first.a, first.b);
+        for (std::size_t k = 0; k < std::min<std::size_t>(tube.thermals.size(), 2); ++k) {  // a tapped one has two
+            const Thermal& one = out_.thermals[static_cast<std::size_t>(tube.thermals[k])];
+            tap(p, "h." + ends[k].pin, one.items.front(), one.a, one.b);
             out_.taps.back().watts = Tap::Watts::heater;
         }
         return filament;
@@ -1502,9 +1501,9 @@ class Translator {
                 one.cathode = cathode;
                 leak_at(one.node);
                 if (&one == &section.electrodes.back()) {
-                    cathode_tap(p, one);
+                    Tap& returned = cathode_tap(p, one);
                     for (int k = 0; heats && k < further; ++k)
-                        out_.taps.back().also.emplace_back(section.item, one.terminal - 1 - k);
+                        returned.also.emplace_back(section.item, one.terminal - 1 - k);
                     continue;
                 }
                 Tap tap_one;
@@ -1618,12 +1617,12 @@ class Translator {
                "currents of hard shorts; nothing in health", "stated");
     }
 
-    void cathode_tap(int p, const Electrode& one) {
+    Tap& cathode_tap(int p, const Electrode& one) {
         const std::string lead = one.name + "." + one.pin;
         for (Tap& known : out_.taps) {
             if (known.part == p && known.lead == lead) {
                 known.also.emplace_back(one.item, one.terminal);
-                return;
+                return known;
             }
         }
         Tap made;
@@ -1635,6 +1634,7 @@ class Translator {
         made.b = circuit::ground;
         made.watts = Tap::Watts::none;
         out_.taps.push_back(std::move(made));
+        return out_.taps.back();
     }
 
     void leak_at(Node at) {
@@ -1655,9 +1655,9 @@ class Translator {
         }
         bool any = false;
         for (Tube& tube : out_.tubes) {
-            if (tube.rectifier) continue;
             for (const Section& section : tube.sections) {
-                if (section.electrodes.size() > 2 && section.electrodes[0].node != 0 &&
+                // a rectifier may share its bulb with the output section
+                if (!section.rectifies && section.electrodes.size() > 2 && section.electrodes[0].node != 0 &&
                     output_leads.count(section.electrodes[0].node) != 0)
                     tube.output = any = true;
             }

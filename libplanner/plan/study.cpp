@@ -26,7 +26,7 @@ namespace {
 bool is_output_tube(const Part& part) {
     if (part.kind != PartKind::socket || part.type == nullptr) return false;
     const std::string& kind = part.type->tube_class;
-    return kind.find("power") != std::string::npos;
+    return kind.find("power") != std::string::npos && !part.type->is_rectifier();
 }
 
 /// What a driven stage or an hour's heat asks of the parts is no reading that a trace is judged by.

@@ -197,7 +197,7 @@ double heater_volts(const Limit& limit, const Part& part, const Loads& loads) {
     bool any = false;
     for (const Branch& b : loads.of(limit.part))
         if (is_heater(electrode_of(b.lead).electrode)) {
-            volts = std::max(volts, std::hypot(b.volts_rms.value(), 0.0));
+            volts = std::max(volts, std::hypot(b.volts_dc.value(), b.volts_rms.value()));
             any = true;
         }
     if (any) return volts;
@@ -324,7 +324,8 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             const Condition& c = loads.solution().condition;
             if (c.scenario == Scenario::dial_lamp_out && c.tube == part.id) return 0;
             double volts = 0;
-            for (const Branch& b : loads.of(limit.part)) volts = std::max(volts, b.volts_rms.value());
+            for (const Branch& b : loads.of(limit.part))
+                volts = std::max(volts, std::hypot(b.volts_dc.value(), b.volts_rms.value()));
             return volts;
         }
         case Figure::watts: {

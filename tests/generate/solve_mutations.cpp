@@ -11,6 +11,7 @@
 #include <cstdlib>
 #include <map>
 #include <memory>
+#include <stdexcept>
 
 #include <tubewright/netlist.hpp>
 
@@ -126,63 +127,72 @@ int main(int count, char** words) {
         std::string what, why;
         bool ok = false;
         Solution solution;
-        if (dice.chance(0.5) && !subject.faults.empty()) {
-            const Fault& fault = subject.faults[dice.below(subject.faults.size())];
-            what = fault.id;
-            subject.bench.set_values({});
-            FaultSolution found = subject.bench.solve({}, std::span(&fault, 1), false);
-            ok = found.solved;
-            why = found.why;
-            solution = std::move(found.solution);
-            if (full && ok) {
-                const FaultSolution whole = subject.bench.solve({}, std::span(&fault, 1), true);
-                const std::string apart = whole.solved ? differs_at(subject.set, solution, whole.solution)
-                                                       : "no solution in full: " + whole.why;
-                ++in_full;
-                worst_kcl = std::max(worst_kcl, whole.solution.solver.worst_kcl_amps);
-                if (!(whole.solution.solver.worst_kcl_amps <= most_stray_amps) || !apart.empty()) {
-                    ++wrong;
-                    fmt::print("{} {}: balance {:.2g} A at {}; {}\n", subject.set.name(), what,
-                               whole.solution.solver.worst_kcl_amps, whole.solution.solver.worst_kcl_net,
-                               apart.empty() ? "the quick one agrees" : apart);
-                }
-            }
-        } else {
-            const std::size_t p = dice.below(parts.size());
-            const char* name = parts[p].ohms      ? "ohms"
-                               : parts[p].farads  ? "farads"
-                               : parts[p].henries ? "henries"
-                                                  : nullptr;
-            if (name == nullptr) {
-                --done;
-                continue;
-            }
-            const double was = parts[p].ohms ? *parts[p].ohms : parts[p].farads ? *parts[p].farads : *parts[p].henries;
-            const double factor = std::pow(10.0, -1 + 2 * static_cast<double>(dice.below(1000)) / 999);
-            what = parts[p].id + " x" + fmt::format("{:.3g}", factor);
-            const std::pair<std::string, std::pair<std::string, double>> value{parts[p].id, {name, was * factor}};
-            subject.bench.set_values(std::span(&value, 1));
-            if (full) {
-                Outcome<Solution> found = subject.bench.solve({});
-                ok = found.has_value();
-                if (ok) solution = *found;
-                if (!ok) why = found.notices().front().message;
-                if (ok) {
-                    ++in_full;
-                    worst_kcl = std::max(worst_kcl, solution.solver.worst_kcl_amps);
-                    if (!(solution.solver.worst_kcl_amps <= most_stray_amps) || !solution.solver.start_points_agree) {
-                        ++wrong;
-                        fmt::print("{} {}: balance {:.2g} A at {}, second start {}\n", subject.set.name(), what,
-                                   solution.solver.worst_kcl_amps, solution.solver.worst_kcl_net,
-                                   solution.solver.start_points_agree ? "agrees" : "differs");
-                    }
-                }
-            } else {
-                FaultSolution found = subject.bench.solve({}, {}, false);
+        try {
+            if (dice.chance(0.5) && !subject.faults.empty()) {
+                const Fault& fault = subject.faults[dice.below(subject.faults.size())];
+                what = fault.id;
+                subject.bench.set_values({});
+                FaultSolution found = subject.bench.solve({}, std::span(&fault, 1), false);
                 ok = found.solved;
                 why = found.why;
                 solution = std::move(found.solution);
+                if (full && ok) {
+                    const FaultSolution whole = subject.bench.solve({}, std::span(&fault, 1), true);
+                    const std::string apart = whole.solved ? differs_at(subject.set, solution, whole.solution)
+                                                           : "no solution in full: " + whole.why;
+                    ++in_full;
+                    worst_kcl = std::max(worst_kcl, whole.solution.solver.worst_kcl_amps);
+                    if (!(whole.solution.solver.worst_kcl_amps <= most_stray_amps) || !apart.empty()) {
+                        ++wrong;
+                        fmt::print("{} {}: balance {:.2g} A at {}; {}\n", subject.set.name(), what,
+                                   whole.solution.solver.worst_kcl_amps, whole.solution.solver.worst_kcl_net,
+                                   apart.empty() ? "the quick one agrees" : apart);
+                    }
+                }
+            } else {
+                const std::size_t p = dice.below(parts.size());
+                const char* name = parts[p].ohms      ? "ohms"
+                                   : parts[p].farads  ? "farads"
+                                   : parts[p].henries ? "henries"
+                                                      : nullptr;
+                if (name == nullptr) {
+                    --done;
+                    continue;
+                }
+                const double was = parts[p].ohms     ? *parts[p].ohms
+                                   : parts[p].farads ? *parts[p].farads
+                                                     : *parts[p].henries;
+                const double factor = std::pow(10.0, -1 + 2 * static_cast<double>(dice.below(1000)) / 999);
+                what = parts[p].id + " x" + fmt::format("{:.3g}", factor);
+                const std::pair<std::string, std::pair<std::string, double>> value{parts[p].id, {name, was * factor}};
+                subject.bench.set_values(std::span(&value, 1));
+                if (full) {
+                    Outcome<Solution> found = subject.bench.solve({});
+                    ok = found.has_value();
+                    if (ok) solution = *found;
+                    if (!ok) why = found.notices().front().message;
+                    if (ok) {
+                        ++in_full;
+                        worst_kcl = std::max(worst_kcl, solution.solver.worst_kcl_amps);
+                        if (!(solution.solver.worst_kcl_amps <= most_stray_amps) ||
+                            !solution.solver.start_points_agree) {
+                            ++wrong;
+                            fmt::print("{} {}: balance {:.2g} A at {}, second start {}\n", subject.set.name(), what,
+                                       solution.solver.worst_kcl_amps, solution.solver.worst_kcl_net,
+                                       solution.solver.start_points_agree ? "agrees" : "differs");
+                        }
+                    }
+                } else {
+                    FaultSolution found = subject.bench.solve({}, {}, false);
+                    ok = found.solved;
+                    why = found.why;
+                    solution = std::move(found.solution);
+                }
             }
+        } catch (const std::logic_error& broken) {  // a balance that the build holds every solution to
+            ++wrong;
+            fmt::print("{} {}: {}\n", subject.set.name(), what, broken.what());
+            continue;
         }
         if (ok && !finite(solution)) {
             ++wrong;

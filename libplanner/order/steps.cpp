@@ -1658,18 +1658,22 @@ class Planner {
         if (found.size() == 1)
             for (int socket : duties_.feeds[at(r)]) found.push_back(part(socket).id);
         // A capacitor whose short would have burnt it is found already: any other one across it only spares it.
-        for (const bool returns : {false, true}) {
+        // What stands across it, then what shares the end that is no return, then the rest.
+        enum class Near { across, fed_end, anywhere };
+        for (const Near near : {Near::across, Near::fed_end, Near::anywhere}) {
             if (found.size() > 1) break;
+            const bool returns = near != Near::fed_end;
             for (const Part& q : chassis_.parts()) {
                 if (&q == &p || q.kind == PartKind::strip || q.kind == PartKind::capacitor ||
-                    (!returns && (q.kind == PartKind::wire || q.kind == PartKind::plug)))
+                    (near != Near::anywhere && (q.kind == PartKind::wire || q.kind == PartKind::plug)))
                     continue;
                 const auto on = [&](const Lead& l) {
                     return l.net >= 0 && (returns || l.net != chassis_.reference()) &&
                            std::any_of(q.leads.begin(), q.leads.end(), [&](const Lead& k) { return k.net == l.net; });
                 };
-                if (std::any_of(p.leads.begin(), p.leads.end(), on)) found.push_back(q.id);
-                if (returns && found.size() > 3) break;
+                const auto shared = std::count_if(p.leads.begin(), p.leads.end(), on);
+                if (shared >= (near == Near::across ? 2 : 1)) found.push_back(q.id);
+                if (near == Near::anywhere && found.size() > 3) break;
             }
         }
         return found;

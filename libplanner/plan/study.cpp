@@ -193,8 +193,7 @@ struct Study::State {
             relied_on->parts.erase(id);
             for (Deed& deed : relied_on->deeds)
                 if (deed.act == word(ActKind::fit) || deed.act == word(ActKind::fit_fuse)) std::erase(deed.parts, id);
-            std::erase_if(relied_on->deeds,
-                          [](const Deed& deed) { return deed.parts.empty() && deed.act == word(ActKind::fit); });
+            // the deed itself stays, of nothing: what was passed since is counted by its place
         }
         return *relied_on;
     }
@@ -637,8 +636,14 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
                 with.words = line.value_text + (line.value_text.empty() ? "" : " ") + line.what;
                 if (k >= line.pieces.size() || line.pieces[k] == 1) {
                     with.value = line.value_farads ? line.value_farads : line.value_ohms;
-                    if (fuse && !with.value)
-                        if (const Outcome<double> size = read_value(line.value_text, Measure::amps)) with.value = *size;
+                    if (fuse && !with.value) {
+                        // "375 mA, UL 248-14", wherever the line has it
+                        const std::size_t digit = with.words.find_first_of("0123456789");
+                        if (digit != std::string::npos)
+                            if (const Outcome<double> size = read_value(
+                                    with.words.substr(digit, with.words.find(',', digit) - digit), Measure::amps))
+                                with.value = *size;
+                    }
                     with.rated_volts = line.rated_volts;
                     with.rated_watts = line.rated_watts;
                 }

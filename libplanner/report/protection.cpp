@@ -21,7 +21,7 @@ Json figures(const FuseStudy& study) {
             {"fuse_standard", text_or_null(study.standard)},
             {"fuse_volts", known(study.rated_volts)},
             {"volts_needed", known(study.volts_needed)},
-            {"holds_volts", study.holds_volts},
+            {"volts_held", study.holds_volts},
             {"breaking_amps", known(study.breaking_amps)},
             {"breaking_needed_amps", known(study.breaking_needed)},
             {"carried_amps_rms", number(study.carried_amps)},

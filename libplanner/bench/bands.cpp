@@ -504,7 +504,7 @@ struct Loaded {
 /// period hold the net) with the meter soldered in.
 void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, const Loaded& twin, Node at, double by_twin,
                       double by_period, NetVolts& net, bool refined) {
-    constexpr double light = 0.01, alike = 0.1, nothing = 1e-3;
+    constexpr double light = 0.01, alike = 0.1, nothing = 1e-3, slack_volts = 1e-3;
     const double dc = net.dc.value(), meter = meter_ohms(policy.meter, dc);
     const double source = by_period >= 0 ? by_period : by_twin;
     net.source = Ohms(source);
@@ -519,6 +519,13 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
             }
         }
     }
+    // no meter adds volts: where the twin says so, its line is none, as at a rectifier that nothing loads
+    const bool adds = std::fabs(reads) > std::fabs(dc) + slack_volts || reads * dc < -nothing;
+    if (refined && adds)
+        if (const std::optional<double> found = with_meter_soldered(rig, solved, at, meter)) {
+            reads = *found;
+            if (std::fabs(reads) > nothing) net.source = Ohms(std::max(0.0, meter * (dc / reads - 1)));
+        }
     net.meter = Volts(reads);
 }
 

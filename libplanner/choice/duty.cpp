@@ -185,19 +185,20 @@ Duties duties_of(const Chassis& chassis) {
             if (p.leads.size() > 1 && p.leads[1].net >= 0) sources.push_back(p.leads[1].net);
         if (p.kind != PartKind::socket || !p.type) continue;
         const bool rectifier = p.type->is_rectifier();
-        const bool output = !rectifier && has(p.type->tube_class, "power");
+        const bool output = !p.type->is_only_rectifier() && has(p.type->tube_class, "power");
         if (rectifier) {
             d.rectifiers.push_back(static_cast<int>(s));
             for (const RectifierUnit& u : rectifier_units(p, static_cast<int>(s)))
                 for (int l : u.cathodes)
                     if (p.leads[at(l)].net >= 0) sources.push_back(p.leads[at(l)].net);
-            continue;
+            if (!output) continue;
         }
         if (output) d.output_tubes.push_back(static_cast<int>(s));
         for (const Lead& l : p.leads) {
             const Pin* pin = p.type->pin(l.name);
             if (!pin || l.net < 0 || returns[at(l.net)]) continue;
             for (const std::string& electrode : pin->electrodes) {
+                if (rectifier && (electrode == "kr" || electrode == "pr")) continue;
                 const int socket = static_cast<int>(s);
                 if (electrode.rfind("g1", 0) == 0) e.grid[at(l.net)].push_back(socket);
                 if (electrode.rfind("g2", 0) == 0 && !has(p.type->tube_class, "triode"))

@@ -1035,8 +1035,8 @@ class Planner {
                 add("pull-tubes", "Pull and label " + listed(both), minutes("tube") * static_cast<double>(both.size()));
             s.parts = both;
             s.place = "sockets";
-            s.reason = "the transformer is tested alone, and tubes are tested cold" +
-                       (empty.empty() ? std::string() : "; empty already: " + listed(empty));
+            s.reason = std::string(transformer_.empty() ? "" : "the transformer is tested alone, and ") +
+                       "tubes are tested cold" + (empty.empty() ? std::string() : "; empty already: " + listed(empty));
             s.check = "each in its box with its socket's number";
             s.acts = {{K::remove, both, "pulled, not unsoldered", 0}};
             after("pull-tubes", "discharge", "charge", "top caps carry what the filters hold");
@@ -1276,13 +1276,16 @@ class Planner {
                 break;
             }
         if (!named.empty()) {
-            RepairStep& s =
-                add("buy-line-side", "Buy what the transformer test needs: " + listed(named), minutes("log"));
+            RepairStep& s = add(
+                "buy-line-side",
+                (transformer_.empty() ? "Buy what the line side needs: " : "Buy what the transformer test needs: ") +
+                    listed(named),
+                minutes("log"));
             s.parts = want;
             s.reason = iron.empty() ? "cheap, and nothing can be tested without it"
                                     : "the old transformer is not tried: the new one is, and nothing without it";
             s.check = "classes and ratings as listed";
-            s.acts = {{K::buy, want, "for the transformer test", 0}};
+            s.acts = {{K::buy, want, transformer_.empty() ? "for the line side" : "for the transformer test", 0}};
             after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
         }
         const bool wants_fuse = !fused_ && !transformer_.empty();

@@ -29,6 +29,15 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos && !part.type->is_rectifier();
 }
 
+/// A step that fits or buys the part: "replace-C1-C2", or one that buys for all.
+bool step_is_of(const std::string& step, const std::string& id) {
+    if (step.starts_with("buy-")) return true;
+    const std::size_t at = step.find(id);
+    const std::size_t end = at + id.size();
+    return step.starts_with("replace-") && at != std::string::npos && step[at - 1] == '-' &&
+           (end == step.size() || step[end] == '-');
+}
+
 /// What a driven stage or an hour's heat asks of the parts is no reading that a trace is judged by.
 bool of_stress_alone(const Condition& condition) {
     return condition.scenario == Scenario::signal_peak || condition.scenario == Scenario::soak;
@@ -192,7 +201,10 @@ struct Study::State {
                 continue;
             relied_on->parts.erase(id);
             for (Deed& deed : relied_on->deeds)
-                if (deed.act == word(ActKind::fit) || deed.act == word(ActKind::fit_fuse)) std::erase(deed.parts, id);
+                for (const ActKind proof : {ActKind::fit, ActKind::fit_fuse, ActKind::inspect, ActKind::measure})
+                    if (deed.act == word(proof)) std::erase(deed.parts, id);
+            // nor is the step done that fitted it
+            std::erase_if(relied_on->steps_done, [&](const std::string& step) { return step_is_of(step, id); });
             // the deed itself stays, of nothing: what was passed since is counted by its place
         }
         return *relied_on;

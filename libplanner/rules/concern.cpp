@@ -88,15 +88,17 @@ class Map {
             if (p.kind != PartKind::socket || !p.type || p.fitted == "none") continue;
             c.tubes.insert(p.id);
             const bool rectifier = p.type->is_rectifier();
-            const bool power = !rectifier && p.type->tube_class.find("power") != std::string::npos;
+            const bool power = !p.type->is_only_rectifier() && p.type->tube_class.find("power") != std::string::npos;
             if (rectifier) c.rectifiers.insert(p.id);
             if (power) c.output_tubes.insert(p.id);
             for (const Lead& l : p.leads) {
                 const Pin* pin = p.type->pin(l.name);
                 if (!pin || l.net < 0) continue;
                 for (const std::string& e : pin->electrodes) {
+                    const bool its_own = !power || e == "kr" || e == "pr";  // of the rectifier beside an output section
                     const bool cathode = e[0] == 'k' || (p.type->directly_heated && e[0] == 'h');
-                    if (rectifier && cathode) sources[at(l.net)] = 1;
+                    if (rectifier && cathode && its_own) sources[at(l.net)] = 1;
+                    if (rectifier && its_own) continue;
                     if (power && e.rfind("g1", 0) == 0) power_grids[at(l.net)] = 1;
                     if (power && cathode && !returns_[at(l.net)]) power_cathodes[at(l.net)] = 1;
                 }

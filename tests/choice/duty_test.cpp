@@ -74,3 +74,15 @@ TEST_CASE("what burnt a resistor is on its end away from the rectifier") {
     CHECK(burnt_by(set, d, set.part("R3")) == std::vector<std::string>{"C12"});
     CHECK(burnt_by(set, d, set.part("R11")) == std::vector<std::string>{"C16"});
 }
+
+TEST_CASE(
+    "an output section that shares its bulb with the rectifier has its coupler, cathode resistor and plate bypass") {
+    const Chassis set = demo::read("../tests/audit/usual/phono-seventy.xml");
+    const Duties duties = duties_of(set);
+    const auto of = [&](const char* id) { return duties.of(set.part(id)); };
+    CHECK(of("C6") == Duty::output_coupler);
+    CHECK(of("R9") == Duty::output_cathode_resistor);
+    CHECK(of("C8") == Duty::output_plate_bypass);
+    CHECK(duties.rectifiers.size() == 1);
+    CHECK(duties.output_tubes.size() == 1);
+}

@@ -497,3 +497,16 @@ TEST_CASE("a stage under power waits for those before it, and one that is passed
     const Outcome<PowerUp> sheet = log.study().power_up();
     CHECK_FALSE(holds(stage(*sheet, "soak").gate, "H17"));
 }
+
+TEST_CASE("a wrong part that is fitted after its step was done brings the step, the buying and the shut gate back") {
+    Log log = brought_up();
+    REQUIRE(number_of(log.study().steps().steps, "replace-F1") == 0);
+    REQUIRE(log.enter("F1 in 5A").empty());
+    const Study study = log.study();
+    const std::vector<RepairStep> left = study.steps().steps;
+    CHECK(number_of(left, "replace-F1") > 0);
+    CHECK(std::any_of(left.begin(), left.end(), [](const RepairStep& s) { return s.step.starts_with("buy-"); }));
+    const Outcome<PowerUp> sheet = study.power_up();
+    REQUIRE(sheet);
+    CHECK_FALSE(holds(stage(*sheet, "soak").gate, "H5"));
+}

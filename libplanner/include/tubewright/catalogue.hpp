@@ -39,6 +39,8 @@ struct TubeType {
     /// Electrodes of a pin; empty for a pin that the basing does not have or leaves unused.
     TUBEWRIGHT_API const Pin* pin(std::string_view name) const;
     bool is_rectifier() const { return tube_class.rfind("rectifier", 0) == 0; }
+    /// Nothing but that: a 70L7 has an output section in the same bulb.
+    bool is_only_rectifier() const { return is_rectifier() && tube_class.find('+') == std::string::npos; }
 };
 
 /// A row of operating_points.csv.

@@ -233,6 +233,11 @@ const Progress& Study::progress() const {
     return state_->progress;
 }
 
+const Progress& Study::relied_on() const {
+    const std::lock_guard guard(state_->lock);
+    return state_->trusted(state_->actions_under(state_->service_stress(*this), threat_report()));
+}
+
 std::vector<Condition> Study::scenarios() const {
     return conditions_of(state_->standing);
 }

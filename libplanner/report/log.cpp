@@ -102,7 +102,7 @@ void out_words(Page& page, const Standing& standing) {
 /// Of a set without stages: the hard rules that stand before the line and that the log does not prove, tubes too.
 std::map<std::string, std::string> open_rules(const Standing& standing) {
     std::map<std::string, std::string> open = unproved(standing.study.chassis(), standing.study.catalogue(),
-                                                       standing.study.progress(), ActKind::power_full_line);
+                                                       standing.study.relied_on(), ActKind::power_full_line);
     for (const char* later : {"H13", "H15", "s14", "s4", "charge"}) open.erase(later);
     if (const auto out = standing.parts_that_are({PartState::lifted, PartState::removed}); !out.empty())
         open["H17"] = "out or lifted: " + listed(out);

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // A fault is a change of the set and of nothing else: faults drawn by seed on every demo set, each against the file
 // edited to be so and solved by itself, cold. 1e-6 of the volts and 1e-4 of rms where the row was shot anew, .3 % where
-// the curve gave it (.5 % of the volts there); each answer says which.
+// the curve gave it (.5 % of the volts there); each answer says which. A few hold to the letter; of all sets one row in
+// eight of those that were shot anew may still miss it (28 of 173 do).
 #include <algorithm>
 #include <cmath>
 #include <random>
@@ -128,6 +129,7 @@ TEST_CASE("A fault of a set is that set edited and solved cold: all demo sets", 
     // missed so far: heaters fed from B-plus and filament sets settle to some 1e-5 of their volts, from warm and from
     // cold; and a track across the rectifier's socket of the set with back bias is 3 % off in one half, unexplained
     CHECK(8 * tally.missed <= tally.shot + tally.curve);
+    CHECK(tally.worst_curve <= 0.003);
     WARN(tally.missed << " missed; " << tally.shot << " shot: volts " << tally.worst_volts << ", rms "
                       << tally.worst_shot << "; " << tally.curve << " from the curve: rms " << tally.worst_curve);
 }

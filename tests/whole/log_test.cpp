@@ -343,7 +343,11 @@ TEST_CASE("a new part that does not do is bought and planned again, and its gate
     };
     const std::string car = "s8-drover-gap.xml", radio = "s1-quarry-hill.xml", amplifier = "s9-bellows-court.xml";
     // a film capacitor of 600 V as the buffer, where the old one was of 1,600 V and 734 V stand across it
-    CHECK(buys(entered(car, "C3 in .0075/600"), "C3"));
+    const Study buffer = entered(car, "C3 in .0075/600");
+    CHECK(buys(buffer, "C3"));
+    const auto open = unproved(buffer.chassis(), catalogue(), buffer.relied_on(), ActKind::power_full_line);
+    REQUIRE(open.count("H7") == 1);
+    CHECK(open.at("H7").find("C3") != std::string::npos);
     // an ordinary capacitor from the line to the metal, and a first filter that the warm-up goes over
     const Study wrong = entered(radio, "C3 in .01/630; C1.plain in 8.2/250");
     const std::vector<RepairStep> steps = wrong.steps().steps;

@@ -45,6 +45,8 @@ class TUBEWRIGHT_API Study {
     const Catalogue& catalogue() const;
     const Policy& policy() const;
     const Progress& progress() const;
+    /// Of it what plans and gates rest on: a part that was fitted and does not do counts as not fitted.
+    const Progress& relied_on() const;
 
     std::vector<Finding> audit() const;  ///< graph half, and the solved half where it solves
     Outcome<VoltsView> volts(Scenario scenario) const;

@@ -164,8 +164,9 @@ struct Periodic {
     std::vector<double> state;                  ///< at t = 0, for warm starts
     std::vector<std::vector<double>> waveform;  ///< unknowns at the end of each step: [step][unknown]
     std::vector<std::vector<double>> inner;     ///< the same at the inner stage of each step
-    std::vector<double> means;                  ///< of the unknowns
-    std::vector<char> smooth;                   ///< two-level: states whose course is a sum of harmonics, not of steps
+    std::vector<char> leaps;         ///< steps in which a contact makes, their inner stage at the half; or empty
+    std::vector<double> means;       ///< of the unknowns
+    std::vector<char> smooth;        ///< two-level: states whose course is a sum of harmonics, not of steps
     double charge_balance = 0;       ///< worst mean capacitor current over the largest mean source or device current
     int stage_iterations = 0;        ///< Newton iterations of the last period
     int block_nodes = 0;             ///< nodes of the periodic block (two-level)

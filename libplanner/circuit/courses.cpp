@@ -14,7 +14,25 @@ namespace {
 /// Samples at the inner stage and the end of each step.
 struct Samples {
     std::vector<double> inner, end;
-    explicit Samples(std::size_t steps) : inner(steps), end(steps) {}
+    std::vector<char> leaps;  ///< as Periodic::leaps
+    explicit Samples(const Periodic& of) : inner(of.waveform.size()), end(inner.size()), leaps(of.leaps) {}
+
+    /// The two stages of step k, weighed.
+    double at(std::size_t k) const { return weighed(stage_of(leaps, k), inner[k], end[k]); }
+    Samples times(const Samples& other) const {
+        Samples product = *this;
+        for (std::size_t k = 0; k < end.size(); ++k) {
+            product.inner[k] *= other.inner[k];
+            product.end[k] *= other.end[k];
+        }
+        return product;
+    }
+    /// Sum over the steps.
+    double sum() const {
+        double found = 0;
+        for (std::size_t k = 0; k < end.size(); ++k) found += at(k);
+        return found;
+    }
 };
 
 /// The crest (sign 1) or trough (sign -1) of a course: a parabola through its samples where it is round there, the
@@ -61,13 +79,8 @@ double extreme_volts(std::vector<double> y, double sign) {
 Course course_of(const Samples& samples) {
     Course course;
     const auto steps = static_cast<double>(samples.end.size());
-    double sum = 0, square = 0;
-    for (std::size_t k = 0; k < samples.end.size(); ++k) {
-        sum += weight_inner * samples.inner[k] + gamma_stage * samples.end[k];
-        square += weight_inner * samples.inner[k] * samples.inner[k] + gamma_stage * samples.end[k] * samples.end[k];
-    }
-    course.mean = sum / steps;
-    course.rms = std::sqrt(square / steps);
+    course.mean = samples.sum() / steps;
+    course.rms = std::sqrt(samples.times(samples).sum() / steps);
     course.high = extreme(samples.end, 1);
     course.low = extreme(samples.end, -1);
     return course;
@@ -121,12 +134,12 @@ double state_at(const Circuit::Data& data, const Part& part, const std::vector<d
 
 /// The rate of change of a part's state at the stages, as the integrator has it.
 Samples slope(const Circuit::Data& data, const Part& part, const Periodic& solution) {
-    Samples samples(solution.waveform.size());
-    const double rate = solution.steps_per_period / (gamma_stage * solution.period_seconds);
+    Samples samples(solution);
+    const double usual = solution.steps_per_period / solution.period_seconds;
     if (!solution.smooth.empty() && solution.smooth[static_cast<std::size_t>(part.state)] && samples.end.size() > 4) {
         // Known at its instants without steps between: fourth-order differences of each row of samples.
         const std::size_t n = samples.end.size();
-        Samples value(n);
+        Samples value(solution);
         for (std::size_t k = 0; k < n; ++k) {
             value.inner[k] = state_at(data, part, solution.inner[k]);
             value.end[k] = state_at(data, part, solution.waveform[k]);
@@ -145,8 +158,9 @@ Samples slope(const Circuit::Data& data, const Part& part, const Periodic& solut
     for (std::size_t k = 0; k < samples.end.size(); ++k) {
         const double inner = state_at(data, part, solution.inner[k]);
         const double end = state_at(data, part, solution.waveform[k]);
+        const double share = stage_of(solution.leaps, k), rate = usual / share;
         samples.inner[k] = (inner - before) * rate;
-        samples.end[k] = (end - (before + (1 - gamma_stage) / gamma_stage * (inner - before))) * rate;
+        samples.end[k] = (end - (before + (1 - share) / share * (inner - before))) * rate;
         before = end;
     }
     return samples;
@@ -155,14 +169,14 @@ Samples slope(const Circuit::Data& data, const Part& part, const Periodic& solut
 Samples current_samples(const Circuit::Data& data, const std::vector<double>& numbers, const Periodic& solution,
                         const Part& part, int terminal) {
     const double* v = numbers.data() + part.value;
-    Samples samples = part.kind == Kind::capacitor ? slope(data, part, solution) : Samples(solution.waveform.size());
+    Samples samples = part.kind == Kind::capacitor ? slope(data, part, solution) : Samples(solution);
     const double farads = part.kind == Kind::capacitor ? v[at::farads] : 0;
     for (std::size_t k = 0; k < samples.end.size(); ++k) {
         const auto turn = [&](double within) {
             return (static_cast<double>(k) + within) / static_cast<double>(samples.end.size());
         };
-        samples.inner[k] =
-            farads * samples.inner[k] + amps_at(data, part, v, solution.inner[k], terminal, turn(gamma_stage));
+        samples.inner[k] = farads * samples.inner[k] +
+                           amps_at(data, part, v, solution.inner[k], terminal, turn(stage_of(solution.leaps, k)));
         samples.end[k] = farads * samples.end[k] + amps_at(data, part, v, solution.waveform[k], terminal, turn(1));
     }
     // A current counts into the second node of a two-ended part with the other sign.
@@ -175,22 +189,15 @@ Samples current_samples(const Circuit::Data& data, const std::vector<double>& nu
 }
 
 double weighted(const Samples& samples) {
-    double sum = 0;
-    for (std::size_t k = 0; k < samples.end.size(); ++k)
-        sum += weight_inner * samples.inner[k] + gamma_stage * samples.end[k];
-    return sum / static_cast<double>(samples.end.size());
+    return samples.sum() / static_cast<double>(samples.end.size());
 }
 
-double mean_product(const Samples& one, Samples other) {
-    for (std::size_t k = 0; k < other.end.size(); ++k) {
-        other.inner[k] *= one.inner[k];
-        other.end[k] *= one.end[k];
-    }
-    return weighted(other);
+double mean_product(const Samples& one, const Samples& other) {
+    return weighted(one.times(other));
 }
 
 Samples between(const Periodic& solution, Node a, Node b) {
-    Samples samples(solution.waveform.size());
+    Samples samples(solution);
     for (std::size_t k = 0; k < samples.end.size(); ++k) {
         samples.inner[k] = volts_at(solution.inner[k], a) - volts_at(solution.inner[k], b);
         samples.end[k] = volts_at(solution.waveform[k], a) - volts_at(solution.waveform[k], b);
@@ -226,9 +233,10 @@ void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Pe
     for (std::size_t k = 0; k < steps; ++k) {
         const double* inner = solution.inner[k].data();
         const double* end = solution.waveform[k].data();
-        for (std::size_t u = 0; u < unknowns; ++u) solution.means[u] += weight_inner * inner[u] + gamma_stage * end[u];
+        const double share = stage_of(solution.leaps, k);
+        for (std::size_t u = 0; u < unknowns; ++u) solution.means[u] += weighed(share, inner[u], end[u]);
         for (std::size_t u = 0; u + 1 < nodes; ++u)
-            squares[u + 1] += weight_inner * inner[u] * inner[u] + gamma_stage * end[u] * end[u];
+            squares[u + 1] += weighed(share, inner[u] * inner[u], end[u] * end[u]);
     }
     for (double& mean : solution.means) mean /= static_cast<double>(steps);
     solution.volts.assign(nodes, Course{});
@@ -248,14 +256,10 @@ void summarise(const Circuit::Data& data, const std::vector<double>& numbers, Pe
         const double* v = numbers.data() + part.value;
         if (part.kind == Kind::voltage_source || part.kind == Kind::current_source) {
             const Samples volts = between(solution, part.nodes[0], part.nodes[1]);
-            Samples watts = current_samples(data, numbers, solution, part, 0);
-            largest = std::max(largest, std::abs(weighted(watts)));
-            for (std::size_t k = 0; k < steps; ++k) {
-                largest = std::max(largest, 1e-3 * std::abs(watts.end[k]));
-                watts.inner[k] *= volts.inner[k];
-                watts.end[k] *= volts.end[k];
-            }
-            given -= weighted(watts);
+            const Samples amps = current_samples(data, numbers, solution, part, 0);
+            largest = std::max(largest, std::abs(weighted(amps)));
+            for (const double one : amps.end) largest = std::max(largest, 1e-3 * std::abs(one));
+            given -= mean_product(amps, volts);
         } else if (part.state >= 0) {
             const int value = part.kind == Kind::transformer ? at::magnetising : 0;
             if (part.kind == Kind::transformer && endless(v[value])) continue;
@@ -288,11 +292,7 @@ Balance balance_of(const Circuit::Data& data, const std::vector<double>& numbers
         const bool source = part.kind == Kind::voltage_source || part.kind == Kind::current_source;
         const auto passes = [&](int terminal, Node a, Node b) {
             const Samples amps = current_samples(data, numbers, solution, part, terminal);
-            Samples watts = between(solution, a, b);
-            for (std::size_t k = 0; k < watts.end.size(); ++k) {
-                watts.inner[k] *= amps.inner[k];
-                watts.end[k] *= amps.end[k];
-            }
+            Samples watts = between(solution, a, b).times(amps);
             if (source || part.kind == Kind::device) out.largest = std::max(out.largest, std::abs(weighted(amps)));
             if (!source) {
                 out.taken += weighted(watts);

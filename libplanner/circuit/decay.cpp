@@ -80,7 +80,7 @@ Decay decay(int nodes, const std::vector<DecayBranch>& conductances, const std::
             }
             for (std::size_t r = 0; r < conductances.size(); ++r) {
                 const double first = across(inner, conductances[r]), last = across(v, conductances[r]);
-                out.joules[r] += conductances[r].value * (weight_inner * first * first + gamma_stage * last * last) * h;
+                out.joules[r] += conductances[r].value * weighed(gamma_stage, first * first, last * last) * h;
             }
             if (!any) return out;
         }

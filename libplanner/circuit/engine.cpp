@@ -91,6 +91,7 @@ void keep(const Wiring& whole, const Period& period, Periodic& out) {
     const auto steps = static_cast<std::size_t>(period.steps);
     out.waveform.resize(steps);
     out.inner.resize(steps);
+    out.leaps = period.leaps;
     for (std::size_t k = 0; k < steps; ++k) {
         out.waveform[k].assign(period.ends.begin() + static_cast<std::ptrdiff_t>(k * n),
                                period.ends.begin() + static_cast<std::ptrdiff_t>((k + 1) * n));

@@ -20,6 +20,18 @@ double size_of(const Wiring::State& state) {
 
 }  // namespace
 
+std::vector<char> leaps_of(const Wiring& wiring, const double* numbers, int steps) {
+    constexpr int makes = 2;  // of a contact's numbers: the turn at which it closes
+    std::vector<char> leaps;
+    for (const Wiring::Device& device : wiring.devices) {
+        if (!wiring.data->parts[static_cast<std::size_t>(device.part)].swings) continue;
+        leaps.resize(static_cast<std::size_t>(steps), 0);
+        const auto step = static_cast<std::size_t>(numbers[device.law_value + makes] * steps + 1e-6);
+        if (step < leaps.size()) leaps[step] = 1;
+    }
+    return leaps;
+}
+
 bool Marcher::stage(std::vector<double>& x, bool transition, double loose) {
     Solver::How how;
     how.reuse = true;
@@ -67,7 +79,8 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
     const auto n = static_cast<std::size_t>(w.n);
     const std::size_t ns = w.states.size();
     const std::size_t ports = w.kind == Ports::norton ? w.port_nodes.size() : 0;
-    const double gh = gamma_stage * period_seconds / steps;
+    const double seconds = period_seconds / steps;
+    double share = gamma_stage;  // of the stages as assembled
     const int iterations_before = solver_.iterations;
     const bool guided =
         former != nullptr && former->steps == steps && former->ends.size() == n * static_cast<std::size_t>(steps);
@@ -75,7 +88,8 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
     out.start = start;
     out.residual = 0;
     std::vector<double> ends(n * static_cast<std::size_t>(steps)), inners(ends.size());
-    solver_.assemble(1 / gh);
+    out.leaps = leaps_of(w, solver_.numbers(), steps);
+    solver_.assemble(1 / (share * seconds));
 
     std::vector<double> z = start;
     base_.resize(ns);
@@ -134,16 +148,19 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
     for (int step = 0; step < steps; ++step) {
         const auto place = static_cast<std::size_t>(step) * n;
         const double* draw = drawn.empty() ? nullptr : drawn.data() + 2 * static_cast<std::size_t>(step) * ports;
+        if (const double own = stage_of(out.leaps, static_cast<std::size_t>(step)); own != share) {
+            share = own;
+            solver_.assemble(1 / (share * seconds));
+        }
         // Inner stage.
-        solver_.instant((step + gamma_stage) / steps, z.data(), draw);
+        solver_.instant((step + share) / steps, z.data(), draw);
         if (guided) {
             const double* was = former->inners.data() + place;
             const double* was_last =
                 step > 0 ? former->ends.data() + place - n : former->ends.data() + former->ends.size() - n;
             for (std::size_t k = 0; k < n; ++k) x_[k] = was[k] + (last[k] - was_last[k]);
         } else {
-            for (std::size_t k = 0; k < n; ++k)
-                x_[k] = last[k] + (step > 1 ? gamma_stage * (last[k] - last_but[k]) : 0);
+            for (std::size_t k = 0; k < n; ++k) x_[k] = last[k] + (step > 1 ? share * (last[k] - last_but[k]) : 0);
         }
         before_ = last;
         if (!stage(x_, transition, loose)) return;
@@ -152,12 +169,12 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
         for (std::size_t s = 0; s < ns; ++s) {
             const double inner =
                 x_[static_cast<std::size_t>(w.states[s].plus)] - x_[static_cast<std::size_t>(w.states[s].minus)];
-            base_[s] = z[s] + (1 - gamma_stage) / gamma_stage * (inner - z[s]);
+            base_[s] = z[s] + (1 - share) / share * (inner - z[s]);
         }
         if (transition && ns > 0) {
             Matrix inner = Matrix::Zero(dim, dim);
-            differentiate(along, inner, weight_inner / steps);
-            along_base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
+            differentiate(along, inner, (1 - share) / steps);
+            along_base = along + (1 - share) / share * (inner - along);
         }
         // End of the step.
         solver_.instant((step + 1.0) / steps, base_.data(), draw == nullptr ? nullptr : draw + ports);
@@ -167,14 +184,14 @@ void Marcher::march(double period_seconds, int steps, const std::vector<double>&
             const double* was_inner = former->inners.data() + place;
             for (std::size_t k = 0; k < n; ++k) x_[k] += was[k] - was_inner[k];
         } else if (step > 0) {
-            for (std::size_t k = 0; k < n; ++k) x_[k] += (1 - gamma_stage) * (last[k] - last_but[k]);
+            for (std::size_t k = 0; k < n; ++k) x_[k] += (1 - share) * (last[k] - last_but[k]);
         }
         if (!stage(x_, transition, loose)) return;
         note_residual();
         std::copy_n(x_.begin(), n, ends.begin() + static_cast<std::ptrdiff_t>(place));
         for (std::size_t s = 0; s < ns; ++s)
             z[s] = x_[static_cast<std::size_t>(w.states[s].plus)] - x_[static_cast<std::size_t>(w.states[s].minus)];
-        if (transition && ns > 0) differentiate(along_base, along, gamma_stage / steps);
+        if (transition && ns > 0) differentiate(along_base, along, share / steps);
         std::swap(last_but, last);
         last = x_;
     }
@@ -200,7 +217,14 @@ Eigen::MatrixXd mean_responses(
     const auto n = static_cast<std::size_t>(w.n), ns = w.states.size(), steps = at.waveform.size();
     if (steps == 0 || at.inner.size() != steps || at.waveform.front().size() != n) return {};
     solver.values(numbers, 1 / at.period_seconds, tied);
-    solver.assemble(static_cast<double>(steps) / (gamma_stage * at.period_seconds));
+    double share = 0;  // of the stages as assembled
+    const auto assemble = [&](std::size_t step) {
+        if (const double own = stage_of(at.leaps, step); own != share) {
+            share = own;
+            solver.assemble(static_cast<double>(steps) / (share * at.period_seconds));
+        }
+    };
+    assemble(0);
     std::vector<std::size_t> active;  // a capacitor of 0 farads has no memory
     for (std::size_t s = 0; s < ns; ++s)
         if (solver.state_weight(s) != 0) active.push_back(s);
@@ -246,9 +270,10 @@ Eigen::MatrixXd mean_responses(
     const auto count = static_cast<double>(steps);
     for (std::size_t k = 0; k < steps; ++k) {
         const auto step = static_cast<double>(k);
-        if (!stage((step + gamma_stage) / count, at.inner[k], along, inner, weight_inner / count)) return {};
-        base = along + (1 - gamma_stage) / gamma_stage * (inner - along);
-        if (!stage((step + 1) / count, at.waveform[k], base, along, gamma_stage / count)) return {};
+        assemble(k);
+        if (!stage((step + share) / count, at.inner[k], along, inner, (1 - share) / count)) return {};
+        base = along + (1 - share) / share * (inner - along);
+        if (!stage((step + 1) / count, at.waveform[k], base, along, share / count)) return {};
     }
     if (squares != nullptr) *squares = square;
     if (active.empty()) return mean;  // nothing remembers: no start to ask for

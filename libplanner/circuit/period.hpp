@@ -16,7 +16,19 @@
 namespace tubewright::circuit {
 
 constexpr double gamma_stage = 0.29289321881345247560;  // 1 - 1/sqrt 2
-constexpr double weight_inner = 1 - gamma_stage;        // of the inner stage; gamma_stage of the end
+constexpr double leap_stage = 0.5;
+
+/// Where the inner stage of a step stands; it weighs the rest, the end as much as this. In a step that begins as a
+/// contact makes it is a half, two backward Euler steps: of a leap that is quicker than the step the usual two stages
+/// overshoot by up to a fifth, a crest that is not there.
+inline double stage_of(const std::vector<char>& leaps, std::size_t step) {
+    return step < leaps.size() && leaps[step] != 0 ? leap_stage : gamma_stage;
+}
+
+/// What the two stages of a step come to.
+inline double weighed(double share, double inner, double end) {
+    return (1 - share) * inner + share * end;
+}
 
 /// A marched period. `ends` and `inners`: unknowns (n each) of each step.
 struct Period {
@@ -24,6 +36,7 @@ struct Period {
     int steps = 0;
     std::vector<double> start, end;  ///< states
     std::vector<double> ends, inners;
+    std::vector<char> leaps;     ///< as Periodic::leaps
     Eigen::MatrixXd transition;  ///< d end / d start
     Eigen::MatrixXd port_means;  ///< d mean port volts / d start: ports x states
     double residual = 0;
@@ -49,6 +62,9 @@ class Marcher {
     bool patient_;
     std::vector<double> x_, guess_, before_, base_, rate_first_, columns_, work_;
 };
+
+/// The steps at whose start a contact makes; empty where there is none.
+std::vector<char> leaps_of(const Wiring& wiring, const double* numbers, int steps);
 
 /// The Newton step of the start: (I - transition) step = end - start, scaled; the least step where it is singular.
 /// `inverse` is kept for further use with the same transition matrix.

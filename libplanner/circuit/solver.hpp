@@ -86,6 +86,7 @@ class Solver {
     int factorisations = 0;
     int singular_unknown = -1;  ///< local unknown that KLU stopped at
     const std::vector<double>& gains() const { return gain_; }
+    const double* numbers() const { return numbers_; }
     /// Siemens (ohms, negative, of an inductor) of a state in the assembled step.
     double state_weight(std::size_t state) const { return state_weight_[state]; }
 

@@ -396,6 +396,7 @@ bool TwoLevel::answer(int steps) {
     response_.resize(std::max(harmonics, response_.size()));
     tone_.assign(harmonics, {});
     drawn_.assign(2 * n * ports_, 0);
+    const std::vector<char> leaps = leaps_of(block_.wiring(), block_.numbers(), steps);
     for (std::size_t h = 0; h < harmonics; ++h) {
         const Complex* tone = port_tone_.data() + h * ports_;
         double size = 0;
@@ -419,13 +420,15 @@ bool TwoLevel::answer(int steps) {
                 course[u] +=
                     Complex(column[u].real() * a - column[u].imag() * b, column[u].real() * b + column[u].imag() * a);
         }
-        const Complex inner =
-            std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(h + 1) * gamma_stage / static_cast<double>(n));
+        const auto within = [&](double share) {
+            return std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(h + 1) * share / static_cast<double>(n));
+        };
+        const Complex usual = within(gamma_stage), at_leap = within(leap_stage);
         for (std::size_t p = 0; p < ports_; ++p) {
             Complex amps = course[static_cast<std::size_t>(r.port_branches[p])];
             for (std::size_t q = 0; q < ports_; ++q) amps -= siemens_[p * ports_ + q] * tone[q];
-            const Complex ahead = amps * inner;
             for (std::size_t k = 0; k < n; ++k) {
+                const Complex ahead = amps * (stage_of(leaps, k) == leap_stage ? at_leap : usual);
                 const Complex& now = turns_[(h + 1) * k % n];
                 const Complex& then = turns_[(h + 1) * (k + 1) % n];
                 drawn_[2 * k * ports_ + p] += ahead.real() * now.real() - ahead.imag() * now.imag();
@@ -505,7 +508,7 @@ std::vector<double> TwoLevel::port_means() const {
     for (std::size_t p = 0; p < ports_; ++p) {
         const auto row = static_cast<std::size_t>(b.port_rows[p]);
         for (std::size_t k = 0; k < steps; ++k)
-            means[p] += weight_inner * period_.inners[k * n + row] + gamma_stage * period_.ends[k * n + row];
+            means[p] += weighed(stage_of(period_.leaps, k), period_.inners[k * n + row], period_.ends[k * n + row]);
         means[p] /= static_cast<double>(steps);
     }
     return means;
@@ -662,6 +665,7 @@ void TwoLevel::keep(Periodic& out) const {
         if (r.full[u] >= 0) still_part[static_cast<std::size_t>(r.full[u])] = x_[u];
     out.waveform.assign(steps, still_part);
     out.inner.assign(steps, still_part);
+    out.leaps = period_.leaps;
     if (options_.ripple) {
         std::vector<Complex> spread(unknowns);
         for (std::size_t h = 0; h < tone_.size(); ++h) {
@@ -672,7 +676,7 @@ void TwoLevel::keep(Periodic& out) const {
                 const double harmonic = 2 * std::numbers::pi * static_cast<double>(h + 1);
                 const double turn_end = static_cast<double>((h + 1) * (k + 1) % steps) / static_cast<double>(steps);
                 const double angle_inner =
-                    harmonic * (static_cast<double>(k) + gamma_stage) / static_cast<double>(steps);
+                    harmonic * (static_cast<double>(k) + stage_of(period_.leaps, k)) / static_cast<double>(steps);
                 const double ce = std::cos(2 * std::numbers::pi * turn_end),
                              se = std::sin(2 * std::numbers::pi * turn_end);
                 const double ci = std::cos(angle_inner), si = std::sin(angle_inner);

@@ -498,6 +498,14 @@ struct Loaded {
     }
 };
 
+/// The ohms that let the volts fall to what the meter reads; none where they rise (the kink of a rectifier that nothing
+/// else loads).
+Ohms behind(double dc, double reads, double meter) {
+    constexpr double rounding = 1e-6;
+    const double falls = dc / reads - 1;
+    return Ohms(falls < -rounding ? -1 : std::max(0.0, meter * falls));
+}
+
 /// A net's source and what the meter reads there: `by_twin` and `by_period` are the ohms that either finds, below 0
 /// where it has none. Small ohms are a matter of division. A heavy meter moves the tube behind it: solved with its
 /// current drawn, in the twin where that sees what the period sees; else (rectifiers that conduct in a part of the
@@ -515,7 +523,7 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
         } else if (std::fabs(dc) > nothing) {
             if (const std::optional<double> found = with_meter_soldered(rig, solved, at, meter)) {
                 reads = *found;
-                if (std::fabs(reads) > nothing) net.source = Ohms(std::max(0.0, meter * (dc / reads - 1)));
+                if (std::fabs(reads) > nothing) net.source = behind(dc, reads, meter);
             }
         }
     }
@@ -524,7 +532,7 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
     if (refined && adds)
         if (const std::optional<double> found = with_meter_soldered(rig, solved, at, meter)) {
             reads = *found;
-            if (std::fabs(reads) > nothing) net.source = Ohms(std::max(0.0, meter * (dc / reads - 1)));
+            if (std::fabs(reads) > nothing) net.source = behind(dc, reads, meter);
         }
     net.meter = Volts(reads);
 }
@@ -622,6 +630,8 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         if (in_twin || by_period >= 0)
             source_and_meter(rig, policy, solved, {overrides, op}, at, in_twin && !held ? std::max(0.0, by.back()) : -1,
                              by_period, net, refined);
+        else
+            net.source = Ohms(-1);
     }
     if (has_line(in)) bands_beside_the_port(in, solution);
 }

@@ -36,6 +36,22 @@ using bench::Translation;
 namespace {
 
 constexpr int fine_steps = 128, sweep_steps = 64;
+
+/// Wired for class B, where a driver takes the grids far beyond the cathode: a twin triode made for nothing else, or a
+/// tube of two grids with both on one net.
+bool in_class_b(const Part& tube) {
+    if (tube.type == nullptr || tube.type->tube_class.find("class B") == std::string::npos) return false;
+    if (tube.type->tube_class.starts_with("dual-triode")) return true;
+    const auto net_of = [&](const char* grid) {
+        for (const Lead& lead : tube.leads)
+            if (const Pin* pin = tube.type->pin(lead.name); pin != nullptr && pin->electrodes.front() == grid)
+                return lead.net;
+        return -1;
+    };
+    const int control = net_of("g1");
+    return control >= 0 && control == net_of("g2");
+}
+
 /// Contacts break on whole steps.
 int fine(const Translation& in) {
     return in.chopped ? 2 * bench::vibrator_grid : fine_steps;
@@ -312,7 +328,7 @@ struct Bench::State {
             from.wave.solved = true;
             from.wave.state = rest.solved.wave.state;
             constexpr double least_bias = 0.5;  // volts
-            bool biased = in.drives.empty();
+            bool biased = in.drives.empty(), beyond = false;
             for (const bench::Drive& one : in.drives) {
                 const bench::Section& section =
                     base.tubes[static_cast<std::size_t>(one.tube)].sections[static_cast<std::size_t>(one.section)];
@@ -322,12 +338,19 @@ struct Bench::State {
                 const double bias = volts(cathode) - volts(grid);
                 if (grid != cathode) from.wave.state.push_back(-bias);
                 biased = biased || bias > least_bias;
+                beyond =
+                    beyond ||
+                    in_class_b(
+                        chassis.parts()[static_cast<std::size_t>(base.tubes[static_cast<std::size_t>(one.tube)].part)]);
                 setting.changes.push_back({one.item, Slot::amplitude, 0, one.sign * std::max(0.0, bias)});
             }
-            if (!biased && setting.why.empty())
+            if ((!biased || beyond) && setting.why.empty())
                 setting.why =
-                    "the output grids stand at their cathodes without a signal (class B, or no bias): what a "
-                    "driver puts into them beyond is not solved";
+                    beyond ? "an output stage in class B, whatever its bias: its grids are driven beyond their "
+                             "cathodes, and "
+                             "what a driver puts into them there is not solved"
+                           : "the output grids stand at their cathodes without a signal (class B, or no bias): what a "
+                             "driver puts into them beyond is not solved";
         }
         const int cycles = in.drives.empty() ? 1 : bench::signal_multiple(setting.hertz);
         const int steps_per_cycle = in.node_names.size() > bench::most_nodes_of_the_period ? 16 : 32;
@@ -362,6 +385,27 @@ struct Bench::State {
             made.solved = off;
             made.dark.emplace_back(in.tubes[t].part, peak);
         }
+    }
+
+    /// Gas rectifiers without a heater, lit, that carry less than holds them lit: part, amperes, the least.
+    std::vector<std::tuple<int, double, double>> too_little(Rig& with, const Solved& solved) const {
+        std::vector<std::tuple<int, double, double>> found;
+        for (std::size_t t = 0; t < with.translation->tubes.size(); ++t) {
+            const bench::Tube& tube = with.translation->tubes[t];
+            const Part& part = chassis.parts()[static_cast<std::size_t>(tube.part)];
+            const RectifierType* row = tube.rectifier ? catalogue.rectifier(part.type->type) : nullptr;
+            if (row == nullptr || !row->hold_amps || solved.emission[t] <= 0) continue;
+            double amps = 0;
+            for (const bench::Section& section : tube.sections)
+                if (section.rectifies)
+                    amps +=
+                        with.full
+                            ->current(solved.wave, with.translation->items[static_cast<std::size_t>(section.item)].full,
+                                      0, solved.overrides)
+                            .mean;
+            if (amps < *row->hold_amps) found.emplace_back(tube.part, amps, *row->hold_amps);
+        }
+        return found;
     }
 
     void build_curve(const Condition& condition, Healthy& base);
@@ -761,6 +805,15 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                               " V at the peak, fewer than its row starts at",
                           "these are the volts with one that starts; with none there is no B-plus"});
     }
+    // while the cathodes are cold nothing draws, and a lit tube is the worst that the filters can see
+    if (condition.scenario != Scenario::warm_up)
+        for (const auto& [part, amps, least] : s.too_little(with, found.solved)) {
+            const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+            doubts.push_back({messages::gas_goes_out, Severity::doubt, tube.place,
+                              tube.id + " may go out and start again: it carries " + say(Amps(amps)) +
+                                  " on the mean, and its row asks for " + say(Amps(least)) + " to stay lit",
+                              "these are the volts with it lit all the time; look for what should draw more"});
+        }
     for (const auto& [part, peak] : found.dark) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
         doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,

@@ -14,5 +14,6 @@ inline constexpr int winding_without_volts = 3006;
 inline constexpr int too_little_traced = 3008;
 inline constexpr int no_copper_path = 3010;
 inline constexpr int gas_barely_starts = 3011;
+inline constexpr int gas_goes_out = 3012;
 
 }  // namespace tubewright::messages

@@ -82,11 +82,6 @@ std::string value_name(const Item& item, Slot slot, int index) {
     return {};
 }
 
-std::string figures(double value) {
-    std::string text = std::to_string(std::lround(value));
-    return text;
-}
-
 }  // namespace
 
 ModelSheet model_sheet(const Translation& in) {
@@ -245,7 +240,9 @@ void standing_assumptions(const Translation& in, std::vector<Assumption>& out) {
 
 void condition_assumptions(const Translation& in, const Chassis& set, const Solved& solved, const Condition& condition,
                            std::vector<Assumption>& out) {
-    const std::string volts = figures(solved.volts) + " V";
+    const std::string volts = say(Volts(solved.volts));
+    const bool battery = set.line().supply == "battery";
+    const std::string feed = battery ? "; battery " : "; line ";
     if (in.node_names.size() > most_nodes_of_the_period && !(in.ports.size() == 1 && in.ports.front().simple))
         out.push_back({"supplies", "their volts within 4 %, and .15 of their volts over amperes as their ohms",
                        "so large a set: its tolerances are not carried through its rectifiers",
@@ -253,29 +250,40 @@ void condition_assumptions(const Translation& in, const Chassis& set, const Solv
                        "assumed, as of the small sets"});
     switch (condition.scenario) {
         case Scenario::high_line:
+            if (battery) {
+                out.push_back({"upper line", volts, "the battery new, or while an engine charges it",
+                               "a voltmeter at the battery, new or with the engine running", "all volts in proportion",
+                               "recalled (7.5 V of 6.3 V while charging; new dry cells 4 % over their mark)"});
+                break;
+            }
             out.push_back({"upper line", volts, "the highest the line should stand for long",
                            "a voltmeter at the outlet over a day", "all volts in proportion",
                            "recalled (126 V on 120 V, 253 V on 230 V)"});
             break;
         case Scenario::warm_up: {
             std::string slow;
+            bool unheated = false;
             for (const Tube& tube : in.tubes) {
-                if (tube.rectifier && !tube.direct)
+                unheated = unheated || (tube.rectifier && tube.unheated);
+                if (tube.rectifier && !tube.direct && !tube.unheated)
                     slow += (slow.empty() ? "" : ", ") + set.parts()[static_cast<std::size_t>(tube.part)].id;
             }
             out.push_back({"warm-up",
-                           slow.empty() ? "the rectifier's filament emits, the other cathodes do not yet; line " + volts
-                                        : slow +
-                                              " is heated indirectly and warms with the rest: the worst case, hot "
-                                              "before all others, is kept; line " +
-                                              volts,
+                           slow.empty()
+                               ? (unheated ? "a rectifier without a heater conducts at once, the other cathodes not yet"
+                                           : "the rectifier's filament emits, the other cathodes do not yet") +
+                                     feed + volts
+                               : slow +
+                                     " is heated indirectly and warms with the rest: the worst case, hot "
+                                     "before all others, is kept" +
+                                     feed + volts,
                            "a directly heated rectifier is there in two seconds, cathodes take ten to thirty",
                            "a peak-reading meter on the first filter at switch-on",
                            "the surge on every filter capacitor", "common practice, no source"});
             break;
         }
         case Scenario::speaker_unplugged:
-            out.push_back({"speaker unplugged", "all parts on its plug open; line " + volts,
+            out.push_back({"speaker unplugged", "all parts on its plug open" + feed + volts,
                            "the plug is pulled by mistake oftener than by plan", "never by trying it",
                            "the surge on the first filter", "common practice, no source"});
             break;

@@ -592,6 +592,10 @@ class Translator {
         if (part.leads.size() <= 2) {
             const Node a = lead_node(part, 0), b = lead_node(part, 1);
             if (a < 0 || b < 0) return;
+            if (part.kind == PartKind::control)
+                assume(part.id + " position", "all of its " + number(ohms) + " ohm in", "a position had to be taken",
+                       "set it so while reading, or its ohms as it stands", "the current through it",
+                       "common practice, no source");
             const int item = resistor(part.id, p, a, b, ohms, source);
             tap(p, part.leads[0].name, item, a, b);
             spread_resistor(p, part, item, ohms);

@@ -90,11 +90,16 @@ int paper_filter_at(const Chassis& chassis, const Net& net) {
 
 /// A plate, a screen, a filter or a rectifier's cathode that nothing feeds: what the solution has there is the residue
 /// of the tubes' laws near 0 V, where electrons still arrive with the speed that they left with. No figure for a
-/// needle.
+/// needle. Nor is what the insulation of pulled tubes and their sockets passes on from some battery.
 bool unfed(const Chassis& chassis, const NetVolts& net) {
-    constexpr double rest = 0.05;  // volts
-    if (net.undetermined || net.dc.value() > -rest || net.dc.value() < -bench::residue_volts || mostly_ac(net))
-        return false;
+    constexpr double rest = 0.05, insulation_ohms = 1e8;
+    if (net.undetermined || mostly_ac(net)) return false;
+    const bool residue = net.dc.value() <= -rest && net.dc.value() >= -bench::residue_volts;
+    const bool insulation =
+        std::fabs(net.dc.value()) > rest && net.source.value() >= insulation_ohms && std::fabs(net.meter.value()) < 0.5;
+    if (!residue && !insulation) return false;
+    const double wide = net.high.value() - net.low.value();
+    if (insulation && wide > 10 * std::fabs(net.dc.value())) return true;
     const Net& there = chassis.nets()[static_cast<std::size_t>(net.net)];
     if (!filter_at(chassis, there).empty() || paper_filter_at(chassis, there) >= 0) return true;
     return std::any_of(there.leads.begin(), there.leads.end(), [&](const LeadRef ref) {
@@ -395,9 +400,14 @@ void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
                  {"seen from", Align::right}});
     for (const NetVolts& net : solution.nets)
         table.row({net.name, volts_cell(chassis, solution, net), meter_cell(chassis, solution, net),
-                   ripple_cell(chassis, solution, net), net.undetermined ? "-" : say(net.source)});
+                   ripple_cell(chassis, solution, net),
+                   net.undetermined         ? "-"
+                   : net.source.value() < 0 ? "not determined"
+                                            : say(net.source)});
     page.table(table);
-    page.paragraph("\"Seen from\": the resistance that a meter works against there.");
+    page.paragraph(
+        "\"Seen from\": the resistance that a meter works against there. None is determined where a meter would raise "
+        "the volts (a rectifier that nothing else loads), and for the supply's own nets of a very large set.");
 }
 
 Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
@@ -431,7 +441,7 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"ripple_hertz", net.ripple_hertz > 0 ? number(net.ripple_hertz) : Json()},
             {"trough_volts", value(net.trough.value())},
             {"crest_volts", value(net.crest.value())},
-            {"source_ohms", value(net.source.value())},
+            {"source_ohms", net.source.value() < 0 ? Json() : value(net.source.value())},
             {"meter_volts", direct(net.meter.value())},
             {"undetermined", net.undetermined},
             {"unfed", unfed(chassis, net)}};

@@ -117,6 +117,9 @@ TEST_CASE("a gas rectifier that sees fewer volts than it starts at says so, and 
         });
     };
     CHECK(doubts(5.5) == 1);
+    // 47.6 volts of plate to one of battery, less copper: the flat of the square is 296 V, whatever leaps as a contact
+    // makes
+    CHECK(doubts(6.1) == 1);
     CHECK(doubts(6.3) == 0);
 }
 
@@ -127,6 +130,81 @@ TEST_CASE("grids that stand at their cathodes have no peak that just reaches the
     REQUIRE_FALSE(peak);
     CHECK(peak.notices().front().message.find("class B") != std::string::npos);
     CHECK(study(usual("mini-five")).volts(tw::Scenario::signal_peak));
+}
+
+TEST_CASE("a gas rectifier without a heater that carries too little may go out, and says so") {
+    const std::string text = text_of(TUBEWRIGHT_ROOT "/netlists/s8-drover-gap.xml");
+    const auto goes_out = [](const std::string& of) {
+        const auto found = study(of).volts(tw::Scenario::normal);
+        REQUIRE(found);
+        return std::count_if(found.notices().begin(), found.notices().end(), [](const tw::Notice& notice) {
+            return notice.message.find("may go out") != std::string::npos;
+        });
+    };
+    CHECK(goes_out(text) == 0);  // 57 mA, and 30 hold it
+    // without the output tube some 30 mA less
+    const std::string cold = "<resistor id=\"R16\" value=\"300\"";
+    CHECK(goes_out(edited(text, cold, "<resistor id=\"R16\" value=\"30K\"")) == 1);
+}
+
+TEST_CASE("with a few volts of bias it is class B still: what its driver puts into the grids is not solved") {
+    const auto refused = [](const std::string& text) {
+        const auto peak = study(text).volts(tw::Scenario::signal_peak);
+        return !peak && peak.notices().front().message.find("class B") != std::string::npos;
+    };
+    const auto biased = [](const char* name, const std::string& grids, const std::string& with) {
+        return edited(edited(usual(name), grids, with), "</chassis>",
+                      "<battery id=\"BT1\" role=\"c\" volts=\"3\" plus=\"gnd\" minus=\"bias\"/></chassis>");
+    };
+    const std::string twin = biased("class-b-6n7", "leads=\"V2.4 gnd V2.5\"", "leads=\"V2.4 bias V2.5\"");
+    const auto rest = study(twin).volts(tw::Scenario::normal);
+    REQUIRE(rest);
+    CHECK(rest->at("V2.4").dc.value() == Approx(-3).epsilon(0.02));
+    CHECK(refused(twin));
+    CHECK(refused(biased("class-b-46", "leads=\"V2.3 gnd V3.3\"", "leads=\"V2.3 bias V3.3\"")));
+}
+
+TEST_CASE("a rheostat is taken with all of its ohms in, and the answer says so") {
+    const auto normal = study(usual("farm-trf-33")).volts(tw::Scenario::normal);
+    REQUIRE(normal);
+    const auto& taken = normal->solution().assumptions;
+    CHECK(std::count_if(taken.begin(), taken.end(), [](const tw::Assumption& one) {
+              return one.about.find("R91") != std::string::npos && one.taken.find("all of its") != std::string::npos;
+          }) == 1);
+}
+
+TEST_CASE("the highest volts of a battery are told to the tenth, and as a battery's") {
+    const auto high = study(text_of(TUBEWRIGHT_ROOT "/netlists/s8-drover-gap.xml")).volts(tw::Scenario::high_line);
+    REQUIRE(high);
+    const auto& taken = high->solution().assumptions;
+    const auto upper =
+        std::find_if(taken.begin(), taken.end(), [](const tw::Assumption& one) { return one.about == "upper line"; });
+    REQUIRE(upper != taken.end());
+    CHECK(upper->taken == "7.5 V");
+    CHECK(upper->measure.find("outlet") == std::string::npos);
+}
+
+TEST_CASE(
+    "a supply that nothing but the insulation of pulled tubes reaches has about 0, whatever battery stands behind") {
+    tw::ReportOptions options;
+    options.scenario = "transformer-alone";
+    const tw::Answer answer = tw::report_volts(study(usual("regulated")), options);
+    for (const char* row : {"  3    p      raw", "  8    h      V3.8", "  8    p      V2.8"}) {
+        INFO(row);
+        const std::size_t at = answer.text.find(row);
+        REQUIRE(at != std::string::npos);
+        const std::string line = answer.text.substr(at, answer.text.find('\n', at) - at);
+        CHECK(line.find("about 0") != std::string::npos);
+    }
+    CHECK(answer.text.find("(0 to 61)") == std::string::npos);
+}
+
+TEST_CASE("a rectifier's cathode that nothing loads has no one source resistance") {
+    const auto unplugged =
+        study(text_of(TUBEWRIGHT_ROOT "/netlists/s4-ferry-green.xml")).volts(tw::Scenario::speaker_unplugged);
+    REQUIRE(unplugged);
+    CHECK(unplugged->at("V5.3").source.value() < 0);
+    CHECK(unplugged->at("V5.4").source.value() > 0);
 }
 
 TEST_CASE("an accumulator lights filaments of two volts and more with hardly a drop, dry cells those of 1.4 volts") {

@@ -226,6 +226,40 @@ Outcome<std::optional<BenchLog>> log_of(const Request& request) {
     return std::optional<BenchLog>(std::move(*opened));
 }
 
+std::string print_of_file(const std::string& path);
+
+/// Where the file's own log is missing: one in its folder whose chassis file is gone, and which is of the same set.
+std::optional<std::string> log_left_behind(const Request& request, const Chassis& chassis) {
+    namespace fs = std::filesystem;
+    static constexpr std::string_view ending = ".bench.db";
+    std::error_code unknown;
+    if (request.no_log || !request.log.empty() || request.operand == "-" ||
+        fs::exists(log_beside(request.operand), unknown))
+        return std::nullopt;
+    const std::string print = print_of_file(request.operand);
+    const fs::path parent = fs::path(request.operand).parent_path();
+    std::vector<std::string> found;
+    for (fs::directory_iterator at(parent.empty() ? fs::path(".") : parent, unknown), end; !unknown && at != end;
+         at.increment(unknown)) {
+        const std::string name = at->path().filename().string();
+        if (!name.ends_with(ending) || !at->is_regular_file(unknown)) continue;
+        const fs::path path = parent / name;
+        std::string file = path.string();
+        file.resize(file.size() - ending.size());
+        if (fs::exists(file, unknown)) continue;
+        const Outcome<BenchLog> log = BenchLog::open(path.string());
+        if (!log || log->entries().empty()) continue;
+        const bool same = log->entries().back().set_print == print || !of_another_set(log->entries(), chassis);
+        if (same) found.push_back(path.string());
+    }
+    if (found.empty()) return std::nullopt;
+    return fmt::format(
+        "no log lies beside {}, but {}, whose chassis file is gone, is of the same set, \"{}\"; --log {} "
+        "takes it, or give it the name {}",
+        request.operand, *std::min_element(found.begin(), found.end()), chassis.name(),
+        *std::min_element(found.begin(), found.end()), log_beside(request.operand));
+}
+
 std::string print_of_file(const std::string& path) {
     if (path == "-") return {};
     const Outcome<std::string> bytes = read_text(path);
@@ -339,6 +373,11 @@ int answer_log(const Request& request) {
     const Outcome<std::string> pencil = pencil_of(request);
     if (!pencil) return log_refused(pencil.notices());
     const bool enters = !pencil->empty() || !request.pencil.empty();
+    // a second log would know nothing of what the first has out
+    if (const std::optional<std::string> left = log_left_behind(request, *chassis)) {
+        say_error("tubewright: " + *left);
+        return status(Exit::input);
+    }
     Outcome<BenchLog> log = BenchLog::open(log_path(request), enters);
     if (!log) return log_refused(log.notices());
     const std::string print = print_of_file(request.operand);
@@ -350,6 +389,7 @@ int answer_log(const Request& request) {
         return put(request, answer.text, exit_of(answer));
     }
     PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words, {}};
+    look_along(bench, request.policy);
     bench.page = [&](int entries, bool stages) {
         return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);
     };
@@ -402,6 +442,8 @@ int answer_chassis(Request request) {
     }
     Outcome<std::optional<BenchLog>> log = log_of(request);
     if (!log) return log_refused(log.notices());
+    if (const std::optional<std::string> left = log_left_behind(request, *chassis); left && !request.quiet)
+        say_error("tubewright: " + *left);
     if (!keep_overrides(request, *log, *chassis)) return status(Exit::fault);
     Progress progress;
     if (*log)

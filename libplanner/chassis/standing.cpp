@@ -24,13 +24,15 @@ bool holds(const Text& text, std::string_view piece) {
 
 /// Of what a new part in this place is made (common practice, no source).
 void renew_construction(Part& part, const std::string& words) {
-    const auto said = [&](const char* word) { return words.find(word) != std::string::npos; };
+    std::string low = words;
+    for (char& c : low) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+    const auto said = [&](const char* word) { return low.find(word) != std::string::npos; };
     const char* made = nullptr;
     switch (part.kind) {
         case PartKind::capacitor:
-            if (said("Y2") || said("Y1"))
+            if (said("y2") || said("y1"))
                 made = "safety-y";
-            else if (said("X2") || said("X1"))
+            else if (said("x2") || said("x1"))
                 made = "safety-x";
             else if (holds(part.construction, "electrolytic"))
                 made = "modern-electrolytic";

@@ -45,6 +45,8 @@ constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over
 constexpr double low_stress = 0.5;   // of its rating in the worst scenario: under it a part is not pressed (declared)
 constexpr double surge_borne = 1.1;  // of an electrolytic's rating, for the moment of an error (common practice)
 constexpr double same_value = 0.95;  // of the old value: a stocked value this near is the same
+constexpr double other_size = 3;     // times the old value or a part of it: another size (declared)
+constexpr double buffer_off = 1.25;  // times the old value: it is tuned to its vibrator or winding (declared)
 const std::string proved_first = "policy: each part is proved bad before it goes";
 constexpr int cord_life_years = 30;    // of a cord in which nothing is seen (assumed)
 constexpr int modern_life_years = 15;  // an electrolytic younger than this is left (common practice)
@@ -231,15 +233,48 @@ void fuse_action(const Chassis& chassis, const Catalogue& catalogue, const Polic
     }
 }
 
-/// Why what the log says was fitted cannot stay; empty where it can.
-std::string unfit(const Part& part, int index, Duty duty, std::span<const PartStress> stress,
-                  const PartAction& judged) {
-    if (const std::string over = over_rating(part, index, stress); !over.empty()) return over;
-    if ((duty == Duty::line_to_line || duty == Duty::line_to_touch) && part.kind == PartKind::capacitor &&
-        part.construction != "safety-x" && part.construction != "safety-y" && part.fitted != "as documented")
-        return "an ordinary capacitor has no place on the line";
-    if (duty == Duty::line_to_touch && part.construction == "safety-x")
+/// What is written of a new part holds a class of these.
+bool has_class(std::string_view words, char letter) {
+    for (std::size_t k = 0; k + 1 < words.size(); ++k)
+        if ((words[k] == letter || words[k] == letter + ('a' - 'A')) && (words[k + 1] == '1' || words[k + 1] == '2'))
+            return true;
+    return false;
+}
+
+/// A new capacitor on the line of no class, or of the wrong one.
+std::string wrong_class(const Part& part, Duty duty, bool x, bool y) {
+    if ((duty != Duty::line_to_line && duty != Duty::line_to_touch) || part.kind != PartKind::capacitor) return {};
+    if (!x && !y) return "an ordinary capacitor has no place on the line";
+    if (duty == Duty::line_to_touch && !y)
         return "class X is for across the line; from the line to what is touched it is class Y";
+    return {};
+}
+
+/// A new value that is no value for the place: a resistor off by more than an old one may be, a capacitor of another
+/// size, or a buffer that is not the one drawn.
+std::string wrong_value(const Part& drawn, Duty duty, const Policy& policy, const OptionalNumber& now) {
+    const bool capacitor = drawn.kind == PartKind::capacitor, resistor = drawn.kind == PartKind::resistor;
+    const bool control = drawn.kind == PartKind::control;
+    const OptionalNumber& right = capacitor ? drawn.farads : drawn.ohms;
+    if ((!capacitor && !resistor && !control) || !right || !now || *right <= 0 || *now <= 0) return {};
+    const double ratio = *now / *right;
+    const bool exact = capacitor && duty == Duty::plate_winding;
+    const bool loads = duty == Duty::first_filter || duty == Duty::filter || duty == Duty::coupler ||
+                       duty == Duty::output_coupler || control;
+    const double most = resistor ? 1 + drift_allowed(duty, policy) : exact ? buffer_off : loads ? other_size : 0;
+    // what is on the line may be small as the touch current asks
+    const bool on_line = duty == Duty::line_to_line || duty == Duty::line_to_touch;
+    const double least = on_line    ? 0
+                         : resistor ? 1 - drift_allowed(duty, policy)
+                                    : 1 / (exact ? buffer_off : other_size);
+    if (ratio >= least && (most <= 0 || ratio <= most)) return {};
+    const auto figure = [&](double value) { return capacitor ? say(farads(value)) : say(ohms(value)); };
+    return figure(*now) + " where " + figure(*right) + " is right";
+}
+
+/// Why what the log says was fitted cannot stay; empty where it can.
+std::string unfit(const Part& part, int index, std::span<const PartStress> stress, const PartAction& judged) {
+    if (const std::string over = over_rating(part, index, stress); !over.empty()) return over;
     if (part.kind == PartKind::fuse && judged.action == "replace" && part.rated_amps && part.fitted != "as documented")
         return "not the size that the solved line current asks for";
     return {};
@@ -299,10 +334,28 @@ std::vector<std::string> burnt_by(const Chassis& chassis, const Duties& duties, 
     return found;
 }
 
+std::map<std::string, std::string> wrong_at_sight(const Chassis& drawn, const Policy& policy,
+                                                  const std::map<std::string, Measured>& fitted) {
+    std::map<std::string, std::string> found;
+    if (fitted.empty()) return found;
+    const Duties duties = duties_of(drawn);
+    for (const auto& [id, with] : fitted) {
+        const int i = drawn.part(id);
+        // one that is of the kind that the file has, where nothing was said of it
+        if (i < 0 || with.words.empty()) continue;
+        const Part& p = drawn.parts()[at(i)];
+        std::string wrong = wrong_class(p, duties.of(i), has_class(with.words, 'X'), has_class(with.words, 'Y'));
+        if (wrong.empty()) wrong = wrong_value(p, duties.of(i), policy, with.value);
+        if (!wrong.empty()) found.emplace(id, std::move(wrong));
+    }
+    return found;
+}
+
 std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                    std::span<const PartStress> stress, const Progress& progress,
                                    std::span<const Threat> threats) {
     const Duties duties = duties_of(chassis);
+    const std::map<std::string, std::string> sight = wrong_at_sight(chassis, policy, progress.fitted);
     std::vector<int> spared;  // by the policy
     int touch_capacitors = 0;
     for (std::size_t i = 0; i < chassis.parts().size(); ++i)
@@ -429,7 +482,8 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (state) {
             switch (*state) {
                 case PartState::fitted:
-                    if (const std::string why = unfit(p, index, duty, stress, a); why.empty()) {
+                    if (const std::string why = sight.count(p.id) > 0 ? sight.at(p.id) : unfit(p, index, stress, a);
+                        why.empty()) {
                         a.action = "leave";
                         a.reasons.push_back("fitted already by the log");
                     } else {

@@ -29,6 +29,7 @@ Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue
 struct LampChoice {
     double watts = 0;
     double volts = 120;
+    bool gates_alone = false;  ///< stages and gates, for the log: what no gate asks for is not solved
 };
 /// `bench` knows the faults of `threats`; `fuse` is the one of the shopping list, in words. Fails when the set does not
 /// solve, for families that are not fed by a power transformer, when the metal is joined to the line, on a line that

@@ -116,8 +116,8 @@ class Sheet {
         hertz_ = normal->line_hertz;
         lamp_volts_ = lamp_.watts > 0 ? lamp_.volts : line_ < 150 ? 120 : 230;
         normal_ = *normal;
-        choose_trials();
-        if (!choose_lamps(normal->line_watts.value())) return failure_;
+        if (!lamp_.gates_alone) choose_trials();
+        if ((!lamp_.gates_alone || lamp_.watts > 0) && !choose_lamps(normal->line_watts.value())) return failure_;
         sheet_.reference = name(chassis_.reference());
         label();
         eyes();
@@ -126,6 +126,7 @@ class Sheet {
         soak(*normal);
         touch_current();
         in_their_order();
+        if (lamp_.gates_alone) return std::move(sheet_);
         lamp_table();
         discharges();
         sheet_.cautions = cautions_for(chassis_, catalogue_);
@@ -312,6 +313,7 @@ class Sheet {
         if (!healthy) return std::nullopt;
         Around a;
         a.healthy = std::move(*healthy);
+        if (lamp_.gates_alone && trials_.empty()) return a;
         const auto more = [&](const Condition& with, std::span<const Fault> faults) -> std::optional<Solution> {
             FaultSolution f = bench_.solve(with, faults, false);
             if (!f.solved) return std::nullopt;
@@ -563,7 +565,7 @@ class Sheet {
             if (!settled) as_found.push_back(id);
         }
         if (as_found.empty()) return std::nullopt;
-        return "as found: " + listed(as_found);
+        return "neither new nor proved: " + listed(as_found);
     }
     std::string off_its_value(const std::string& id) const {
         const auto read = progress_.found.find(id);
@@ -664,7 +666,8 @@ class Sheet {
         now.state = "passed";
         now.after = gate.after;
         for (std::size_t k = 0; k < gate.proof.size(); ++k)
-            if (!gate.proof[k].holds && gate.opened_by[k].starts_with("H17:")) {
+            if (!gate.proof[k].holds &&
+                (gate.opened_by[k].starts_with("H17:") || gate.opened_by[k].starts_with("H13:"))) {
                 now.opened_by.push_back(gate.opened_by[k]);
                 now.proof.push_back(gate.proof[k]);
             }
@@ -1301,11 +1304,17 @@ class Sheet {
         }
     }
 
+    /// The gate of the soak has volts to ask for, or to judge.
+    bool asks_for_volts() const {
+        return !progress_.readings.empty() || in(progress_.steps_done, "power-up") ||
+               in(progress_.stages_passed, "full line");
+    }
     bool full_line(const Solution& normal) {
         PowerStage& s = stage("full line", minutes("power-stage"));
         s.gate = gate({{"H17"}, {"H11"}}, ActKind::power_full_line);
         s.connect = {straight()};
         live(s, normal.line_volts, 0);
+        if (lamp_.gates_alone && asks_for_volts()) choose_trials();
         const auto stage_around = around(condition(Scenario::normal));
         if (!stage_around) return false;
         supply_readings(s, *stage_around, 0);

@@ -703,6 +703,18 @@ class Planner {
             });
         });
     }
+    /// Of what a step reads and puts back: that the log has it out.
+    std::string goes_back(const std::vector<std::string>& list) const {
+        std::vector<std::string> out;
+        for (const std::string& id : list) {
+            const auto state = progress_.parts.find(id);
+            if (state != progress_.parts.end() &&
+                (state->second == PartState::lifted || state->second == PartState::removed))
+                out.push_back(id);
+        }
+        if (out.empty()) return {};
+        return "; put " + listed(out) + " back, out by the log";
+    }
     // What is out by the log, and is neither replaced nor measured, goes back as it was.
     void put_back_steps() {
         std::vector<int> waiting;
@@ -754,16 +766,19 @@ class Planner {
         std::vector<std::string> renewed;
         for (const Act& act : s.acts)
             for (const std::string& id : act.parts)
-                if ((act.kind == K::test_tube || act.kind == K::measure) && !holds(renewed, id) &&
-                    !changes_.since(end->second, act.kind, id).empty() && !shown(act.kind, id))
+                if ((act.kind == K::test_tube || act.kind == K::measure || act.kind == K::cold_ohms) &&
+                    !holds(renewed, id) && !changes_.since(end->second, proof_of_one(act.kind), id).empty() &&
+                    !shown(act.kind, id))
                     renewed.push_back(id);
         return renewed;
     }
+    /// Windings are read one by one, as any part is.
+    static K proof_of_one(K kind) { return kind == K::cold_ohms ? K::measure : kind; }
     /// A deed of that kind was of the part as it is now.
     bool shown(K kind, const std::string& id) const {
         for (std::size_t k = 0; k < progress_.deeds.size(); ++k)
             if (progress_.deeds[k].act == word(kind) && holds(progress_.deeds[k].parts, id) &&
-                changes_.since(k + 1, kind, id).empty())
+                changes_.since(k + 1, proof_of_one(kind), id).empty())
                 return true;
         return false;
     }
@@ -785,7 +800,7 @@ class Planner {
                 done = done || act.parts.empty();
                 mins += deed.minutes;
                 for (const std::string& id : deed.parts)
-                    if (changes_.since(k + 1, act.kind, id).empty()) open.erase(id);
+                    if (changes_.since(k + 1, proof_of_one(act.kind), id).empty()) open.erase(id);
             }
             if (!(done || (!act.parts.empty() && open.empty())) || mins < act.minutes) return false;
         }
@@ -872,6 +887,13 @@ class Planner {
     void again(RepairStep& s, const std::vector<std::string>& changed) {
         s.reason = "again, since " + listed(changed) + " changed; " + s.reason;
         again_.insert(s.step);
+        if (s.step == "cold-ohms-windings") {
+            s.does = "Cold ohms of " + listed(changed) + ", new; to the core where nothing joins them to it";
+            s.minutes *=
+                static_cast<double>(changed.size()) / static_cast<double>(std::max<std::size_t>(1, s.parts.size()));
+            s.parts = changed;
+            s.acts = {{K::cold_ohms, changed, "windings", 0}};
+        }
         if (s.step != "test-tubes") return;
         s.does = "Test " + listed(changed) + " for shorts, cold, tapped; then emission";
         s.minutes *=
@@ -1748,6 +1770,7 @@ class Planner {
             at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
+            s.does += goes_back(list);
             s.check = leak_limits(g);
             s.acts = {{K::lift, list, "one end", 0},
                       {K::measure, list, "leakage at working volts", 0},
@@ -1792,6 +1815,7 @@ class Planner {
             at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
+            s.does += goes_back(one_end);
             s.check = ohm_limits(g);
             if (!one_end.empty()) s.acts.push_back({K::lift, one_end, "one end", 0});
             s.acts.push_back({K::measure, list, "ohms", 0});

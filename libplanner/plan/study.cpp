@@ -38,6 +38,94 @@ bool step_is_of(const std::string& step, const std::string& id) {
            (end == step.size() || step[end] == '-');
 }
 
+/// A part that was fitted and does not do is as good as not fitted: neither its deeds nor the step that fitted it
+/// count. The deeds themselves stay, of nothing: what was passed since is counted by their places.
+void strike(Progress& progress, const std::string& id) {
+    progress.parts.erase(id);
+    progress.fitted.erase(id);
+    for (Deed& deed : progress.deeds)
+        for (const ActKind proof : {ActKind::fit, ActKind::fit_fuse, ActKind::inspect, ActKind::measure})
+            if (deed.act == word(proof)) std::erase(deed.parts, id);
+    std::erase_if(progress.steps_done, [&](const std::string& step) { return step_is_of(step, id); });
+}
+
+bool is_fitted(const Progress& progress, const std::string& id) {
+    const auto state = progress.parts.find(id);
+    return state != progress.parts.end() && state->second == PartState::fitted;
+}
+
+/// New parts that are wrong at sight, and stand in their places.
+std::map<std::string, std::string> wrong_in(const Progress& progress, const Chassis& chassis, const Policy& policy) {
+    std::map<std::string, std::string> wrong = wrong_at_sight(chassis, policy, progress.fitted);
+    std::erase_if(wrong, [&](const auto& one) { return !is_fitted(progress, one.first); });
+    return wrong;
+}
+Progress without_wrong(Progress progress, const Chassis& chassis, const Policy& policy) {
+    for (const auto& [id, why] : wrong_in(progress, chassis, policy)) strike(progress, id);
+    return progress;
+}
+
+std::vector<Act> as_acts(const std::vector<Deed>& deeds) {
+    std::vector<Act> acts;  // one for each deed, that their places stay
+    for (const Deed& deed : deeds)
+        acts.push_back({act_of(deed.act).value_or(ActKind::inspect),
+                        act_of(deed.act) ? deed.parts : std::vector<std::string>{},
+                        {},
+                        deed.minutes});
+    return acts;
+}
+/// What was signed by hand and done before any deed, for the checker of the rules.
+Progress signatures(const Progress& progress) {
+    Progress signed_only;
+    signed_only.gates_passed = progress.gates_passed;
+    signed_only.steps_done = progress.steps_done;
+    return signed_only;
+}
+bool feeds(ActKind kind) {
+    return kind == ActKind::power_transformer_alone || kind == ActKind::power_heaters ||
+           kind == ActKind::power_b_plus || kind == ActKind::power_full_line || kind == ActKind::soak ||
+           kind == ActKind::align || kind == ActKind::check_touch_current;
+}
+
+/// A step under power that was entered past a shut gate shows nothing, unless the rule is overridden: it is planned
+/// again. That the set was on the line stays.
+void strike_past_gates(Progress& progress, const Chassis& chassis, const Catalogue& catalogue) {
+    if (progress.steps_done.empty() || progress.deeds.empty()) return;
+    const std::vector<Act> acts = as_acts(progress.deeds);
+    std::set<int> broken;
+    for (const Violation& v : violations(chassis, catalogue, acts, signatures(progress)))
+        if (v.hard && progress.overrides.count(v.rule) == 0 && feeds(acts[static_cast<std::size_t>(v.act)].kind))
+            broken.insert(v.act);
+    if (broken.empty()) return;
+    // a stage that was passed by its own name is what the person says of it
+    std::set<std::size_t> ends{0};
+    for (const auto& [name, end] : progress.passed_at) ends.insert(end);
+    for (const auto& [name, end] : progress.passed_at) {
+        if (std::find(progress.steps_done.begin(), progress.steps_done.end(), name) == progress.steps_done.end())
+            continue;
+        const auto from = *std::prev(ends.find(end));
+        if (end == 0 || broken.lower_bound(static_cast<int>(from)) == broken.lower_bound(static_cast<int>(end)))
+            continue;
+        std::erase(progress.steps_done, name);
+        for (std::size_t k = from; k < end; ++k)
+            if (feeds(acts[k].kind) || acts[k].kind == ActKind::log_volts)
+                progress.deeds[k] = {word(ActKind::power_supply_alone), {}, 0};
+    }
+}
+
+/// The id stands in the words by itself.
+bool names(const std::string& words, const std::string& id) {
+    const auto part_of_an_id = [](char c) {
+        return c == '.' || c == '-' || (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
+    };
+    for (std::size_t at = words.find(id); at != std::string::npos; at = words.find(id, at + 1)) {
+        const std::size_t end = at + id.size();
+        if ((at == 0 || !part_of_an_id(words[at - 1])) && (end == words.size() || !part_of_an_id(words[end])))
+            return true;
+    }
+    return false;
+}
+
 /// What a driven stage or an hour's heat asks of the parts is no reading that a trace is judged by.
 bool of_stress_alone(const Condition& condition) {
     return condition.scenario == Scenario::signal_peak || condition.scenario == Scenario::soak;
@@ -110,8 +198,9 @@ Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Ch
 }  // namespace
 
 struct Study::State {
-    Chassis standing;  ///< on the bench, without what is out
-    Chassis chassis;   ///< with it back in
+    Chassis standing;                          ///< on the bench, without what is out
+    Chassis chassis;                           ///< with it back in, and without new parts that are wrong at sight
+    std::map<std::string, std::string> wrong;  ///< these, and why
     Catalogue catalogue;
     Policy policy;
     Progress progress;
@@ -129,15 +218,17 @@ struct Study::State {
     std::optional<Outcome<Protection>> protection;
     std::optional<std::vector<PartAction>> actions;
     std::optional<Progress> relied_on;
+    std::map<std::string, std::string> unfit;  ///< what was fitted and does not do, and why
     std::optional<Outcome<std::vector<PartStress>>> mended;
     std::optional<Outcome<ShoppingList>> shop;
     std::optional<Outcome<Survey>> survey;
     std::map<std::pair<double, double>, Outcome<RepairOrder>> orders;
-    std::map<std::pair<double, double>, Outcome<PowerUp>> power_ups;
+    std::map<std::tuple<double, double, bool>, Outcome<PowerUp>> power_ups;
 
     State(Chassis c, Catalogue k, Policy p, Progress done)
         : standing(apply(done, c)),
-          chassis(with_fitted(done, c)),
+          chassis(with_fitted(without_wrong(done, c, p), c)),
+          wrong(wrong_in(done, c, p)),
           catalogue(std::move(k)),
           policy(std::move(p)),
           progress(std::move(done)) {}
@@ -151,7 +242,7 @@ struct Study::State {
                            [](const Part& part) { return stands_open(part); });
     }
     /// The bench is not the set that the plan is made for: something of it is open, or out by the log.
-    bool apart() const { return broken() || out(); }
+    bool apart() const { return broken() || out() || !wrong.empty(); }
     bool out() const {
         return std::any_of(progress.parts.begin(), progress.parts.end(), [](const auto& entry) {
             return entry.second == PartState::lifted || entry.second == PartState::removed;
@@ -190,23 +281,17 @@ struct Study::State {
         }
         return *actions;
     }
-    /// Of the log what plans may rest on: a part that was fitted and does not do is as good as not fitted.
+    /// Of the log what plans may rest on: without parts that were fitted and do not do, and stages past shut gates.
     const Progress& trusted(const std::vector<PartAction>& judged) {
         if (relied_on) return *relied_on;
         relied_on = progress;
         for (const PartAction& action : judged) {
             const std::string& id = chassis.parts()[static_cast<std::size_t>(action.part)].id;
-            const auto state = progress.parts.find(id);
-            if (action.action != "replace" || state == progress.parts.end() || state->second != PartState::fitted)
-                continue;
-            relied_on->parts.erase(id);
-            for (Deed& deed : relied_on->deeds)
-                for (const ActKind proof : {ActKind::fit, ActKind::fit_fuse, ActKind::inspect, ActKind::measure})
-                    if (deed.act == word(proof)) std::erase(deed.parts, id);
-            // nor is the step done that fitted it
-            std::erase_if(relied_on->steps_done, [&](const std::string& step) { return step_is_of(step, id); });
-            // the deed itself stays, of nothing: what was passed since is counted by its place
+            if (action.action != "replace" || !is_fitted(progress, id)) continue;
+            strike(*relied_on, id);
+            unfit.emplace(id, action.reasons.front());
         }
+        strike_past_gates(*relied_on, chassis, catalogue);
         return *relied_on;
     }
 };
@@ -236,6 +321,11 @@ const Progress& Study::progress() const {
 const Progress& Study::relied_on() const {
     const std::lock_guard guard(state_->lock);
     return state_->trusted(state_->actions_under(state_->service_stress(*this), threat_report()));
+}
+
+const std::map<std::string, std::string>& Study::unfit() const {
+    relied_on();
+    return state_->unfit;
 }
 
 std::vector<Condition> Study::scenarios() const {
@@ -557,9 +647,19 @@ RepairOrder Study::steps(StepOptions options) const {
 }
 
 Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
+    return sheet(lamp_watts, lamp_volts, false);
+}
+Outcome<PowerUp> Study::gates(double lamp_watts, double lamp_volts) const {
+    return sheet(lamp_watts, lamp_volts, true);
+}
+
+Outcome<PowerUp> Study::sheet(double lamp_watts, double lamp_volts, bool gates_alone) const {
     const std::lock_guard guard(state_->lock);
-    const auto found = state_->power_ups.find({lamp_watts, lamp_volts});
-    if (found != state_->power_ups.end()) return found->second;
+    // the whole sheet has the gates too
+    for (const bool alone : {false, gates_alone})
+        if (const auto found = state_->power_ups.find({lamp_watts, lamp_volts, alone});
+            found != state_->power_ups.end())
+            return found->second;
     Outcome<PowerUp> made;
     const Outcome<ThreatReport> report = threat_report();
     if (!report) {
@@ -578,7 +678,13 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
                            line.value_text;
         made = power_up_of(state_->chassis, state_->catalogue, state_->policy, *state_->bench_with_faults(), *report,
                            state_->trusted(state_->actions_under(state_->service_stress(*this), report)),
-                           LampChoice{lamp_watts, lamp_volts}, fuse);
+                           LampChoice{lamp_watts, lamp_volts, gates_alone}, fuse);
+        // the rules know no more of it than that it is not proved
+        if (made)
+            for (PowerStage& stage : made->stages)
+                for (GateProof& proof : stage.gate.proof)
+                    for (const auto& [id, why] : state_->unfit)
+                        if (!proof.holds && names(proof.words, id)) proof.words += "; " + id + ": " + why;
         // A bring-up for a set that the audit stops would expect readings of another set.
         if (made)
             for (const Finding& finding : audit())
@@ -589,7 +695,7 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
                     break;
                 }
     }
-    return state_->power_ups.emplace(std::pair(lamp_watts, lamp_volts), std::move(made)).first->second;
+    return state_->power_ups.emplace(std::tuple(lamp_watts, lamp_volts, gates_alone), std::move(made)).first->second;
 }
 
 std::vector<Assumption> Study::assumptions() const {
@@ -676,7 +782,7 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
     }
     page.print = print_of(ids);
     if (!stages) return page;
-    const Outcome<PowerUp> sheet = study.power_up();
+    const Outcome<PowerUp> sheet = study.gates();
     if (!sheet) return sheet.notices();
     for (const PowerStage& stage : sheet->stages) {
         PlannedStep one{stage.stage, "stage " + stage.name, stage.name, planned(stage.acts, bought)};
@@ -688,6 +794,54 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
         page.stages.push_back(std::move(one));
     }
     return page;
+}
+
+void look_along(PencilBench& bench, const Policy& policy) {
+    const Chassis& chassis = bench.chassis;
+    const Catalogue& catalogue = bench.catalogue;
+    bench.at_sight = [&chassis, policy](const std::string& part, const Measured& with) {
+        const std::map<std::string, std::string> wrong = wrong_at_sight(chassis, policy, {{part, with}});
+        return wrong.empty() ? std::string() : wrong.begin()->second;
+    };
+    bench.breaks = [&chassis, &catalogue, policy](std::span<const LogEntry> before, const std::vector<PlannedAct>& acts,
+                                                  bool tubes_in) {
+        std::vector<Deed> planned;
+        for (const PlannedAct& act : acts) planned.push_back(act.deed);
+        std::vector<Act> next = as_acts(planned);
+        std::vector<std::string> rules;
+        const auto does = [&](ActKind kind) {
+            return std::any_of(next.begin(), next.end(), [&](const Act& act) { return act.kind == kind; });
+        };
+        if (std::none_of(next.begin(), next.end(), [](const Act& act) { return feeds(act.kind); })) return rules;
+        const Progress now = without_wrong(progress_of(before, chassis, catalogue), chassis, policy);
+        if (tubes_in && !does(ActKind::power_transformer_alone)) {
+            std::vector<std::string> out;
+            for (const auto& [id, state] : now.parts) {
+                const int i = chassis.part(id);
+                if (i < 0 || (state != PartState::removed && state != PartState::lifted)) continue;
+                const Part& part = chassis.parts()[static_cast<std::size_t>(i)];
+                const bool tube = part.kind == PartKind::socket && part.type != nullptr;
+                const bool rests = tube && part.type->is_rectifier() && does(ActKind::power_heaters);
+                if ((tube && !rests) || part.kind == PartKind::lamp) out.push_back(id);
+            }
+            next.insert(next.begin(), {{ActKind::discharge, {}, {}, 0}, {ActKind::refit_tube, out, {}, 0}});
+        }
+        std::vector<Act> all = as_acts(now.deeds);
+        const int done = static_cast<int>(all.size());
+        all.insert(all.end(), next.begin(), next.end());
+        const auto take = [&](const std::string& rule) {
+            if (now.overrides.count(rule) == 0 && std::find(rules.begin(), rules.end(), rule) == rules.end())
+                rules.push_back(rule);
+        };
+        for (const Violation& v : violations(chassis, catalogue, all, signatures(now)))
+            if (v.hard && v.act >= done) take(v.rule);
+        // that they are written down is a word; the volts themselves are what is asked for
+        const bool read = std::any_of(now.readings.begin(), now.readings.end(),
+                                      [](const Reading& reading) { return reading.quantity == "volts dc"; });
+        const bool wants = does(ActKind::soak) || does(ActKind::align);
+        if (wants && !read && now.signed_with.count("H13") == 0) take("H13");
+        return rules;
+    };
 }
 
 }  // namespace tubewright

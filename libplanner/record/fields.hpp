@@ -12,6 +12,9 @@
 
 namespace tubewright::record {
 
+/// In the words of an entry that takes out, frees or puts back what the log has as new.
+inline constexpr std::string_view the_new_one = "the new one";
+
 using Member = std::variant<int LogEntry::*, std::string LogEntry::*, OptionalNumber LogEntry::*, LogFact LogEntry::*>;
 
 struct Field {

@@ -78,11 +78,12 @@ struct Verb {
     LogFact fact;
 };
 constexpr std::array verbs{
-    Verb{"out", LogFact::removed},   Verb{"removed", LogFact::removed}, Verb{"pulled", LogFact::removed},
-    Verb{"lifted", LogFact::lifted}, Verb{"lift", LogFact::lifted},     Verb{"back", LogFact::back},
-    Verb{"in", LogFact::fitted},     Verb{"fitted", LogFact::fitted},   Verb{"new", LogFact::fitted},
-    Verb{"omit", LogFact::omitted},  Verb{"omitted", LogFact::omitted}, Verb{"proved", LogFact::proved},
-    Verb{"good", LogFact::proved},   Verb{"tested", LogFact::proved},   Verb{"original", LogFact::original}};
+    Verb{"out", LogFact::removed},      Verb{"removed", LogFact::removed}, Verb{"pulled", LogFact::removed},
+    Verb{"lifted", LogFact::lifted},    Verb{"lift", LogFact::lifted},     Verb{"back", LogFact::back},
+    Verb{"in", LogFact::fitted},        Verb{"fitted", LogFact::fitted},   Verb{"new", LogFact::fitted},
+    Verb{"replaced", LogFact::fitted},  Verb{"omit", LogFact::omitted},    Verb{"omitted", LogFact::omitted},
+    Verb{"proved", LogFact::proved},    Verb{"good", LogFact::proved},     Verb{"tested", LogFact::proved},
+    Verb{"original", LogFact::original}};
 constexpr std::array<std::string_view, 10> heads{"done",  "stage", "line", "meter",  "sign",
                                                  "photo", "note",  "undo", "passed", "step"};
 
@@ -91,10 +92,13 @@ class Pencil {
     Pencil(std::string_view text, const PencilBench& bench)
         : text_(text), bench_(bench), line_(bench.line_volts), meter_(bench.meter) {
         if (text_.starts_with("\xEF\xBB\xBF")) text_.replace(0, 3, "   ");
+        // the minus sign of a typesetter, as long as it was
+        for (std::size_t at = 0; (at = text_.find("\xE2\x88\x92", at)) != std::string::npos;) text_.replace(at, 3, "-");
         for (char& c : text_)
             if ((static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f) c = ' ';
         const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
         state_ = now.parts;
+        for (const auto& [id, with] : now.fitted) new_.insert(id);
         before_.assign(bench.before.begin(), bench.before.end());
         for (const auto& [key, value] : bench.chassis.data().defaults)
             if (key == "m-means") m_means_ = value == "thousand" ? MMeans::thousand : MMeans::million;
@@ -280,6 +284,9 @@ class Pencil {
         std::vector<std::string_view> ids(heads.begin(), heads.end());
         for (const Part& one : bench_.chassis.parts()) ids.push_back(one.id);
         const std::string near = nearest(word.text, ids);
+        if (bench_.chassis.net(word.text) >= 0)
+            return refuse(messages::pencil_unknown, word.to, "what does " + word.text + " read?",
+                          "a reading is written " + word.text + " = 235V");
         if (std::any_of(bench_.before.begin(), bench_.before.end(),
                         [&](const LogEntry& e) { return e.part == word.text && e.fact < LogFact::reading; }))
             return refuse(messages::pencil_part, word.from, word.text + " is in the log and stands in the file no more",
@@ -319,6 +326,7 @@ class Pencil {
             if (which.size() == 1) return value(which[0], words, k);
             return no_verb(words[k]);
         }
+        if (verb->fact == LogFact::fitted && k + 2 < words.size() && lowered(words[k + 1].text) == "with") ++k;
         const std::string with = rest_from(words, k + 1);
         const bool takes_words = verb->fact == LogFact::fitted || verb->fact == LogFact::omitted;
         const bool one_end = verb->fact == LogFact::lifted && (lowered(with) == "one end" || lowered(with) == "an end");
@@ -339,7 +347,9 @@ class Pencil {
         const std::string near = nearest(word.text, known);
         refuse(messages::pencil_unknown, word.from,
                quoted(word.text) + " is no part of the file and no word of the log",
-               near.empty() ? "out, lifted, back, in, omit, proved, or a value" : "did you mean \"" + near + "\"?");
+               near.empty() ? "out, lifted, back, in, omit, proved, or a value; what else is to be kept: note " +
+                                  phrase_.substr(0, 40)
+                            : "did you mean \"" + near + "\"?");
     }
 
     void state(const Part& one, LogFact fact, const std::string& with, const std::vector<Word>& words, std::size_t k) {
@@ -361,6 +371,15 @@ class Pencil {
         made.pencil = phrase_;
         if (fact == LogFact::fitted && !with.empty() && !fitted_with(one, with, words[k + 1].from, made)) return;
         if (fact == LogFact::fitted && one.kind != PartKind::fuse) odd(one, made);
+        if (fact == LogFact::fitted && bench_.at_sight)
+            if (const std::string wrong =
+                    bench_.at_sight(one.id, {with, made.value, made.rated_volts, made.rated_watts, {}, nullptr});
+                !wrong.empty())
+                made.conditions = wrong + ": it does not do, and is bought again";
+        const bool moved = fact == LogFact::removed || fact == LogFact::lifted || fact == LogFact::back;
+        if (moved && new_.count(one.id) > 0) made.words = the_new_one;
+        if (fact == LogFact::fitted) new_.insert(one.id);
+        if (fact == LogFact::original) new_.erase(one.id);
         if (fact == LogFact::fitted && with.empty() && out && now == PartState::lifted)
             made.conditions = "a NEW one by the log; \"back\" is for the old one put back";
         state_[one.id] = fact == LogFact::removed   ? PartState::removed
@@ -380,6 +399,12 @@ class Pencil {
 
     /// Farads and volts of a print; at the bench a figure without a unit is of the size that the part has.
     Outcome<CapacitorPrint> capacitor(const Part& one, const std::string& text) const {
+        const std::size_t whole = text.find_first_not_of("0123456789.");
+        // "22n/630", as a new part is marked
+        if (whole != std::string::npos && whole > 0 &&
+            (text[whole] == 'n' || text[whole] == 'p' || text[whole] == 'u') &&
+            (whole + 1 == text.size() || text[whole + 1] == '/' || text[whole + 1] == ' '))
+            return capacitor(one, text.substr(0, whole + 1) + "F" + text.substr(whole + 1));
         Outcome<CapacitorPrint> read = read_capacitor(text);
         const std::size_t digits = std::min(text.find_first_not_of("0123456789."), text.size());
         if (read || digits == 0 || !one.farads) return read;
@@ -427,6 +452,12 @@ class Pencil {
             if (cut != std::string::npos && (lower(text[cut + 1]) == 'x' || lower(text[cut + 1]) == 'y'))
                 text = trimmed(std::string_view(text).substr(0, cut));
             const Outcome<CapacitorPrint> read = capacitor(one, text);
+            if (!read && with.find('-') != std::string::npos && !one.can.empty()) {
+                refuse(messages::pencil_value, at,
+                       quoted(with) + " is a can of several, and " + one.id + " is one section",
+                       "each section by itself: " + one.id + " in 20/450");
+                return false;
+            }
             if (!read) {
                 value_refused(at, with, read.notices().front());
                 return false;
@@ -435,8 +466,12 @@ class Pencil {
             made.quantity = "farads";
             if (read->volts) made.rated_volts = *read->volts;
         } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
-            const std::size_t cut = std::min(with.find_first_of(" /"), with.size());
+            std::size_t cut = std::min(with.find_first_of(" /"), with.size());
             const bool bare = cut < with.size() && with[cut] == ' ' && is_unit(with.substr(cut + 1));
+            // "430 ohm 2 W": the watts begin behind the unit
+            if (const std::size_t end = std::min(with.find_first_of(" /", cut + 1), with.size());
+                !bare && cut < with.size() && with[cut] == ' ' && is_unit(with.substr(cut + 1, end - cut - 1)))
+                cut = end;
             const std::string ohms_text = bare ? with : with.substr(0, cut);
             const Outcome<double> ohms = resistance(one, ohms_text);
             if (!ohms) {
@@ -487,6 +522,11 @@ class Pencil {
     void value(int i, const std::vector<Word>& words, std::size_t k) {
         const Part& one = part(i);
         const std::string text = rest_from(words, k);
+        for (std::size_t next = k; next + 1 < words.size(); ++next)
+            if (words[next].text.ends_with(',') &&
+                (!parts_of(words[next + 1].text).empty() || place(words[next + 1].text)))
+                return refuse(messages::pencil_unknown, words[next].to - 1, "a comma does not end an entry",
+                              "\";\" begins another: " + one.id + " ...; " + words[next + 1].text + " ...");
         const bool starts_as_one = !text.empty() && (text[0] == '.' || (text[0] >= '0' && text[0] <= '9'));
         const std::string second = lowered(words[k].text);
         if (words.size() == k + 3 && second == "is" && lowered(words[k + 1].text) == "now") return renamed(words);
@@ -623,6 +663,10 @@ class Pencil {
         if (line_ > 0) made.line_volts = line_;
         std::string figure = behind;
         if (const std::size_t comma = figure.find(','); comma != std::string::npos) {
+            const auto digit = [&](std::size_t k) { return k < figure.size() && figure[k] >= '0' && figure[k] <= '9'; };
+            if (comma > 0 && digit(comma - 1) && digit(comma + 1))
+                return refuse(messages::pencil_value, value_from + comma, "a decimal point is a point",
+                              "such as: " + figure.substr(0, comma) + "." + figure.substr(comma + 1));
             made.conditions = trimmed(std::string_view(figure).substr(comma + 1));
             figure = figure.substr(0, comma);
         }
@@ -667,7 +711,7 @@ class Pencil {
         if (is({"v", "vdc", "v dc", "volts", "mv", "kv"})) {
             measure = Measure::volts;
             made.quantity = "volts dc";
-        } else if (is({"vac", "v ac", "ac", "volts ac"})) {
+        } else if (is({"vac", "v ac", "ac", "volts ac", "v~", "v ~", "~"})) {
             measure = Measure::volts;
             made.quantity = "volts ac";
             figure = figure.substr(0, digits) + "V";
@@ -770,7 +814,9 @@ class Pencil {
         std::vector<std::pair<int, const Word*>> numbers;
         for (std::size_t k = 1; k < end; ++k) {
             std::string_view text = words[k].text;
-            if (lowered(text) == "and" || (k == 1 && (lowered(text) == "steps" || lowered(text) == "step"))) continue;
+            if (lowered(text) == "and" || text == "&" || (k > 1 && k + 1 == end && lowered(text) == "done") ||
+                (k == 1 && (lowered(text) == "steps" || lowered(text) == "step")))
+                continue;
             while (!text.empty()) {
                 const std::size_t comma = std::min(text.find(','), text.size());
                 const std::string_view one = text.substr(0, comma);
@@ -839,7 +885,12 @@ class Pencil {
                               "the chassis file was edited since, or `steps` was asked otherwise (--hours, --policy): "
                               "print it again, or enter the parts by their names");
         const PlannedStep& meant = open(here) ? *here : *there;
+        const std::string broken = in_order(broken_by(meant.acts, false));
         LogEntry& made = entry(LogFact::done);
+        if (!broken.empty())
+            made.conditions = "past a gate that is shut by the log (" + broken +
+                              "): it does not count as passed until these are entered and it is gone through again, or "
+                              "overridden";
         made.words = meant.does;
         made.step = number;
         made.step_id = meant.id;
@@ -854,24 +905,65 @@ class Pencil {
                         : deed.act == "remove" ? PartState::removed
                                                : PartState::original;
         const bool moves = to != PartState::original || deed.act == "connect again" || deed.act == "put the tube back";
-        for (const std::string& id : deed.parts)
+        for (const std::string& id : deed.parts) {
             if (moves) state_[id] = to;
+            if (to == PartState::fitted) new_.insert(id);
+        }
     }
 
     /// What the log says against it that a stage is passed.
     std::string against(const PlannedStep& stage, const PlanPage& sheet) const {
         std::string why, before;
-        if (!stage.shut.empty()) why = "its gate is shut by the log (" + stage.shut + ")";
+        if (const std::string rules = shut_before(stage, sheet); !rules.empty())
+            why = "its gate is shut by the log (" + rules + ")";
         for (const PlannedStep& one : sheet.stages) {
-            const auto now = [&](const LogEntry& e) { return e.fact == LogFact::stage && e.step_id == one.id; };
-            if (one.number < stage.number && !one.passed && (!one.shut.empty() || is_powered(one)) &&
-                std::none_of(made_.begin(), made_.end(), now))
+            if (one.number < stage.number && !one.passed && (!one.shut.empty() || is_powered(one)) && !passed_now(one))
                 before += (before.empty() ? "" : ", ") + std::to_string(one.number);
         }
         if (!before.empty()) why += (why.empty() ? "" : "; ") + std::string("not passed before it: stage ") + before;
         if (const std::string out = tubes_out(stage); !out.empty())
             why += (why.empty() ? "" : "; ") + std::string("out of their sockets by the log: ") + out;
         return why;
+    }
+    bool passed_now(const PlannedStep& stage) const {
+        return std::any_of(made_.begin(), made_.end(),
+                           [&](const LogEntry& e) { return e.fact == LogFact::stage && e.step_id == stage.id; });
+    }
+    /// The rules that the log does not prove of the stage and of those before it that are not passed, after what the
+    /// line has entered so far.
+    std::string shut_before(const PlannedStep& stage, const PlanPage& sheet) const {
+        std::vector<std::string> rules = broken_by(stage.acts, true);
+        const auto known = [&](const std::string& rule) {
+            return std::find(rules.begin(), rules.end(), rule) != rules.end();
+        };
+        // what the sheet found shut, the line itself may have opened
+        const bool entered =
+            std::any_of(made_.begin(), made_.end(), [](const LogEntry& e) { return e.fact != LogFact::stage; });
+        for (const PlannedStep& one : sheet.stages) {
+            if (one.number > stage.number || one.passed || passed_now(one) || (entered && bench_.breaks)) continue;
+            std::string_view left = one.shut;
+            while (!left.empty()) {
+                const std::size_t comma = std::min(left.find(", "), left.size());
+                if (std::string rule(left.substr(0, comma)); !known(rule)) rules.push_back(std::move(rule));
+                left.remove_prefix(std::min(comma + 2, left.size()));
+            }
+        }
+        return in_order(std::move(rules));
+    }
+    /// "H2, H17", by their numbers.
+    static std::string in_order(std::vector<std::string> rules) {
+        std::sort(rules.begin(), rules.end(), [](const std::string& a, const std::string& b) {
+            return number_of(std::string_view(a).substr(1)) < number_of(std::string_view(b).substr(1));
+        });
+        std::string list;
+        for (const std::string& rule : rules) list += (list.empty() ? "" : ", ") + rule;
+        return list;
+    }
+    std::vector<std::string> broken_by(const std::vector<PlannedAct>& acts, bool tubes_in) const {
+        if (!bench_.breaks) return {};
+        std::vector<LogEntry> so_far(bench_.before.begin(), bench_.before.end());
+        so_far.insert(so_far.end(), made_.begin(), made_.end());
+        return bench_.breaks(so_far, acts, tubes_in);
     }
     static bool is_powered(const PlannedStep& stage) {
         return std::any_of(stage.acts.begin(), stage.acts.end(),
@@ -949,9 +1041,12 @@ class Pencil {
             targets.emplace_back(number_of(text), words[k].from);
         }
         if (words.size() == 1) {
+            if (std::any_of(made_.begin(), made_.end(), [](const LogEntry& e) { return e.fact != LogFact::undo; }))
+                return refuse(messages::pencil_undo, words[0].from, "a line does not undo what it enters itself",
+                              "leave that out of the line; an earlier entry by its number: undo 7");
             int last = 0;
             for (const LogEntry& e : bench_.before)
-                if (e.fact != LogFact::undo && !is_gone(e.number)) last = e.number;
+                if (e.fact != LogFact::undo && !is_gone(e.number) && undoing_.count(e.number) == 0) last = e.number;
             if (last == 0) return refuse(messages::pencil_undo, words[0].from, "there is no entry to undo", "");
             targets.emplace_back(last, words[0].from);
         }
@@ -967,7 +1062,9 @@ class Pencil {
             }
             LogEntry& made = entry(LogFact::undo);
             made.target = number;
-            made.words = said(*found);
+            LogEntry bare = *found;  // what was odd of it is so no more
+            if (bare.fact != LogFact::reading) bare.conditions.clear();
+            made.words = said(bare);
         }
     }
 
@@ -979,6 +1076,7 @@ class Pencil {
     std::map<std::string, PartState> state_;
     std::map<std::pair<int, bool>, PlanPage> pages_;
     std::set<int> undoing_;
+    std::set<std::string> new_;  ///< parts that are new ones by the log
     std::vector<LogEntry> before_, made_;
     std::vector<Wrong> wrong_;
 };
@@ -1025,11 +1123,57 @@ std::string readings_of_row(const CsvTable& table, const std::vector<CsvField>& 
     return text.empty() ? trimmed(record[at].text) + "\n" : text;
 }
 
+constexpr std::array<std::string_view, 3> places{"at", "pin", "net"};
+
+/// Columns that no field of it would be taken by, each with its place.
+std::vector<Notice> unknown_columns(const CsvTable& table, std::string_view csv, const std::string& name) {
+    static constexpr std::array<std::string_view, 13> of_readings{
+        "black", "black clip", "line", "meter", "conditions", "volts", "v",
+        "vac",   "volts ac",   "ohms", "ma",    "reading",    "value"};
+    static constexpr std::array<std::string_view, 16> of_parts{"part", "what", "entry", "did",       "state", "verb",
+                                                               "fact", "with", "new",   "is",        "value", "words",
+                                                               "why",  "line", "meter", "conditions"};
+    const auto is_of = [](const auto& list, const std::string& head) {
+        return std::find(list.begin(), list.end(), head) != list.end();
+    };
+    const bool readings = std::any_of(table.header.begin(), table.header.end(),
+                                      [&](const std::string& head) { return is_of(places, lowered(trimmed(head))); });
+    // a field of the header that is empty heads nothing
+    std::vector<Notice> found;
+    std::size_t from = csv.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+    int column = 1;
+    for (const std::string& written : table.header) {
+        const std::string head = lowered(trimmed(written));
+        const bool known =
+            head.empty() || (readings ? is_of(places, head) || is_of(of_readings, head) : is_of(of_parts, head));
+        if (!known) {
+            Notice notice;
+            notice.number = messages::pencil_unknown;
+            notice.place = {name, 1, column};
+            notice.message = "nothing is known of a column " + quoted(written);
+            notice.remedy = readings
+                                ? "a sheet of readings has: at, black, volts, vac, ohms, ma, reading, line, meter, "
+                                  "conditions"
+                                : "a sheet of parts has: part, did, value, line, meter";
+            found.push_back(std::move(notice));
+        }
+        bool quoted_field = false;
+        for (; from < csv.size() && (quoted_field || (csv[from] != ',' && csv[from] != '\n')); ++from) {
+            quoted_field = quoted_field != (csv[from] == '"');
+            column += (static_cast<unsigned char>(csv[from]) & 0xC0U) != 0x80U ? 1 : 0;
+        }
+        ++from;
+        ++column;
+    }
+    return found;
+}
+
 }  // namespace
 
 Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name) {
     const Outcome<CsvTable> table = read_csv(csv, name);
     if (!table) return table.notices();
+    if (std::vector<Notice> unknown = unknown_columns(*table, csv, name); !unknown.empty()) return unknown;
     std::string pencil;
     const auto column = [&](std::initializer_list<std::string_view> names) {
         for (std::size_t k = 0; k < table->header.size(); ++k)
@@ -1038,7 +1182,7 @@ Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& na
                 return static_cast<int>(k);
         return -1;
     };
-    const int at = column({"at", "pin", "net"});
+    const int at = column({places[0], places[1], places[2]});
     for (const auto& record : table->records) {
         if (at >= 0) {
             pencil += readings_of_row(*table, record, static_cast<std::size_t>(at));

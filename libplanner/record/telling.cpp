@@ -87,6 +87,12 @@ namespace {
 
 using namespace record;
 
+/// Which one it is that is moved: the file's part, or the new one in its place.
+std::string moved(const LogEntry& entry, const std::string& where) {
+    if (entry.words != the_new_one) return entry.part + where + (entry.was.empty() ? "" : " (" + entry.was + ")");
+    return entry.part + ", " + entry.words + "," + where +
+           (entry.was.empty() ? "" : " (in place of " + entry.was + ")");
+}
 std::string with_was(const LogEntry& entry) {
     return entry.was.empty() ? std::string() : " (" + entry.was + ")";
 }
@@ -412,11 +418,11 @@ std::string said(const LogEntry& entry) {
     const std::string& id = entry.part;
     switch (entry.fact) {
         case LogFact::removed:
-            return id + " is out" + with_was(entry);
+            return moved(entry, " is out");
         case LogFact::lifted:
-            return id + " has one end lifted" + with_was(entry);
+            return moved(entry, " has one end lifted");
         case LogFact::back:
-            return id + " is back as it was" + with_was(entry);
+            return moved(entry, " is back as it was");
         case LogFact::fitted: {
             std::string text = id + ": a new one is in";
             if (entry.words.empty()) return text + " of the value that the file has" + with_was(entry);
@@ -445,8 +451,8 @@ std::string said(const LogEntry& entry) {
             std::string text = "step " + std::to_string(entry.step) + " of page " + std::to_string(entry.plan) +
                                " is done: " + entry.words;
             for (const PlannedAct& act : decode(entry.acts))
-                if (!act.with.empty()) return text + " (new as listed, unless logged otherwise)";
-            return text;
+                if (!act.with.empty()) return text + " (new as listed, unless logged otherwise)" + look(entry);
+            return text + look(entry);
         }
         case LogFact::stage:
             return "stage " + std::to_string(entry.step) + " is passed: " + entry.words + look(entry);

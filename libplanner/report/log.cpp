@@ -94,7 +94,8 @@ void out_words(Page& page, const Standing& standing) {
     page.heading("out");
     if (soldered.empty() && tubes.empty()) page.paragraph("Nothing is lifted or out.");
     for (const std::string& id : soldered)
-        page.point(id + ": " + word(progress.parts.at(id)) + ", " + standing.since(id));
+        page.point(id + (progress.fitted.count(id) > 0 ? ", the new one: " : ": ") + word(progress.parts.at(id)) +
+                   ", " + standing.since(id));
     if (!tubes.empty()) page.point("out of their sockets: " + listed(tubes));
     for (const auto& [id, why] : progress.reasons) page.point(id + ": left out on purpose: " + why);
 }
@@ -127,6 +128,11 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
     const PowerStage* next = next_stage(*sheet);
     if (next == nullptr) {
         page.paragraph("Every stage that powers it is passed.");
+        for (const PowerStage& stage : sheet->stages)
+            for (std::size_t k = 0; k < stage.gate.proof.size(); ++k)
+                if (!stage.gate.proof[k].holds)
+                    page.point(fmt::format("still asked for by stage {}: {}: {}", stage.stage, stage.gate.opened_by[k],
+                                           stage.gate.proof[k].words));
         return;
     }
     const bool shut = next->gate.state == "shut";
@@ -164,6 +170,7 @@ void done_words(Page& page, const Standing& standing) {
     const Progress& progress = standing.study.progress();
     page.heading("done");
     const std::vector<std::string> fitted = standing.parts_that_are({PartState::fitted});
+    const std::map<std::string, std::string>& unfit = standing.study.unfit();
     Table table({{"part"}, {"new, with", Align::left, true}, {"when"}});
     for (const std::string& id : fitted) {
         const auto with = progress.fitted.find(id);
@@ -171,14 +178,23 @@ void done_words(Page& page, const Standing& standing) {
         std::string words = named ? with->second.words : std::string("as the file has it");
         if (named && with->second.rated_volts && words.find('/') == std::string::npos)
             words += ", " + say(volts(*with->second.rated_volts));
+        if (const auto wrong = unfit.find(id); wrong != unfit.end()) words += ": does not do";
         table.row({id, words, standing.since(id)});
     }
     if (!table.empty()) page.table(table);
     if (const auto proved = standing.parts_that_are({PartState::proved}); !proved.empty())
         page.point("proved good: " + listed(proved));
-    std::string steps;
-    for (const LogEntry& entry : standing.entries)
-        if (entry.fact == LogFact::done && standing.counts(entry)) page.paragraph("[x] " + entry.words, 0, 4);
+    const std::vector<std::string>& relied_on = standing.study.relied_on().steps_done;
+    for (const LogEntry& entry : standing.entries) {
+        if (entry.fact != LogFact::done || !standing.counts(entry)) continue;
+        const bool holds = std::find(relied_on.begin(), relied_on.end(), entry.step_id) != relied_on.end();
+        page.paragraph((holds ? "[x] " : "[-] ") + entry.words +
+                           (holds                      ? ""
+                            : entry.conditions.empty() ? "; does not count, the new part does not do"
+                                                       : "; does not count, it was gone through past a shut gate"),
+                       0, 4);
+    }
+    for (const auto& [id, why] : unfit) page.point(id + ": " + why + "; it is on the list again");
     for (const std::string& stage : progress.stages_passed) page.point("stage passed: " + stage);
     for (const std::string& rule : progress.gates_passed) {
         const auto with = progress.signed_with.find(rule);
@@ -263,7 +279,7 @@ Json entry_json(const LogEntry& entry, bool undone_since) {
 
 Answer report_log(const Study& study, std::span<const LogEntry> entries, const ReportOptions& options) {
     const Standing standing{study, entries, undone(entries)};
-    const Outcome<PowerUp> sheet = study.power_up(options.lamp_watts, options.lamp_volts);
+    const Outcome<PowerUp> sheet = study.gates(options.lamp_watts, options.lamp_volts);
     const Outcome<RepairOrder> order = study.repair_order(options.steps);
     const PowerStage* next = sheet ? next_stage(*sheet) : nullptr;
     const bool shut = (next != nullptr && next->gate.state == "shut") || (!sheet && !open_rules(standing).empty());

@@ -34,6 +34,12 @@ std::string pin_words(const Part& socket, const std::string& name) {
     return text.empty() ? "-" : text;
 }
 
+/// No path for direct current reaches it, or none that a meter would not swamp: what it shows is no volts of the set.
+bool not_known(const NetVolts& net) {
+    constexpr double only_leakage = 1e10;  // ohms
+    return net.undetermined || net.source.value() >= only_leakage;
+}
+
 bool mostly_ac(const NetVolts& net) {
     return net.rms.value() > 0.5 && std::fabs(net.dc.value()) < 0.1 * net.rms.value();
 }
@@ -45,7 +51,7 @@ struct ToTap {
     int tap = -1;
 };
 std::optional<ToTap> to_tap(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
-    if (net.undetermined) return std::nullopt;
+    if (not_known(net)) return std::nullopt;
     for (const LeadRef ref : chassis.nets()[static_cast<std::size_t>(net.net)].leads) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
         for (const PartWinding& winding : part.windings) {
@@ -93,7 +99,7 @@ int paper_filter_at(const Chassis& chassis, const Net& net) {
 /// needle. Nor is what the insulation of pulled tubes and their sockets passes on from some battery.
 bool unfed(const Chassis& chassis, const NetVolts& net) {
     constexpr double rest = 0.05, insulation_ohms = 1e8;
-    if (net.undetermined || mostly_ac(net)) return false;
+    if (not_known(net) || mostly_ac(net)) return false;
     const bool residue = net.dc.value() <= -rest && net.dc.value() >= -bench::residue_volts;
     const bool insulation =
         std::fabs(net.dc.value()) > rest && net.source.value() >= insulation_ohms && std::fabs(net.meter.value()) < 0.5;
@@ -116,7 +122,7 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
 }
 
 std::string volts_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
-    if (net.undetermined) return "not determined";
+    if (not_known(net)) return "not determined";
     if (const auto ends = to_tap(chassis, solution, net))
         return banded_alternating(ends->volts, ends->low, ends->high, "to c.t.");
     if (unfed(chassis, net) && net.rms.value() < 0.5) return "about 0";
@@ -128,7 +134,7 @@ std::string volts_cell(const Chassis& chassis, const Solution& solution, const N
 
 /// Empty when the meter reads what stands there.
 std::string meter_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
-    if (net.undetermined || unfed(chassis, net) || mostly_ac(net) || at_rest(net) || to_tap(chassis, solution, net))
+    if (not_known(net) || unfed(chassis, net) || mostly_ac(net) || at_rest(net) || to_tap(chassis, solution, net))
         return "";
     const double dc = net.dc.value(), read = net.meter.value();
     if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
@@ -136,7 +142,7 @@ std::string meter_cell(const Chassis& chassis, const Solution& solution, const N
 }
 
 std::string ripple_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
-    if (net.undetermined || mostly_ac(net) || unfed(chassis, net) || net.ripple_pp.value() < 0.1 ||
+    if (not_known(net) || mostly_ac(net) || unfed(chassis, net) || net.ripple_pp.value() < 0.1 ||
         to_tap(chassis, solution, net))
         return "";
     return two_figures(net.ripple_pp.value()) + " V pp";
@@ -222,7 +228,7 @@ std::vector<std::pair<int, std::string>> rails(const Chassis& chassis, const Sol
     for (std::size_t n = 0; n < chassis.nets().size(); ++n) {
         if (const std::string plus = filter_at(chassis, chassis.nets()[n]); !plus.empty())
             found.emplace_back(static_cast<int>(n), "the plus of " + plus);
-        if (normal.nets[n].undetermined) continue;
+        if (not_known(normal.nets[n])) continue;
         const auto above = [&](const NetVolts& now, const NetVolts& old) {
             if (now.dc.value() > old.dc.value() + 0.5) return true;
             return now.dc.value() > old.dc.value() - 0.5 &&
@@ -279,7 +285,7 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
         for (const int n : nets) {
             const NetVolts& net = solution.nets[static_cast<std::size_t>(n)];
             const double dc = net.dc.value(), crest = net.crest.value();
-            if (net.undetermined) {
+            if (not_known(net)) {
                 cells.emplace_back("-");
             } else if (unfed(chassis, net)) {
                 cells.emplace_back("about 0");
@@ -401,7 +407,7 @@ void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
     for (const NetVolts& net : solution.nets)
         table.row({net.name, volts_cell(chassis, solution, net), meter_cell(chassis, solution, net),
                    ripple_cell(chassis, solution, net),
-                   net.undetermined         ? "-"
+                   not_known(net)           ? "-"
                    : net.source.value() < 0 ? "not determined"
                                             : say(net.source)});
     page.table(table);
@@ -416,7 +422,7 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
         if (chassis.parts()[static_cast<std::size_t>(ref.part)].kind == PartKind::socket)
             pins.push_back(chassis.lead_name(ref));
     }
-    const bool known = !net.undetermined;
+    const bool known = !not_known(net);
     const auto value = [&](double v) { return known ? number(v) : Json(); };
     // band and meter are of the direct volts: on a net that alternates they would pass for its own
     const auto direct = [&](double v) { return known && !mostly_ac(net) ? number(v) : Json(); };
@@ -443,7 +449,7 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"crest_volts", value(net.crest.value())},
             {"source_ohms", net.source.value() < 0 ? Json() : value(net.source.value())},
             {"meter_volts", direct(net.meter.value())},
-            {"undetermined", net.undetermined},
+            {"undetermined", not_known(net)},
             {"unfed", unfed(chassis, net)}};
 }
 

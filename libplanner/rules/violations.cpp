@@ -348,7 +348,7 @@ class Judge {
                  id + " " + how + " before the transformer ran alone for half an hour");
         need_all(
             "H7", concern_.supply_papers, [&](const std::string& p) { return settled(p); },
-            id + " " + how + " with these as found");
+            id + " " + how + " with these neither new nor proved");
         need("H19", ohms_since_iron_ || (passed_.count("H19") && !done_iron()),
              id + " " + how + " without cold ohms since the last joint");
         need("H20", tested_.count(id) || state(id) == PartState::proved || !socket(id),
@@ -367,13 +367,13 @@ class Judge {
     void output_tube_goes_back(const std::string& id, const std::string& how) {
         need_all(
             "H8", concern_.couplers, [&](const std::string& p) { return settled(p); },
-            id + " " + how + " behind an old coupler");
+            id + " " + how + " behind a coupler that is neither new nor proved");
         need_all(
             "H9", concern_.bias_resistors, [&](const std::string& p) { return settled(p); },
             id + " " + how + " with its bias unmeasured");
         need_all(
             "H9", concern_.bias_filters, [&](const std::string& p) { return settled(p); },
-            id + " " + how + " with an old bias filter");
+            id + " " + how + " with a bias filter that is neither new nor proved");
         need("H20", tested_.count(id) || state(id) == PartState::proved, id + " " + how + " untested for shorts");
     }
     bool done_iron() const {
@@ -398,7 +398,7 @@ class Judge {
             need("H5", fused_, "no fuse stands between the line and the primary");
         need_all(
             "H5", concern_.line_capacitors, [&](const std::string& p) { return renewed(p) || out(p); },
-            "old capacitors on the line");
+            "capacitors on the line that are neither new nor lifted");
         const bool b_plus = std::any_of(concern_.rectifiers.begin(), concern_.rectifiers.end(),
                                         [&](const std::string& r) { return !out(r); });
         const bool alone = act.kind == ActKind::power_transformer_alone, heaters = act.kind == ActKind::power_heaters;
@@ -409,7 +409,7 @@ class Judge {
             need("H6", !b_plus, "the rectifier is still in");
             need_all(
                 "H6", concern_.plate_winding_capacitors, [&](const std::string& p) { return renewed(p) || out(p); },
-                "old capacitors across a plate winding");
+                "capacitors across a plate winding that are neither new nor lifted");
         }
         if (b_plus && !alone) {
             for (const std::string& r : concern_.rectifiers)
@@ -442,7 +442,7 @@ class Judge {
         need("H22", !hot_, "the chassis is joined to the line");
         need_all(
             "H22", concern_.line_to_metal, [&](const std::string& p) { return renewed(p) || out(p); },
-            "one old capacitor stands between line and chassis");
+            "a capacitor that is neither new nor out stands between line and chassis");
     }
 
     const Chassis& chassis_;

@@ -217,6 +217,31 @@ TEST_CASE("an export comes back elsewhere byte for byte, as text and as a sheet"
     CHECK_FALSE(std::filesystem::exists(bench.folder.path() / "there.db"));
 }
 
+TEST_CASE("a log whose chassis file was renamed is not forgotten: it is named, and no second one is begun") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'R5 out'").status == 0);
+    std::filesystem::rename(bench.folder.path() / "set.xml", bench.folder.path() / "radio.xml");
+    for (const char* command : {"log radio.xml", "log radio.xml 'R7 51k'", "audit radio.xml"}) {
+        INFO(command);
+        const Ran told = bench.run(command);
+        CHECK(has(told.err, "set.xml.bench.db, whose chassis file is gone, is of the same set"));
+        CHECK(has(told.err, "--log set.xml.bench.db takes it"));
+    }
+    CHECK(bench.run("log radio.xml 'R7 51k'").status == 3);
+    CHECK_FALSE(std::filesystem::exists(bench.folder.path() / "radio.xml.bench.db"));
+    CHECK(has(bench.run("log radio.xml 'R7 51k' --log set.xml.bench.db").out, "Out or lifted now: R5"));
+    CHECK_FALSE(has(bench.run("audit radio.xml --no-log").err, "whose chassis file"));
+}
+
+TEST_CASE("a grid that nothing holds has no volts, while its tube, its leak and its coupler's feed are out") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'V4 out; R10 out'").status == 0);
+    const std::string shown = bench.run("volts set.xml").out;
+    const std::size_t row = shown.find("  V4.4 ");
+    REQUIRE(row != std::string::npos);
+    CHECK(has(shown.substr(row, shown.find('\n', row) - row), "not determined"));
+}
+
 TEST_CASE("an override opens its gate, is printed and is kept") {
     const Bench bench;
     REQUIRE(bench.run("log set.xml 'done 1-12'").status == 0);

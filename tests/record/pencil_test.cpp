@@ -250,6 +250,53 @@ TEST_CASE("a sheet of an evening is read row by row") {
     CHECK_FALSE(pencil_of_sheet("part,did\r\nC9,out,extra\r\n", "evening.csv"));
 }
 
+TEST_CASE("a column that nothing is known of is named with its place, and nothing of the sheet is taken") {
+    for (const auto& [sheet, name, column] : std::vector<std::tuple<std::string, std::string, int>>{
+             {"part,did,\"my, own\",colour\r\nC9,out,,red\r\n", "my, own", 10},
+             {"at,volts,mood\nV4.3,235,good\n", "mood", 10}}) {
+        const Outcome<std::string> refused = pencil_of_sheet(sheet, "evening.csv");
+        REQUIRE_FALSE(refused);
+        const Notice& first = refused.notices().front();
+        CHECK(has(first.message, name));
+        CHECK(first.place.file == "evening.csv");
+        CHECK(first.place.line == 1);
+        CHECK(first.place.column == column);
+    }
+}
+
+TEST_CASE("a unit in any of the trade's ways is read, and a slip of the separator is named as one") {
+    CHECK(only("bplus = 6.3 V~").quantity == "volts ac");
+    CHECK(*only("V4.3 = \xE2\x88\x92"
+                "3.5V")
+               .value == -3.5);
+    CHECK(*only("C9 replaced with 22n/630").value == Approx(.022e-6));
+    CHECK(*only("C9 in 22n/630").rated_volts == 630);
+    const LogEntry resistor = only("R7 in 430 ohm 2 W");
+    CHECK(*resistor.value == 430);
+    CHECK(*resistor.rated_watts == 2);
+    CHECK(has(refused("R7 412k, C9 out").message, "a comma does not end an entry"));
+    CHECK(has(refused("V4.3 235V").remedy, "V4.3 = 235V"));
+    CHECK(has(refused("V4.3 = 6,3V").remedy, "6.3V"));
+    CHECK(has(refused("C9 was leaky").remedy, "note C9 was leaky"));
+}
+
+TEST_CASE("undo said twice takes the two last entries back, and never what its own line enters") {
+    const Chassis set = make();
+    const std::vector<LogEntry> log = entered("C9 out; note a; note b", set);
+    const std::vector<LogEntry> after = entered("undo; undo", set, log);
+    CHECK(undone(after) == std::vector<int>{2, 3});
+    CHECK(has(refused("note c; undo", log).message, "does not undo what it enters itself"));
+}
+
+TEST_CASE("a new part that is lifted or put back is said to be the new one") {
+    const Chassis set = make();
+    const std::vector<LogEntry> log = entered("C9 in .022/630; C9 lifted; C9 back", set);
+    CHECK(has(said(log[1]), "C9, the new one, has one end lifted (in place of "));
+    CHECK(has(said(log[2]), "C9, the new one, is back"));
+    const std::vector<LogEntry> old = entered("C9 out", set);
+    CHECK_FALSE(has(said(old[0]), "the new one"));
+}
+
 TEST_CASE("a page that is made otherwise now is refused") {
     const Chassis set = make();
     PencilBench first{set, catalogue()};

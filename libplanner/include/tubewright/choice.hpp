@@ -3,6 +3,7 @@
 // case, the shopping list.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -25,10 +26,14 @@ struct PartAction {
     std::vector<std::string> reasons;
 };
 /// `threats`: the solved consequences; replace-risky leaves what none of them makes dangerous. Without them the duty of
-/// the part decides.
+/// the part decides. What the log says was fitted is in `chassis`, but for what is wrong at sight.
 TUBEWRIGHT_API std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue,
                                                   const Policy& policy, std::span<const PartStress> stress,
                                                   const Progress& progress, std::span<const Threat> threats = {});
+/// What is wrong at sight with new parts in their places, by id: another value, no class for the line. `drawn` is the
+/// set as the file has it. What only a solution tells (over its rating) is told by actions_of().
+TUBEWRIGHT_API std::map<std::string, std::string> wrong_at_sight(const Chassis& drawn, const Policy& policy,
+                                                                 const std::map<std::string, Measured>& fitted);
 
 /// One line of the shopping list: one part number, for one or several places.
 struct ShopLine {

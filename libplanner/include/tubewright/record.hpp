@@ -97,6 +97,13 @@ struct PencilBench {
     std::string meter = {};  ///< likewise
     /// The page made after so many entries, for "done 3"; stages: with the stages, for "stage passed".
     std::function<Outcome<PlanPage>(int entries, bool stages)> page = {};
+    /// What is wrong at sight with a new part of that print, in its place.
+    std::function<std::string(const std::string& part, const Measured& with)> at_sight = {};
+    /// The rules that acts under power would break after these entries: "H2", "H17"; tubes_in: with all tubes that such
+    /// a stage runs with in their sockets.
+    std::function<std::vector<std::string>(std::span<const LogEntry> before, const std::vector<PlannedAct>& acts,
+                                           bool tubes_in)>
+        breaks = {};
 };
 /// Pencil to entries without number and time. All or none: each notice has the line and column of the word that is not
 /// understood. The grammar stands at the head of record/pencil.cpp.

@@ -45,8 +45,11 @@ class TUBEWRIGHT_API Study {
     const Catalogue& catalogue() const;
     const Policy& policy() const;
     const Progress& progress() const;
-    /// Of it what plans and gates rest on: a part that was fitted and does not do counts as not fitted.
+    /// Of it what plans and gates rest on: a part that was fitted and does not do counts as not fitted, a
+    /// step under power that was entered past a shut gate as not done.
     const Progress& relied_on() const;
+    /// New parts that do not do, and why.
+    const std::map<std::string, std::string>& unfit() const;
 
     std::vector<Finding> audit() const;  ///< graph half, and the solved half where it solves
     Outcome<VoltsView> volts(Scenario scenario) const;
@@ -71,11 +74,14 @@ class TUBEWRIGHT_API Study {
     /// Throws Error when the set has no solution; repair_order() says why.
     RepairOrder steps(StepOptions options = {}) const;
     Outcome<PowerUp> power_up(double lamp_watts = 0, double lamp_volts = 120) const;
+    /// Of it the stages with their acts and gates; what no gate asks for is not solved.
+    Outcome<PowerUp> gates(double lamp_watts = 0, double lamp_volts = 120) const;
     /// Of the equations and of every scenario that applies; threats and power-up carry their own.
     std::vector<Assumption> assumptions() const;
     std::vector<std::string> cautions() const;
 
   private:
+    Outcome<PowerUp> sheet(double lamp_watts, double lamp_volts, bool gates_alone) const;
     struct State;
     std::unique_ptr<State> state_;
 };
@@ -83,5 +89,7 @@ class TUBEWRIGHT_API Study {
 /// What the numbers of its `steps` and, when they are asked for, of its stages stand for, with what the shopping list
 /// has for the parts: for a log that is entered by those numbers.
 TUBEWRIGHT_API Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options = {});
+/// Tells the pencil at once what is wrong with a new part at sight, and of a step under power the rules that it breaks.
+TUBEWRIGHT_API void look_along(PencilBench& bench, const Policy& policy);
 
 }  // namespace tubewright

@@ -5,6 +5,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "report/bench_words.hpp"
@@ -22,8 +23,9 @@ std::string joined(const std::vector<std::string>& list, const char* between) {
 }
 
 std::string minutes_words(double minutes) {
-    if (minutes >= 90) return two_figures(minutes / 60) + " h";
-    return two_figures(minutes) + " min";
+    if (minutes < 90) return fmt::format("{:.4g} min", std::round(minutes * 10) / 10);
+    const long long whole = std::llround(minutes);
+    return whole % 60 == 0 ? fmt::format("{} h", whole / 60) : fmt::format("{} h {} min", whole / 60, whole % 60);
 }
 
 std::string money(double amount) {

@@ -164,7 +164,7 @@ class Map {
             const auto apart = [&](int net) {
                 return !line[at(net)] && (net == r.chassis_metal || chassis_.nets()[at(net)].touch);
             };
-            if (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a))) {
+            if (!off_the_line && (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a)))) {
                 c.line_capacitors.insert(p.id);
                 const auto reachable = [&](int net) {
                     return !line[at(net)] && (returns_[at(net)] || chassis_.nets()[at(net)].touch);

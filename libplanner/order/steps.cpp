@@ -132,6 +132,21 @@ class Planner {
             drafted_[drafts_[k].step] = static_cast<int>(k);
         }
         weigh();
+        const bool limited = options.hours > 0 || options.budget > 0;
+        RepairOrder order;
+        if (!one_by_one() && !limited) {
+            const std::vector<RepairStep> plain = drafts_;
+            const std::map<std::string, int> drafted = drafted_, index = index_;
+            alone_ = true;
+            visit_places();
+            order.objective_by_risk = arranged_with_turns().objective;
+            for (const RepairStep& s : drafts_) order.minutes_by_risk += s.minutes;
+            alone_ = false;
+            drafts_ = plain;
+            drafted_ = drafted;
+            index_ = index;
+            turns_.clear();
+        }
         visit_places();
         const Arranged whole = arranged_with_turns();
         if (!whole.ring.empty()) {
@@ -141,9 +156,7 @@ class Planner {
             ring.remedy = "look at reach: two parts that each want the other lifted first";
             return ring;
         }
-        RepairOrder order;
         std::vector<Notice> notices = reversals();
-        const bool limited = options.hours > 0 || options.budget > 0;
         const Arranged now = limited ? within(options, whole, notices) : whole;
         for (int j : whole.order)
             if (std::find(now.order.begin(), now.order.end(), j) == now.order.end())
@@ -157,6 +170,7 @@ class Planner {
         if (!order.optimal)
             notices.push_back(
                 note(messages::gap_remains, "the order is within " + figure(100 * order.gap, 2) + " % of the best"));
+        tell_second_turns(whole.order);
         followers_.assign(drafts_.size(), {});
         for (std::size_t k = 0; k < drafts_.size(); ++k)
             for (const StepLink& l : drafts_[k].predecessors)
@@ -337,22 +351,114 @@ class Planner {
     Arranged arranged_with_turns() {
         for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
         for (;;) {
-            add_turns();
-            std::sort(drafts_.begin(), drafts_.end(),
-                      [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
-            index_.clear();
-            for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
-            for (RepairStep& s : drafts_) {
-                s.p_seconds = std::llround(s.minutes * 60);
-                std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
-                    return a.step != b.step ? a.step < b.step : a.rule < b.rule;
-                });
-            }
-            Arranged made = arranged(all_drafts(), best);
-            if (!join_neighbours(made.order)) return made;
-            forget(turns_);
-            turns_.clear();
+            Arranged made = arranged_as_visited();
+            if (!join_neighbours(made.order)) return fewer_visits(std::move(made));
         }
+    }
+    /// Ordered with the visits as they are: their turns are made anew.
+    Arranged arranged_as_visited() {
+        forget(turns_);
+        turns_.clear();
+        add_turns();
+        std::sort(drafts_.begin(), drafts_.end(),
+                  [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
+        reindex();
+        for (RepairStep& s : drafts_) {
+            s.p_seconds = std::llround(s.minutes * 60);
+            std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
+                return a.step != b.step ? a.step < b.step : a.rule < b.rule;
+            });
+        }
+        return arranged(all_drafts(), best);
+    }
+    /// A second visit to a place stays where a ring forces it, or where one visit would keep the danger standing longer
+    /// by a larger share than its turn adds to the minutes of the whole.
+    Arranged fewer_visits(Arranged made) {
+        constexpr int tried_singly = 24;  // orders that are looked at one by one; a declared number
+        if (one_by_one()) return made;
+        double all = 0;
+        for (const RepairStep& s : drafts_) all += s.minutes;
+        const double share = all > 0 ? policy_.pace * minutes("place-change") / all : 0;
+        const auto rise = [&](const Arranged& joined) {
+            return static_cast<double>(joined.objective - made.objective) /
+                   static_cast<double>(std::max(1LL, made.objective));
+        };
+        const std::vector<RepairStep> apart = drafts_;
+        const std::set<std::string> turns = turns_;
+        const std::vector<std::pair<int, int>> joined = joined_where_possible();
+        if (joined.empty()) return made;
+        Arranged together = arranged_as_visited();
+        if (together.ring.empty() && rise(together) <= share * static_cast<double>(joined.size())) return together;
+        drafts_ = apart;
+        turns_ = turns;
+        reindex();
+        int tried = 0;
+        for (const auto& [kept, gone] : joined) {
+            const std::vector<RepairStep> before = drafts_;
+            const std::set<std::string> turned = turns_;
+            join_visits(kept, gone);
+            if (!in_a_ring(kept) && ++tried <= tried_singly) {
+                Arranged one = arranged_as_visited();
+                const double longer = rise(one);
+                if (one.ring.empty() && longer <= share) {
+                    made = std::move(one);
+                    continue;
+                }
+                worth_[gone] = longer;
+            }
+            drafts_ = before;
+            turns_ = turned;
+            reindex();
+        }
+        return made;
+    }
+    /// Turns to a place that was turned to before say what they are worth.
+    void tell_second_turns(const std::vector<int>& order) {
+        std::set<std::string> seen;
+        for (int j : order) {
+            RepairStep& s = drafts_[at(j)];
+            if (!turns_.count(s.step) || seen.insert(s.place).second || one_by_one()) continue;
+            const auto worth = std::find_if(worth_.begin(), worth_.end(), [&](const auto& visit) {
+                return std::any_of(drafts_.begin(), drafts_.end(),
+                                   [&](const RepairStep& t) { return t.visit == visit.first && t.place == s.place; });
+            });
+            s.reason = (worth == worth_.end()
+                            ? std::string("again: it waits for work elsewhere that waits for the first visit")
+                            : "again: in one visit the listed danger would stand " + figure(100 * worth->second, 2) +
+                                  " % longer") +
+                       "; " + s.reason;
+        }
+    }
+    /// Every later visit to a place is joined to the first one that it makes no ring with; which to which.
+    std::vector<std::pair<int, int>> joined_where_possible() {
+        std::map<std::string, std::set<int>> visits;
+        for (const RepairStep& s : drafts_)
+            if (s.visit > 0) visits[s.place].insert(s.visit);
+        std::vector<std::pair<int, int>> joined;
+        for (auto& [place, several] : visits)
+            for (auto gone = several.begin(); gone != several.end();) {
+                bool went = false;
+                for (auto kept = several.begin(); kept != gone && !went; ++kept) {
+                    const std::vector<RepairStep> before = drafts_;
+                    join_visits(*kept, *gone);
+                    went = !in_a_ring(*kept);
+                    if (went)
+                        joined.emplace_back(*kept, *gone);
+                    else
+                        drafts_ = before;
+                }
+                gone = went ? several.erase(gone) : std::next(gone);
+            }
+        return joined;
+    }
+    bool one_by_one() const { return alone_ || policy_.places == PlacePolicy::by_risk; }
+    void join_visits(int kept, int gone) {
+        for (RepairStep& s : drafts_)
+            if (s.visit == gone) s.visit = kept;
+    }
+    void reindex() {
+        index_.clear();
+        for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
     }
     std::vector<int> all_drafts() const {
         std::vector<int> all(drafts_.size());
@@ -363,9 +469,7 @@ class Planner {
         for (std::size_t k = 1; k < order.size(); ++k) {
             const RepairStep &a = drafts_[at(order[k - 1])], &b = drafts_[at(order[k])];
             if (a.visit == 0 || b.visit == 0 || a.visit == b.visit || a.place != b.place) continue;
-            const int gone = b.visit, kept = a.visit;
-            for (RepairStep& s : drafts_)
-                if (s.visit == gone) s.visit = kept;
+            join_visits(a.visit, b.visit);
             return true;
         }
         return false;
@@ -374,7 +478,7 @@ class Planner {
     // Steps at one place are one visit, of two rounds: what waits for new neighbours at another place is measured in
     // the second. Visits that would wait for each other are broken up. Turning to a place is a step of its own.
     void visit_places() {
-        if (policy_.places == PlacePolicy::by_risk) {
+        if (one_by_one()) {
             int visit = 0;
             for (RepairStep& s : drafts_)
                 if (at_place_.count(s.step)) s.visit = ++visit;
@@ -419,29 +523,43 @@ class Planner {
     RepairStep& step(const std::string& id) {
         return *std::find_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return s.step == id; });
     }
-    // One visit that waits for itself through others is given up; false when there is none.
-    bool break_up_a_ring() {
+    /// Visits (steps by themselves among them, by numbers below zero) and what each waits for.
+    std::map<int, std::set<int>> waiting_visits() const {
         std::map<std::string, int> visit_of;
-        int next = 0;
-        for (const RepairStep& s : drafts_) next = std::max(next, s.visit);
-        for (RepairStep& s : drafts_) visit_of[s.step] = s.visit > 0 ? s.visit : -1 - static_cast<int>(visit_of.size());
+        for (const RepairStep& s : drafts_)
+            visit_of[s.step] = s.visit > 0 ? s.visit : -1 - static_cast<int>(visit_of.size());
         std::map<int, std::set<int>> waits_for;
         for (const RepairStep& s : drafts_)
             for (const StepLink& l : s.predecessors)
                 if (visit_of[l.step] != visit_of[s.step]) waits_for[visit_of[s.step]].insert(visit_of[l.step]);
-        for (RepairStep& s : drafts_) {
-            if (s.visit == 0) continue;
-            std::set<int> seen;
-            std::vector<int> front(waits_for[s.visit].begin(), waits_for[s.visit].end());
-            while (!front.empty()) {
-                const int one = front.back();
-                front.pop_back();
-                if (!seen.insert(one).second) continue;
-                front.insert(front.end(), waits_for[one].begin(), waits_for[one].end());
+        return waits_for;
+    }
+    static bool waits_for_itself(const std::map<int, std::set<int>>& waits_for, int visit) {
+        std::set<int> seen;
+        std::vector<int> front{visit};
+        while (!front.empty()) {
+            const auto one = waits_for.find(front.back());
+            front.pop_back();
+            if (one == waits_for.end()) continue;
+            for (int before : one->second) {
+                if (before == visit) return true;
+                if (seen.insert(before).second) front.push_back(before);
             }
+        }
+        return false;
+    }
+    bool in_a_ring(int visit) const { return waits_for_itself(waiting_visits(), visit); }
+    // One visit that waits for itself through others is given up; false when there is none.
+    bool break_up_a_ring() {
+        int next = 0;
+        for (const RepairStep& s : drafts_) next = std::max(next, s.visit);
+        const std::map<int, std::set<int>> waits_for = waiting_visits();
+        for (const RepairStep& s : drafts_) {
+            if (s.visit == 0) continue;
             const int ring = s.visit;
             const auto inside = [&](const RepairStep& r) { return r.visit == ring; };
-            if (!seen.count(ring) || std::count_if(drafts_.begin(), drafts_.end(), inside) < 2) continue;
+            if (std::count_if(drafts_.begin(), drafts_.end(), inside) < 2 || !waits_for_itself(waits_for, ring))
+                continue;
             for (RepairStep& r : drafts_)
                 if (r.visit == ring) r.visit = ++next;
             return true;
@@ -1186,7 +1304,8 @@ class Planner {
         lamp_step();
         earth_step();
         after("cold-ohms-windings", "inspect", "list", "what is seen decides what is read");
-        after("cold-ohms-windings", "earth-off", "list", "the house's earth on the metal spoils every reading to it");
+        if (earth_.forbidden())
+            after("cold-ohms-windings", "earth-off", "H22", "off before an instrument is clipped on, and never back");
     }
 
     std::string label_words() const {
@@ -2537,6 +2656,8 @@ class Planner {
     std::vector<RepairStep> drafts_;
     std::map<std::string, int> index_, drafted_;
     std::set<std::string> at_place_, turns_;  // steps
+    std::map<int, double> worth_;             // by visit: share that the danger would stand longer without it
+    bool alone_ = false;                      // each step at a place is a visit, whatever the policy
     std::map<std::string, const Threat*> worst_;
     double all_risk_ = 0;
 };

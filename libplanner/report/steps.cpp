@@ -75,6 +75,20 @@ double minutes_to(const std::vector<RiskPoint>& curve, double share) {
     return 0;
 }
 
+/// What keeping to places costs or gains against the order by risk alone.
+std::string beside_by_risk(const RepairOrder& made, double minutes) {
+    if (made.objective_by_risk <= 0 || made.objective <= 0) return {};
+    const double more = made.minutes_by_risk - minutes;
+    const double longer = 100 * (static_cast<double>(made.objective) / static_cast<double>(made.objective_by_risk) - 1);
+    return fmt::format(
+        "By risk alone (--policy by-risk) it would take {} more of turning from place to place, and the "
+        "listed danger would stand {} (risk times minutes).",
+        minutes_words(std::max(0.0, more)),
+        std::abs(longer) < 0.05
+            ? std::string("as long")
+            : fmt::format("{} % {}", two_figures(std::abs(longer)), longer > 0 ? "less long" : "longer"));
+}
+
 /// A frame that can be cut out.
 void tag(Page& page, const std::string& text) {
     constexpr std::size_t inner = page_width - 4;
@@ -123,6 +137,8 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         }
         json["objective"] = made->objective;
         json["lower_bound"] = made->lower_bound;
+        json["objective_by_risk"] = made->objective_by_risk > 0 ? Json(made->objective_by_risk) : Json();
+        json["minutes_by_risk"] = made->objective_by_risk > 0 ? number(made->minutes_by_risk) : Json();
         json["gap"] = number(made->gap);
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
@@ -153,10 +169,14 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     if (options.steps.hours > 0) summary += fmt::format(" Chosen to fit {} h.", two_figures(options.steps.hours));
     if (options.steps.budget > 0)
         summary += fmt::format(" Chosen to fit {} {}.", two_figures(options.steps.budget), study.policy().currency);
-    summary += made->optimal ? " No lawful order removes the risk sooner (proved)."
-                             : fmt::format(" At most {} % from the best lawful order (proved bound).",
-                                           two_figures(100 * made->gap));
+    const std::string within = study.policy().places == PlacePolicy::by_risk
+                                   ? ""
+                                   : ", with all that is done on one visit to a place done together";
+    summary += made->optimal ? " No lawful order removes the risk sooner" + within + " (proved)."
+                             : fmt::format(" At most {} % from the best lawful order{} (proved bound).",
+                                           two_figures(100 * made->gap), within);
     page.paragraph(summary);
+    if (const std::string beside = beside_by_risk(*made, minutes); !beside.empty()) page.paragraph(beside);
     if (const double half = minutes_to(made->curve, 0.5), most = minutes_to(made->curve, 0.1); half > 0 && most > 0)
         page.paragraph(
             fmt::format("Half of the listed danger is gone after {}, nine tenths after {}; working down the "
@@ -192,6 +212,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         if (turn) {  // the head of what is done there
             page.paragraph(fmt::format("[ ] {:>2}. -- {} -- {}", step.order, step.does, minutes_words(step.minutes)), 0,
                            8);
+            if (step.reason.rfind("again", 0) == 0 && !options.all) page.paragraph("why: " + step.reason, 8, 5);
             if (!options.all) continue;
         }
         const std::string head =

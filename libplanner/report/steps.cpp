@@ -60,7 +60,10 @@ std::string once(const std::string& text, int step, std::map<std::string, int>& 
         }
         if (clause.size() > worth_it) {
             const auto [known, first] = printed.emplace(clause, step);
-            if (!first) clause = "as in step " + std::to_string(known->second);
+            const std::size_t rule = clause.find(" is broken: ");  // its reason is told once
+            if (!first)
+                clause = rule != std::string::npos ? clause.substr(0, rule) + " is broken"
+                                                   : "as in step " + std::to_string(known->second);
         }
         out += (out.empty() ? "" : "; ") + clause + bracket;
         from = end + 2;
@@ -240,7 +243,9 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         if (!step.reason.empty() && !turn)
             page.paragraph("why: " + (options.all ? step.reason : once(step.reason, step.order, printed)), 8, 5);
         if (!step.check.empty() && !turn) page.paragraph("check: " + step.check, 8, 7);
-        if (!step.if_last.empty() && !turn) page.paragraph("if left for last: " + step.if_last, 8, 5);
+        if (!step.if_last.empty() && !turn)
+            page.paragraph(
+                "if left for last: " + (options.all ? step.if_last : once(step.if_last, step.order, printed)), 8, 5);
         if (!options.all) continue;
         for (const StepLink& link : step.predecessors) {
             const auto before = std::find_if(made->steps.begin(), made->steps.end(),

@@ -434,6 +434,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             a.reasons.push_back("an ordinary capacitor has no place on the line");
         }
         if (p.kind == PartKind::cord && a.action == "replace") cord_action(p, policy.today_year, a);
+        if (p.kind == PartKind::battery && p.role == "vehicle") {
+            a.action = "leave";
+            a.reasons = {"the vehicle's own: the bench feeds the set meanwhile"};
+        }
         if (a.action == "leave" || a.action == "measure") {
             if (duty == Duty::line_to_touch && p.farads && chassis.nodes().line_hot >= 0) {
                 const double safe =

@@ -292,7 +292,9 @@ Duties duties_of(const Chassis& chassis) {
         const auto touchable = [&](int n) { return returns[at(n)] || chassis.nets()[at(n)].touch; };
         Duty& duty = d.duty[i];
         if (p.kind == PartKind::capacitor) {
-            const auto on_line = [&](int n) { return d.line[at(n)] && !bottom[at(n)]; };
+            // what a battery feeds has no blade: its A lead shorts into a fuse, not into a hand
+            const bool blades_there = chassis.family() != Family::vehicle && chassis.family() != Family::battery;
+            const auto on_line = [&](int n) { return blades_there && d.line[at(n)] && !bottom[at(n)]; };
             const bool line = on_line(a) || on_line(b);
             const int other = on_line(a) ? b : a;
             const auto metal_off_the_line = [&](int n) {
@@ -303,8 +305,8 @@ Duties duties_of(const Chassis& chassis) {
             const bool one_of_the_supply = is_electrolytic(p) && !d.line[at(other)];
             if (line && across && !one_of_the_supply)
                 duty = Duty::line_to_line;
-            else if ((line && !one_of_the_supply) || (d.line[at(a)] && metal_off_the_line(b)) ||
-                     (d.line[at(b)] && metal_off_the_line(a)))
+            else if ((line && !one_of_the_supply) || (blades_there && ((d.line[at(a)] && metal_off_the_line(b)) ||
+                                                                       (d.line[at(b)] && metal_off_the_line(a)))))
                 duty = Duty::line_to_touch;
             else if (winding_ends[at(a)] || winding_ends[at(b)])
                 duty = Duty::plate_winding;

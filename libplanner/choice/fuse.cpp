@@ -101,7 +101,7 @@ FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Pol
 double line_amps(std::span<const PartStress> stress, int part, std::string_view lead) {
     double most = 0;
     for (const PartStress& s : stress)
-        if (s.part == part && s.lead == lead)
+        if (s.part == part && (s.lead == lead || (!lead.empty() && s.lead.starts_with(std::string(lead) + "."))))
             for (const StressAt& a : s.scenarios)
                 if (a.scenario == "normal" || a.scenario == "high-line") most = std::max(most, a.ripple_amps_rms);
     return most;

@@ -174,6 +174,24 @@ class Shop {
                 case PartKind::speaker:
                     other(p, "speaker", "other", "speaker");
                     break;
+                case PartKind::battery:
+                    other(p, p.rated_volts ? "battery of " + say(volts(*p.rated_volts)) : std::string("battery"),
+                          "other", "battery");
+                    break;
+                case PartKind::vibrator:
+                    other(p, p.role + " vibrator" + (p.hertz ? ", " + figure(*p.hertz, 3) + " cycles" : std::string()),
+                          "other", "vibrator");
+                    break;
+                case PartKind::rectifier:
+                    other(
+                        p,
+                        p.construction + " rectifier" +
+                            (p.rated_amps ? ", " + say(amps(*p.rated_amps)) : std::string()) +
+                            (p.construction == "selenium" ? ", or silicon with a resistor for the volts that selenium "
+                                                            "drops"
+                                                          : ""),
+                        "other", p.construction == "silicon" ? "silicon" : "selenium");
+                    break;
                 default:
                     break;
             }
@@ -536,6 +554,7 @@ class Shop {
         if (amps_there <= 0) {
             warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the line current is not solved",
                  "take what the label asks for");
+            fuse_of_the_label(p, what);
             return;
         }
         const choice::FuseSize size = choice::fuse_size(chassis_, catalogue_, policy_, amps_there, threats_);
@@ -544,11 +563,13 @@ class Shop {
                  p.id + ": no fuse is sized on " + say(amps(amps_there)) +
                      ": as traced the transformer burns with nothing wrong",
                  "settle the trace first (tubewright audit), or take what the label asks for");
+            fuse_of_the_label(p, what);
             return;
         }
         if (size.rated <= 0) {
             warn(messages::nothing_stocked, Severity::doubt, p,
                  p.id + ": no fuse of " + size.family + " holds " + say(amps(amps_there)), "name another family");
+            fuse_of_the_label(p, what);
             return;
         }
         // In the return of a plate winding it breaks the whole open-circuit peak, as direct current.
@@ -577,6 +598,14 @@ class Shop {
                 size.unseen;
         w.fails = size.fails;
         wishes_.push_back(std::move(w));
+    }
+    /// Not sized here, and wanted all the same.
+    void fuse_of_the_label(const Part& p, const std::string& what) {
+        other(p,
+              what + (p.kind == PartKind::fuse && p.rated_amps ? " " + say(amps(*p.rated_amps)) + ", as the label says"
+                                                               : " as the label says"),
+              "cord and fuse", "fuse");
+        wishes_.back().why += "; its size is not computed";
     }
     void fuse_where_none_is() {
         if (deed_done(progress_, word(ActKind::fit_fuse))) return;

@@ -132,6 +132,21 @@ class Planner {
             drafted_[drafts_[k].step] = static_cast<int>(k);
         }
         weigh();
+        const bool limited = options.hours > 0 || options.budget > 0;
+        RepairOrder order;
+        if (!one_by_one() && !limited) {
+            const std::vector<RepairStep> plain = drafts_;
+            const std::map<std::string, int> drafted = drafted_, index = index_;
+            alone_ = true;
+            visit_places();
+            order.objective_by_risk = arranged_with_turns().objective;
+            for (const RepairStep& s : drafts_) order.minutes_by_risk += s.minutes;
+            alone_ = false;
+            drafts_ = plain;
+            drafted_ = drafted;
+            index_ = index;
+            turns_.clear();
+        }
         visit_places();
         const Arranged whole = arranged_with_turns();
         if (!whole.ring.empty()) {
@@ -141,9 +156,7 @@ class Planner {
             ring.remedy = "look at reach: two parts that each want the other lifted first";
             return ring;
         }
-        RepairOrder order;
         std::vector<Notice> notices = reversals();
-        const bool limited = options.hours > 0 || options.budget > 0;
         const Arranged now = limited ? within(options, whole, notices) : whole;
         for (int j : whole.order)
             if (std::find(now.order.begin(), now.order.end(), j) == now.order.end())
@@ -157,6 +170,11 @@ class Planner {
         if (!order.optimal)
             notices.push_back(
                 note(messages::gap_remains, "the order is within " + figure(100 * order.gap, 2) + " % of the best"));
+        tell_second_turns(whole.order);
+        followers_.assign(drafts_.size(), {});
+        for (std::size_t k = 0; k < drafts_.size(); ++k)
+            for (const StepLink& l : drafts_[k].predecessors)
+                followers_[at(index_.at(l.step))].push_back(static_cast<int>(k));
         const std::vector<double> stands = stands_longer(whole);
         for (int j : now.order) {
             RepairStep s = drafts_[at(j)];
@@ -333,22 +351,114 @@ class Planner {
     Arranged arranged_with_turns() {
         for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
         for (;;) {
-            add_turns();
-            std::sort(drafts_.begin(), drafts_.end(),
-                      [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
-            index_.clear();
-            for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
-            for (RepairStep& s : drafts_) {
-                s.p_seconds = std::llround(s.minutes * 60);
-                std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
-                    return a.step != b.step ? a.step < b.step : a.rule < b.rule;
-                });
-            }
-            Arranged made = arranged(all_drafts(), best);
-            if (!join_neighbours(made.order)) return made;
-            forget(turns_);
-            turns_.clear();
+            Arranged made = arranged_as_visited();
+            if (!join_neighbours(made.order)) return fewer_visits(std::move(made));
         }
+    }
+    /// Ordered with the visits as they are: their turns are made anew.
+    Arranged arranged_as_visited() {
+        forget(turns_);
+        turns_.clear();
+        add_turns();
+        std::sort(drafts_.begin(), drafts_.end(),
+                  [](const RepairStep& a, const RepairStep& b) { return a.step < b.step; });
+        reindex();
+        for (RepairStep& s : drafts_) {
+            s.p_seconds = std::llround(s.minutes * 60);
+            std::sort(s.predecessors.begin(), s.predecessors.end(), [](const StepLink& a, const StepLink& b) {
+                return a.step != b.step ? a.step < b.step : a.rule < b.rule;
+            });
+        }
+        return arranged(all_drafts(), best);
+    }
+    /// A second visit to a place stays where a ring forces it, or where one visit would keep the danger standing longer
+    /// by a larger share than its turn adds to the minutes of the whole.
+    Arranged fewer_visits(Arranged made) {
+        constexpr int tried_singly = 24;  // orders that are looked at one by one; a declared number
+        if (one_by_one()) return made;
+        double all = 0;
+        for (const RepairStep& s : drafts_) all += s.minutes;
+        const double share = all > 0 ? policy_.pace * minutes("place-change") / all : 0;
+        const auto rise = [&](const Arranged& joined) {
+            return static_cast<double>(joined.objective - made.objective) /
+                   static_cast<double>(std::max(1LL, made.objective));
+        };
+        const std::vector<RepairStep> apart = drafts_;
+        const std::set<std::string> turns = turns_;
+        const std::vector<std::pair<int, int>> joined = joined_where_possible();
+        if (joined.empty()) return made;
+        Arranged together = arranged_as_visited();
+        if (together.ring.empty() && rise(together) <= share * static_cast<double>(joined.size())) return together;
+        drafts_ = apart;
+        turns_ = turns;
+        reindex();
+        int tried = 0;
+        for (const auto& [kept, gone] : joined) {
+            const std::vector<RepairStep> before = drafts_;
+            const std::set<std::string> turned = turns_;
+            join_visits(kept, gone);
+            if (!in_a_ring(kept) && ++tried <= tried_singly) {
+                Arranged one = arranged_as_visited();
+                const double longer = rise(one);
+                if (one.ring.empty() && longer <= share) {
+                    made = std::move(one);
+                    continue;
+                }
+                worth_[gone] = longer;
+            }
+            drafts_ = before;
+            turns_ = turned;
+            reindex();
+        }
+        return made;
+    }
+    /// Turns to a place that was turned to before say what they are worth.
+    void tell_second_turns(const std::vector<int>& order) {
+        std::set<std::string> seen;
+        for (int j : order) {
+            RepairStep& s = drafts_[at(j)];
+            if (!turns_.count(s.step) || seen.insert(s.place).second || one_by_one()) continue;
+            const auto worth = std::find_if(worth_.begin(), worth_.end(), [&](const auto& visit) {
+                return std::any_of(drafts_.begin(), drafts_.end(),
+                                   [&](const RepairStep& t) { return t.visit == visit.first && t.place == s.place; });
+            });
+            s.reason = (worth == worth_.end()
+                            ? std::string("again: it waits for work elsewhere that waits for the first visit")
+                            : "again: in one visit the listed danger would stand " + figure(100 * worth->second, 2) +
+                                  " % longer") +
+                       "; " + s.reason;
+        }
+    }
+    /// Every later visit to a place is joined to the first one that it makes no ring with; which to which.
+    std::vector<std::pair<int, int>> joined_where_possible() {
+        std::map<std::string, std::set<int>> visits;
+        for (const RepairStep& s : drafts_)
+            if (s.visit > 0) visits[s.place].insert(s.visit);
+        std::vector<std::pair<int, int>> joined;
+        for (auto& [place, several] : visits)
+            for (auto gone = several.begin(); gone != several.end();) {
+                bool went = false;
+                for (auto kept = several.begin(); kept != gone && !went; ++kept) {
+                    const std::vector<RepairStep> before = drafts_;
+                    join_visits(*kept, *gone);
+                    went = !in_a_ring(*kept);
+                    if (went)
+                        joined.emplace_back(*kept, *gone);
+                    else
+                        drafts_ = before;
+                }
+                gone = went ? several.erase(gone) : std::next(gone);
+            }
+        return joined;
+    }
+    bool one_by_one() const { return alone_ || policy_.places == PlacePolicy::by_risk; }
+    void join_visits(int kept, int gone) {
+        for (RepairStep& s : drafts_)
+            if (s.visit == gone) s.visit = kept;
+    }
+    void reindex() {
+        index_.clear();
+        for (std::size_t k = 0; k < drafts_.size(); ++k) index_[drafts_[k].step] = static_cast<int>(k);
     }
     std::vector<int> all_drafts() const {
         std::vector<int> all(drafts_.size());
@@ -359,9 +469,7 @@ class Planner {
         for (std::size_t k = 1; k < order.size(); ++k) {
             const RepairStep &a = drafts_[at(order[k - 1])], &b = drafts_[at(order[k])];
             if (a.visit == 0 || b.visit == 0 || a.visit == b.visit || a.place != b.place) continue;
-            const int gone = b.visit, kept = a.visit;
-            for (RepairStep& s : drafts_)
-                if (s.visit == gone) s.visit = kept;
+            join_visits(a.visit, b.visit);
             return true;
         }
         return false;
@@ -370,7 +478,7 @@ class Planner {
     // Steps at one place are one visit, of two rounds: what waits for new neighbours at another place is measured in
     // the second. Visits that would wait for each other are broken up. Turning to a place is a step of its own.
     void visit_places() {
-        if (policy_.places == PlacePolicy::by_risk) {
+        if (one_by_one()) {
             int visit = 0;
             for (RepairStep& s : drafts_)
                 if (at_place_.count(s.step)) s.visit = ++visit;
@@ -415,29 +523,43 @@ class Planner {
     RepairStep& step(const std::string& id) {
         return *std::find_if(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return s.step == id; });
     }
-    // One visit that waits for itself through others is given up; false when there is none.
-    bool break_up_a_ring() {
+    /// Visits (steps by themselves among them, by numbers below zero) and what each waits for.
+    std::map<int, std::set<int>> waiting_visits() const {
         std::map<std::string, int> visit_of;
-        int next = 0;
-        for (const RepairStep& s : drafts_) next = std::max(next, s.visit);
-        for (RepairStep& s : drafts_) visit_of[s.step] = s.visit > 0 ? s.visit : -1 - static_cast<int>(visit_of.size());
+        for (const RepairStep& s : drafts_)
+            visit_of[s.step] = s.visit > 0 ? s.visit : -1 - static_cast<int>(visit_of.size());
         std::map<int, std::set<int>> waits_for;
         for (const RepairStep& s : drafts_)
             for (const StepLink& l : s.predecessors)
                 if (visit_of[l.step] != visit_of[s.step]) waits_for[visit_of[s.step]].insert(visit_of[l.step]);
-        for (RepairStep& s : drafts_) {
-            if (s.visit == 0) continue;
-            std::set<int> seen;
-            std::vector<int> front(waits_for[s.visit].begin(), waits_for[s.visit].end());
-            while (!front.empty()) {
-                const int one = front.back();
-                front.pop_back();
-                if (!seen.insert(one).second) continue;
-                front.insert(front.end(), waits_for[one].begin(), waits_for[one].end());
+        return waits_for;
+    }
+    static bool waits_for_itself(const std::map<int, std::set<int>>& waits_for, int visit) {
+        std::set<int> seen;
+        std::vector<int> front{visit};
+        while (!front.empty()) {
+            const auto one = waits_for.find(front.back());
+            front.pop_back();
+            if (one == waits_for.end()) continue;
+            for (int before : one->second) {
+                if (before == visit) return true;
+                if (seen.insert(before).second) front.push_back(before);
             }
+        }
+        return false;
+    }
+    bool in_a_ring(int visit) const { return waits_for_itself(waiting_visits(), visit); }
+    // One visit that waits for itself through others is given up; false when there is none.
+    bool break_up_a_ring() {
+        int next = 0;
+        for (const RepairStep& s : drafts_) next = std::max(next, s.visit);
+        const std::map<int, std::set<int>> waits_for = waiting_visits();
+        for (const RepairStep& s : drafts_) {
+            if (s.visit == 0) continue;
             const int ring = s.visit;
             const auto inside = [&](const RepairStep& r) { return r.visit == ring; };
-            if (!seen.count(ring) || std::count_if(drafts_.begin(), drafts_.end(), inside) < 2) continue;
+            if (std::count_if(drafts_.begin(), drafts_.end(), inside) < 2 || !waits_for_itself(waits_for, ring))
+                continue;
             for (RepairStep& r : drafts_)
                 if (r.visit == ring) r.visit = ++next;
             return true;
@@ -492,7 +614,7 @@ class Planner {
         const double share = all_risk_ > 0 ? 100 * s.risk_removed / all_risk_ : 0;
         if (s.risk_removed > 0 && longer > 0) {
             text = (share < 0.1 ? std::string("under 0.1") : figure(share, 1)) + " % of the listed risk stands " +
-                   (longer >= 90 ? figure(longer / 60, 1) + " h" : figure(longer, 0) + " min") + " longer";
+                   time_words(longer) + " longer";
             if (const auto worst = worst_.find(s.step); worst != worst_.end())
                 if (const std::string harm = harm_words(*worst->second); !harm.empty()) text += ", and " + harm;
         }
@@ -507,14 +629,54 @@ class Planner {
         if (breaks.count("charge")) broken = "hands go into a set that may be charged";
         for (const BenchRule& rule : bench_rules())
             if (broken.empty() && breaks.count(rule.id))
-                broken = rule.id + (rule.hard ? " is broken" : " is passed over") +
-                         (s.reason.find(rule.reason) == std::string::npos ? ": " + rule.reason : "");
-        if (broken.empty() && text.empty())
-            broken = waiting.empty()       ? "it is the last"
-                     : waiting.size() == 1 ? "one step waits for it"
-                                           : std::to_string(waiting.size()) + " steps wait for it";
+                broken =
+                    rule.id + (rule.hard ? " is broken" : " is passed over") +
+                    (s.reason.find(rule.reason) == std::string::npos && suits(rule.reason) ? ": " + rule.reason : "");
+        if (text.empty()) {
+            const std::string held = waiting.empty() ? "it is the last" : held_back(s.step);
+            broken += (broken.empty() ? "" : "; ") + (broken.empty() || !waiting.empty() ? held : std::string());
+        }
         return text + (text.empty() || broken.empty() ? "" : "; ") + broken;
     }
+    /// A reason of the table that speaks of a transformer says nothing about a set without one.
+    bool suits(const std::string& reason) const {
+        const auto speaks_of = [&](const char* what) { return reason.find(what) != std::string::npos; };
+        return (has_iron() || (!speaks_of("transformer") && !speaks_of("winding"))) &&
+               (from_line() || !speaks_of("line"));
+    }
+    /// What waits for a step, by any chain of arrows: steps, minutes, and their share of the listed risk.
+    std::string held_back(const std::string& id) const {
+        std::vector<bool> behind(drafts_.size());
+        std::vector<int> front{index_.at(id)};
+        double mins = 0, risk = 0;
+        int steps = 0;
+        while (!front.empty()) {
+            const int j = front.back();
+            front.pop_back();
+            for (int k : followers_[at(j)]) {
+                if (behind[at(k)]) continue;
+                behind[at(k)] = true;
+                front.push_back(k);
+                steps += turns_.count(drafts_[at(k)].step) ? 0 : 1;
+                mins += drafts_[at(k)].minutes;
+                risk += drafts_[at(k)].risk_removed;
+            }
+        }
+        const double share = all_risk_ > 0 ? 100 * risk / all_risk_ : 0;
+        return (steps == 1 ? "one step of " : std::to_string(steps) + " steps of ") + time_words(mins) +
+               (risk <= 0     ? std::string()
+                : share < 0.1 ? ", with under 0.1 % of the listed risk,"
+                              : ", with " + figure(share, 1) + " % of the listed risk,") +
+               (steps == 1 ? " waits for it" : " wait for it");
+    }
+    /// As on the page: hours and minutes that add up.
+    static std::string time_words(double mins) {
+        if (mins < 90) return figure(std::round(mins * 10) / 10, 3) + " min";
+        const long long whole = std::llround(mins);
+        const long long rest = whole % 60;
+        return std::to_string(whole / 60) + " h" + (rest == 0 ? std::string() : " " + std::to_string(rest) + " min");
+    }
+
     // What the worst fault of a step does to the transformer, and how soon.
     static std::string harm_words(const Threat& t) {
         if (t.ahead_of_primary || !t.seconds_to_damage_low || t.hot_winding.empty()) return {};
@@ -556,6 +718,9 @@ class Planner {
 
     // Windings of the power transformer and what is wired to them, the returns apart.
     void find_line_side() {
+        const Family family = chassis_.family();
+        from_vehicle_ = family == Family::vehicle;
+        from_battery_ = family == Family::battery;
         const std::size_t nets = chassis_.nets().size();
         std::vector<bool> returns(nets), windings(nets);
         const NodeRoles& r = chassis_.nodes();
@@ -563,7 +728,7 @@ class Planner {
             if (n >= 0) returns[at(n)] = true;
         for (const Part& p : chassis_.parts())
             for (const PartWinding& w : p.windings) {
-                if (w.role == WindingRole::primary) transformer_ = p.id;
+                if (w.role == WindingRole::primary) (from_vehicle_ ? vibrated_ : transformer_) = p.id;
                 if (w.role != WindingRole::primary && w.role != WindingRole::plate && w.role != WindingRole::heater &&
                     w.role != WindingRole::rectifier_heater)
                     continue;
@@ -587,6 +752,7 @@ class Planner {
         }
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = part(static_cast<int>(i));
+            if (p.kind == PartKind::vibrator) vibrators_.push_back(p.id);
             const auto on = [&](const std::vector<bool>& set) {
                 return std::any_of(p.leads.begin(), p.leads.end(),
                                    [&](const Lead& l) { return l.net >= 0 && set[at(l.net)]; });
@@ -600,7 +766,7 @@ class Planner {
                     if (!speaker_side) line_side_.insert(p.id);
                     break;
                 case PartKind::fuse:
-                    fused_ = fused_ || on(duties_.line);
+                    fused_ = fused_ || on(duties_.line) || !from_line();  // a battery's lead has it anywhere
                     if (on(duties_.line)) line_side_.insert(p.id);
                     break;
                 case PartKind::power_switch:
@@ -619,6 +785,16 @@ class Planner {
                     break;
             }
         }
+    }
+
+    bool from_line() const { return !from_vehicle_ && !from_battery_; }
+    bool portable() const { return chassis_.family() == Family::portable && transformer_.empty(); }
+    bool direct_line() const { return from_line() && chassis_.line().supply == "dc"; }
+    /// The power transformer or the vibrator's: a fuse is fitted before it where the set was built without.
+    bool has_iron() const { return !transformer_.empty() || !vibrated_.empty(); }
+    /// Out of its socket by hand, no joint opened.
+    static bool plugs_in(const Part& p) {
+        return p.kind == PartKind::socket || p.kind == PartKind::lamp || p.kind == PartKind::vibrator;
     }
 
     static bool buys(const RepairStep& s) { return s.step == "buy-line-side" || s.step == "buy-parts"; }
@@ -721,8 +897,7 @@ class Planner {
         for (const auto& [id, state] : progress_.parts) {
             const Part* p = part(id);
             const bool out = state == PartState::lifted || state == PartState::removed;
-            if (p && out && !puts_back(id) && p->kind != PartKind::socket && p->kind != PartKind::lamp)
-                waiting.push_back(chassis_.part(id));
+            if (p && out && !puts_back(id) && !plugs_in(*p)) waiting.push_back(chassis_.part(id));
         }
         for (const std::vector<int>& g : grouped(waiting)) {
             const std::vector<std::string> list = ids(g);
@@ -753,8 +928,8 @@ class Planner {
 
     /// The act by which a step shows what a change takes back.
     static std::optional<K> proof_of(const std::string& step) {
-        if (step == "transformer-alone") return K::power_transformer_alone;
-        if (step == "power-up") return K::power_b_plus;
+        if (step == "transformer-alone" || step == "vibrator-alone") return K::power_transformer_alone;
+        if (step == "power-up" || step == "battery-power") return K::power_b_plus;
         if (step == "soak" || step == "reassemble" || step == "touch-current" || step == "hand-back") return K::soak;
         return std::nullopt;
     }
@@ -812,7 +987,7 @@ class Planner {
         const auto out = [&](const std::string& id) {
             const auto state = progress_.parts.find(id);
             const Part* p = part(id);
-            return p && p->kind != PartKind::socket && p->kind != PartKind::lamp && state != progress_.parts.end() &&
+            return p && !plugs_in(*p) && state != progress_.parts.end() &&
                    (state->second == PartState::lifted || state->second == PartState::removed);
         };
         return std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
@@ -874,13 +1049,15 @@ class Planner {
         }
         if (joint) gone.erase("cold-ohms-all");
         if (plus) gone.erase("trace-polarity");
-        for (const char* step : {"power-up", "soak", "reassemble", "touch-current", "hand-back"})
+        for (const char* step :
+             {"vibrator-alone", "power-up", "battery-power", "soak", "reassemble", "touch-current", "hand-back"})
             if (fed) gone.erase(step);
         const bool in = std::any_of(tubes_.begin(), tubes_.end(), [&](const std::string& id) {
             const auto state = progress_.parts.find(id);
             return state == progress_.parts.end() || state->second != PartState::removed;
         });
-        if (in && there("transformer-alone") && gone.count("transformer-alone") == 0) gone.erase("pull-tubes");
+        for (const char* alone : {"transformer-alone", "vibrator-alone"})
+            if (in && there(alone) && gone.count(alone) == 0) gone.erase("pull-tubes");
         return gone;
     }
     /// Planned again, and why; of a test, what is new.
@@ -939,11 +1116,18 @@ class Planner {
 
     void openings() {
         {
-            RepairStep& s =
-                add("label-check", "Compare label, voltage selector and taps with the supply: volts, cycles, kind",
-                    minutes("label-check"));
-            s.check = "the label reads " + figure(chassis_.line().volts) + " V " + figure(chassis_.line().hertz) +
-                      " cycles" + (chassis_.line().volts_stated ? "" : " (assumed: read it)");
+            RepairStep& s = add(
+                "label-check",
+                from_vehicle_
+                    ? "Compare label with the battery or the bench supply: volts, and which pole is on the frame"
+                : from_battery_ ? "Compare label with each battery: volts, plus and minus of every lead of the cable"
+                : portable()    ? "Compare label with the line and with each battery: volts, kind, plus and minus"
+                : direct_line() ? "Compare label with the supply: volts of direct current, which blade is plus"
+                : transformer_.empty()
+                    ? "Compare label with the supply: volts, alternating or direct current, cycles"
+                    : "Compare label, voltage selector and taps with the supply: volts, cycles, kind",
+                minutes("label-check"));
+            s.check = label_words();
             s.reason = "a set on the wrong supply is lost in the first second";
             s.acts = {{K::check_supply, {}, "label against supply", 0}};
         }
@@ -952,11 +1136,20 @@ class Planner {
             if (p.kind == PartKind::cord) cords.push_back(p.id);
         {
             RepairStep& s =
-                add("cord-safe", "Tie up and tag the cord, or cut its plug off: the set is not plugged in as found",
+                add("cord-safe",
+                    from_vehicle_   ? "Take the A lead off its battery and tag it: the set is not fed as found"
+                    : from_battery_ ? "Take the cable off the batteries and tag it: the set is not fed as found"
+                    : portable()    ? "Batteries out; tie up and tag the cord, or cut its plug off: not fed as found"
+                                 : "Tie up and tag the cord, or cut its plug off: the set is not plugged in as found",
                     minutes("tag"));
             s.parts = cords;
-            s.reason = "a shorted filter takes the transformer along before anyone has looked";
-            s.check = "nobody can plug it in without seeing the tag";
+            s.reason = from_vehicle_
+                           ? "a stuck vibrator or a shorted buffer draws what the battery gives: tens of amperes"
+                       : from_battery_         ? "B on the filaments burns every tube at once"
+                       : !transformer_.empty() ? "a shorted filter takes the transformer along before anyone has looked"
+                                               : "a shorted filter takes the rectifier along before anyone has looked";
+            s.check = from_line() ? "nobody can plug it in without seeing the tag"
+                                  : "nobody can connect it without seeing the tag";
             s.acts = {{K::make_cord_safe, cords, "cord unusable or tagged", 0}};
             after("cord-safe", "label-check", "H0", "the supply is known before anything else");
         }
@@ -978,8 +1171,9 @@ class Planner {
         }
         {
             RepairStep& s = add("discharge",
-                                "Plug out: empty each filter section by itself through 10 k 10 W, read it, read it "
-                                "again after a minute",
+                                std::string(from_line() ? "Plug out" : "Supply off") +
+                                    ": empty each filter section by itself through 10 k 10 W, read it, read it "
+                                    "again after a minute",
                                 minutes("discharge"));
             s.reason = "a filter keeps its charge when nothing bleeds it";
             s.check = "0 V on each section";
@@ -1011,19 +1205,36 @@ class Planner {
             s.parts = looked;
             s.place = "whole chassis";
             s.reason =
-                "tracks between rectifier pins and bare lamp leads burn transformers and stand in no table; what is "
-                "found goes on the list";
-            s.check = "char between plate and heater pins, leads on a sharp edge, lamp sockets at the metal: noted";
+                std::string(
+                    has_iron() ? "tracks between rectifier pins and bare lamp leads burn transformers and stand in no "
+                                 "table"
+                    : from_line() ? "tracks across sockets and bare leads put the line where a hand is, and stand "
+                                    "in no table"
+                                  : "what leaked from batteries and bare leads stand in no table") +
+                "; what is found goes on the list, before ohms are judged and anything is bought";
+            s.check =
+                "char between plate and heater pins, leads on a sharp edge" +
+                std::string(from_battery_ || portable() ? ", green battery contacts" : ", lamp sockets at the metal") +
+                ": noted";
             s.acts = {{K::inspect, looked, "line side, heater and plate leads", 0}};
             after("inspect", "cord-safe", "H1", "nothing before the cord is safe");
         }
         {
-            std::vector<std::string> windings;
+            std::vector<std::string> windings, iron, coils;
             for (const Part& p : chassis_.parts())
-                if ((p.kind == PartKind::transformer) || (p.kind == PartKind::coil)) windings.push_back(p.id);
-            RepairStep& s = add("cold-ohms-windings",
-                                "Cold ohms of " + listed(windings) + "; to the core where nothing joins them to it",
-                                minutes("cold-ohms"));
+                if (p.kind == PartKind::transformer || p.kind == PartKind::coil) {
+                    windings.push_back(p.id);
+                    const bool cored = p.kind == PartKind::transformer
+                                           ? p.role != "if" && p.role != "rf" && p.role != "oscillator"
+                                           : p.role == "field" || p.role == "choke";
+                    (cored ? iron : coils).push_back(p.id);
+                }
+            std::string of = listed(iron);
+            if (!coils.empty()) of += (of.empty() ? "the coils " : ", and the coils ") + listed(coils);
+            RepairStep& s =
+                add("cold-ohms-windings",
+                    "Cold ohms of " + of + (iron.empty() ? "" : "; to the core where nothing joins them to it"),
+                    minutes("cold-ohms"));
             s.parts = windings;
             s.reason = "an open winding changes what the set is worth";
             s.check = winding_ohms();
@@ -1031,6 +1242,12 @@ class Planner {
             if (windings.empty()) {
                 s.does = "Cold ohms from line to chassis and B-minus";
             }
+            if (const std::string string = string_ohms(); !string.empty()) {
+                s.does += "; of the heater string, switch on, its tubes in";
+                s.check += "; " + string;
+            }
+            if (from_battery_ || portable())
+                s.check += "; filaments of 50 mA never on the low range of an old ohmmeter: it burns them";
             std::vector<std::string> switches;
             for (const std::string& id : looked_)
                 if (part(id)->kind == PartKind::power_switch) switches.push_back(id);
@@ -1053,21 +1270,38 @@ class Planner {
         if (!tubes.empty()) {
             std::vector<std::string> both = tubes;
             both.insert(both.end(), lamps.begin(), lamps.end());
+            both.insert(both.end(), vibrators_.begin(), vibrators_.end());
             RepairStep& s =
                 add("pull-tubes", "Pull and label " + listed(both), minutes("tube") * static_cast<double>(both.size()));
             s.parts = both;
             s.place = "sockets";
-            s.reason = std::string(transformer_.empty() ? "" : "the transformer is tested alone, and ") +
-                       "tubes are tested cold" + (empty.empty() ? std::string() : "; empty already: " + listed(empty));
+            std::string worn;
+            for (const std::string& id : vibrators_)
+                if (action(id) == "replace") worn += "; " + id + " does not go back, a new one does";
+            s.reason = std::string(!transformer_.empty() ? "the transformer is tested alone, and "
+                                   : !vibrators_.empty() ? "heaters are fed first with the vibrator out, and "
+                                                         : "") +
+                       "tubes are tested cold" + worn +
+                       (empty.empty() ? std::string() : "; empty already: " + listed(empty));
             s.check = "each in its box with its socket's number";
             s.acts = {{K::remove, both, "pulled, not unsoldered", 0}};
             after("pull-tubes", "discharge", "charge", "top caps carry what the filters hold");
+            if (!string_ohms().empty())
+                after("pull-tubes", "cold-ohms-windings", "list", "the string is read with its tubes in");
             RepairStep& t = add("test-tubes", "Test " + listed(tubes) + " for shorts, cold, tapped; then emission",
                                 minutes("tube-test") * static_cast<double>(tubes.size()));
             t.parts = tubes;
             t.place = "tube tester";
             t.reason = "a shorted rectifier is a shorted plate winding";
             t.check = "no short between electrodes, heater to cathode over 1 megohm cold";
+            if (from_battery_ || portable()) {
+                t.reason = "a filament that touches its grid or plate burns when B comes";
+                t.check =
+                    "filament whole (a digital meter, never the low range of an old one); no short to grid or plate";
+            } else if (transformer_.empty() && vibrated_.empty()) {
+                t.reason =
+                    "one open heater darkens the string, a short from heater to cathode puts the line on a cathode";
+            }
             t.acts = {{K::test_tube, tubes, "shorts, cold, tapped", 0}};
             after("test-tubes", "pull-tubes", "access", "a tube is tested out of its socket");
         }
@@ -1091,6 +1325,43 @@ class Planner {
         }
         lamp_step();
         earth_step();
+        after("cold-ohms-windings", "inspect", "list", "what is seen decides what is read");
+        if (earth_.forbidden())
+            after("cold-ohms-windings", "earth-off", "H22", "off before an instrument is clipped on, and never back");
+    }
+
+    std::string label_words() const {
+        if (from_vehicle_ || from_battery_) {
+            std::string text;
+            for (const Part& p : chassis_.parts())
+                if (p.kind == PartKind::battery && p.rated_volts)
+                    text += (text.empty() ? "" : ", ") + p.id + " " + say(volts(*p.rated_volts)) +
+                            (p.leads.empty() || p.leads[0].net < 0
+                                 ? std::string()
+                                 : ", plus to " + chassis_.nets()[at(p.leads[0].net)].name);
+            return text.empty() ? "volts and poles as the label has them" : "the file says " + text;
+        }
+        return "the label reads " + figure(chassis_.line().volts) + " V " +
+               (direct_line() ? "of direct current" : figure(chassis_.line().hertz) + " cycles") +
+               (chassis_.line().volts_stated ? "" : " (assumed: read it)");
+    }
+
+    /// What the heaters of a string across the line read cold; empty where there is none. A cold heater has a fifth to
+    /// an eighth of its hot ohms (common practice, no source).
+    std::string string_ohms() const {
+        if (!from_line() || portable() || !transformer_.empty()) return {};
+        double sum = 0, least = 0;
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind != PartKind::socket || !p.type || p.fitted == "none" || stands_empty(p)) continue;
+            const TubeType& type = *p.type;
+            if (!type.heater_volts || !type.heater_amps || *type.heater_amps <= 0) return {};
+            sum += *type.heater_volts;
+            least = least > 0 ? std::min(least, *type.heater_amps) : *type.heater_amps;
+        }
+        if (sum <= 0) return {};
+        const double hot = sum / least;
+        return "the string cold between " + say(ohms(std::round(hot / 8))) + " and " + say(ohms(std::round(hot / 5))) +
+               " (a fifth to an eighth of its hot " + say(ohms(std::round(hot))) + "), and what drops the rest besides";
     }
 
     // The earth as found: off before the first power where the line can reach it, and off for the touch current always.
@@ -1131,16 +1402,26 @@ class Planner {
         s.parts = lamps;
         s.place = "dial";
         s.cost = choice::cents(money);
-        s.reason = "a lamp lead on the metal shorts the heater winding: the commonest of all faults that burn it";
+        s.reason = lamp_lead_words();
         s.check = "lamp in its socket, leads clear of pan and pulley, over 1 megohm to the metal with one end free";
         s.acts = {{K::sleeve, lamps, "leads and sockets", 0}, {K::inspect, lamps, "clear of the metal", 0}};
         for (const std::string& id : lamps) owner_[id] = s.step;
         line_fits_.push_back({s.step, transformer_.empty() ? "list" : "H5",
-                              "dial-lamp leads hang on the heater winding, pulled lamps or not"});
+                              transformer_.empty()
+                                  ? "dial-lamp leads are fed with the heaters"
+                                  : "dial-lamp leads hang on the heater winding, pulled lamps or not"});
         solder_.push_back(s.step);
         const std::string id = s.step;
         after(id, "photographs", "H2", "no joint is opened before the pictures");
         after(id, "discharge", "charge", "hands in an empty set");
+    }
+
+    std::string lamp_lead_words() const {
+        if (!transformer_.empty())
+            return "a lamp lead on the metal shorts the heater winding: the commonest of all faults that burn it";
+        return from_vehicle_   ? "a lamp lead on the metal shorts the A lead behind its fuse"
+               : from_battery_ ? "a lamp lead on the metal shorts the A battery"
+                               : "a lamp lead on the metal bridges a part of the string, or puts the line on the metal";
     }
 
     std::string reference_words() const {
@@ -1225,7 +1506,8 @@ class Planner {
         }
         mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
         RepairStep& s = add(id,
-                            place + ": replace " + what + (restuffed ? ", inside the old can" : "") +
+                            place + ": replace " + (ids.size() > 1 ? "one out, one in: " : "") + what +
+                                (restuffed ? ", inside the old can" : "") +
                                 (lifts.empty() ? "" : "; lift " + listed(lifts) + " first and put it back"),
                             mins);
         s.parts = ids;
@@ -1291,26 +1573,33 @@ class Planner {
         for (const auto* list : {&wires, &rest, &caps, &across, &iron})
             want.insert(want.end(), list->begin(), list->end());
         std::vector<std::string> named = want;
-        if (!fused_ && !transformer_.empty()) named.push_back("holder and fuse");
-        for (const std::string& id : lamps_)
-            if (owner_.count(id)) {
-                named.push_back("sleeving");
-                break;
-            }
+        const bool wants_fuse = !fused_ && has_iron();
+        if (wants_fuse) named.push_back("holder and fuse");
+        bool sleeved = false;
+        for (const std::string& id : lamps_) {
+            if (!owner_.count(id)) continue;
+            sleeved = true;
+            if (action(id) == "replace") named.push_back(id);
+        }
+        if (sleeved) named.push_back("sleeving");
         if (!named.empty()) {
-            RepairStep& s = add(
-                "buy-line-side",
-                (transformer_.empty() ? "Buy what the line side needs: " : "Buy what the transformer test needs: ") +
-                    listed(named),
-                minutes("log"));
+            RepairStep& s = add("buy-line-side",
+                                std::string(!transformer_.empty() ? "Buy what the transformer test needs: "
+                                            : from_vehicle_       ? "Buy what the A lead and the vibrator need: "
+                                            : from_battery_       ? "Buy what the A lead needs: "
+                                                                  : "Buy what the line side needs: ") +
+                                    listed(named),
+                                minutes("log"));
             s.parts = want;
             s.reason = iron.empty() ? "cheap, and nothing can be tested without it"
                                     : "the old transformer is not tried: the new one is, and nothing without it";
             s.check = "classes and ratings as listed";
             s.acts = {{K::buy, want, transformer_.empty() ? "for the line side" : "for the transformer test", 0}};
             after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
+            after("buy-line-side", "inspect", "list", "what is seen decides what is bought");
+            for (const std::string& id : lamps_)
+                if (owner_.count(id)) after(owner_[id], "buy-line-side", "list", "bought before it is fitted");
         }
-        const bool wants_fuse = !fused_ && !transformer_.empty();
         const auto put = [&](const std::string& id, const std::string& place, const std::vector<std::string>& ids,
                              const std::string& why, const char* rule, const char* held) {
             if (ids.empty()) return;
@@ -1326,15 +1615,20 @@ class Planner {
             const std::vector<std::string> some(
                 wires.begin() + static_cast<long>(k),
                 wires.begin() + static_cast<long>(std::min(wires.size(), k + group_most)));
-            put("replace-" + joined(some), "transformer leads", some, lead_words(some), "H5",
-                "line, heater and plate leads sound");
+            put("replace-" + joined(some), transformer_.empty() ? "line side" : "transformer leads", some,
+                lead_words(some), "H5", "line, heater and plate leads sound");
         }
         put("replace-" + joined(rest), "line side", rest,
-            "the line side is sound before the line reaches the transformer", "H5", "plug, switch and fuse sound");
+            transformer_.empty() ? "the line side is sound before the set is fed"
+                                 : "the line side is sound before the line reaches the transformer",
+            "H5", "plug, switch and fuse sound");
         put("replace-" + joined(caps), "line side", caps, short_words(caps), "H5", "capacitors on the line are new");
         put("replace-" + joined(across), "plate winding", across,
-            "it stands live in the transformer test and would spoil its verdict", "H6",
-            "capacitors across a plate winding are new");
+            from_vehicle_
+                ? "the buffer: shorted it burns winding and points, of another value the points; exact value, "
+                  "1600 V or more"
+                : "it stands live in the transformer test and would spoil its verdict",
+            from_vehicle_ ? "H7" : "H6", "capacitors across a plate winding are new");
         put("replace-" + joined(iron), "power transformer", iron,
             "it is found bad: what burnt it must be found before the new one is powered", "s4",
             "the burnt transformer is out before any is powered");
@@ -1344,12 +1638,14 @@ class Planner {
                                 "line side: fit " +
                                     (it == bought_.end() ? std::string("a holder and a time-lag fuse as the list says")
                                                          : it->second.text) +
-                                    " in the hot lead, between the cord and the switch",
+                                    (from_vehicle_ ? " in the A lead, at its battery's end"
+                                                   : " in the hot lead, between the cord and the switch"),
                                 it == bought_.end() ? minutes("fuse") : it->second.minutes);
             f.place = "line side";
             f.cost = it == bought_.end() ? 0 : choice::cents(it->second.cost);
             f.reason = "built without a fuse: what shorts behind it would run until something opens";
-            f.check = "hot lead to the tip of the holder, switch to its ring; nothing of it bare";
+            f.check = std::string(from_vehicle_ ? "A" : "hot") +
+                      " lead to the tip of the holder, switch to its ring; nothing of it bare";
             f.acts = {{K::fit_fuse, {}, "in the hot lead", 0}};
             line_fits_.push_back({"fit-fuse", "H5", "every stage is fused"});
             solder_.push_back("fit-fuse");
@@ -1395,8 +1691,6 @@ class Planner {
         after("transformer-alone", "pull-tubes", "H6", "rectifier out");
         after("transformer-alone", "cold-ohms-windings", "list", "ohms before volts");
         after("transformer-alone", "clean-sockets", "list", "a track across a socket would spoil its verdict");
-        for (const std::string& id : lamps_)
-            if (owner_.count(id)) after(owner_[id], "buy-line-side", "list", "bought before it is fitted");
     }
 
     // A sound wire at a bad joint: solder, nothing bought.
@@ -1457,7 +1751,10 @@ class Planner {
         std::string text = seen.empty() ? "" : "found: " + listed(seen);
         if (!rubber.empty())
             text += std::string(text.empty() ? "" : "; ") + "old rubber crumbles where it is moved: " + listed(rubber);
-        return (text.empty() ? std::string("old insulation") : text) + "; these carry line, heater or plate volts";
+        return (text.empty() ? std::string("old insulation") : text) +
+               (has_iron()    ? "; these carry line, heater or plate volts"
+                : from_line() ? "; these carry line volts"
+                              : "; these carry all that the battery gives");
     }
 
     // What a short of a capacitor on the line does, and whether a fuse of the set sees it.
@@ -1601,22 +1898,30 @@ class Planner {
 
     void replacement_steps() {
         std::vector<int> replaced;
+        std::vector<std::string> batteries;
         for (const PartAction& a : actions_) {
             const Part& p = part(a.part);
             if (a.action != "replace" || owner_.count(p.id)) continue;
             if (p.kind == PartKind::socket)
                 new_tubes_.push_back(p.id);  // no joint: it goes in when its stage of the power-up comes
+            else if (p.kind == PartKind::battery)
+                batteries.push_back(p.id);
+            else if (p.kind == PartKind::vibrator)
+                owner_[p.id] = "pull-tubes";  // so does this: the old one never goes back
             else
                 replaced.push_back(a.part);
         }
         const std::vector<std::vector<int>> groups = grouped(replaced);
-        if (!replaced.empty() || !new_tubes_.empty()) {
+        const bool vibrates = std::any_of(vibrators_.begin(), vibrators_.end(),
+                                          [&](const std::string& id) { return action(id) == "replace"; });
+        if (!replaced.empty() || !new_tubes_.empty() || !batteries.empty() || vibrates) {
             RepairStep& s = add("buy-parts", "Buy the rest of the list", minutes("log"));
             s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
                                             : "after the transformer test: before it, money may be lost";
             s.check = "values, volts and classes as listed";
             s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
             after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
+            after("buy-parts", "inspect", "list", "what is seen decides what is bought");
             after("buy-parts", "transformer-alone", "list", "the transformer is proved before money is spent");
         }
         if (!new_tubes_.empty()) {
@@ -1642,6 +1947,14 @@ class Planner {
                       {K::remove, new_tubes_, "in their boxes until their stage", 0}};
             after("new-tubes", "buy-parts", "list", "bought before it is tested");
             after("new-tubes", "test-tubes", "list", "the old one's verdict comes first");
+        }
+        if (!batteries.empty()) {
+            RepairStep& s = replacing("replace-" + joined(batteries), "battery case", batteries);
+            s.reason = "leaked or of no use; nothing is connected before its stage";
+            s.check = "volts of each by itself, plus and minus as the label has them; cable still off";
+            after(s.step, "buy-parts", "list", "bought before it is fitted");
+            after(s.step, "photographs", "H2", "no joint is opened before the pictures");
+            after(s.step, "discharge", "charge", "hands in an empty set");
         }
         for (const std::vector<int>& g : groups) {
             const std::string id = "replace-" + joined(ids(g));
@@ -1897,6 +2210,177 @@ class Planner {
                (v > 450 ? " (a limit quoted up to 450 V)" : "");
     }
 
+    // What goes back into its socket at a stage: a new lamp stands in the place of the old from its stage on; a new
+    // tube was fitted for its test.
+    void put_in(RepairStep& s, const std::vector<std::string>& tubes, const std::string& what) const {
+        std::vector<std::string> renewed;
+        for (const std::string& id : tubes)
+            if (holds(lamps_, id) && action(id) == "replace") renewed.push_back(id);
+        if (!renewed.empty()) s.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
+        if (!tubes.empty()) s.acts.push_back({K::refit_tube, tubes, what, 0});
+    }
+    /// The stages of the family, in the words of its supply.
+    std::string stages_words() const {
+        const std::string end = "; write the volts down";
+        if (!transformer_.empty())
+            return "Bring it up by the power-up sheet: heaters, rectifier behind the lamp, larger lamp, full line" +
+                   end;
+        if (from_vehicle_)
+            return "Rectifier in, speaker plugged: from a supply that limits, then at the battery's full volts; "
+                   "amperes of "
+                   "the A lead at each" +
+                   end;
+        if (from_battery_)
+            return "Bring it up by its batteries, one at a time: A alone first, volts at each filament; then C where "
+                   "it has "
+                   "one; B last, a small fuse of the bench in B-minus" +
+                   end;
+        if (direct_line())
+            return "Bring it up on direct current, all tubes in, speaker plugged: behind the lamp, a larger lamp, full "
+                   "line; "
+                   "the other way round of the plug it stays dead" +
+                   end;
+        return std::string("Bring it up behind an isolation transformer, all tubes in, speaker plugged") +
+               (portable() ? ", batteries out" : "") + ": the whole string behind the lamp, a larger lamp, full line" +
+               end;
+    }
+
+    void power_steps() {
+        std::vector<std::string> first, last;
+        for (const std::string& t : tubes_) (part(t)->type->is_rectifier() ? last : first).push_back(t);
+        first.insert(first.end(), lamps_.begin(), lamps_.end());
+        if (from_vehicle_) vibrator_step(first);
+        const double heated = transformer_.empty() ? 0 : minutes("heaters");
+        RepairStep& p = add("power-up", stages_words(), heated + (from_line() ? 3 : 2) * minutes("power-stage"));
+        p.place = "bench supply";
+        p.reason = "each stage stops before a mistake becomes smoke";
+        p.check = transformer_.empty()
+                      ? "every reading that powerup or volts gives inside its band, written down; what "
+                        "powerup does not plan it calls not planned"
+                      : "every reading of the sheet inside its band, written down";
+        if (!transformer_.empty()) {
+            put_in(p, first, "all but the rectifier");
+            p.acts.push_back({K::power_heaters, {}, "rectifier out", 8});
+            p.acts.push_back({K::discharge, {}, "plug out", 0});
+            put_in(p, last, "rectifier");
+        } else if (from_vehicle_) {
+            put_in(p, last, "rectifier");
+        } else {
+            first.insert(first.end(), last.begin(), last.end());
+            put_in(p, first, from_battery_ ? "all, by their labels" : "all of the string");
+            if (from_battery_) p.acts.push_back({K::power_heaters, {}, "A alone", 8});
+        }
+        const char* off = from_line() ? "plug out" : "supply off";
+        p.acts.push_back({K::power_b_plus,
+                          {},
+                          from_vehicle_   ? "from a supply that limits"
+                          : from_battery_ ? "B last, a small fuse of the bench in B-minus"
+                                          : "behind the lamp",
+                          10});
+        p.acts.push_back({K::discharge, {}, off, 0});
+        p.acts.push_back({K::power_full_line, {}, from_line() ? "full line" : "full volts", 15});
+        p.acts.push_back({K::log_volts, {}, "every pin of the sheet", 0});
+        p.acts.push_back({K::discharge, {}, off, 0});
+        wait_for_all("power-up");
+        if (from_vehicle_) {
+            wait_for_all("vibrator-alone");
+            after("power-up", "vibrator-alone", "H6", "vibrator and transformer ran without the rectifier first");
+        }
+        if (portable()) {
+            RepairStep& b =
+                add("battery-power",
+                    "On batteries, the cord out: A alone first, volts at each filament; then B, a small fuse in "
+                    "B-minus; write the volts down",
+                    2 * minutes("power-stage"));
+            b.place = "bench supply";
+            b.reason =
+                "A and B exchanged burn every tube at once; the line worked, so what fails here is a battery, its "
+                "cable or the changeover switch";
+            b.check = "each filament within a tenth of its volts; B-plus as on the line, within a tenth";
+            b.acts = {{K::power_full_line, {}, "A alone, then B last", 10},
+                      {K::log_volts, {}, "every filament", 0},
+                      {K::discharge, {}, "batteries out", 0}};
+            after("battery-power", "power-up", "list", "the line's volts are right first");
+        }
+    }
+
+    // Vibrator out: polarity and heaters. Then the vibrator with its new buffer, the rectifier out.
+    void vibrator_step(const std::vector<std::string>& tubes) {
+        RepairStep& s =
+            add("vibrator-alone",
+                "Vibrator and rectifier out: plus and minus at the plug, then heaters and lamps; then the vibrator "
+                "in" +
+                    std::string(winding_capacitors_.empty() ? "" : " with " + listed(winding_capacitors_)) +
+                    ", the rectifier still out, from a supply that limits: primary amperes, half an hour, "
+                    "never left",
+                minutes("heaters") + 3 * minutes("power-stage"));
+        s.parts = {vibrated_};
+        s.place = "bench supply";
+        s.reason =
+            "a stuck vibrator or a wrong buffer shows itself while nothing else can be blamed, and before it burns the "
+            "winding";
+        s.check = "heaters at the battery's volts; an even buzz, steady amperes; transformer barely warm";
+        put_in(s, tubes, "all but the rectifier");
+        s.acts.push_back({K::power_heaters, {}, "vibrator and rectifier out", 8});
+        s.acts.push_back({K::discharge, {}, "supply off", 0});
+        std::vector<std::string> renewed, back;
+        for (const std::string& id : vibrators_) {
+            (action(id) == "replace" ? renewed : back).push_back(id);
+            s.parts.push_back(id);
+            owner_.emplace(id, s.step);
+            if (const auto it = bought_.find(id); it != bought_.end() && action(id) == "replace")
+                s.cost += it->second.cost;
+        }
+        s.cost = choice::cents(s.cost);
+        if (!renewed.empty()) s.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
+        if (!back.empty()) s.acts.push_back({K::reconnect, back, "into its socket", 0});
+        s.acts.push_back({K::power_transformer_alone, {vibrated_}, "rectifier out, supply limited", 30});
+        s.acts.push_back({K::discharge, {}, "supply off", 0});
+        owner_.emplace(vibrated_, s.step);
+        if (!renewed.empty()) after(s.step, "buy-parts", "list", "bought before it is fitted");
+    }
+
+    // What must be done before a step that feeds the set.
+    void wait_for_all(const std::string& power) {
+        if (!new_tubes_.empty()) after(power, "new-tubes", "list", "a new tube is tested like an old one");
+        after(power, "test-tubes", "H20", "rectifier and output tube shown free of shorts");
+        after(power, "speaker-continuity", "H21", "continuity through the plug, and the speaker in (H11)");
+        after(power, "trace-polarity", "H23", "every plus traced");
+        after(power, "cold-ohms-all", "H19", "cold ohms inside the band");
+        after(power, "transformer-alone", "H6", "the transformer ran alone first");
+        after(power, "inspect", "H5", "line side sound");
+        if (earth_.forbidden()) after(power, "earth-off", "H22", "no earth on what the line can reach");
+        after(power, "clean-sockets", "list", "no track across a socket");
+        for (const StepLink& l : line_fits_) after(power, l.step, l.rule, l.why);
+        for (const StepLink& l : links_)
+            if (l.rule != "list" || !holds_for(power, l.step)) after(power, l.step, l.rule, l.why);
+    }
+
+    // What each part that a step settles is wanted for before power.
+    void link_to_power() {
+        for (const RepairStep& s : drafts_)
+            for (const std::string& id : s.parts) {
+                if (owner_.count(id) == 0 || owner_[id] != s.step || s.step == "speaker-continuity" ||
+                    s.step == "transformer-alone")
+                    continue;
+                const int i = chassis_.part(id);
+                if (i < 0) continue;
+                const Duty d = duties_.of(i);
+                if (d == Duty::output_coupler)
+                    links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
+                const bool supply = d == Duty::first_filter || d == Duty::filter || d == Duty::output_plate_bypass ||
+                                    d == Duty::screen_bypass || d == Duty::supply_bypass;
+                // the coupler's own rule names it, though its short loads the supply too
+                if (d != Duty::output_coupler && (duties_.guards_rectifier(chassis_, i) || supply))
+                    links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
+                else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
+                         d == Duty::back_bias_resistor || d == Duty::bias_filter)
+                    links_.push_back({s.step, "H9", "the bias is measured before the output tube goes back"});
+                else if (d != Duty::output_coupler)
+                    links_.push_back({s.step, "list", "everything on the list is done before the first power"});
+            }
+    }
+
     void closing_steps() {
         // Continuity through the plug.
         std::vector<std::string> through, riding;
@@ -1972,108 +2456,77 @@ class Planner {
             after("trace-polarity", "discharge", "charge", "hands in an empty set");
         }
         RepairStep& cold = add("cold-ohms-all",
-                               "Cold ohms of each B-plus section to B-minus and chassis, heater windings to chassis, "
-                               "each grid to its return, by the sheet",
+                               std::string("Cold ohms of each B-plus section to B-minus and chassis, ") +
+                                   (!transformer_.empty() ? "heater windings to chassis"
+                                    : from_vehicle_       ? "the A lead to chassis with the vibrator out"
+                                    : from_battery_       ? "A-plus to A-minus with the tubes out, B-plus to A-plus"
+                                                          : "each blade to B-minus and chassis") +
+                                   ", each grid to its return, by the sheet",
                                minutes("cold-ohms"));
         cold.place = "whole chassis";
         cold.reason = "under half of the solved ohms something is shorted still: do not power";
         cold.check = "each inside its solved band";
         cold.acts = {{K::cold_ohms, {}, "whole set", 0}};
         for (const std::string& id : solder_) after("cold-ohms-all", id, "H19", "read after the last joint");
+        std::vector<std::string> read_first;
+        for (const RepairStep& s : drafts_)
+            if (s.step.rfind("measure-", 0) == 0 && !holds(solder_, s.step)) read_first.push_back(s.step);
+        for (const std::string& id : read_first)
+            after("cold-ohms-all", id, "list", "a resistor that drifted is new before the whole is read");
         after("cold-ohms-all", "discharge", "H19", "ohms are read on an empty set");
 
-        RepairStep& p = add("power-up",
-                            "Bring it up by the power-up sheet: heaters, rectifier behind the lamp, larger lamp, full "
-                            "line; write the volts down",
-                            minutes("heaters") + 3 * minutes("power-stage"));
-        p.place = "bench supply";
-        p.reason = "each stage stops before a mistake becomes smoke";
-        p.check = "every reading of the sheet inside its band, written down";
-        std::vector<std::string> first, last;
-        for (const std::string& t : tubes_) (part(t)->type->is_rectifier() ? last : first).push_back(t);
-        first.insert(first.end(), lamps_.begin(), lamps_.end());
-        // A new lamp stands in the place of the old from its stage on; a new tube was fitted for its test.
-        const auto put_in = [&](const std::vector<std::string>& tubes, const std::string& what) {
-            std::vector<std::string> renewed;
-            for (const std::string& id : tubes)
-                if (holds(lamps_, id) && action(id) == "replace") renewed.push_back(id);
-            if (!renewed.empty()) p.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
-            if (!tubes.empty()) p.acts.push_back({K::refit_tube, tubes, what, 0});
-        };
-        if (!new_tubes_.empty()) after("power-up", "new-tubes", "list", "a new tube is tested like an old one");
-        if (!transformer_.empty()) {
-            put_in(first, "all but the rectifier");
-            p.acts.push_back({K::power_heaters, {}, "rectifier out", 8});
-            p.acts.push_back({K::discharge, {}, "plug out", 0});
-            put_in(last, "rectifier");
-        } else {
-            first.insert(first.end(), last.begin(), last.end());
-            put_in(first, "all of the string");
-        }
-        p.acts.push_back({K::power_b_plus, {}, "behind the lamp", 10});
-        p.acts.push_back({K::discharge, {}, "plug out", 0});
-        p.acts.push_back({K::power_full_line, {}, "full line", 15});
-        p.acts.push_back({K::log_volts, {}, "every pin of the sheet", 0});
-        p.acts.push_back({K::discharge, {}, "plug out", 0});
-        after("power-up", "test-tubes", "H20", "rectifier and output tube shown free of shorts");
-        after("power-up", "speaker-continuity", "H21", "continuity through the plug, and the speaker in (H11)");
-        after("power-up", "trace-polarity", "H23", "every plus traced");
-        after("power-up", "cold-ohms-all", "H19", "cold ohms inside the band");
-        after("power-up", "transformer-alone", "H6", "the transformer ran alone first");
-        after("power-up", "inspect", "H5", "line side sound");
-        if (earth_.forbidden()) after("power-up", "earth-off", "H22", "no earth on what the line can reach");
-        after("power-up", "clean-sockets", "list", "no track across a socket");
-        for (const RepairStep& s : drafts_)
-            for (const std::string& id : s.parts) {
-                if (owner_.count(id) == 0 || owner_[id] != s.step || s.step == "speaker-continuity" ||
-                    s.step == "transformer-alone")
-                    continue;
-                const int i = chassis_.part(id);
-                if (i < 0) continue;
-                const Duty d = duties_.of(i);
-                if (d == Duty::output_coupler)
-                    links_.push_back({s.step, "H8", "the output coupler is settled before the output tube goes back"});
-                const bool supply = d == Duty::first_filter || d == Duty::filter || d == Duty::output_plate_bypass ||
-                                    d == Duty::screen_bypass || d == Duty::supply_bypass;
-                // the coupler's own rule names it, though its short loads the supply too
-                if (d != Duty::output_coupler && (duties_.guards_rectifier(chassis_, i) || supply))
-                    links_.push_back({s.step, "H7", "filters and papers are settled before the rectifier goes back"});
-                else if (d == Duty::output_cathode_resistor || d == Duty::output_grid_leak || d == Duty::bias_feed ||
-                         d == Duty::back_bias_resistor || d == Duty::bias_filter)
-                    links_.push_back({s.step, "H9", "the bias is measured before the output tube goes back"});
-                else if (d != Duty::output_coupler)
-                    links_.push_back({s.step, "list", "everything on the list is done before the first power"});
-            }
-        for (const StepLink& l : line_fits_) after("power-up", l.step, l.rule, l.why);
-        for (const StepLink& l : links_)
-            if (l.rule != "list" || !holds_for("power-up", l.step)) after("power-up", l.step, l.rule, l.why);
+        link_to_power();
+        power_steps();
 
         const bool tuned = std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [](const Part& q) {
             return q.kind == PartKind::transformer && (q.role == "if" || q.role == "rf" || q.role == "oscillator");
         });
-        std::string before_soak = "power-up";
+        std::string before_soak = portable() ? "battery-power" : "power-up";
         if (tuned) {
             RepairStep& s = add("alignment", "Align: intermediate frequency, oscillator, antenna, in that order",
                                 minutes("align-if") + minutes("align-rf"));
             s.place = "bench supply";
             s.reason = "alignment hides faults that volts show: it comes last";
             s.check = "most output at each trimmer; dial and stations agree at both ends";
-            s.acts = {{K::align, {}, "generator and output meter", 0}, {K::discharge, {}, "plug out", 0}};
+            s.acts = {{K::align, {}, "generator and output meter", 0},
+                      {K::discharge, {}, from_line() ? "plug out" : "supply off", 0}};
             after("alignment", "power-up", "H13", "working volts right and written down");
+            after("alignment", "battery-power", "list", "one supply after the other is right first");
             before_soak = "alignment";
         }
-        RepairStep& soak = add("soak", "Soak: an hour and a half at full line, watched", minutes("soak"));
+        RepairStep& soak = add(
+            "soak", std::string("Soak: an hour and a half at full ") + (from_line() ? "line" : "volts") + ", watched",
+            minutes("soak"));
         soak.place = "bench supply";
         soak.reason = "silver mica and heat faults show after minutes to hours";
-        soak.check = "three voltages again, the same; transformer warm, not hot";
-        soak.acts = {{K::soak, {}, "never left", 90}, {K::discharge, {}, "plug out", 0}};
+        soak.check = std::string("three voltages again, the same; ") +
+                     (!transformer_.empty() ? "transformer warm, not hot"
+                      : from_vehicle_       ? "amperes steady, the buzz even, transformer warm, not hot"
+                      : from_battery_       ? "A and B steady"
+                                            : "what drops the heaters' volts hot, nothing smells");
+        soak.acts = {{K::soak, {}, "never left", 90}, {K::discharge, {}, from_line() ? "plug out" : "supply off", 0}};
         after("soak", before_soak, "list", "soak with the set as it will be used");
         RepairStep& close =
             add("reassemble", "Into the cabinet: knobs, back, insulated screws, labels", minutes("hand-back"));
-        close.reason = "touch current is read on the set as it will be touched";
-        close.check = "no screw and no shaft carries what the chassis carries";
+        close.reason = from_line() ? "touch current is read on the set as it will be touched"
+                                   : "the set is handed back as it will be used";
+        close.check = from_line() ? "no screw and no shaft carries what the chassis carries"
+                                  : "leads clear of every edge, plus and minus marked on the lead";
         close.acts = {{K::reassemble, {}, "", 0}};
         after("reassemble", "soak", "s14", "soak before reassembly");
+        if (from_line()) touch_step();
+        RepairStep& back = add("hand-back",
+                               std::string("Hand back with the tag: date, what changed, fuse, lamp type, ") +
+                                   (from_line() ? "line" : "volts and poles"),
+                               minutes("hand-back"));
+        back.reason = "the next person at the bench wants to know";
+        back.check = "tag inside the cabinet; removed parts in a labelled bag";
+        back.acts = {{K::hand_back, {}, "", 0}};
+        after("hand-back", "touch-current", "H15", "touch current before hand-back");
+        if (!from_line()) after("hand-back", "reassemble", "list", "it is handed back whole");
+    }
+
+    void touch_step() {
         RepairStep& touch =
             add("touch-current", "Touch current in three steps, switch on and off, both ways of the plug",
                 minutes("touch-current"));
@@ -2085,12 +2538,6 @@ class Planner {
                       {K::discharge, {}, "plug out", 0}};
         after("touch-current", "reassemble", "access", "on the set as it will be touched");
         after("touch-current", "earth-off", "H15", "an earthed chassis shows no touch current");
-        RepairStep& back =
-            add("hand-back", "Hand back with the tag: date, what changed, fuse, lamp type, line", minutes("hand-back"));
-        back.reason = "the next person at the bench wants to know";
-        back.check = "tag inside the cabinet; removed parts in a labelled bag";
-        back.acts = {{K::hand_back, {}, "", 0}};
-        after("hand-back", "touch-current", "H15", "touch current before hand-back");
     }
 
     // Risk by step: each mode of a part goes to the step that settles it; what no step settles stays.
@@ -2119,8 +2566,11 @@ class Planner {
             else if (!t.current_note.empty())
                 numbers += ": " + t.current_note;
             else if (t.primary_amps_rms_normal > 0)
-                numbers += ": " + figure(t.primary_amps_rms / t.primary_amps_rms_normal, 1) +
-                           " times the normal primary current";
+                numbers += ": " + figure(t.primary_amps_rms / t.primary_amps_rms_normal, 1) + " times the normal " +
+                           (!transformer_.empty() ? "primary"
+                            : from_line()         ? "line"
+                                                  : "battery") +
+                           " current";
             if (!t.likelihood.empty()) numbers += " (" + t.likelihood + ")";
             const double share = 100 * s.risk_removed / all_risk_;
             numbers +=
@@ -2216,7 +2666,9 @@ class Planner {
     Duties duties_;
     Earth earth_;
     Changes changes_;
-    std::string transformer_;
+    std::string transformer_, vibrated_;  // of the line; of a vibrator
+    bool from_vehicle_ = false, from_battery_ = false;
+    std::vector<std::string> vibrators_;
     std::set<std::string> line_side_, looked_, with_plus_, again_;
     std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_, new_tubes_;
     std::map<std::string, Bought> bought_;
@@ -2224,9 +2676,12 @@ class Planner {
     std::map<int, const PartStress*> rows_;
     bool fused_ = false;
     std::vector<StepLink> links_, line_fits_;
+    std::vector<std::vector<int>> followers_;  // by draft: what waits for it
     std::vector<RepairStep> drafts_;
     std::map<std::string, int> index_, drafted_;
     std::set<std::string> at_place_, turns_;  // steps
+    std::map<int, double> worth_;             // by visit: share that the danger would stand longer without it
+    bool alone_ = false;                      // each step at a place is a visit, whatever the policy
     std::map<std::string, const Threat*> worst_;
     double all_risk_ = 0;
 };

@@ -5,6 +5,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "report/bench_words.hpp"
@@ -22,8 +23,9 @@ std::string joined(const std::vector<std::string>& list, const char* between) {
 }
 
 std::string minutes_words(double minutes) {
-    if (minutes >= 90) return two_figures(minutes / 60) + " h";
-    return two_figures(minutes) + " min";
+    if (minutes < 90) return fmt::format("{:.4g} min", std::round(minutes * 10) / 10);
+    const long long whole = std::llround(minutes);
+    return whole % 60 == 0 ? fmt::format("{} h", whole / 60) : fmt::format("{} h {} min", whole / 60, whole % 60);
 }
 
 std::string money(double amount) {
@@ -58,7 +60,10 @@ std::string once(const std::string& text, int step, std::map<std::string, int>& 
         }
         if (clause.size() > worth_it) {
             const auto [known, first] = printed.emplace(clause, step);
-            if (!first) clause = "as in step " + std::to_string(known->second);
+            const std::size_t rule = clause.find(" is broken: ");  // its reason is told once
+            if (!first)
+                clause = rule != std::string::npos ? clause.substr(0, rule) + " is broken"
+                                                   : "as in step " + std::to_string(known->second);
         }
         out += (out.empty() ? "" : "; ") + clause + bracket;
         from = end + 2;
@@ -71,6 +76,20 @@ double minutes_to(const std::vector<RiskPoint>& curve, double share) {
     for (const RiskPoint& point : curve)
         if (point.risk_left <= share * curve.front().risk_left) return point.minutes;
     return 0;
+}
+
+/// What keeping to places costs or gains against the order by risk alone.
+std::string beside_by_risk(const RepairOrder& made, double minutes) {
+    if (made.objective_by_risk <= 0 || made.objective <= 0) return {};
+    const double more = made.minutes_by_risk - minutes;
+    const double longer = 100 * (static_cast<double>(made.objective) / static_cast<double>(made.objective_by_risk) - 1);
+    return fmt::format(
+        "By risk alone (--policy by-risk) it would take {} more of turning from place to place, and the "
+        "listed danger would stand {} (risk times minutes).",
+        minutes_words(std::max(0.0, more)),
+        std::abs(longer) < 0.05
+            ? std::string("as long")
+            : fmt::format("{} % {}", two_figures(std::abs(longer)), longer > 0 ? "less long" : "longer"));
 }
 
 /// A frame that can be cut out.
@@ -121,6 +140,8 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         }
         json["objective"] = made->objective;
         json["lower_bound"] = made->lower_bound;
+        json["objective_by_risk"] = made->objective_by_risk > 0 ? Json(made->objective_by_risk) : Json();
+        json["minutes_by_risk"] = made->objective_by_risk > 0 ? number(made->minutes_by_risk) : Json();
         json["gap"] = number(made->gap);
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
@@ -151,10 +172,14 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     if (options.steps.hours > 0) summary += fmt::format(" Chosen to fit {} h.", two_figures(options.steps.hours));
     if (options.steps.budget > 0)
         summary += fmt::format(" Chosen to fit {} {}.", two_figures(options.steps.budget), study.policy().currency);
-    summary += made->optimal ? " No lawful order removes the risk sooner (proved)."
-                             : fmt::format(" At most {} % from the best lawful order (proved bound).",
-                                           two_figures(100 * made->gap));
+    const std::string within = study.policy().places == PlacePolicy::by_risk
+                                   ? ""
+                                   : ", with all that is done on one visit to a place done together";
+    summary += made->optimal ? " No lawful order removes the risk sooner" + within + " (proved)."
+                             : fmt::format(" At most {} % from the best lawful order{} (proved bound).",
+                                           two_figures(100 * made->gap), within);
     page.paragraph(summary);
+    if (const std::string beside = beside_by_risk(*made, minutes); !beside.empty()) page.paragraph(beside);
     if (const double half = minutes_to(made->curve, 0.5), most = minutes_to(made->curve, 0.1); half > 0 && most > 0)
         page.paragraph(
             fmt::format("Half of the listed danger is gone after {}, nine tenths after {}; working down the "
@@ -190,6 +215,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         if (turn) {  // the head of what is done there
             page.paragraph(fmt::format("[ ] {:>2}. -- {} -- {}", step.order, step.does, minutes_words(step.minutes)), 0,
                            8);
+            if (step.reason.rfind("again", 0) == 0 && !options.all) page.paragraph("why: " + step.reason, 8, 5);
             if (!options.all) continue;
         }
         const std::string head =
@@ -217,7 +243,9 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         if (!step.reason.empty() && !turn)
             page.paragraph("why: " + (options.all ? step.reason : once(step.reason, step.order, printed)), 8, 5);
         if (!step.check.empty() && !turn) page.paragraph("check: " + step.check, 8, 7);
-        if (!step.if_last.empty() && !turn) page.paragraph("if left for last: " + step.if_last, 8, 5);
+        if (!step.if_last.empty() && !turn)
+            page.paragraph(
+                "if left for last: " + (options.all ? step.if_last : once(step.if_last, step.order, printed)), 8, 5);
         if (!options.all) continue;
         for (const StepLink& link : step.predecessors) {
             const auto before = std::find_if(made->steps.begin(), made->steps.end(),

@@ -129,6 +129,11 @@ class Map {
         for (std::size_t n = 0; n < grid_side.size(); ++n)
             if (fed(static_cast<int>(n)) && !power_grids[n]) grid_side[n] = 0;
 
+        // what a switch joins to a return that is a blade is that return, whatever else it switches
+        Nets bottom = none();
+        for (std::size_t n = 0; n < bottom.size(); ++n) bottom[n] = returns_[n] && line[n];
+        spread(bottom, [](const Part& p) { return p.kind == PartKind::power_switch && p.role != "line"; }, {});
+        for (std::size_t n = 0; n < bottom.size(); ++n) bottom[n] = bottom[n] || returns_[n];
         // a vehicle's or a battery's lead has its fuse wherever the file has one
         const bool off_the_line = chassis_.family() == Family::vehicle || chassis_.family() == Family::battery;
         for (const Part& p : chassis_.parts()) {
@@ -160,11 +165,11 @@ class Map {
             if (electrolytic(p)) c.electrolytics.insert(p.id);
             // Where the metal or B-minus is the line itself, what hangs between it and the set's own nets is on no
             // line; what goes from there to metal off the line is.
-            const auto blade = [&](int net) { return line[at(net)] && !returns_[at(net)]; };
+            const auto blade = [&](int net) { return line[at(net)] && !bottom[at(net)]; };
             const auto apart = [&](int net) {
                 return !line[at(net)] && (net == r.chassis_metal || chassis_.nets()[at(net)].touch);
             };
-            if (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a))) {
+            if (!off_the_line && (blade(a) || blade(b) || (line[at(a)] && apart(b)) || (line[at(b)] && apart(a)))) {
                 c.line_capacitors.insert(p.id);
                 const auto reachable = [&](int net) {
                     return !line[at(net)] && (returns_[at(net)] || chassis_.nets()[at(net)].touch);

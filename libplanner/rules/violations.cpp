@@ -63,6 +63,12 @@ class Judge {
         if (k == ActKind::fit) replaced(act);
         if (k == ActKind::refit_tube)
             for (const std::string& id : act.parts) goes_back(id, "goes back");
+        if (k == ActKind::fit || k == ActKind::reconnect)
+            for (const std::string& id : act.parts)
+                if (vibrator(id))
+                    need_all(
+                        "H7", concern_.plate_winding_capacitors, [&](const std::string& p) { return settled(p); },
+                        id + " goes back with these as found");
         if (power(k)) powered(act);
         // The metal is shown free of the line by the touch current; only then may an earth that was found go back.
         if (power(k) && earth_bad_ && !passed_.count("H22"))
@@ -75,8 +81,12 @@ class Judge {
                  "working volts are not written down");
         if (k == ActKind::reassemble) need("s14", done(ActKind::soak), "not soaked");
         if (k == ActKind::hand_back)
-            need("H15", touch_ >= 3 || passed_.count("H15"), "touch current was not read in its three steps");
+            need("H15", touch_ >= 3 || passed_.count("H15") || !from_line(),
+                 "touch current was not read in its three steps");
     }
+
+    /// A set that only batteries feed has no blade that a hand could be joined to.
+    bool from_line() const { return chassis_.family() != Family::vehicle && chassis_.family() != Family::battery; }
 
     // A proof holds only while nothing that it rests on is changed.
     void lapse(const Act& act, const std::string& id) {
@@ -206,10 +216,12 @@ class Judge {
                k == ActKind::earth_instrument || k == ActKind::check_touch_current || k == ActKind::log_volts ||
                k == ActKind::discharge || power(k);
     }
-    bool socket(const std::string& id) const {
+    bool is(const std::string& id, PartKind kind) const {
         const int p = chassis_.part(id);
-        return p >= 0 && chassis_.parts()[static_cast<std::size_t>(p)].kind == PartKind::socket;
+        return p >= 0 && chassis_.parts()[static_cast<std::size_t>(p)].kind == kind;
     }
+    bool vibrator(const std::string& id) const { return is(id, PartKind::vibrator); }
+    bool socket(const std::string& id) const { return is(id, PartKind::socket) || vibrator(id); }
     bool lamp(const std::string& id) const { return concern_.lamps.count(id) > 0; }
     // A tube or a lamp is pulled, not unsoldered.
     bool unsolders(const Act& act) const {
@@ -430,7 +442,7 @@ class Judge {
             if (alone)
                 wanted = tube || lamp(id) || concern_.dead_without_b_plus.count(id) ||
                          concern_.line_capacitors.count(id) || concern_.plate_winding_capacitors.count(id);
-            if (heaters) wanted = rectifier || concern_.dead_without_b_plus.count(id);
+            if (heaters) wanted = rectifier || vibrator(id) || concern_.dead_without_b_plus.count(id);
             if (act.kind == ActKind::power_supply_alone) wanted = tube && !rectifier;
             wanted = wanted || concern_.earth_wires.count(id) > 0;
             if (!wanted) missing.push_back(id);

@@ -117,6 +117,10 @@ std::vector<Act> acts_of(const std::vector<RepairStep>& steps) {
     return acts;
 }
 
+bool feeds_the_set(const RepairStep& s) {
+    return s.step == "power-up" || s.step == "transformer-alone" || s.step == "vibrator-alone";
+}
+
 /// Evening after evening: a random number of steps is done, in a random lawful order or as printed, now and then an end
 /// is lifted and forgotten; the log says so, and the plan is made anew from it. All acts, to the end.
 std::vector<Act> lived(const Planned& planned, generate::Dice& dice, std::string& trouble) {
@@ -152,7 +156,7 @@ std::vector<Act> lived(const Planned& planned, generate::Dice& dice, std::string
             const RepairStep& next = *ready[as_printed ? 0 : dice.below(ready.size())];
             open.erase(next.step);
             acts.insert(acts.end(), next.acts.begin(), next.acts.end());
-            powered = powered || next.step == "power-up" || next.step == "transformer-alone";
+            powered = powered || feeds_the_set(next);
             pencil += fmt::format("{}done {}", pencil.empty() ? "" : "; ", next.order);
         }
         PencilBench bench{planned.set, shipped(), log};
@@ -220,7 +224,7 @@ void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::
         const auto free_of_power = [&](const std::string& id) {
             bool freed = false, held = false;
             for (const RepairStep* s : steps)
-                if (s->step == "power-up" || s->step == "transformer-alone")
+                if (feeds_the_set(*s))
                     for (const StepLink& l : s->predecessors)
                         if (l.step == id) (l.rule == rule ? freed : held) = true;
             return freed && !held;

@@ -45,7 +45,9 @@ struct RepairOrder {
     long long objective = 0, lower_bound = 0;
     double gap = 0;
     bool optimal = false;
-    std::string tag;      ///< to hang on the set when stopping
+    std::string tag;                  ///< to hang on the set when stopping
+    long long objective_by_risk = 0;  ///< were each step a visit of its own; 0: not looked at
+    double minutes_by_risk = 0;
     std::string pick_up;  ///< id of the step to go on with after these; empty when none is left
     std::vector<RiskPoint> curve, curve_by_list, curve_greedy;  ///< of this order, of the list worked off, by ratio
     std::vector<std::string> left_out;                          ///< steps that do not fit hours or budget

@@ -181,6 +181,10 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
             if (a < 0 || b < 0 || a == b) return effect;  // nothing there to join
             const double ohms = path_ohms(fault);
             effect.hard_short = ohms <= 10;
+            // what the path joins to the rest of the set needs no insulation to hold it, and loses nothing through it
+            const int tie_a = in.held_by[static_cast<std::size_t>(a)], tie_b = in.held_by[static_cast<std::size_t>(b)];
+            const int tie = tie_a >= 0 ? tie_a : tie_b;
+            if (tie_a != tie_b) effect.changes.push_back({tie, Slot::siemens, 0, 0});
             const int capacitor = capacitor_between(in, fault.part, a, b);
             if (capacitor >= 0) {
                 effect.changes.push_back({capacitor, Slot::siemens, 0, 1 / ohms});

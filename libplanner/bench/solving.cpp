@@ -16,7 +16,7 @@ namespace tubewright::bench {
 
 namespace {
 
-constexpr double fine_tolerance = 1e-5, sweep_tolerance = 2e-5;  ///< of the ohms
+constexpr double fine_tolerance = 1e-5, sweep_tolerance = 1e-6;  ///< of the ohms; faults are held against cold solves
 constexpr int thermal_rounds = 40;
 constexpr const char* unsettled = "the heaters do not settle";
 constexpr double least_farads = 1e-9;

@@ -1291,13 +1291,13 @@ class Translator {
         out_.thermals.push_back(std::move(heater));
     }
 
-    /// Whether a lead of anything but a socket or a transformer is soldered to the node's net: the place B-plus is
-    /// taken from.
-    bool load_is_taken(Node at) const {
+    /// Leads of anything but a socket or a transformer that are soldered to the node's net: B-plus is taken from where
+    /// there are more.
+    long loads_taken(Node at) const {
         const int net = at < 0 ? -1 : out_.net_of_node[static_cast<std::size_t>(at)];
-        if (net < 0) return false;
+        if (net < 0) return 0;
         const auto& leads = set_.nets()[static_cast<std::size_t>(net)].leads;
-        return std::any_of(leads.begin(), leads.end(), [&](const LeadRef& ref) {
+        return std::count_if(leads.begin(), leads.end(), [&](const LeadRef& ref) {
             const PartKind kind = set_.parts()[static_cast<std::size_t>(ref.part)].kind;
             return kind != PartKind::socket && kind != PartKind::transformer && kind != PartKind::strip;
         });
@@ -1395,8 +1395,8 @@ class Translator {
                     tube.along = {minus == 0 ? b : a};
                     assume(part.id + " filament", "emits from its negative end", "a battery filament is listed so",
                            "nothing to measure", "its own filament volts in the bias", "common practice, no source");
-                } else if (tube.rectifier && load_is_taken(a) != load_is_taken(b)) {
-                    filament = load_is_taken(a) ? a : b;
+                } else if (tube.rectifier && loads_taken(a) != loads_taken(b)) {
+                    filament = loads_taken(a) > loads_taken(b) ? a : b;
                     assume(part.id + " filament", "emits from the leg that B-plus is taken from",
                            "the phase of its winding is in no file", "nothing to measure",
                            "the two plates' currents by a few percent; no direct volts", "assumed");
@@ -1826,21 +1826,21 @@ class Translator {
             }
         }
         out_.adrift.assign(out_.node_names.size(), 0);
+        out_.held_by.assign(out_.node_names.size(), -1);
         const Node neutral = node(set_.nodes().line_neutral);
-        std::set<Node> held;
-        if (neutral > 0 && top(neutral) != 0) {
-            held.insert(top(neutral));
-            conductance("insulation " + out_.node_names[static_cast<std::size_t>(neutral)], -1, neutral,
-                        circuit::ground, assumed::insulation_siemens,
-                        "assumed: 1 megohm, to hold in place what is joined to nothing");
-        }
+        std::map<Node, int> held;
+        const auto hold = [&](Node at) {
+            return conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
+                               assumed::insulation_siemens,
+                               "assumed: 1 megohm, to hold in place what is joined to nothing");
+        };
+        if (neutral > 0 && top(neutral) != 0) held[top(neutral)] = hold(neutral);
         for (Node at = 1; at < static_cast<Node>(above.size()); ++at) {
             const Node root = top(at);
             if (root == 0) continue;
             out_.adrift[static_cast<std::size_t>(at)] = 1;
-            if (!held.insert(root).second) continue;
-            conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
-                        assumed::insulation_siemens, "assumed: 1 megohm, to hold in place what is joined to nothing");
+            const auto found = held.find(root);
+            out_.held_by[static_cast<std::size_t>(at)] = found != held.end() ? found->second : held[root] = hold(at);
         }
     }
 

@@ -191,6 +191,7 @@ struct Translation {
     std::vector<int> net_of_node;  ///< -1: inside a part
     std::vector<std::string> node_names;
     std::vector<char> adrift;    ///< by node: no direct-current path to the reference but the assumed insulation
+    std::vector<int> held_by;    ///< by node that is adrift: the item of that insulation, else -1
     std::vector<char> in_block;  ///< by node: line, transformer, rectifier, first filter
     std::vector<Tube> tubes;
     std::vector<Dry> dry;

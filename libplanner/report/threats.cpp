@@ -205,11 +205,51 @@ Json limit_json(const LeakageLimit& limit) {
 
 void healthy_words(Page& page, const ThreatReport& report) {
     page.heading("with nothing wrong");
+    if (report.transformer.empty()) {
+        const auto row = std::find_if(report.rows.begin(), report.rows.end(),
+                                      [](const Threat& t) { return t.primary_amps_rms_normal > 0; });
+        if (row != report.rows.end())
+            page.paragraph("The supply gives " + say(amps(row->primary_amps_rms_normal)) +
+                           ". The set has no power transformer: what a fault draws loads the rectifier, the parts in "
+                           "its way, and the house wiring.");
+        return;
+    }
     Table table({{"winding"}, {"rms", Align::right}, {"peak", Align::right}, {"copper", Align::right}});
     for (const WindingLoad& one : report.healthy)
         table.row({one.winding, say(amps(one.rms_amps)), say(amps(one.peak_amps)), say(watts(one.copper_watts))});
     page.table(table);
     page.paragraph("Hottest spot then: " + celsius_words(report.healthy_hot_spot_celsius) + ".");
+}
+
+/// Of a set without a power transformer.
+void supply_words(Page& page, const ThreatReport& report, bool all) {
+    const std::vector<Threat> rows = report.for_supply_by_current();
+    page.heading("by current: what draws most from the supply");
+    Table table({{"fault", Align::left, true},
+                 {"supply", Align::right},
+                 {"times", Align::right},
+                 {"over its limit, most first", Align::left, true},
+                 {"hazard"}});
+    std::size_t count = 0;
+    for (const Threat& threat : rows) {
+        if (!all && (count >= shown_by_current || times_normal(threat) < 1.02)) break;
+        const Overload* worst = nullptr;
+        for (const Overload& one : threat.overloads)
+            if (worst == nullptr || one.value / one.limit > worst->value / worst->limit) worst = &one;
+        std::string over = threat.solved ? "nothing" : "not solved";
+        if (worst != nullptr)
+            over = worst->part + ", " + two_figures(worst->value / worst->limit) + " times its " + worst->quantity +
+                   (threat.overloads.size() > 1 ? fmt::format(", and {} more", threat.overloads.size() - 1) : "");
+        table.row({threat.fault.id, threat.solved ? say(amps(threat.primary_amps_rms)) : "-",
+                   threat.solved ? two_figures(times_normal(threat)) : "-", over, threat.likelihood});
+        ++count;
+    }
+    page.table(table);
+    const auto still = std::count_if(rows.begin(), rows.end(), [](const Threat& t) {
+        return t.solved && std::abs(times_normal(t) - 1) < 0.01 && t.overloads.empty();
+    });
+    page.paragraph(fmt::format(
+        "{} of {} faults move the current from the supply by less than 1 % and overload nothing.", still, rows.size()));
 }
 
 void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
@@ -266,7 +306,8 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             json["healthy"] = windings_json(made->healthy);
             json["healthy_hot_spot_celsius"] = celsius_json(made->healthy_hot_spot_celsius);
             json["by_current"] = Json::array();
-            for (const Threat& threat : made->for_transformer_by_current())
+            for (const Threat& threat :
+                 made->transformer.empty() ? made->for_supply_by_current() : made->for_transformer_by_current())
                 json["by_current"].push_back(threat.fault.id);
         }
         json["protection"] = saved ? protection_json(*saved) : Json();
@@ -293,6 +334,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     healthy_words(page, *made);
 
     const std::vector<Threat> by_current = made->for_transformer_by_current();
+    if (made->transformer.empty()) supply_words(page, *made, options.all);
     if (!by_current.empty()) {
         page.heading("by current: times the normal primary current");
         Table table({{"fault", Align::left, true},

@@ -79,6 +79,11 @@ class Maker {
                 if (part.rated_watts)
                     add(index, "", Figure::watts, "watts", *part.rated_watts, word(Provenance::stated));
                 break;
+            case PartKind::rectifier:
+                if (part.rated_amps)
+                    add(index, part.leads.front().name.str(), Figure::cathode_amps, "direct amperes", *part.rated_amps,
+                        word(Provenance::stated));
+                break;
             case PartKind::lamp:
                 if (const LampRow* row = catalogue_.lamp(part.lamp_type))
                     add(index, "", Figure::lamp_volts, "lamp volts", row->volts * (1 + heater_band),

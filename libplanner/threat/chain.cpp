@@ -158,7 +158,8 @@ void tell(Threat& row, const ChainFacts& facts) {
         row.links.push_back(facts.placed->event + ". Not solved: " + facts.why_not_solved + ".");
         return;
     }
-    row.current_note = figure(ratio) + " times the normal primary current";
+    row.current_note =
+        figure(ratio) + " times the normal " + (facts.has_transformer ? "primary current" : "current from the supply");
     if (row.ahead_of_primary) {
         if (!facts.ahead_note.empty()) row.current_note = facts.ahead_note;
         row.links.push_back(facts.placed->event + ".");
@@ -184,6 +185,9 @@ void tell(Threat& row, const ChainFacts& facts) {
                 row.links.push_back(capital(currents.empty() ? primary(row) : currents + "; " + primary(row)) + ".");
                 heat(row, facts);
             }
+        } else if (ratio > 1.02) {
+            row.links.push_back("The supply gives " + say(amps(row.primary_amps_rms)) + ", " + figure(ratio) +
+                                " times the normal.");
         }
     }
     if (!row.overloads.empty()) {

@@ -32,6 +32,7 @@ using threat::Target;
 using threat::Verdict;
 using threat::Yardstick;
 
+constexpr const char* of_supply = "supply";
 constexpr double nothing_moves = 0.01;
 constexpr double worse_than_health = 1.02;
 constexpr double dead_below = 0.02;      ///< of the normal primary current
@@ -527,7 +528,7 @@ class Judge {
         row.upper_bound = found.upper_bound;
         row.primary_amps_rms_normal = yard_->primary_normal;
         row.ahead_of_primary = is_ahead(placed);
-        row.target = yard_->power >= 0 ? part(yard_->power).id : std::string("line");
+        row.target = yard_->power >= 0 ? part(yard_->power).id : std::string(of_supply);
 
         threat::ChainFacts facts;
         facts.placed = &placed;
@@ -629,7 +630,7 @@ class Judge {
         rate(row, placed);
         Threat others = row;
         threat::tell(row, facts);
-        if (yard_->power >= 0) report_.rows.push_back(row);
+        report_.rows.push_back(row);
 
         for (const Target& target : yard_->targets) {
             if (target.power || target.part == blamed) continue;
@@ -797,6 +798,7 @@ class Judge {
         order["line"] = static_cast<int>(yard_->targets.size());
         for (std::size_t i = 0; i < yard_->targets.size(); ++i)
             order.try_emplace(part(yard_->targets[i].part).id, static_cast<int>(i));
+        order[of_supply] = -1;
         // the power transformer first, the scarce parts, then what lies ahead of the primary
         if (yard_->power >= 0) order["line"] = static_cast<int>(yard_->targets.size());
         std::stable_sort(report_.rows.begin(), report_.rows.end(), [&](const Threat& a, const Threat& b) {
@@ -958,6 +960,19 @@ std::string Threat::chain() const {
     return text;
 }
 
+namespace {
+
+std::vector<Threat> by_current(std::vector<Threat> rows) {
+    std::stable_sort(rows.begin(), rows.end(), [](const Threat& a, const Threat& b) {
+        if (a.solved != b.solved) return a.solved;
+        if (a.primary_amps_rms != b.primary_amps_rms) return a.primary_amps_rms > b.primary_amps_rms;
+        return a.fault.id < b.fault.id;
+    });
+    return rows;
+}
+
+}  // namespace
+
 std::vector<Threat> ThreatReport::for_transformer() const {
     std::vector<Threat> out;
     for (const Threat& row : rows)
@@ -965,14 +980,15 @@ std::vector<Threat> ThreatReport::for_transformer() const {
     return out;
 }
 
+std::vector<Threat> ThreatReport::for_supply_by_current() const {
+    std::vector<Threat> out;
+    for (const Threat& row : rows)
+        if (row.target == of_supply) out.push_back(row);
+    return by_current(std::move(out));
+}
+
 std::vector<Threat> ThreatReport::for_transformer_by_current() const {
-    std::vector<Threat> out = for_transformer();
-    std::stable_sort(out.begin(), out.end(), [](const Threat& a, const Threat& b) {
-        if (a.solved != b.solved) return a.solved;
-        if (a.primary_amps_rms != b.primary_amps_rms) return a.primary_amps_rms > b.primary_amps_rms;
-        return a.fault.id < b.fault.id;
-    });
-    return out;
+    return by_current(for_transformer());
 }
 
 std::vector<Threat> ThreatReport::ahead_of_primary() const {

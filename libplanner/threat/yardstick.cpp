@@ -50,6 +50,13 @@ void Yardstick::find_targets() {
                p.type->tube_class.find("power") != std::string::npos && !p.type->is_rectifier();
     });
     add_all([](const Part& p) { return p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier(); });
+    add_all([](const Part& p) { return p.kind == PartKind::rectifier; });
+    // in a string, and on batteries, every filament is at risk
+    if (power < 0)
+        add_all([this](const Part& p) {
+            return p.kind == PartKind::socket && p.type != nullptr &&
+                   std::none_of(targets.begin(), targets.end(), [&](const Target& t) { return &part(t.part) == &p; });
+        });
 }
 
 void Yardstick::find_limits(const Catalogue& catalogue) {

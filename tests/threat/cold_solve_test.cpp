@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // A fault is a change of the set and of nothing else: faults drawn by seed on every demo set, each against the file
 // edited to be so and solved by itself, cold. 1e-6 of the volts and 1e-4 of rms where the row was shot anew, .3 % where
-// the curve gave it (.5 % of the volts there); each answer says which. A few hold to the letter; of all sets one row in
-// eight of those that were shot anew may still miss it (28 of 173 do).
+// the curve gave it (.5 % of the volts there); each answer says which. Rows that full shooting solves on one side and the
+// two-level method on the other hold to 1e-4 of volts and 3e-4 of rms: what the two methods differ by.
 #include <algorithm>
 #include <cmath>
 #include <random>
@@ -126,10 +126,11 @@ TEST_CASE("A fault of a set is that set edited and solved cold: all demo sets", 
         hold(set, 30, tally);
     hold("s8-drover-gap", 10, tally);
     hold("s10-generated-sixty", 10, tally);
-    // missed so far: heaters fed from B-plus and filament sets settle to some 1e-5 of their volts, from warm and from
-    // cold; and a track across the rectifier's socket of the set with back bias is 3 % off in one half, unexplained
-    CHECK(8 * tally.missed <= tally.shot + tally.curve);
-    CHECK(tally.worst_curve <= 0.003);
+    // missed: 7, all of the set with two filaments in push-pull, where the methods differ
+    CHECK(20 * tally.missed <= tally.shot);
+    CHECK(tally.worst_volts <= 1e-4);
+    CHECK(tally.worst_shot <= 3e-4);
+    CHECK(tally.worst_curve <= .003);
     WARN(tally.missed << " missed; " << tally.shot << " shot: volts " << tally.worst_volts << ", rms "
                       << tally.worst_shot << "; " << tally.curve << " from the curve: rms " << tally.worst_curve);
 }

@@ -131,6 +131,20 @@ const Row vehicle{"s8-drover-gap",
                   {"C27 short", "C28 open", "R12 open", "R12 x2", "C19 open", "C17 open", "C20 open", "R9 x1.5",
                    "R11 x1.5", "R13 x2"}};
 
+const Row portable{"s7-plover-heath",
+                   {{"CR1 short", 'c', "alternating volts on the first filter: 33 ohm alone limits it"},
+                    {"C2.red short", 'b', "first filter: the selenium and 33 ohm before it"},
+                    {"C4 short", 'b', "B-plus filter: through 2.7 k, and the selenium is small"},
+                    {"R3 short", 'b', "the feed of the filaments: all of them on the full volts"},
+                    {"R4 short", 'c', "B-plus at the first filter's volts on every plate"},
+                    {"V2 screen to grid short", 'c', "B-plus into a filament through the coil"},
+                    {"V2 plate to grid short", 'c', "the same through two coils"},
+                    {"V4 screen to grid short", 'c', "the output grid at B-plus"},
+                    {"V4 plate to grid short", 'c', "the same through the output transformer"},
+                    {"C15 leak 1 M", 'k', "the coupler, which was found to leak"}},
+                   {"C24 short", "C25 open", "C12 open", "C13 open", "C19 open", "R9 open", "R10 open", "C14 open",
+                    "C26 open", "C10 open"}};
+
 using Places = std::map<std::string, int>;
 
 Places places(const ThreatReport& report, bool by_current) {
@@ -207,6 +221,9 @@ TEST_CASE("The same of a set with a floating B-minus") {
 }
 TEST_CASE("The same of a doubler", "[long]") {
     hold(doubler);
+}
+TEST_CASE("The same of a portable") {
+    hold(portable);
 }
 TEST_CASE("The same of a vehicle set", "[long]") {
     hold(vehicle);

@@ -30,7 +30,9 @@ struct TUBEWRIGHT_API Threat {
     int rank = 0;
     Fault fault;
     std::string part, mode;
-    std::string target;  ///< the part threatened: the power transformer's id, an output transformer, a field coil ...
+    std::string target;  ///< the part threatened: the power transformer's id, an output transformer, a field coil ...;
+                         ///< "supply" of a set without a power transformer, for what each fault draws; "line" for what
+                         ///< lies ahead
     bool ahead_of_primary = false;  ///< fire and shock, not the transformer
     bool solved = true;
     bool reshot = true;
@@ -64,6 +66,7 @@ struct TUBEWRIGHT_API ThreatReport {
     std::vector<Assumption> assumptions;
     std::vector<Threat> for_transformer() const;  ///< by criticality
     std::vector<Threat> for_transformer_by_current() const;
+    std::vector<Threat> for_supply_by_current() const;  ///< of a set without a power transformer: every fault once
     std::vector<Threat> ahead_of_primary() const;
 };
 

@@ -563,7 +563,6 @@ class Shop {
                  p.id + ": no fuse is sized on " + say(amps(amps_there)) +
                      ": as traced the transformer burns with nothing wrong",
                  "settle the trace first (tubewright audit), or take what the label asks for");
-            fuse_of_the_label(p, what);
             return;
         }
         if (size.rated <= 0) {

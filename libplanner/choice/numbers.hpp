@@ -13,5 +13,6 @@ inline constexpr int place_over_rating = 4405;
 inline constexpr int touch_current_reduced = 4406;
 inline constexpr int stress_not_known = 4407;
 inline constexpr int fuse_under_rated = 4408;
+inline constexpr int touch_bleeder = 4409;
 
 }  // namespace tubewright::messages

@@ -54,10 +54,12 @@ struct ShoppingList {
     std::string currency;
 };
 /// `threats`: what the fuse is held against; without them the list says nothing of what it sees. `progress`: the fuse
-/// and the sleeving that are in are not bought again (of parts the actions know).
+/// and the sleeving that are in are not bought again (of parts the actions know). `solutions`: of the set in service, for
+/// what the line gives and what string resistors carry; without them a set without a transformer gets no fuse.
 TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                           std::span<const PartStress> stress, std::span<const PartAction> actions,
-                                          std::span<const Threat> threats = {}, const Progress& progress = {});
+                                          std::span<const Threat> threats = {}, const Progress& progress = {},
+                                          std::span<const Solution> solutions = {});
 
 /// A family that a line-up and a label may be, and why.
 struct FamilyGuess {

@@ -13,13 +13,13 @@
 namespace tubewright::choice {
 namespace {
 
-constexpr double runs_at = 0.9;       // of its rating at the upper line, at most
-constexpr double practice_at = 0.75;  // of a UL rating, for years without nuisance (common practice)
+constexpr double runs_at = 0.9;           // of its rating at the upper line, at most
+constexpr double practice_at = 0.75;      // of a UL rating, for years without nuisance (common practice)
 constexpr double ul_surge_borne = 2.0;    // times a UL time-lag rating: holds five seconds at least (as quoted)
 constexpr double iec_surge_borne = 2.75;  // times an IEC time-lag rating: .6 s at least (as quoted)
 constexpr double vehicle_runs_at = 0.75;  // of a vehicle fuse's rating, for years on the road (common practice)
 const std::string vehicle_family = "vehicle 32 V";
-constexpr double ul_hour_at = 1.35;   // times its rating, within the hour (recalled)
+constexpr double ul_hour_at = 1.35;  // times its rating, within the hour (recalled)
 constexpr std::size_t unseen_named = 4;
 
 std::size_t at(int i) {
@@ -71,7 +71,8 @@ std::string below_by_surge(const Catalogue& catalogue, const FuseSize& size, dou
            figure(borne, 2);
 }
 
-/// In the A lead: by the ampere ladder of its own kind; a house fuse of 250 V may not clear at 6 V, nor is it made for it.
+/// In the A lead: by the ampere ladder of its own kind; a house fuse of 250 V may not clear at 6 V, nor is it made for
+/// it.
 FuseSize vehicle_fuse(const Catalogue& catalogue, double amps_drawn) {
     FuseSize size;
     size.family = vehicle_family;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-// What alone keeps the line from a hand. Line hot, line neutral, B-minus, chassis metal and earth are five nets: live is
-// whatever a blade reaches by conduction, the plug either way and every switch closed; touched is the metal, the earth,
-// what the file says a hand reaches, and all that hangs on them. A part with one end on either side is all that stands
-// between: its short puts the line on what is touched, so it must be class Y (a capacitor) or bear it for good (a
-// resistor). Two in a row guard each other and are none: no single failed part joins them.
+// What alone keeps the line from a hand. Line hot, line neutral, B-minus, chassis metal and earth are five nets: live
+// is whatever a blade reaches by conduction, the plug either way and every switch closed; touched is the metal, the
+// earth, what the file says a hand reaches, and all that hangs on them. A part with one end on either side is all that
+// stands between: its short puts the line on what is touched, so it must be class Y (a capacitor) or bear it for good
+// (a resistor). Two in a row guard each other and are none: no single failed part joins them.
 //
 //     const LineReach r = line_reach(chassis);
 //     r.guards[part];  r.live[net];  r.touched[net];  r.hand[part]

@@ -30,21 +30,25 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
-constexpr double same_value = 0.05;                // 8.2 uF counts as 8 uF
-constexpr double plate_bypass_volts = 1000;        // pulse-rated at an output plate (common practice)
-constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
-constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
-constexpr double hash_may_differ = 0.12;    // of a hash capacitor's value: .5 goes to .47 uF
+constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
+constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
+constexpr double volts_630_holds = 500;      // one rating for everything up to this (common practice)
+constexpr double filter_may_fall = 0.88;     // of a first filter's value, before two are named (declared)
+constexpr double fuse_alone = 0.5;           // without its holder (common practice, no source)
+constexpr double x_least_volts = 275;        // class X2 as it is sold (the trade's collection)
+constexpr double told_by_volts = 1.0;        // less tells no plus: contact potential (declared)
+constexpr double flat_margin = 3;            // over the solved watts, where the heat sink is lost (common practice)
+constexpr double balance_ohms = 220e3;       // across each of two electrolytics in series (common practice)
+constexpr double hash_may_differ = 0.12;     // of a hash capacitor's value: .5 goes to .47 uF
 constexpr double dropper_may_differ = 0.02;  // of a string's resistor (declared: a hundredth of its current)
-constexpr double most_of_class_y = 22e-9;  // class Y parts are stocked up to this (common practice)
-constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
+constexpr double most_of_class_y = 22e-9;    // class Y parts are stocked up to this (common practice)
+constexpr double wire_metres = 0.3;          // a lead of hook-up wire (assumed)
 constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
     return static_cast<std::size_t>(i);
 }
-
 
 double nearest(const std::vector<double>& ladder, double x) {
     double best = ladder.empty() ? x : ladder.front();
@@ -145,7 +149,7 @@ class Shop {
                     wire(p);
                     break;
                 case PartKind::lamp:
-                    other(p, "dial lamp " + p.lamp_type, "other", "lamp");
+                    other(p, "dial lamp " + lamp_words(p), "other", "lamp");
                     break;
                 case PartKind::socket:
                     other(p, "tube " + p.tube, "tubes", "tube");
@@ -174,6 +178,26 @@ class Shop {
                     break;
                 case PartKind::speaker:
                     other(p, "speaker", "other", "speaker");
+                    break;
+                case PartKind::rectifier:
+                    other(p, "silicon diode, 1 A 1000 V", "other", "silicon");
+                    wishes_.back().why += "; never without the resistor that is worked out below";
+                    break;
+                case PartKind::vibrator:
+                    other(p,
+                          "vibrator, " + (p.role.empty() ? std::string() : p.role.str() + ", ") +
+                              (p.hertz ? figure(*p.hertz) + " c" : std::string("of its base")),
+                          "other", "vibrator");
+                    wishes_.back().why += "; or an electronic one for the same base; never before the buffer is new";
+                    break;
+                case PartKind::battery:
+                    if (p.role != "vehicle")
+                        other(p,
+                              (p.role == "a"   ? "A battery"
+                               : p.role == "b" ? "B battery"
+                                               : p.role + " battery") +
+                                  (p.rated_volts ? " " + say(volts(*p.rated_volts)) : std::string()),
+                              "other", "battery");
                     break;
                 default:
                     break;
@@ -211,6 +235,7 @@ class Shop {
         const Part& p = chassis_.parts()[at(part)];
         const PartStress* s = of(part);
         if (!s) return;
+        by_eye(p, *s);
         const std::optional<choice::Reversed> r = choice::reversed(p, *s);
         if (!r) return;
         const auto name = [&](std::size_t lead) { return chassis_.nets()[at(p.leads[lead].net)].name; };
@@ -220,6 +245,35 @@ class Shop {
                  ? "the file has its leads exchanged: the plus of a new one goes to " + name(1) + ", not to " +
                        name(0) + "; trace which lug is plus and correct the file"
                  : "trace which lug is plus and correct the file");
+    }
+
+    /// A row of the list that is traced by eye (H23); a place whose volts come with the signal says so.
+    void by_eye(const Part& p, const PartStress& s) {
+        if (!is_electrolytic(p) || p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0) return;
+        const std::size_t plus = choice::plus_lead(p, &s);
+        const double sign = plus == 0 ? 1 : -1;
+        PolarityRow row;
+        row.part = p.id;
+        row.plus_to = chassis_.nets()[at(p.leads[plus].net)].name;
+        row.minus_to = chassis_.nets()[at(p.leads[1 - plus].net)].name;
+        double most = 0;
+        for (const StressAt& a : s.scenarios) {
+            most = std::max(most, std::fabs(a.dc_volts));
+            if (a.scenario == "normal") row.idle = sign * a.dc_volts;
+            if (a.scenario == "warm-up") row.warm_up = sign * a.dc_volts;
+            if (a.scenario == "output-cut-off") row.no_load = sign * a.dc_volts;
+        }
+        const Duty duty = duties_.of(chassis_.part(p.id));
+        const bool of_the_supply = duty == Duty::first_filter || duty == Duty::filter || duty == Duty::supply_bypass ||
+                                   duty == Duty::screen_bypass || duty == Duty::cathode_bypass;
+        row.told = most >= told_by_volts || (of_the_supply && most > 0);
+        if (!row.told && !s.scenarios.empty())
+            warn(messages::polarity_by_eye, Severity::note, p,
+                 p.id + ": no more than " + say(volts(most)) + " stand across it without a signal, which tells no plus",
+                 "a detector, ratio detector or automatic volume control may make its hot end minus: trace by eye "
+                 "which lug "
+                 "was plus, and read it on a strong station");
+        list_.polarity.push_back(std::move(row));
     }
 
     void capacitor(int part) {
@@ -246,9 +300,11 @@ class Shop {
         w.id = p.id;
         w.group = "safety";
         w.cost_key = "capacitor-safety";
-        w.volts = step_up(ladder, upper_line_);
+        w.volts = step_up(ladder, duty == Duty::line_to_line ? std::max(x_least_volts, upper_line_) : upper_line_);
         const double below = step_below(ladder, *w.volts);
-        w.fails = below > 0 ? figure(below) + " V AC: the upper line is " + say(volts(upper_line_))
+        w.fails = below > 0 ? figure(below) + " V AC: " +
+                                  (below < upper_line_ ? "the upper line is " + say(volts(upper_line_))
+                                                       : figure(*w.volts) + " V is what class X2 is sold as")
                             : "no smaller rating is stocked; the upper line is " + say(volts(upper_line_));
         if (duty == Duty::line_to_line) {
             w.safety_class = "X2";
@@ -261,11 +317,13 @@ class Shop {
             w.farads = nearest(values, *p.farads);
             w.safety_class = *w.farads <= most_of_class_y * (1 + 1e-9) ? "Y2" : "X1";
             w.what = w.safety_class + " capacitor";
-            w.why = "from B-minus to metal that no hand reaches: it keeps its value, for it is the radio frequencies' "
-                    "return, in class " + w.safety_class + ", and its resistor stays; if a hand can reach that metal, " +
-                    say(farads(choice::touch_safe_farads(catalogue_, *p.farads, upper_line_, hertz_,
-                                                         duties_.sharing_hand(part)))) +
-                    " Y2 and a check for hum";
+            w.why =
+                "from B-minus to metal that no hand reaches: it keeps its value, for it is the radio frequencies' "
+                "return, in class " +
+                w.safety_class + ", and its resistor stays; if a hand can reach that metal, " +
+                say(farads(choice::touch_safe_farads(catalogue_, *p.farads, upper_line_, hertz_,
+                                                     duties_.sharing_hand(part)))) +
+                " Y2 and a check for hum";
         } else {
             w.safety_class = "Y2";
             w.what = "Y2 capacitor";
@@ -321,14 +379,14 @@ class Shop {
             if (all <= touch_limit_amps) continue;
             const double spare = touch_limit_amps * touch_limit_amps - c * c * upper_line_ * upper_line_;
             const double beside = bleeds[thing] - 1 / *p.ohms, most = std::sqrt(std::max(0.0, spare)) / upper_line_;
-            const double enough =
-                most > beside ? step_up(catalogue_.stock("resistor-ohms"), 1 / (most - beside)) : 0;
+            const double enough = most > beside ? step_up(catalogue_.stock("resistor-ohms"), 1 / (most - beside)) : 0;
             warn(messages::touch_bleeder, Severity::doubt, p,
                  p.id + ": " + say(ohms(*p.ohms)) + " from the line to what a hand can reach passes " +
                      say(amps(upper_line_ / *p.ohms)) + ", with the capacitor beside it " + say(amps(all)) +
                      "; the limit is " + say(amps(touch_limit_amps)),
-                 enough > 0 ? "keep a resistor there, of " + say(ohms(enough)) + " or more, 1/2 W, made for the line's "
-                              "volts (two in series are better)"
+                 enough > 0 ? "keep a resistor there, of " + say(ohms(enough)) +
+                                  " or more, 1/2 W, made for the line's "
+                                  "volts (two in series are better)"
                             : "no resistor is small enough beside that capacitor");
         }
     }
@@ -413,8 +471,12 @@ class Shop {
                 w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
                           figure(policy_.film_stress_limit, 2);
         }
-        w.why = place_words(part) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" + scenario + ")" +
-                (pulse.empty() ? "" : "; " + pulse);
+        w.cost_key = duty == Duty::tuned   ? "capacitor-mica"
+                     : *w.farads >= 0.9e-6 ? "capacitor-film-large"
+                     : *w.volts >= 1000    ? "capacitor-film-pulse"
+                                           : "capacitor-two-lead";
+        w.why = place_words(part) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" + scenario +
+                ")" + (pulse.empty() ? "" : "; " + pulse);
         wishes_.push_back(std::move(w));
     }
 
@@ -451,6 +513,7 @@ class Shop {
         }
         const double need = std::max(steady * policy_.electrolytic_margin, surge / surge_over_rating);
         w.worst_volts = need;
+        const std::string nearer = w.why;
         w.why = place_words(part) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
@@ -462,6 +525,7 @@ class Shop {
             w.why += "; minus to " + chassis_.nets()[at(minus)].name +
                      (centre_tap(minus) ? ", the centre tap of the plate winding," : ",") +
                      " NOT to the chassis: its can stands insulated, on a wafer or in a sleeve";
+        w.why += nearer;
         if (plus == 1)
             w.why += "; PLUS TO " + chassis_.nets()[at(p.leads[1].net)].name + ", not to " +
                      chassis_.nets()[at(p.leads[0].net)].name + " as the file has it";
@@ -504,6 +568,7 @@ class Shop {
                       : need > below ? figure(below) + " V: " + figure(need, need < 10 ? 1 : 0) + " V is needed"
                                      : figure(below) + " V: the old part was " + say(volts(printed));
         }
+        w.cost_key = *w.volts < 100 ? "capacitor-electrolytic-low" : "capacitor-electrolytic";
         if (p.rated_volts && (*p.rated_volts < steady || *p.rated_volts * surge_over_rating < surge))
             warn(messages::place_over_rating, Severity::note, p,
                  p.id + ": the part that stands there is over its rating (" + say(volts(std::max(steady, surge))) +
@@ -555,7 +620,17 @@ class Shop {
         double taken = 0;
         for (double v : values)
             if (v <= most * (1 + 1e-9)) taken = v;
-        if (taken > 0) w.farads = taken;
+        if (taken <= 0) return;
+        w.farads = taken;
+        // The next value down may be a good deal less: two across each other come nearer, where somebody wants that.
+        if (taken > *p.farads * filter_may_fall) return;
+        double first = 0, second = 0;
+        for (double a : values)
+            for (double b : values)
+                if (b <= a && a + b <= most * (1 + 1e-9) && a + b > first + second) first = a, second = b;
+        if (first + second > taken * 1.05)
+            w.why = "; " + say(farads(first)) + " with " + say(farads(second)) + " across it come nearer to its " +
+                    say(farads(*p.farads)) + ", where hum or volts ask for it";
     }
 
     void resistor(int part) {
@@ -583,17 +658,25 @@ class Shop {
                 (serves ? service_scenario : passing_scenario) = a.scenario;
             }
         const double crest = s ? s->worst.crest_volts : 0;
-        const double need = std::max(service * policy_.resistor_watts_margin, passing);
+        // A metal-clad flat was cooled by the chassis under it; what takes its place in free air is not.
+        const bool flat = p.construction == "metal-clad";
+        const double margin =
+            flat ? std::max(flat_margin, policy_.resistor_watts_margin) : policy_.resistor_watts_margin;
+        const double need = std::max(service * margin, passing);
         const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
-        double rated = step_up(ladder, std::max(need, p.rated_watts.value_or(0.25)));
+        double rated = step_up(ladder, std::max(need, flat ? 0.25 : p.rated_watts.value_or(0.25)));
         const auto bears = [](double watts) { return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0; };
         while (rated > 0 && bears(rated) < crest && rated < ladder.back()) rated = step_up(ladder, rated * 1.01);
         if (rated == 0) rated = ladder.empty() ? need : ladder.back();
         w.watts = rated;
         w.volts = bears(rated);
         w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
-        w.why = place_words(part) + ": " + say(watts(service)) + " (" + service_scenario +
-                "), margin " + figure(policy_.resistor_watts_margin, 1);
+        w.why =
+            place_words(part) + ": " + say(watts(service)) + " (" + service_scenario + "), margin " + figure(margin, 1);
+        if (flat)
+            w.why +=
+                ": the old one was cooled by the chassis under it, this one by air; or one in an aluminium body, "
+                "screwed down";
         if (passing > service) w.why += "; " + say(watts(passing)) + " (" + passing_scenario + ")";
         const double below = step_below(ladder, rated);
         if (below > 0)
@@ -626,8 +709,9 @@ class Shop {
     void dropper(const Part& p) {
         if (!p.ohms) {
             warn(messages::stress_not_known, Severity::stop, p,
-                 p.id + ": a resistance cord of which no ohms are known; a plain cord in its place puts the whole line on "
-                        "the heaters",
+                 p.id +
+                     ": a resistance cord of which no ohms are known; a plain cord in its place puts the whole line on "
+                     "the heaters",
                  "read it, or work it out from the heaters: (line - their volts) / their amperes");
             return;
         }
@@ -649,15 +733,18 @@ class Shop {
         const double need = burns * (first / (first + second)) * policy_.resistor_watts_margin;
         w.watts = step_up(catalogue_.stock("resistor-watts"), need);
         if (*w.watts <= 0) w.watts = need;
-        w.why = "in the place of the resistance cord (" + say(ohms(*p.ohms)) + ", " + say(watts(burns)) + " at " +
-                say(amps(carried)) + "): on the metal under a guard, away from wood and wax, in free air; the cord itself "
-                "is then a plain two-wire one. NEVER a plain cord without it: the whole line would stand on the heaters";
-        if (second > 0) w.why += "; in series with the other resistor of this line or the next";
+        w.why =
+            "in the place of the resistance cord (" + say(ohms(*p.ohms)) + ", " + say(watts(burns)) + " at " +
+            say(amps(carried)) +
+            "): on the metal under a guard, away from wood and wax, in free air; the cord itself "
+            "is then a plain two-wire one. NEVER a plain cord without it: the whole line would stand on the heaters";
+        if (second > 0) w.why += "; with " + say(ohms(second)) + " in series";
         w.fails = "less than " + say(watts(*w.watts)) + ": " + say(watts(need)) + " is needed, margin " +
                   figure(policy_.resistor_watts_margin, 1);
         if (second > 0) {
             Wish other = w;
             other.ohms = second;
+            other.why = "in series with the " + say(ohms(first)) + " in the place of the resistance cord, as hot";
             other.watts = step_up(catalogue_.stock("resistor-watts"), need * second / first);
             if (*other.watts <= 0) other.watts = need * second / first;
             other.fails = "less: " + say(watts(need * second / first)) + " is needed";
@@ -719,8 +806,7 @@ class Shop {
                 (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > size.rated
                      ? " (" + say(amps(*p.rated_amps)) + " as found)"
                      : std::string()) +
-                size.unseen +
-                (chassis_.hot() ? "; in the hot lead, the narrow blade's, ahead of the switch" : "");
+                size.unseen + (chassis_.hot() ? "; in the hot lead, the narrow blade's, ahead of the switch" : "");
         w.fails = size.fails;
         wishes_.push_back(std::move(w));
     }
@@ -887,6 +973,25 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
+    /// By its type with what that is; where no type is known by what it takes in the set.
+    std::string lamp_words(const Part& p) const {
+        std::string text = p.lamp_type;
+        const auto also = [&](const std::string& more) { text += (text.empty() ? "" : ", ") + more; };
+        if (const LampRow* row = catalogue_.lamp(p.lamp_type)) {
+            also(say(volts(row->volts)) + " " + say(amps(row->amps)));
+        } else {
+            for (const Solution& s : solutions_) {
+                if (s.condition.scenario != Scenario::normal) continue;
+                for (const HeaterVolts& h : s.heaters)
+                    if (h.part == chassis_.part(p.id)) also("for " + say(volts(h.across.value())) + " here");
+            }
+        }
+        const Family f = chassis_.family();
+        if (f == Family::series_string || f == Family::floating_b_minus || f == Family::doubler)
+            also("never an LED: its current is part of the string's");
+        return text;
+    }
+
     // The sections of a wafer are one switch.
     void whole_switch(const Part& p) {
         const std::string id = p.can.empty() ? p.id : p.can.str();
@@ -895,8 +1000,10 @@ class Shop {
                 return other >= 0 && !p.can.empty() && chassis_.parts()[at(other)].can == p.can;
             }))
             return;
-        other(p, (p.role.empty() ? std::string("line") : p.role.str()) + " switch" +
-                  (id == p.id ? "" : " " + id + ", one for all its sections"), "cord and fuse", "switch");
+        other(p,
+              (p.role.empty() ? std::string("line") : p.role.str()) + " switch" +
+                  (id == p.id ? "" : " " + id + ", one for all its sections"),
+              "cord and fuse", "switch");
     }
 
     // A filter that may go up takes the first filter's part when that reaches; low-volt bypasses of one value share the
@@ -921,8 +1028,45 @@ class Shop {
                     w.why += "; " + say(farads(*other.farads)) + " for one part number with " + other.id;
                 w.farads = other.farads;
                 w.volts = other.volts;
+                w.cost_key = other.cost_key;
             }
         }
+    }
+
+    /// One more of what is cheap and easily spoilt, fuses by fives; what is dear or is made to measure alone (common
+    /// practice).
+    static int spares(const ShopLine& l) {
+        if (l.price_row == "fuse") return 4;
+        const bool small = l.unit_cost.value_or(0) <= 1.5;
+        if (l.group == "safety" || (l.group == "capacitors" && small && l.quantity >= 2)) return 1;
+        if (l.group == "resistors" && l.price_row == "resistor") return 1;
+        return l.price_row == "lamp" ? 1 : 0;
+    }
+    /// Shapes as they are sold (recalled).
+    static std::string package(const ShopLine& l) {
+        if (l.safety_class == "X2" || l.safety_class == "X1")
+            return "radial box, 15 to 22 mm between its leads; marked with its class and at least two approvals";
+        if (l.safety_class == "Y2") return "blue or brown disc, 7.5 to 10 mm between its leads, marked Y2 or X1Y2";
+        if (l.what == "electrolytic") {
+            if (*l.rated_volts >= 100)
+                return "radial or axial, 105 C, under the chassis with sleeves on both leads; a radial's stripe marks "
+                       "minus; "
+                       "it takes up to " +
+                       figure(*l.value_farads * *l.rated_volts > 8e-3 ? 18 : 13) + " x " +
+                       figure(*l.value_farads * *l.rated_volts > 8e-3 ? 40 : 25) + " mm";
+            return "radial, 105 C, 5 to 10 mm wide; its stripe marks minus";
+        }
+        if (l.what == "film capacitor" || l.what == "pulse-rated film capacitor") {
+            const double farads = *l.value_farads;
+            const std::string size = farads >= 1e-6 ? "27 to 37 mm" : farads >= 1e-7 ? "15 to 22 mm" : "10 to 15 mm";
+            return std::string(l.what == "film capacitor" ? "" : "polypropylene; ") +
+                   "axial fits the old lugs, radial has " + size +
+                   " between its leads; any stripe is the outside foil, not a pole";
+        }
+        if (l.what == "resistor" && l.rated_watts && *l.rated_watts < 3)
+            return "metal film or metal oxide, 5 % or better";
+        if (l.price_row == "resistor-power") return "wirewound or metal oxide, off the board and off wax";
+        return {};
     }
 
     ShoppingList merged() {
@@ -976,6 +1120,13 @@ class Shop {
             }
             if (line->unit_cost) line->total_cost = choice::cents(*line->unit_cost * line->quantity);
         }
+        for (ShopLine& l : list_.lines) {
+            l.spares = spares(l);
+            l.package = package(l);
+            list_.spares_cost += l.spares * (l.price_row == "fuse" ? fuse_alone : l.unit_cost.value_or(0));
+        }
+        list_.spares_cost = choice::cents(list_.spares_cost);
+        list_.prices_dated = catalogue_.prices_dated();
         double sum = 0;
         for (const ShopLine& l : list_.lines) sum += l.total_cost.value_or(0);
         sum = choice::cents(sum);

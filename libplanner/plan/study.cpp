@@ -14,6 +14,7 @@
 #include "bench/bench.hpp"
 #include "bench/numbers.hpp"
 #include "chassis/data.hpp"
+#include "choice/remedy.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "terms/period_value.hpp"
@@ -531,9 +532,13 @@ Outcome<ShoppingList> Study::shop() const {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
         const Outcome<ThreatReport> report = threat_report();
-        state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads,
-                                           state_->actions_under(loads, report), rows_of(report), state_->progress,
-                                           state_->in_service(*this)));
+        const std::vector<PartAction>& actions = state_->actions_under(loads, report);
+        ShoppingList list = shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads, actions,
+                                          rows_of(report), state_->progress, state_->in_service(*this));
+        if (const Outcome<Bench>& bench = state_->bench_when_mended())
+            list.remedies =
+                choice::remedies_of(state_->mended_chassis(), state_->catalogue, state_->policy, list, actions, *bench);
+        state_->shop.emplace(std::move(list));
     }
     return *state_->shop;
 }

@@ -74,7 +74,8 @@ TEST_CASE("the antenna isolator of a hot set guards a hand, as does the capacito
     CHECK(guards_of(demo::quarry_hill(), PartKind::capacitor) == std::vector<std::string>{"C3"});
 }
 
-TEST_CASE("a vehicle has no line: nothing on its battery lead is class X or Y, and its hash capacitors keep their value") {
+TEST_CASE(
+    "a vehicle has no line: nothing on its battery lead is class X or Y, and its hash capacitors keep their value") {
     const Chassis set = demo::read("s8-drover-gap.xml");
     CHECK(guards_of(set, PartKind::capacitor).empty());
     const Duties duties = duties_of(set);
@@ -125,9 +126,11 @@ TEST_CASE("a bleeder from the line to touched metal counts in the touch current,
 }
 
 TEST_CASE("touch currents at 120 V and 60 cycles are the trade's figures to a hundredth") {
-    // uF and mA as collected (computed there): .0047 .21, .01 .45, .015 .68, .022 1.0, .047 2.1, .1 4.5, .2 9.05, .05 2.26
-    const std::vector<std::pair<double, double>> table{{0.0047, 0.2126}, {0.01, 0.4524}, {0.015, 0.6786}, {0.022, 0.9953},
-                                                       {0.047, 2.126},   {0.05, 2.262},  {0.1, 4.524},    {0.2, 9.048}};
+    // uF and mA as collected (computed there): .0047 .21, .01 .45, .015 .68, .022 1.0, .047 2.1, .1 4.5, .2 9.05,
+    // .05 2.26
+    const std::vector<std::pair<double, double>> table{{0.0047, 0.2126}, {0.01, 0.4524}, {0.015, 0.6786},
+                                                       {0.022, 0.9953},  {0.047, 2.126}, {0.05, 2.262},
+                                                       {0.1, 4.524},     {0.2, 9.048}};
     for (const auto& [microfarads, milliamps] : table)
         CHECK(choice::touch_amps(microfarads * 1e-6, 120, 60) * 1e3 == Approx(milliamps).epsilon(0.01));
     // The limits: .011 uF in all at 120 V without tolerance; with 20 % at 126 V .0068, at 253 V 50 cycles .0047.

@@ -144,7 +144,7 @@ Json polarity(const ShoppingList& list) {
                         {"idle_volts", number(r.idle)},
                         {"warm_up_volts", number(r.warm_up)},
                         {"no_load_volts", number(r.no_load)},
-                        {"told_by_volts", r.told}});
+                        {"told", r.told}});
     return rows;
 }
 

@@ -157,11 +157,15 @@ TEST_CASE("with the list fitted no capacitor of a hot set stands over its rating
     the_plan_holds("s3-tanner-row.xml");
 }
 
-TEST_CASE("with the lists of all ten sets fitted, solved again in every scenario, no rating is exceeded", "[long]") {
-    for (const char* file :
-         {"s2-heron-weir.xml", "s4-ferry-green.xml", "s5-mill-lane.xml", "s6-osier-holt.xml", "s7-plover-heath.xml",
-          "s8-drover-gap.xml", "s9-bellows-court.xml", "s10-generated-sixty.xml"})
+TEST_CASE("with the lists of seven more families fitted, solved again in every scenario, no rating is exceeded",
+          "[long]") {
+    for (const char* file : {"s2-heron-weir.xml", "s4-ferry-green.xml", "s5-mill-lane.xml", "s6-osier-holt.xml",
+                             "s7-plover-heath.xml", "s8-drover-gap.xml", "s9-bellows-court.xml"})
         the_plan_holds(file);
+}
+
+TEST_CASE("with the list of the generated set of sixty tubes fitted no rating is exceeded", "[long]") {
+    the_plan_holds("s10-generated-sixty.xml");
 }
 
 TEST_CASE("what can light a fire or stop a heart is told apart, and no plain cord stands in for a resistance cord") {

@@ -240,6 +240,10 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
                             tubewright::quoted(text)));
         request.overridden.emplace_back(rule, text.substr(equals + 1));
     }
+    if (const std::string* text = written.last("--prices")) {
+        if (text->empty()) return usage("--prices wants a file");
+        request.prices = *text;
+    }
     if (const std::string* text = written.last("--against")) {
         if (text->empty()) return usage("--against wants a file, or - for standard input");
         if (*text == "-" && request.operand == "-")
@@ -251,10 +255,15 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
             request.report.format = Format::json;
         } else if (*text == "csv" && request.export_log) {
             request.csv = true;
+        } else if (*text == "csv" && first_word == "shop") {
+            request.report.format = Format::csv;
         } else if (*text != "text") {
             return usage(fmt::format("--format: {} gives text or {}, not {}",
                                      request.export_log ? "log --export" : first_word,
-                                     request.export_log ? "csv" : "json", tubewright::quoted(*text)));
+                                     request.export_log     ? "csv"
+                                     : first_word == "shop" ? "json or csv"
+                                                            : "json",
+                                     tubewright::quoted(*text)));
         }
     }
     if (const std::string* text = written.last("--colour")) {

@@ -29,6 +29,7 @@ struct Request {
     std::string log;      ///< the bench log; empty: the one beside the file, where there is one
     bool no_log = false, export_log = false, csv = false;
     std::string meter_words;                                      ///< of --meter, as written; empty when not given
+    std::string prices;                                           ///< a price table of one's own; empty: none
     std::string import;                                           ///< log: an export to take over
     std::vector<std::pair<std::string, std::string>> overridden;  ///< powerup: rule and reason
     std::string at;                                               ///< tube

@@ -416,7 +416,17 @@ int answer_chassis(Request request) {
         {"audit", report_audit},   {"survey", report_survey},    {"volts", report_volts},
         {"stress", report_stress}, {"threats", report_threats},  {"steps", report_steps},
         {"shop", report_shop},     {"powerup", report_power_up}, {"model", report_model}};
-    const Catalogue catalogue = Catalogue::shipped();
+    Catalogue catalogue = Catalogue::shipped();
+    if (!request.prices.empty()) {
+        const Outcome<std::string> sheet = read_text(request.prices);
+        const Outcome<Catalogue> mine =
+            sheet ? catalogue.with_prices(*sheet, request.prices) : Outcome<Catalogue>(sheet.notices());
+        if (!mine) {
+            print_errors(mine.notices());
+            return status(Exit::input);
+        }
+        catalogue = *mine;
+    }
     const Outcome<Chassis> chassis = read_chassis(request.operand, catalogue);
     if (!chassis) {
         print_errors(chassis.notices());

@@ -14,6 +14,7 @@
 #include "catalogue/embedded.hpp"
 #include "catalogue/tables.hpp"
 #include "terms/csv.hpp"
+#include "terms/numbers.hpp"
 
 namespace tubewright {
 namespace {
@@ -119,6 +120,7 @@ struct Catalogue::Tables {
     std::vector<FuseRow> fuses;
     std::vector<LampRow> lamps;
     std::vector<StepCost> steps;
+    std::string prices_dated = "2026-11";  ///< of the column `cost` of step_minutes.csv
     std::vector<Caution> cautions;
     std::map<std::string, std::vector<double>, std::less<>> stock;
     std::vector<std::pair<double, double>> film_values, electrolytic_values;
@@ -293,6 +295,46 @@ const StepCost* Catalogue::step_cost(std::string_view key) const {
     for (const StepCost& s : tables_->steps)
         if (s.key == key) return &s;
     return nullptr;
+}
+
+Outcome<Catalogue> Catalogue::with_prices(std::string_view csv, std::string_view file) const {
+    const Outcome<CsvTable> read = read_csv(csv, file);
+    if (!read) return Outcome<Catalogue>(read.notices());
+    std::vector<Notice> wrong;
+    const auto complain = [&](const CsvField* field, const std::string& message, const std::string& remedy) {
+        Place place{std::string(file), field ? field->line : 1, field ? field->column : 1};
+        wrong.push_back({messages::price_not_read, Severity::error, place, message, remedy});
+    };
+    const int key = read->column("key"), cost = read->column("cost"), dated = read->column("dated");
+    if (key < 0 || cost < 0) {
+        complain(nullptr, "a price table has the columns key and cost", "tubewright shop --help names the rows");
+        return Outcome<Catalogue>(wrong);
+    }
+    const auto mine = std::make_shared<Tables>(*tables_);
+    std::string newest;
+    for (std::size_t k = 0; k < read->records.size(); ++k) {
+        const CsvField &name = read->records[k][static_cast<std::size_t>(key)],
+                       &price = read->records[k][static_cast<std::size_t>(cost)];
+        const auto row =
+            std::find_if(mine->steps.begin(), mine->steps.end(), [&](const StepCost& s) { return s.key == name.text; });
+        const std::optional<double> amount = plain_number(price.text);
+        if (row == mine->steps.end())
+            complain(&name, "no price row is called '" + name.text + "'", "rows are those of the table step_minutes");
+        else if (!amount || !std::isfinite(*amount) || *amount < 0)
+            complain(&price, "'" + price.text + "' is no price", "a number without currency, such as 2.50");
+        else
+            row->cost = *amount;
+        newest = std::max(newest, std::string(read->text(k, dated)));
+    }
+    if (!wrong.empty()) return Outcome<Catalogue>(wrong);
+    mine->prices_dated = std::string(file) + (newest.empty() ? "" : ", " + newest);
+    Catalogue other;
+    other.tables_ = mine;
+    return other;
+}
+
+const std::string& Catalogue::prices_dated() const {
+    return tables_->prices_dated;
 }
 
 const std::vector<Caution>& Catalogue::cautions() const {

@@ -216,6 +216,14 @@ void winding_capacitor(const Part& p, int index, const Policy& policy, std::span
                     choice::figure(choice::buffer_volts) + " V or more");
 }
 
+// Nothing is seen at a switch but what a cleaner takes off.
+bool only_dirty(const Part& p) {
+    if (p.seen.empty() || seen_bad(p)) return false;
+    for (const char* w : {"corroded", "dirty", "dull", "scratchy", "stiff", "tarnished", "oxid"})
+        if (p.seen.find(w) != std::string::npos) return true;
+    return false;
+}
+
 // A fuse of the size that the solve asks for stays; any other goes.
 void fuse_action(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                  std::span<const PartStress> stress, std::span<const Threat> threats, int index, PartAction& action) {
@@ -357,9 +365,6 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
     const Duties duties = duties_of(chassis);
     const std::map<std::string, std::string> sight = wrong_at_sight(chassis, policy, progress.fitted);
     std::vector<int> spared;  // by the policy
-    int touch_capacitors = 0;
-    for (std::size_t i = 0; i < chassis.parts().size(); ++i)
-        if (duties.of(static_cast<int>(i)) == Duty::line_to_touch) ++touch_capacitors;
     std::vector<PartAction> actions;
     for (std::size_t i = 0; i < chassis.parts().size(); ++i) {
         const Part& p = chassis.parts()[i];
@@ -422,6 +427,11 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                    a.action != "never-disturb") {
             a.action = "replace";
             a.reasons.push_back("seen: " + p.seen + ": measured, and off its value");
+        } else if (p.kind == PartKind::power_switch && only_dirty(p) && a.action != "never-disturb") {
+            a.action = "measure";
+            a.reasons.push_back("seen: " + p.seen +
+                                ": its contacts are cleaned and worked first, and read under an ohm; replaced if they "
+                                "stay bad");
         } else if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
             if (a.action != "replace") a.action = "replace";
             a.reasons.push_back("seen: " + p.seen);
@@ -442,7 +452,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
             if (duty == Duty::line_to_touch && p.farads && chassis.nodes().line_hot >= 0) {
                 const double safe =
                     choice::touch_safe_farads(catalogue, *p.farads, choice::upper_line_volts(chassis, policy),
-                                              choice::line_hertz(chassis, policy), touch_capacitors);
+                                              choice::line_hertz(chassis, policy), duties.sharing_hand(index));
                 if (safe < same_value * *p.farads) {
                     a.action = "replace";
                     a.reasons.push_back("passes more than the touch-current limit to whoever touches the metal");

@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "chassis/graph.hpp"
+#include "choice/reach.hpp"
 
 namespace tubewright {
 namespace {
@@ -89,6 +90,13 @@ bool only_loose(const Part& part) {
         from = end + 1;
     }
     return true;
+}
+
+int Duties::sharing_hand(int part) const {
+    int count = 0;
+    for (std::size_t i = 0; i < duty.size(); ++i)
+        count += duty[i] == Duty::line_to_touch && hand[i] == hand[at(part)] ? 1 : 0;
+    return std::max(1, count);
 }
 
 bool Duties::guards_rectifier(const Chassis& chassis, int part) const {
@@ -275,6 +283,11 @@ Duties duties_of(const Chassis& chassis) {
         std::sort(into.begin(), into.end());
         into.erase(std::unique(into.begin(), into.end()), into.end());
     };
+    // A battery is no line: nothing on its lead is X or Y, whatever it goes to.
+    const bool no_line = (roles.line_hot < 0 && roles.line_neutral < 0) || chassis.family() == Family::vehicle ||
+                         chassis.family() == Family::battery;
+    const choice::LineReach reach = choice::line_reach(chassis);
+    d.hand = reach.hand;
     for (std::size_t i = 0; i < parts.size(); ++i) {
         const Part& p = parts[i];
         if (p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0) continue;
@@ -292,21 +305,26 @@ Duties duties_of(const Chassis& chassis) {
         const auto touchable = [&](int n) { return returns[at(n)] || chassis.nets()[at(n)].touch; };
         Duty& duty = d.duty[i];
         if (p.kind == PartKind::capacitor) {
-            // what a battery feeds has no blade: its A lead shorts into a fuse, not into a hand
-            const bool blades_there = chassis.family() != Family::vehicle && chassis.family() != Family::battery;
-            const auto on_line = [&](int n) { return blades_there && d.line[at(n)] && !bottom[at(n)]; };
+            const auto on_line = [&](int n) { return !no_line && d.line[at(n)] && !bottom[at(n)]; };
             const bool line = on_line(a) || on_line(b);
             const int other = on_line(a) ? b : a;
             const auto metal_off_the_line = [&](int n) {
-                return !d.line[at(n)] && (n == roles.chassis_metal || chassis.nets()[at(n)].touch);
+                return !no_line && !d.line[at(n)] && (n == roles.chassis_metal || chassis.nets()[at(n)].touch);
             };
             // Behind a transformer whatever is not the line hangs on the metal, by a winding, a coil, the filters.
             const bool across = d.line[at(other)] || (chassis.hot() && !touchable(other));
             const bool one_of_the_supply = is_electrolytic(p) && !d.line[at(other)];
-            if (line && across && !one_of_the_supply)
+            // Plates in air are no part that is bought, and what stands in a can of coils is tuned with them.
+            const bool plates = p.construction == "air-variable" || has(p.construction, "trimmer") || !p.inside.empty();
+            if (reach.guards[i] && !plates)
+                duty = Duty::line_to_touch;
+            else if (line && across && !one_of_the_supply)
                 duty = Duty::line_to_line;
-            else if ((line && !one_of_the_supply) || (blades_there && ((d.line[at(a)] && metal_off_the_line(b)) ||
-                                                                       (d.line[at(b)] && metal_off_the_line(a)))))
+            else if (no_line && !is_electrolytic(p) && (d.line[at(a)] || d.line[at(b)]) && !winding_ends[at(a)] &&
+                     !winding_ends[at(b)] && !d.fed[at(a)] && !d.fed[at(b)])
+                duty = Duty::hash_bypass;
+            else if ((line && !one_of_the_supply) || (!no_line && ((d.line[at(a)] && metal_off_the_line(b)) ||
+                                                                   (d.line[at(b)] && metal_off_the_line(a)))))
                 duty = Duty::line_to_touch;
             else if (winding_ends[at(a)] || winding_ends[at(b)])
                 duty = Duty::plate_winding;
@@ -413,6 +431,8 @@ const char* word(Duty duty) {
             return "across the line";
         case Duty::line_to_touch:
             return "from the line to metal that a hand can reach";
+        case Duty::hash_bypass:
+            return "hash bypass on the battery lead";
         case Duty::plate_winding:
             return "across a plate winding";
         case Duty::first_filter:

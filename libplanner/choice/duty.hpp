@@ -21,6 +21,7 @@ enum class Duty {
     none,
     line_to_line,
     line_to_touch,  ///< line to chassis metal, B-minus or what a hand can reach
+    hash_bypass,    ///< on the battery lead of a set without a line
     plate_winding,  ///< across a plate winding: buzz and buffer capacitors
     first_filter,
     filter,
@@ -52,8 +53,11 @@ struct Duties {
     std::vector<bool> fed;    ///< by net: reached by direct current from the rectifier without the reference
     std::vector<int> rank;    ///< by net: parts between it and the rectifier, -1 when not fed
     std::vector<bool> line;   ///< by net: as good as wired to a blade, switch closed, or on the primary
+    std::vector<int> hand;    ///< by part: of line_to_touch, which thing that a hand can hold it leads to
     std::vector<bool> loads;  ///< by part: capacitors whose short leaves so little between rectifier and return (50 k)
                               ///< that it loads the supply
+    /// Capacitors from the line to the thing that this one leads to, itself with them.
+    int sharing_hand(int part) const;
     Duty of(int part) const { return duty[static_cast<std::size_t>(part)]; }
     /// Capacitors that must be new, proved or out before the rectifier goes back.
     bool guards_rectifier(const Chassis& chassis, int part) const;

@@ -13,9 +13,13 @@
 namespace tubewright::choice {
 namespace {
 
-constexpr double runs_at = 0.9;       // of its rating at the upper line, at most
-constexpr double practice_at = 0.75;  // of a UL rating, for years without nuisance (common practice)
-constexpr double ul_hour_at = 1.35;   // times its rating, within the hour (recalled)
+constexpr double runs_at = 0.9;           // of its rating at the upper line, at most
+constexpr double practice_at = 0.75;      // of a UL rating, for years without nuisance (common practice)
+constexpr double ul_surge_borne = 2.0;    // times a UL time-lag rating: holds five seconds at least (as quoted)
+constexpr double iec_surge_borne = 2.75;  // times an IEC time-lag rating: .6 s at least (as quoted)
+constexpr double vehicle_runs_at = 0.75;  // of a vehicle fuse's rating, for years on the road (common practice)
+const std::string vehicle_family = "vehicle 32 V";
+constexpr double ul_hour_at = 1.35;  // times its rating, within the hour (recalled)
 constexpr std::size_t unseen_named = 4;
 
 std::size_t at(int i) {
@@ -55,13 +59,50 @@ std::string unseen_words(const std::vector<const Threat*>& rows, double rated, d
 
 }  // namespace
 
+namespace {
+
+/// What is wrong with the next smaller one where the surge decides.
+std::string below_by_surge(const Catalogue& catalogue, const FuseSize& size, double surge, double borne) {
+    double below = 0;
+    for (const FuseRow& f : catalogue.fuses())
+        if (f.family.rfind(size.family, 0) == 0 && f.amps < size.rated) below = std::max(below, f.amps);
+    if (below <= 0) return {};
+    return say(amps(below)) + " would see " + figure(surge / below, 1) + " times its rating from cold heaters, limit " +
+           figure(borne, 2);
+}
+
+/// In the A lead: by the ampere ladder of its own kind; a house fuse of 250 V may not clear at 6 V, nor is it made for
+/// it.
+FuseSize vehicle_fuse(const Catalogue& catalogue, double amps_drawn) {
+    FuseSize size;
+    size.family = vehicle_family;
+    double below = 0;
+    for (const FuseRow& f : catalogue.fuses()) {
+        if (f.family != vehicle_family) continue;
+        if (f.amps * vehicle_runs_at < amps_drawn)
+            below = std::max(below, f.amps);
+        else if (size.rated == 0 || f.amps < size.rated)
+            size.rated = f.amps;
+    }
+    if (size.rated == 0) return size;
+    size.why = say(amps(amps_drawn)) + " from the highest battery, " + figure(amps_drawn / size.rated, 2) +
+               " of its rating; a vibrator that sticks opens it";
+    if (below > 0)
+        size.fails = say(amps(below)) + " would run at " + figure(amps_drawn / below, 2) + " of its rating, limit " +
+                     figure(vehicle_runs_at, 2) + " (common practice)";
+    return size;
+}
+
+}  // namespace
+
 FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, double line_amps,
-                   std::span<const Threat> threats) {
+                   std::span<const Threat> threats, double surge) {
     FuseSize size;
     size.family = !policy.fuse_family.empty()               ? policy.fuse_family
                   : upper_line_volts(chassis, policy) < 150 ? "UL 248-14"
                                                             : "IEC 60127-2 sheet 3";
     if (line_amps <= 0) return size;
+    if (chassis.family() == Family::vehicle && policy.fuse_family.empty()) return vehicle_fuse(catalogue, line_amps);
     // So traced the transformer burns with nothing wrong: no fuse is sized on that.
     const double volts = upper_line_volts(chassis, policy), own = chassis.line().volts;
     const double most = most_overload * chassis.transformer_va() * (own > 0 ? volts * volts / (own * own) : 1);
@@ -70,10 +111,21 @@ FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Pol
         return size;
     }
     const std::vector<const Threat*> rows = threat::harmful_rows(chassis, threats);
-    const threat::FuseSizes sizes = threat::sizes_for(catalogue, size.family, line_amps, rows);
+    const bool ul = threat::is_ul(size.family);
+    const double borne = ul ? ul_surge_borne : iec_surge_borne;
+    const threat::FuseSizes sizes =
+        threat::sizes_for(catalogue, size.family, std::max(line_amps, surge / borne * runs_at), rows);
     size.rated = sizes.chosen;
     if (size.rated == 0) return size;
-    const bool ul = threat::is_ul(size.family);
+    if (surge / borne > line_amps / runs_at) {
+        size.why = say(amps(line_amps)) + " at the upper line, " + figure(line_amps / size.rated, 2) +
+                   " of its rating; cold heaters draw " + say(amps(surge)) + " in the first second, " +
+                   figure(surge / size.rated, 1) + " times it, under the " + figure(borne, 2) +
+                   " at which one may open within seconds";
+        size.fails = below_by_surge(catalogue, size, surge, borne);
+        size.unseen = unseen_words(rows, size.rated, threat::surely_opens_at(size.family), ul ? ul_hour_at : 0);
+        return size;
+    }
     const double opens_at = threat::surely_opens_at(size.family);
     std::string margin;
     const double smallest = sizes.smallest;

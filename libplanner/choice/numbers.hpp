@@ -13,5 +13,7 @@ inline constexpr int place_over_rating = 4405;
 inline constexpr int touch_current_reduced = 4406;
 inline constexpr int stress_not_known = 4407;
 inline constexpr int fuse_under_rated = 4408;
+inline constexpr int touch_bleeder = 4409;
+inline constexpr int polarity_by_eye = 4410;
 
 }  // namespace tubewright::messages

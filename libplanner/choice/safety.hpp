@@ -17,6 +17,12 @@ double upper_line_volts(const Chassis& chassis, const Policy& policy);
 /// The policy's, else the set's own, else 60.
 double line_hertz(const Chassis& chassis, const Policy& policy);
 
+/// What a hand to earth carries through so many farads from the line: 2 pi f C V (the hand's own 1.5 k is little
+/// beside).
+inline double touch_amps(double farads, double line_volts, double hertz) {
+    return 2 * 3.14159265358979323846 * hertz * farads * line_volts;
+}
+
 /// Largest stocked value, no more than the old one's nearest, that passes its share of .5 mA at the upper line and
 /// upper tolerance; 0 when none does.
 double touch_safe_farads(const Catalogue& catalogue, double old_farads, double upper_line, double hertz, int shared_by);

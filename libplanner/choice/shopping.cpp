@@ -18,6 +18,7 @@
 #include "choice/fuse.hpp"
 #include "choice/numbers.hpp"
 #include "choice/polarity.hpp"
+#include "choice/reach.hpp"
 #include "choice/safety.hpp"
 
 namespace tubewright {
@@ -29,21 +30,24 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
-constexpr double same_value = 0.05;                // 8.2 uF counts as 8 uF
-constexpr double plate_bypass_volts = 1000;        // pulse-rated at an output plate (common practice)
-constexpr double volts_630_holds = 500;            // one rating for everything up to this (common practice)
-constexpr double balance_ohms = 220e3;             // across each of two electrolytics in series (common practice)
-constexpr double wire_metres = 0.3;                // a lead of hook-up wire (assumed)
+constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
+constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
+constexpr double volts_630_holds = 500;      // one rating for everything up to this (common practice)
+constexpr double filter_may_fall = 0.88;     // of a first filter's value, before two are named (declared)
+constexpr double fuse_alone = 0.5;           // without its holder (common practice, no source)
+constexpr double x_least_volts = 275;        // class X2 as it is sold (the trade's collection)
+constexpr double told_by_volts = 1.0;        // less tells no plus: contact potential (declared)
+constexpr double flat_margin = 3;            // over the solved watts, where the heat sink is lost (common practice)
+constexpr double balance_ohms = 220e3;       // across each of two electrolytics in series (common practice)
+constexpr double hash_may_differ = 0.12;     // of a hash capacitor's value: .5 goes to .47 uF
+constexpr double dropper_may_differ = 0.02;  // of a string's resistor (declared: a hundredth of its current)
+constexpr double most_of_class_y = 22e-9;    // class Y parts are stocked up to this (common practice)
+constexpr double wire_metres = 0.3;          // a lead of hook-up wire (assumed)
 constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
     return static_cast<std::size_t>(i);
-}
-
-std::string duty_words(Duty duty) {
-    const std::string words = word(duty);
-    return words.empty() ? "duty not known" : words;
 }
 
 double nearest(const std::vector<double>& ladder, double x) {
@@ -108,21 +112,21 @@ struct Wish {
 class Shop {
   public:
     Shop(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, std::span<const PartStress> stress,
-         std::span<const Threat> threats, const Progress& progress)
+         std::span<const Threat> threats, const Progress& progress, std::span<const Solution> solutions)
         : chassis_(chassis),
           catalogue_(catalogue),
           policy_(policy),
           stress_(stress),
           threats_(threats),
           progress_(progress),
-          duties_(duties_of(chassis)) {
+          solutions_(solutions),
+          duties_(duties_of(chassis)),
+          reach_(choice::line_reach(chassis)) {
         upper_line_ = choice::upper_line_volts(chassis, policy);
         hertz_ = choice::line_hertz(chassis, policy);
     }
 
     ShoppingList list(std::span<const PartAction> actions) {
-        for (const PartAction& a : actions)
-            if (a.action == "replace" && duties_.of(a.part) == Duty::line_to_touch) ++line_to_touch_;
         for (const PartAction& a : actions) {
             const Part& p = chassis_.parts()[at(a.part)];
             polarity(a.part);
@@ -138,19 +142,20 @@ class Shop {
                     cord(p);
                     break;
                 case PartKind::fuse:
-                    fuse(p, choice::line_amps(stress_, a.part, ""), "time-lag fuse");
+                    fuse(p, choice::line_amps(stress_, a.part, ""),
+                         chassis_.family() == Family::vehicle ? "fuse" : "time-lag fuse");
                     break;
                 case PartKind::wire:
                     wire(p);
                     break;
                 case PartKind::lamp:
-                    other(p, "dial lamp " + p.lamp_type, "other", "lamp");
+                    other(p, "dial lamp " + lamp_words(p), "other", "lamp");
                     break;
                 case PartKind::socket:
                     other(p, "tube " + p.tube, "tubes", "tube");
                     break;
                 case PartKind::power_switch:
-                    other(p, "line switch", "cord and fuse", "switch");
+                    whole_switch(p);
                     break;
                 case PartKind::plug:
                     other(p, "plug", "cord and fuse", "plug");
@@ -174,28 +179,31 @@ class Shop {
                 case PartKind::speaker:
                     other(p, "speaker", "other", "speaker");
                     break;
-                case PartKind::battery:
-                    other(p, p.rated_volts ? "battery of " + say(volts(*p.rated_volts)) : std::string("battery"),
-                          "other", "battery");
+                case PartKind::rectifier:
+                    other(p, "silicon diode, 1 A 1000 V", "other", "silicon");
+                    wishes_.back().why += "; never without the resistor that is worked out below";
                     break;
                 case PartKind::vibrator:
-                    other(p, p.role + " vibrator" + (p.hertz ? ", " + figure(*p.hertz, 3) + " cycles" : std::string()),
+                    other(p,
+                          "vibrator, " + (p.role.empty() ? std::string() : p.role.str() + ", ") +
+                              (p.hertz ? figure(*p.hertz) + " c" : std::string("of its base")),
                           "other", "vibrator");
+                    wishes_.back().why += "; or an electronic one for the same base; never before the buffer is new";
                     break;
-                case PartKind::rectifier:
-                    other(
-                        p,
-                        p.construction + " rectifier" +
-                            (p.rated_amps ? ", " + say(amps(*p.rated_amps)) : std::string()) +
-                            (p.construction == "selenium" ? ", or silicon with a resistor for the volts that selenium "
-                                                            "drops"
-                                                          : ""),
-                        "other", p.construction == "silicon" ? "silicon" : "selenium");
+                case PartKind::battery:
+                    if (p.role != "vehicle")
+                        other(p,
+                              (p.role == "a"   ? "A battery"
+                               : p.role == "b" ? "B battery"
+                                               : p.role + " battery") +
+                                  (p.rated_volts ? " " + say(volts(*p.rated_volts)) : std::string()),
+                              "other", "battery");
                     break;
                 default:
                     break;
             }
         }
+        bleeders();
         fuse_where_none_is();
         sleeving();
         fewest();
@@ -208,6 +216,17 @@ class Shop {
             if (s.part == part && s.lead.empty()) return &s;
         return nullptr;
     }
+    /// What it does there; where no duty has a name for that, what it stands across or joins.
+    std::string place_words(int part) const {
+        if (const std::string words = word(duties_.of(part)); !words.empty()) return words;
+        const Part& p = chassis_.parts()[at(part)];
+        if (p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0) return "its place is not traced";
+        for (const Part& lamp : chassis_.parts())
+            if (lamp.kind == PartKind::lamp && lamp.leads.size() == 2 &&
+                std::minmax(lamp.leads[0].net, lamp.leads[1].net) == std::minmax(p.leads[0].net, p.leads[1].net))
+                return "across the dial lamp " + lamp.id;
+        return "from " + chassis_.nets()[at(p.leads[0].net)].name + " to " + chassis_.nets()[at(p.leads[1].net)].name;
+    }
     void warn(int number, Severity severity, const Part& p, const std::string& message, const std::string& remedy) {
         list_.warnings.push_back({number, severity, p.place, message, remedy});
     }
@@ -216,6 +235,7 @@ class Shop {
         const Part& p = chassis_.parts()[at(part)];
         const PartStress* s = of(part);
         if (!s) return;
+        by_eye(p, *s);
         const std::optional<choice::Reversed> r = choice::reversed(p, *s);
         if (!r) return;
         const auto name = [&](std::size_t lead) { return chassis_.nets()[at(p.leads[lead].net)].name; };
@@ -225,6 +245,35 @@ class Shop {
                  ? "the file has its leads exchanged: the plus of a new one goes to " + name(1) + ", not to " +
                        name(0) + "; trace which lug is plus and correct the file"
                  : "trace which lug is plus and correct the file");
+    }
+
+    /// A row of the list that is traced by eye (H23); a place whose volts come with the signal says so.
+    void by_eye(const Part& p, const PartStress& s) {
+        if (!is_electrolytic(p) || p.leads.size() < 2 || p.leads[0].net < 0 || p.leads[1].net < 0) return;
+        const std::size_t plus = choice::plus_lead(p, &s);
+        const double sign = plus == 0 ? 1 : -1;
+        PolarityRow row;
+        row.part = p.id;
+        row.plus_to = chassis_.nets()[at(p.leads[plus].net)].name;
+        row.minus_to = chassis_.nets()[at(p.leads[1 - plus].net)].name;
+        double most = 0;
+        for (const StressAt& a : s.scenarios) {
+            most = std::max(most, std::fabs(a.dc_volts));
+            if (a.scenario == "normal") row.idle = sign * a.dc_volts;
+            if (a.scenario == "warm-up") row.warm_up = sign * a.dc_volts;
+            if (a.scenario == "output-cut-off") row.no_load = sign * a.dc_volts;
+        }
+        const Duty duty = duties_.of(chassis_.part(p.id));
+        const bool of_the_supply = duty == Duty::first_filter || duty == Duty::filter || duty == Duty::supply_bypass ||
+                                   duty == Duty::screen_bypass || duty == Duty::cathode_bypass;
+        row.told = most >= told_by_volts || (of_the_supply && most > 0);
+        if (!row.told && !s.scenarios.empty())
+            warn(messages::polarity_by_eye, Severity::note, p,
+                 p.id + ": no more than " + say(volts(most)) + " stand across it without a signal, which tells no plus",
+                 "a detector, ratio detector or automatic volume control may make its hot end minus: trace by eye "
+                 "which lug "
+                 "was plus, and read it on a strong station");
+        list_.polarity.push_back(std::move(row));
     }
 
     void capacitor(int part) {
@@ -251,9 +300,11 @@ class Shop {
         w.id = p.id;
         w.group = "safety";
         w.cost_key = "capacitor-safety";
-        w.volts = step_up(ladder, upper_line_);
+        w.volts = step_up(ladder, duty == Duty::line_to_line ? std::max(x_least_volts, upper_line_) : upper_line_);
         const double below = step_below(ladder, *w.volts);
-        w.fails = below > 0 ? figure(below) + " V AC: the upper line is " + say(volts(upper_line_))
+        w.fails = below > 0 ? figure(below) + " V AC: " +
+                                  (below < upper_line_ ? "the upper line is " + say(volts(upper_line_))
+                                                       : figure(*w.volts) + " V is what class X2 is sold as")
                             : "no smaller rating is stocked; the upper line is " + say(volts(upper_line_));
         if (duty == Duty::line_to_line) {
             w.safety_class = "X2";
@@ -261,22 +312,40 @@ class Shop {
             w.farads = nearest(values, *p.farads);
             w.why = "line to line: a short there is fire, the class holds " + say(volts(upper_line_)) +
                     " and 2.5 kV impulses";
+        } else if (!in_reach_of_a_hand(part)) {
+            // The return of the radio frequencies, off every hand: its value stays, its class does not.
+            w.farads = nearest(values, *p.farads);
+            w.safety_class = *w.farads <= most_of_class_y * (1 + 1e-9) ? "Y2" : "X1";
+            w.what = w.safety_class + " capacitor";
+            w.why =
+                "from B-minus to metal that no hand reaches: it keeps its value, for it is the radio frequencies' "
+                "return, in class " +
+                w.safety_class + ", and its resistor stays; if a hand can reach that metal, " +
+                say(farads(choice::touch_safe_farads(catalogue_, *p.farads, upper_line_, hertz_,
+                                                     duties_.sharing_hand(part)))) +
+                " Y2 and a check for hum";
         } else {
             w.safety_class = "Y2";
             w.what = "Y2 capacitor";
-            const double share = touch_limit_amps / std::max(1, line_to_touch_);
+            const int sharing = duties_.sharing_hand(part);
+            const double share = touch_limit_amps / sharing;
             const double wanted = nearest(values, *p.farads);
-            const double taken = choice::touch_safe_farads(catalogue_, *p.farads, upper_line_, hertz_, line_to_touch_);
+            const double taken = choice::touch_safe_farads(catalogue_, *p.farads, upper_line_, hertz_, sharing);
             if (taken == 0) {
                 warn(messages::nothing_stocked, Severity::doubt, p,
                      p.id + ": no stocked Y2 value keeps the touch current under " + say(amps(share)), "leave it out");
                 return;
             }
             w.farads = taken;
-            const auto leak = [&](double c) { return 2 * pi * hertz_ * c * (1 + safety_tolerance) * upper_line_; };
-            w.why = "line to metal that a hand can reach: touch current " + say(amps(leak(taken))) + " at " +
+            touch_siemens_[reach_.hand[at(part)]] += 2 * pi * hertz_ * taken * (1 + safety_tolerance);
+            const auto leak = [&](double c) {
+                return choice::touch_amps(c * (1 + safety_tolerance), upper_line_, hertz_);
+            };
+            w.why = "line to " + std::string(antenna(p) ? "an antenna or earth clip" : "metal") +
+                    " that a hand can reach: touch current " + say(amps(leak(taken))) + " at " +
                     say(volts(upper_line_)) + " and upper tolerance, limit " + say(amps(touch_limit_amps)) +
-                    (line_to_touch_ > 1 ? " shared by " + std::to_string(line_to_touch_) + " capacitors" : "");
+                    (sharing > 1 ? " shared by " + std::to_string(sharing) + " capacitors" : "") +
+                    (chassis_.hot() ? "; an ordinary one was there, and its short alone puts the line on it" : "");
             if (taken < wanted * 0.999)
                 warn(messages::touch_current_reduced, Severity::note, p,
                      p.id + ": " + say(farads(wanted)) + " would pass " + say(amps(leak(wanted))) +
@@ -284,6 +353,42 @@ class Shop {
                      "if it hums, add an X2 capacitor from line to line, not more from line to metal");
         }
         wishes_.push_back(std::move(w));
+    }
+
+    /// Behind a transformer whatever the line leads to is touched; the metal of a hot set is where the file says so.
+    bool in_reach_of_a_hand(int part) const {
+        const int thing = reach_.hand[at(part)];
+        return !chassis_.hot() || thing < 0 || chassis_.nets()[at(thing)].touch;
+    }
+    /// Leads to a clip that is no part of the metal.
+    bool antenna(const Part& p) const {
+        const int thing = reach_.hand[at(chassis_.part(p.id))];
+        return thing >= 0 && thing != chassis_.nodes().chassis_metal && thing != chassis_.nodes().earth;
+    }
+    /// The bleeders beside those capacitors pass a hand's current too, in quadrature.
+    void bleeders() {
+        std::map<int, double> bleeds;
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
+            if (reach_.guards[i] && chassis_.parts()[i].kind == PartKind::resistor)
+                bleeds[reach_.hand[i]] += 1 / *chassis_.parts()[i].ohms;
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            if (!reach_.guards[i] || p.kind != PartKind::resistor || !in_reach_of_a_hand(static_cast<int>(i))) continue;
+            const int thing = reach_.hand[i];
+            const double c = touch_siemens_[thing], all = std::hypot(bleeds[thing], c) * upper_line_;
+            if (all <= touch_limit_amps) continue;
+            const double spare = touch_limit_amps * touch_limit_amps - c * c * upper_line_ * upper_line_;
+            const double beside = bleeds[thing] - 1 / *p.ohms, most = std::sqrt(std::max(0.0, spare)) / upper_line_;
+            const double enough = most > beside ? step_up(catalogue_.stock("resistor-ohms"), 1 / (most - beside)) : 0;
+            warn(messages::touch_bleeder, Severity::doubt, p,
+                 p.id + ": " + say(ohms(*p.ohms)) + " from the line to what a hand can reach passes " +
+                     say(amps(upper_line_ / *p.ohms)) + ", with the capacitor beside it " + say(amps(all)) +
+                     "; the limit is " + say(amps(touch_limit_amps)),
+                 enough > 0 ? "keep a resistor there, of " + say(ohms(enough)) +
+                                  " or more, 1/2 W, made for the line's "
+                                  "volts (two in series are better)"
+                            : "no resistor is small enough beside that capacitor");
+        }
     }
 
     void film(int part, Duty duty) {
@@ -333,7 +438,10 @@ class Shop {
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
             w.what = "pulse-rated film capacitor";
-            w.farads = nearest(catalogue_.stock("film-farads"), *p.farads);
+            if (chassis_.family() == Family::vehicle) exact(p, w, pulse);
+        } else if (duty == Duty::hash_bypass) {
+            w.farads = std::fabs(*w.farads / *p.farads - 1) <= hash_may_differ ? *w.farads : *p.farads;
+            pulse = "close to where its lead enters: it keeps the vibrator's hash off the set, and its value";
         }
         const double need = std::max(worst / policy_.film_stress_limit, surge);
         const double printed = p.rated_volts.value_or(0);
@@ -363,8 +471,12 @@ class Shop {
                 w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
                           figure(policy_.film_stress_limit, 2);
         }
-        w.why = duty_words(duty) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" + scenario + ")" +
-                (pulse.empty() ? "" : "; " + pulse);
+        w.cost_key = duty == Duty::tuned   ? "capacitor-mica"
+                     : *w.farads >= 0.9e-6 ? "capacitor-film-large"
+                     : *w.volts >= 1000    ? "capacitor-film-pulse"
+                                           : "capacitor-two-lead";
+        w.why = place_words(part) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" + scenario +
+                ")" + (pulse.empty() ? "" : "; " + pulse);
         wishes_.push_back(std::move(w));
     }
 
@@ -401,7 +513,8 @@ class Shop {
         }
         const double need = std::max(steady * policy_.electrolytic_margin, surge / surge_over_rating);
         w.worst_volts = need;
-        w.why = duty_words(duty) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
+        const std::string nearer = w.why;
+        w.why = place_words(part) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
@@ -412,6 +525,7 @@ class Shop {
             w.why += "; minus to " + chassis_.nets()[at(minus)].name +
                      (centre_tap(minus) ? ", the centre tap of the plate winding," : ",") +
                      " NOT to the chassis: its can stands insulated, on a wafer or in a sleeve";
+        w.why += nearer;
         if (plus == 1)
             w.why += "; PLUS TO " + chassis_.nets()[at(p.leads[1].net)].name + ", not to " +
                      chassis_.nets()[at(p.leads[0].net)].name + " as the file has it";
@@ -454,12 +568,32 @@ class Shop {
                       : need > below ? figure(below) + " V: " + figure(need, need < 10 ? 1 : 0) + " V is needed"
                                      : figure(below) + " V: the old part was " + say(volts(printed));
         }
+        w.cost_key = *w.volts < 100 ? "capacitor-electrolytic-low" : "capacitor-electrolytic";
         if (p.rated_volts && (*p.rated_volts < steady || *p.rated_volts * surge_over_rating < surge))
             warn(messages::place_over_rating, Severity::note, p,
                  p.id + ": the part that stands there is over its rating (" + say(volts(std::max(steady, surge))) +
                      " on " + say(volts(*p.rated_volts)) + ")",
                  "do not copy its rating");
         wishes_.push_back(std::move(w));
+    }
+
+    // A buffer is tuned to its winding and its vibrator: within a twentieth, from two where no single one is stocked.
+    void exact(const Part& p, Wish& w, std::string& why) const {
+        const double value = *p.farads, usual = catalogue_.modern_farads(value, false);
+        if (std::fabs(usual / value - 1) <= same_value) {
+            w.farads = usual;
+            return;
+        }
+        w.farads = value;
+        const std::vector<double>& values = catalogue_.stock("film-farads");
+        double first = 0, second = 0;
+        for (double a : values)
+            for (double b : values)
+                if (b <= a && std::fabs((a + b) / value - 1) < std::fabs((first + second) / value - 1))
+                    first = a, second = b;
+        if (first > 0)
+            why += "; where that is not stocked, " + say(farads(first)) + " with " + say(farads(second)) +
+                   " across it, both of the rating";
     }
 
     // In a back-bias set it stands below the metal.
@@ -486,7 +620,17 @@ class Shop {
         double taken = 0;
         for (double v : values)
             if (v <= most * (1 + 1e-9)) taken = v;
-        if (taken > 0) w.farads = taken;
+        if (taken <= 0) return;
+        w.farads = taken;
+        // The next value down may be a good deal less: two across each other come nearer, where somebody wants that.
+        if (taken > *p.farads * filter_may_fall) return;
+        double first = 0, second = 0;
+        for (double a : values)
+            for (double b : values)
+                if (b <= a && a + b <= most * (1 + 1e-9) && a + b > first + second) first = a, second = b;
+        if (first + second > taken * 1.05)
+            w.why = "; " + say(farads(first)) + " with " + say(farads(second)) + " across it come nearer to its " +
+                    say(farads(*p.farads)) + ", where hum or volts ask for it";
     }
 
     void resistor(int part) {
@@ -514,17 +658,25 @@ class Shop {
                 (serves ? service_scenario : passing_scenario) = a.scenario;
             }
         const double crest = s ? s->worst.crest_volts : 0;
-        const double need = std::max(service * policy_.resistor_watts_margin, passing);
+        // A metal-clad flat was cooled by the chassis under it; what takes its place in free air is not.
+        const bool flat = p.construction == "metal-clad";
+        const double margin =
+            flat ? std::max(flat_margin, policy_.resistor_watts_margin) : policy_.resistor_watts_margin;
+        const double need = std::max(service * margin, passing);
         const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
-        double rated = step_up(ladder, std::max(need, p.rated_watts.value_or(0.25)));
+        double rated = step_up(ladder, std::max(need, flat ? 0.25 : p.rated_watts.value_or(0.25)));
         const auto bears = [](double watts) { return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0; };
         while (rated > 0 && bears(rated) < crest && rated < ladder.back()) rated = step_up(ladder, rated * 1.01);
         if (rated == 0) rated = ladder.empty() ? need : ladder.back();
         w.watts = rated;
         w.volts = bears(rated);
         w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
-        w.why = std::string(word(duties_.of(part))) + ": " + say(watts(service)) + " (" + service_scenario +
-                "), margin " + figure(policy_.resistor_watts_margin, 1);
+        w.why =
+            place_words(part) + ": " + say(watts(service)) + " (" + service_scenario + "), margin " + figure(margin, 1);
+        if (flat)
+            w.why +=
+                ": the old one was cooled by the chassis under it, this one by air; or one in an aluminium body, "
+                "screwed down";
         if (passing > service) w.why += "; " + say(watts(passing)) + " (" + passing_scenario + ")";
         const double below = step_below(ladder, rated);
         if (below > 0)
@@ -536,6 +688,10 @@ class Shop {
     }
 
     void cord(const Part& p) {
+        if (p.construction == "resistance-cord") {
+            dropper(p);
+            return;
+        }
         Wish w;
         w.id = p.id;
         w.group = "cord and fuse";
@@ -549,15 +705,73 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
+    // A plain cord in the place of one that is a resistor puts the whole line on the string: never that.
+    void dropper(const Part& p) {
+        if (!p.ohms) {
+            warn(messages::stress_not_known, Severity::stop, p,
+                 p.id +
+                     ": a resistance cord of which no ohms are known; a plain cord in its place puts the whole line on "
+                     "the heaters",
+                 "read it, or work it out from the heaters: (line - their volts) / their amperes");
+            return;
+        }
+        const double carried = through(p);
+        const double burns = carried > 0 ? carried * carried * *p.ohms : p.rated_watts.value_or(0);
+        Wish w;
+        w.id = p.id;
+        w.group = "resistors";
+        w.cost_key = "resistor-power";
+        w.what = "power resistor, wirewound";
+        const std::vector<double>& values = catalogue_.stock("resistor-ohms");
+        double first = nearest(values, *p.ohms), second = 0;
+        for (double a : values)
+            for (double b : values)
+                if (b <= a && std::fabs(first + second - *p.ohms) > std::fabs(a + b - *p.ohms) + 1e-9 &&
+                    std::fabs((first + second) / *p.ohms - 1) > dropper_may_differ)
+                    first = a, second = b;
+        w.ohms = first;
+        const double need = burns * (first / (first + second)) * policy_.resistor_watts_margin;
+        w.watts = step_up(catalogue_.stock("resistor-watts"), need);
+        if (*w.watts <= 0) w.watts = need;
+        w.why =
+            "in the place of the resistance cord (" + say(ohms(*p.ohms)) + ", " + say(watts(burns)) + " at " +
+            say(amps(carried)) +
+            "): on the metal under a guard, away from wood and wax, in free air; the cord itself "
+            "is then a plain two-wire one. NEVER a plain cord without it: the whole line would stand on the heaters";
+        if (second > 0) w.why += "; with " + say(ohms(second)) + " in series";
+        w.fails = "less than " + say(watts(*w.watts)) + ": " + say(watts(need)) + " is needed, margin " +
+                  figure(policy_.resistor_watts_margin, 1);
+        if (second > 0) {
+            Wish other = w;
+            other.ohms = second;
+            other.why = "in series with the " + say(ohms(first)) + " in the place of the resistance cord, as hot";
+            other.watts = step_up(catalogue_.stock("resistor-watts"), need * second / first);
+            if (*other.watts <= 0) other.watts = need * second / first;
+            other.fails = "less: " + say(watts(need * second / first)) + " is needed";
+            wishes_.push_back(std::move(other));
+        }
+        wishes_.push_back(std::move(w));
+    }
+    /// Most rms amperes in service through a part of two ends.
+    double through(const Part& p) const {
+        const int index = chassis_.part(p.id);
+        double most = 0;
+        for (const Solution& s : solutions_)
+            if (s.condition.scenario == Scenario::normal || s.condition.scenario == Scenario::high_line)
+                for (const Branch& b : s.branches)
+                    if (b.part == index) most = std::max(most, std::hypot(b.dc.value(), b.rms.value()));
+        return most;
+    }
+
     // Time-lag, at 0.9 or less of its rating at the upper line: choice::fuse_size().
-    void fuse(const Part& p, double amps_there, const std::string& what) {
+    void fuse(const Part& p, double amps_there, const std::string& what, double surge = 0) {
         if (amps_there <= 0) {
             warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the line current is not solved",
                  "take what the label asks for");
             fuse_of_the_label(p, what);
             return;
         }
-        const choice::FuseSize size = choice::fuse_size(chassis_, catalogue_, policy_, amps_there, threats_);
+        const choice::FuseSize size = choice::fuse_size(chassis_, catalogue_, policy_, amps_there, threats_, surge);
         if (size.overloaded) {
             warn(messages::stress_not_known, Severity::doubt, p,
                  p.id + ": no fuse is sized on " + say(amps(amps_there)) +
@@ -594,7 +808,7 @@ class Shop {
                 (p.kind == PartKind::fuse && p.rated_amps && *p.rated_amps > size.rated
                      ? " (" + say(amps(*p.rated_amps)) + " as found)"
                      : std::string()) +
-                size.unseen;
+                size.unseen + (chassis_.hot() ? "; in the hot lead, the narrow blade's, ahead of the switch" : "");
         w.fails = size.fails;
         wishes_.push_back(std::move(w));
     }
@@ -614,11 +828,38 @@ class Shop {
                 duties_.line[at(p.leads[0].net)])
                 return;
         }
+        bool primary = false;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-            for (const PartWinding& w : chassis_.parts()[i].windings)
-                if (w.role == WindingRole::primary)
-                    fuse(chassis_.parts()[i], choice::line_amps(stress_, static_cast<int>(i), w.name),
-                         "holder, and time-lag fuse");
+            for (const PartWinding& w : chassis_.parts()[i].windings) {
+                if (w.role != WindingRole::primary) continue;
+                double carried = drawn();
+                for (const char* half : {"", ".1", ".2", ".3"})
+                    carried = std::max(carried, choice::line_amps(stress_, static_cast<int>(i), w.name + half));
+                fuse(chassis_.parts()[i], carried, "holder, and time-lag fuse");
+                primary = true;
+            }
+        // Without a transformer it goes into the hot lead, ahead of switch and string, behind the plug.
+        if (primary || (chassis_.nodes().line_hot < 0 && chassis_.nodes().line_neutral < 0) || drawn() <= 0) return;
+        for (const PartKind kind : {PartKind::plug, PartKind::cord})
+            for (const Part& p : chassis_.parts())
+                if (p.kind == kind && (kind == PartKind::cord || p.role == "line")) {
+                    fuse(p, drawn(), "holder, and time-lag fuse", cold_surge());
+                    return;
+                }
+    }
+    /// Rms amperes of the first second, heaters cold; 0 when not solved.
+    double cold_surge() const {
+        for (const Solution& s : solutions_)
+            if (s.condition.scenario == Scenario::switch_on) return s.drawn.value();
+        return 0;
+    }
+    /// Rms amperes from the line in service, at the given line and the upper limit, the larger; 0 when not solved.
+    double drawn() const {
+        double most = 0;
+        for (const Solution& s : solutions_)
+            if (s.condition.scenario == Scenario::normal || s.condition.scenario == Scenario::high_line)
+                most = std::max(most, s.drawn.value());
+        return most;
     }
 
     // Lamp leads are part of the lamp: sleeved or replaced with it, whatever the wires before them are.
@@ -742,6 +983,39 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
+    /// By its type with what that is; where no type is known by what it takes in the set.
+    std::string lamp_words(const Part& p) const {
+        std::string text = p.lamp_type;
+        const auto also = [&](const std::string& more) { text += (text.empty() ? "" : ", ") + more; };
+        if (const LampRow* row = catalogue_.lamp(p.lamp_type)) {
+            also(say(volts(row->volts)) + " " + say(amps(row->amps)));
+        } else {
+            for (const Solution& s : solutions_) {
+                if (s.condition.scenario != Scenario::normal) continue;
+                for (const HeaterVolts& h : s.heaters)
+                    if (h.part == chassis_.part(p.id)) also("for " + say(volts(h.across.value())) + " here");
+            }
+        }
+        const Family f = chassis_.family();
+        if (f == Family::series_string || f == Family::floating_b_minus || f == Family::doubler)
+            also("never an LED: its current is part of the string's");
+        return text;
+    }
+
+    // The sections of a wafer are one switch.
+    void whole_switch(const Part& p) {
+        const std::string id = p.can.empty() ? p.id : p.can.str();
+        if (std::any_of(wishes_.begin(), wishes_.end(), [&](const Wish& w) {
+                const int other = w.cost_key == "switch" ? chassis_.part(w.id) : -1;
+                return other >= 0 && !p.can.empty() && chassis_.parts()[at(other)].can == p.can;
+            }))
+            return;
+        other(p,
+              (p.role.empty() ? std::string("line") : p.role.str()) + " switch" +
+                  (id == p.id ? "" : " " + id + ", one for all its sections"),
+              "cord and fuse", "switch");
+    }
+
     // A filter that may go up takes the first filter's part when that reaches; low-volt bypasses of one value share the
     // higher rating.
     void fewest() {
@@ -751,9 +1025,12 @@ class Shop {
             for (const Wish& other : wishes_) {
                 if (other.what != "electrolytic" || &other == &w || other.quantity != 1 || !other.volts || !w.volts)
                     continue;
-                const bool fits = *other.farads >= *p.farads * 0.9 && *other.farads <= *p.farads * 1.3;
+                // a cathode bypass may be larger: it only passes lower notes
+                const double up = duties_.of(chassis_.part(w.id)) == Duty::cathode_bypass ? 2.6 : 1.3;
+                const bool fits = *other.farads >= *p.farads * 0.9 && *other.farads <= *p.farads * up;
                 if (!fits || *other.volts < w.worst_volts || *other.volts > 3 * *w.volts) continue;
-                const bool bigger = *other.volts > *w.volts || (*other.volts == *w.volts && other.first_filter);
+                const bool bigger = *other.volts > *w.volts ||
+                                    (*other.volts == *w.volts && (other.first_filter || *other.farads > *w.farads));
                 if (!bigger || (*other.farads == *w.farads && *other.volts == *w.volts)) continue;
                 if (*other.volts > *w.volts)
                     w.fails = figure(*w.volts) + " V would hold here; one part number with " + other.id;
@@ -761,8 +1038,45 @@ class Shop {
                     w.why += "; " + say(farads(*other.farads)) + " for one part number with " + other.id;
                 w.farads = other.farads;
                 w.volts = other.volts;
+                w.cost_key = other.cost_key;
             }
         }
+    }
+
+    /// One more of what is cheap and easily spoilt, fuses by fives; what is dear or is made to measure alone (common
+    /// practice).
+    static int spares(const ShopLine& l) {
+        if (l.price_row == "fuse") return 4;
+        const bool small = l.unit_cost.value_or(0) <= 1.5;
+        if (l.group == "safety" || (l.group == "capacitors" && small && l.quantity >= 2)) return 1;
+        if (l.group == "resistors" && l.price_row == "resistor") return 1;
+        return l.price_row == "lamp" ? 1 : 0;
+    }
+    /// Shapes as they are sold (recalled).
+    static std::string package(const ShopLine& l) {
+        if (l.safety_class == "X2" || l.safety_class == "X1")
+            return "radial box, 15 to 22 mm between its leads; marked with its class and at least two approvals";
+        if (l.safety_class == "Y2") return "blue or brown disc, 7.5 to 10 mm between its leads, marked Y2 or X1Y2";
+        if (l.what == "electrolytic") {
+            if (*l.rated_volts >= 100)
+                return "radial or axial, 105 C, under the chassis with sleeves on both leads; a radial's stripe marks "
+                       "minus; "
+                       "it takes up to " +
+                       figure(*l.value_farads * *l.rated_volts > 8e-3 ? 18 : 13) + " x " +
+                       figure(*l.value_farads * *l.rated_volts > 8e-3 ? 40 : 25) + " mm";
+            return "radial, 105 C, 5 to 10 mm wide; its stripe marks minus";
+        }
+        if (l.what == "film capacitor" || l.what == "pulse-rated film capacitor") {
+            const double farads = *l.value_farads;
+            const std::string size = farads >= 1e-6 ? "27 to 37 mm" : farads >= 1e-7 ? "15 to 22 mm" : "10 to 15 mm";
+            return std::string(l.what == "film capacitor" ? "" : "polypropylene; ") +
+                   "axial fits the old lugs, radial has " + size +
+                   " between its leads; any stripe is the outside foil, not a pole";
+        }
+        if (l.what == "resistor" && l.rated_watts && *l.rated_watts < 3)
+            return "metal film or metal oxide, 5 % or better";
+        if (l.price_row == "resistor-power") return "wirewound or metal oxide, off the board and off wax";
+        return {};
     }
 
     ShoppingList merged() {
@@ -816,6 +1130,13 @@ class Shop {
             }
             if (line->unit_cost) line->total_cost = choice::cents(*line->unit_cost * line->quantity);
         }
+        for (ShopLine& l : list_.lines) {
+            l.spares = spares(l);
+            l.package = package(l);
+            list_.spares_cost += l.spares * (l.price_row == "fuse" ? fuse_alone : l.unit_cost.value_or(0));
+        }
+        list_.spares_cost = choice::cents(list_.spares_cost);
+        list_.prices_dated = catalogue_.prices_dated();
         double sum = 0;
         for (const ShopLine& l : list_.lines) sum += l.total_cost.value_or(0);
         sum = choice::cents(sum);
@@ -832,9 +1153,11 @@ class Shop {
     std::span<const PartStress> stress_;
     std::span<const Threat> threats_;
     const Progress& progress_;
+    std::span<const Solution> solutions_;
     Duties duties_;
+    choice::LineReach reach_;
     double upper_line_ = 126, hertz_ = 60;
-    int line_to_touch_ = 0;
+    std::map<int, double> touch_siemens_;  // of the new Y capacitors, by the thing that they lead to
     std::vector<Wish> wishes_;
     ShoppingList list_;
 };
@@ -843,8 +1166,9 @@ class Shop {
 
 ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                            std::span<const PartStress> stress, std::span<const PartAction> actions,
-                           std::span<const Threat> threats, const Progress& progress) {
-    return Shop(chassis, catalogue, policy, stress, threats, progress).list(actions);
+                           std::span<const Threat> threats, const Progress& progress,
+                           std::span<const Solution> solutions) {
+    return Shop(chassis, catalogue, policy, stress, threats, progress, solutions).list(actions);
 }
 
 }  // namespace tubewright

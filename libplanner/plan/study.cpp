@@ -14,6 +14,7 @@
 #include "bench/bench.hpp"
 #include "bench/numbers.hpp"
 #include "chassis/data.hpp"
+#include "choice/remedy.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "terms/period_value.hpp"
@@ -270,6 +271,20 @@ struct Study::State {
         if (!mended)
             mended.emplace(apart() ? stress_when_mended(study, mended_chassis(), bench_when_mended()) : study.stress());
         return *mended;
+    }
+    /// Of the set as it will be, in service: for what no row of stress tells.
+    std::vector<Solution> in_service(const Study& study) {
+        std::vector<Solution> solutions;
+        for (const Scenario scenario : {Scenario::normal, Scenario::high_line, Scenario::switch_on}) {
+            Condition condition;
+            condition.scenario = scenario;
+            if (!apart()) {
+                if (const Outcome<VoltsView> view = study.volts(condition)) solutions.push_back(view->solution());
+            } else if (Outcome<Bench>& whole = bench_when_mended()) {
+                if (Outcome<Solution> answer = whole->solve(condition)) solutions.push_back(std::move(*answer));
+            }
+        }
+        return solutions;
     }
     /// Actions need no solution: without one the parts are judged by age and construction alone.
     const std::vector<PartAction>& actions_under(const Outcome<std::vector<PartStress>>& loads,
@@ -607,8 +622,13 @@ Outcome<ShoppingList> Study::shop() const {
         state_->shop.emplace(failure<ShoppingList>(loads));
     } else {
         const Outcome<ThreatReport> report = threat_report();
-        state_->shop.emplace(shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads,
-                                           state_->actions_under(loads, report), rows_of(report), state_->progress));
+        const std::vector<PartAction>& actions = state_->actions_under(loads, report);
+        ShoppingList list = shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads, actions,
+                                          rows_of(report), state_->progress, state_->in_service(*this));
+        if (const Outcome<Bench>& bench = state_->bench_when_mended())
+            list.remedies =
+                choice::remedies_of(state_->mended_chassis(), state_->catalogue, state_->policy, list, actions, *bench);
+        state_->shop.emplace(std::move(list));
     }
     return *state_->shop;
 }
@@ -670,7 +690,7 @@ Outcome<PowerUp> Study::sheet(double lamp_watts, double lamp_volts, bool gates_a
         // one that is in by the log is named as it was bought
         if (list && deed_done(state_->progress, word(ActKind::fit_fuse)))
             list = shopping_list(state_->chassis, state_->catalogue, state_->policy, *state_->service_stress(*this), {},
-                                 rows_of(report));
+                                 rows_of(report), {}, state_->in_service(*this));
         if (list)
             for (const ShopLine& line : list->lines)
                 if (line.price_row == "fuse" && !line.rated_volts)

@@ -90,5 +90,6 @@ inline constexpr int csv_no_header = 1905;
 inline constexpr int csv_unknown_column = 1906;
 inline constexpr int csv_not_commas = 1907;
 inline constexpr int csv_two_nets = 1908;
+inline constexpr int price_not_read = 1909;
 
 }  // namespace tubewright::messages

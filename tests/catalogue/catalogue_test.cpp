@@ -180,14 +180,15 @@ TEST_CASE("Old values go to the trade's new ones, others to the nearest stocked"
 }
 
 TEST_CASE("Fuses, lamps, steps and cautions are there with what the planner needs") {
-    int iec = 0, ul = 0;
+    int iec = 0, ul = 0, vehicle = 0;
     for (const FuseRow& f : catalogue().fuses()) {
-        (f.family.rfind("IEC", 0) == 0 ? iec : ul)++;
+        (f.family.rfind("IEC", 0) == 0 ? iec : f.family.rfind("vehicle", 0) == 0 ? vehicle : ul)++;
         CHECK(f.amps > 0);
         CHECK(f.breaking_amps.value_or(0) >= 35);
     }
     CHECK(iec == 16);
     CHECK(ul == 14);
+    CHECK(vehicle == 10);
     REQUIRE(catalogue().lamp("#47") != nullptr);
     CHECK(catalogue().lamp("47")->amps == Approx(.15));
     CHECK(catalogue().lamp("60W")->amps == Approx(.5));

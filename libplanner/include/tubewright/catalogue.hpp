@@ -157,6 +157,11 @@ class TUBEWRIGHT_API Catalogue {
     const std::vector<LampRow>& lamps() const;
     const LampRow* lamp(std::string_view type) const;
     const StepCost* step_cost(std::string_view key) const;
+    /// The same with the costs of a price table of one's own: CSV with the columns `key`, `cost` and perhaps `dated`. A
+    /// key that no row has, a cost that is no number: notices with line and column. What it does not name stays.
+    Outcome<Catalogue> with_prices(std::string_view csv, std::string_view file) const;
+    /// Date of the costs, with the name of one's own table: "2026-11", "mine.csv, 2027-03".
+    const std::string& prices_dated() const;
     const std::vector<Caution>& cautions() const;
     /// Stocked steps in rising order: "film-volts", "electrolytic-volts", "film-farads", "electrolytic-farads",
     /// "resistor-ohms", "resistor-watts", ...

@@ -50,19 +50,47 @@ struct ShopLine {
     std::string next_smaller_fails_by;  ///< "400 V: stress .93 of rating, limit .80"
     std::optional<double> unit_cost, total_cost;
     std::string why;
+    int spares = 0;       ///< to buy beyond `quantity`, which the set needs (common practice)
+    std::string package;  ///< how such a part is made, and whether it goes where the old one was; empty: no matter
+};
+/// One way to do without a part that is not made any more, or with today's line, and its figures.
+struct RemedyWay {
+    std::string what;
+    std::optional<double> ohms, watts, farads, volts, amps;  ///< watts: rated
+    std::string says, danger;
+};
+struct Remedy {
+    std::string part;  ///< empty: of the whole set
+    std::string
+        topic;  ///< "resistance cord", "ballast", "selenium", "field coil", "first filter", "heaters at the line"
+    std::string says;
+    bool wanted = true;           ///< the set needs it now; else it is there for when the part is found open
+    std::vector<RemedyWay> ways;  ///< the best first
+};
+/// V(+) minus V(-) of an electrolytic, plus as the solution has it: to be traced by eye against the lugs (H23).
+struct PolarityRow {
+    std::string part, plus_to, minus_to;           ///< nets
+    std::optional<double> idle, warm_up, no_load;  ///< volts: normal, warm-up, output cut off
+    bool told = true;                              ///< false: too little stands there without a signal to tell
 };
 struct ShoppingList {
     std::vector<ShopLine> lines;
+    std::vector<PolarityRow> polarity;
+    std::vector<Remedy> remedies;
+    double spares_cost = 0;        ///< beyond `cost`
+    std::string prices_dated;      ///< of the table that the prices are from
     std::vector<Notice> warnings;  ///< first-filter limits, reversed polarity, nothing stocked that fits
     std::optional<double> cost;    ///< sum of the lines at the table's prices
     std::optional<double> cost_low, cost_high;
     std::string currency;
 };
 /// `threats`: what the fuse is held against; without them the list says nothing of what it sees. `progress`: the fuse
-/// and the sleeving that are in are not bought again (of parts the actions know).
+/// and the sleeving that are in are not bought again (of parts the actions know). `solutions`: of the set in service,
+/// for what the line gives and what string resistors carry; without them a set without a transformer gets no fuse.
 TUBEWRIGHT_API ShoppingList shopping_list(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                           std::span<const PartStress> stress, std::span<const PartAction> actions,
-                                          std::span<const Threat> threats = {}, const Progress& progress = {});
+                                          std::span<const Threat> threats = {}, const Progress& progress = {},
+                                          std::span<const Solution> solutions = {});
 
 /// A family that a line-up and a label may be, and why.
 struct FamilyGuess {

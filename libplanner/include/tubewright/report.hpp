@@ -13,7 +13,7 @@
 
 namespace tubewright {
 
-enum class Format { text, json };
+enum class Format { text, json, csv };  ///< csv: of the shopping list
 
 struct ReportOptions {
     Format format = Format::text;

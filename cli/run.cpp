@@ -372,10 +372,11 @@ int answer_log(const Request& request) {
 
 int answer_chassis(Request request) {
     using Report = Answer (*)(const Study&, const ReportOptions&);
-    static const std::map<std::string_view, Report> reports{
-        {"audit", report_audit},   {"survey", report_survey},    {"volts", report_volts},
-        {"stress", report_stress}, {"threats", report_threats},  {"steps", report_steps},
-        {"shop", report_shop},     {"powerup", report_power_up}, {"model", report_model}};
+    static const std::map<std::string_view, Report> reports{{"audit", report_audit},     {"survey", report_survey},
+                                                            {"volts", report_volts},     {"stress", report_stress},
+                                                            {"threats", report_threats}, {"steps", report_steps},
+                                                            {"shop", report_shop},       {"powerup", report_power_up},
+                                                            {"model", report_model},     {"windings", report_windings}};
     const Catalogue catalogue = Catalogue::shipped();
     const Outcome<Chassis> chassis = read_chassis(request.operand, catalogue);
     if (!chassis) {

@@ -13,5 +13,7 @@ inline constexpr int line_not_the_sets = 4506;
 inline constexpr int lamp_cannot_serve = 4507;
 inline constexpr int metal_on_the_line = 4508;
 inline constexpr int trace_stops = 4509;
+inline constexpr int no_transformer_to_judge = 4510;
+inline constexpr int no_such_winding = 4511;
 
 }  // namespace tubewright::messages

@@ -37,4 +37,10 @@ Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue,
                              const ThreatReport& threats, const Progress& progress, const LampChoice& lamp,
                              const std::string& fuse = {});
 
+/// The verdict on the power transformer. `bench` solves what each heater loses between the test and service and what
+/// iron and tubes draw; nullptr, or a set that does not solve: usual shares are taken, and said. Fails for a set
+/// without a power transformer on an alternating line, and where a reading names no winding.
+Outcome<WindingsVerdict> windings_of(const Chassis& chassis, const Policy& policy, Bench* bench,
+                                     const WindingTest& test);
+
 }  // namespace tubewright

@@ -592,6 +592,12 @@ Outcome<PowerUp> Study::power_up(double lamp_watts, double lamp_volts) const {
     return state_->power_ups.emplace(std::pair(lamp_watts, lamp_volts), std::move(made)).first->second;
 }
 
+Outcome<WindingsVerdict> Study::windings(const WindingTest& test) const {
+    const std::lock_guard guard(state_->lock);
+    Outcome<Bench>& bench = state_->bench_when_mended();
+    return windings_of(state_->chassis, state_->policy, bench ? &*bench : nullptr, test);
+}
+
 std::vector<Assumption> Study::assumptions() const {
     const std::lock_guard guard(state_->lock);
     std::vector<Assumption> all;

@@ -71,6 +71,8 @@ class TUBEWRIGHT_API Study {
     /// Throws Error when the set has no solution; repair_order() says why.
     RepairOrder steps(StepOptions options = {}) const;
     Outcome<PowerUp> power_up(double lamp_watts = 0, double lamp_volts = 120) const;
+    /// Of volts read on the power transformer with the rectifier out.
+    Outcome<WindingsVerdict> windings(const WindingTest& test) const;
     /// Of the equations and of every scenario that applies; threats and power-up carry their own.
     std::vector<Assumption> assumptions() const;
     std::vector<std::string> cautions() const;

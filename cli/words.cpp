@@ -149,8 +149,8 @@ const std::vector<CommandWord>& table() {
          "It says what is healthy, shorted, open or on another tap, how sure that is, what the heaters will stand at "
          "in "
          "service and what brings them back, and what to read next. Exit status 1 when it is not healthy.",
-         "tubewright windings set.xml --line 120V --read plate=340-0-340 --read heater=6.89",
-         "judges the plate winding and the heaters.",
+         "tubewright windings set.xml --line 120V --read plate=340-0-338",
+         "judges both halves of the plate winding.",
          {"--read", "--in", "--line", "--hertz", "--assume", "--all"}},
         {"shop",
          "FILE",

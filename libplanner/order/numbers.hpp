@@ -15,5 +15,6 @@ inline constexpr int metal_on_the_line = 4508;
 inline constexpr int trace_stops = 4509;
 inline constexpr int no_transformer_to_judge = 4510;
 inline constexpr int no_such_winding = 4511;
+inline constexpr int kept_as_it_is = 4512;
 
 }  // namespace tubewright::messages

@@ -129,7 +129,8 @@ TEST_CASE("the stages come in the bench's order, numbered, and each kind of powe
                                                 "larger lamp",
                                                 "full line",
                                                 "soak",
-                                                "touch current"};
+                                                "touch current",
+                                                "hand-back"};
         REQUIRE(p.stages.size() == order.size());
         std::set<std::string> lit;
         for (std::size_t k = 0; k < order.size(); ++k) {

@@ -40,6 +40,7 @@ class ColdTable {
             add_cold(roles.line_hot, roles.line_neutral, false, false);
         }
         add_cold(roles.line_hot, set_.metal(), false, true);
+        if (!set_.vibrators.empty()) a_lead();
         if (string) widen(roles.line_hot, set_.metal());
         windings();
         supply();
@@ -92,6 +93,25 @@ class ColdTable {
                                          "the joint from the heater winding to the metal is open"});
     }
 
+    // A vehicle's A lead to the case, all that it feeds out of its sockets: what is left of it is a short.
+    void a_lead() {
+        for (const Part& p : set_.chassis.parts()) {
+            if (p.kind != PartKind::battery || p.leads.size() != 2) continue;
+            const int live = p.leads[0].net == set_.metal() ? p.leads[1].net : p.leads[0].net;
+            before_power_.emplace(
+                sheet_.cold_ohms.size(),
+                BeforePower{"the A lead is shorted to the case: spark plate, hash capacitor, a chafed "
+                            "lead; do not power",
+                            ""});
+            ColdOhms c;
+            c.at = set_.name(live);
+            c.to = set_.name(set_.metal());
+            c.stop_below = open_over;
+            c.before_power = true;
+            sheet_.cold_ohms.push_back(std::move(c));
+        }
+    }
+
     // Cold, each link of a string is a few ohms to some tens: the open one shows.
     void heaters() {
         for (const Part& p : set_.chassis.parts()) {
@@ -134,7 +154,9 @@ class ColdTable {
                 if (!pin || l.net < 0 || l.net == ref) continue;
                 const std::string& e = pin->electrodes.front();
                 // pulled, a filament joins nothing
-                if (!tubes_in_ && e[0] == 'h' && p.type->directly_heated) continue;
+                if (!tubes_in_ && e[0] == 'h' && (p.type->directly_heated || !set_.vibrators.empty())) continue;
+                // the links of a string are read each by itself
+                if (tubes_in_ && set_.transformer < 0 && (e[0] == 'h' || set_.duties.line[at(l.net)])) continue;
                 const bool tied = std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& other) {
                     const Pin* its = p.type->pin(other.name);
                     return other.net == l.net && its && its->electrodes.front()[0] == 'k';

@@ -284,7 +284,10 @@ void StageReadings::b_plus(PowerStage& s, const Around& a, bool meaningful) cons
         net(s, a, f,
             meaningful ? "a filter, the output stage or a bypass draws too much: switch off"
                        : "the rectifier's filament is cool yet: this reading says nothing",
-            meaningful ? "the output tube does not draw, or the line is high" : "", !meaningful);
+            meaningful ? feed_ == "line" ? "the output tube does not draw, or the line is high"
+                                         : "the output tube does not draw, or the supply is high"
+                       : "",
+            !meaningful);
     std::set<int> read;  // two tubes may share a cathode
     for (int socket : set_.duties.output_tubes) {
         const Part& p = set_.part(socket);

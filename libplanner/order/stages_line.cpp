@@ -357,6 +357,12 @@ void Stages::soak() {
         for (const Lead& l : set_.part(socket).leads)
             if (const Pin* pin = set_.part(socket).type->pin(l.name); pin && pin->electrodes.front()[0] == 'k')
                 readings_.net(s, *full_, l.net, "the tube fades", "grid current or a coupler that leaks warm");
+    if (s.readings.empty() && full_)
+        for (int socket : set_.duties.output_tubes)
+            for (const Lead& l : set_.part(socket).leads)
+                if (const Pin* pin = set_.part(socket).type->pin(l.name); pin && pin->electrodes.front()[0] == 'p')
+                    readings_.net(s, *full_, l.net, "it draws more as it warms",
+                                  "the tube fades, or a battery is tired");
     s.notice = {std::string("crackle like thunder: silver mica in the IF cans"),
                 (set_.transformer >= 0 && set_.vibrators.empty()
                      ? "transformer warm to the hand after an hour, not hot: five seconds on it are bearable"

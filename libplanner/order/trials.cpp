@@ -88,18 +88,19 @@ std::optional<Around> Trials::solve_around(const Condition& c) {
         if (!f.solved) return std::nullopt;
         return std::move(f.solution);
     };
+    const double own = c.line_volts > 0 ? c.line_volts : set_.line_volts;
     for (const double line : {1 - line_wander, 1 + line_wander})
         for (const double lamp : {1 - lamp_spread, 1 + lamp_spread}) {
             if (c.lamp_watts <= 0 && lamp > 1) continue;
             Condition end = c;
-            end.line_volts = line * set_.line_volts;
+            end.line_volts = line * own;
             end.lamp_watts *= lamp;
             if (auto s = more(end, {})) a.ends.push_back(std::move(*s));
         }
     if (c.scenario == Scenario::lamp || c.scenario == Scenario::normal) {
         Condition idle = c;
         idle.scenario = Scenario::output_cut_off;
-        idle.line_volts = set_.line_volts;
+        idle.line_volts = own;
         a.idle = more(idle, {});
     } else {
         Condition high = c;

@@ -85,7 +85,8 @@ void meanings(Page& page, const std::vector<StageReading>& readings, Told& told)
         const auto same = std::find_if(said.begin(), said.end(), [&](const auto& one) { return one.first == key; });
         if (same == said.end()) {
             said.emplace_back(key, name);
-        } else {
+        } else if (same->second != name && !same->second.ends_with(", " + name) &&
+                   !same->second.starts_with(name + ",")) {
             same->second += ", " + name;
         }
     };

@@ -160,7 +160,7 @@ TEST_CASE("a set that is to be kept as it is gets no stages") {
 }
 
 TEST_CASE("a battery set: A alone by its amperes, then C and B with a small fuse in B-minus") {
-    const auto text = tw::starter_file("battery");
+    const auto text = tw::starter_file("battery", {});
     REQUIRE(text);
     const tw::Study study(read(*text), catalogue(), {});
     const auto sheet = study.power_up();
@@ -183,9 +183,8 @@ TEST_CASE("a battery set: A alone by its amperes, then C and B with a small fuse
 }
 
 TEST_CASE("no stage of any set under any policy breaks a hard rule or kills", "[long]") {
-    for (const std::string& name :
-         {"s1-quarry-hill", "s2-heron-weir", "s3-tanner-row", "s4-ferry-green", "s5-mill-lane", "s6-osier-holt",
-          "s7-plover-heath", "s8-drover-gap", "s9-bellows-court"})
+    for (const char* name : {"s1-quarry-hill", "s2-heron-weir", "s3-tanner-row", "s4-ferry-green", "s5-mill-lane",
+                             "s6-osier-holt", "s7-plover-heath", "s8-drover-gap", "s9-bellows-court"})
         for (const tw::ReplacePolicy replace :
              {tw::ReplacePolicy::replace_all, tw::ReplacePolicy::replace_risky, tw::ReplacePolicy::prove_each})
             for (const tw::FilterPolicy filters : {tw::FilterPolicy::renew, tw::FilterPolicy::reform}) {

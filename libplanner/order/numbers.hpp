@@ -6,7 +6,7 @@ namespace tubewright::messages {
 
 // Planning: order and power-up.
 inline constexpr int steps_in_a_ring = 4501;
-inline constexpr int stages_need_transformer = 4502;
+inline constexpr int stages_need_supply = 4502;
 inline constexpr int gap_remains = 4503;
 inline constexpr int evening_bound = 4504;
 inline constexpr int line_not_the_sets = 4506;

@@ -50,7 +50,7 @@ std::optional<Notice> refused(const Chassis& chassis, const Policy& policy) {
                        "the policy is to keep this set as it is and never to power it: there are no stages",
                        "opens with another policy (--policy play)");
     if (chassis.family() == Family::unknown)
-        return refusal(chassis, messages::stages_need_transformer,
+        return refusal(chassis, messages::stages_need_supply,
                        "the stages of a set of this family (unknown) are not planned: no power transformer, rectifier, "
                        "vibrator or battery says how it is fed",
                        "trace the supply; tubewright audit says what is missing");

@@ -389,7 +389,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         "At a stop limit: switch off, unplug, hands off, write the reading down, discharge, go back a stage. Never "
         "\"once more\".");
     doubts(page, made.notices());
-    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions, options.all);
+    cautions(page, made->cautions.empty() ? study.cautions() : made->cautions, true);
 
     Told told;
     told.all = options.all;

@@ -65,6 +65,7 @@ class Stages {
     void battery_readings(PowerStage& s, const StageReadings& readings, const Around& a) const;
     std::vector<Need> supply_needs() const;
     std::string ground_lugs() const;
+    double resistor_for_touch(PowerStage& s, double ohms, double siemens) const;
     std::string fuse_words() const;
 
     const SetOnBench& set_;

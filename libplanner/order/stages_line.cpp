@@ -371,6 +371,29 @@ void Stages::soak() {
     s.acts = {{K::soak, {}, "watched", 90}, {K::discharge, {}, "plug out", 0}};
 }
 
+// The resistor from B-minus to the metal, with the capacitor beside it, may pass the limit by itself: then the next
+// standard value that does not.
+double Stages::resistor_for_touch(PowerStage& s, double ohms, double siemens) const {
+    constexpr double limit = 0.5e-3;
+    constexpr std::array sizes{270e3, 330e3, 390e3, 470e3, 560e3, 680e3, 820e3, 1e6, 2.2e6};
+    const double most = limit / *s.line_volts;
+    if (std::hypot(1 / ohms, siemens) <= most || siemens >= most) return ohms;
+    const auto size =
+        std::find_if(sizes.begin(), sizes.end(), [&](double r) { return std::hypot(1 / r, siemens) <= most; });
+    if (size == sizes.end()) return ohms;
+    std::string which = "the resistor from B-minus to the metal";
+    for (const Part& p : set_.chassis.parts())
+        if (p.kind == PartKind::resistor && p.leads.size() == 2 &&
+            (p.leads[0].net == set_.metal() || p.leads[1].net == set_.metal()) &&
+            (p.leads[0].net == set_.chassis.reference() || p.leads[1].net == set_.chassis.reference()))
+            which = p.id;
+    s.connect.insert(s.connect.begin(), which + " at least " + say(tubewright::ohms(*size)) + ": with " +
+                                            say(tubewright::ohms(ohms)) + " the metal passes " +
+                                            say(amps(*s.line_volts * std::hypot(1 / ohms, siemens))) +
+                                            " to a hand, over the limit");
+    return *size;
+}
+
 void Stages::touch_current() {
     PowerStage& s = stage("touch current, in three steps", set_.minutes("touch-current"));
     s.gate = gates_.gate({{"s14"}, {"H22", set_.line_capacitors}}, ActKind::check_touch_current);
@@ -405,6 +428,7 @@ void Stages::touch_current() {
     }
     if (set_.direct_line()) farads = 0;
     const double omega = 2 * pi * set_.line_hertz;
+    if (ohms > 0) ohms = resistor_for_touch(s, ohms, omega * farads);
     const auto divided = [&](std::complex<double> load) {
         const std::complex<double> y((ohms > 0 ? 1 / ohms : 0), omega * farads);
         return std::abs(y) > 0 ? *s.line_volts * std::abs(load / (load + 1.0 / y)) : 0.0;

@@ -31,8 +31,8 @@ struct LampChoice {
     double volts = 120;
 };
 /// `bench` knows the faults of `threats`; `fuse` is the one of the shopping list, in words. Fails when the set does not
-/// solve, for a set that is to be kept as it is or is fed by nothing known, when the metal is joined to the line, on a line that
-/// the set is not made for, and behind a lamp that tells nothing.
+/// solve, for a set that is to be kept as it is or is fed by nothing known, when the metal is joined to the line, on a
+/// line that the set is not made for, and behind a lamp that tells nothing.
 Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
                              const ThreatReport& threats, const Progress& progress, const LampChoice& lamp,
                              const std::string& fuse = {});

@@ -59,6 +59,7 @@ void Stages::live(PowerStage& s, double line, double lamp, bool of_line) const {
         const std::string_view t = topic;
         if (t == "lamp" && lamp <= 0) continue;
         if ((t == "isolation" || t == "local-code") && !of_line) continue;
+        if (t == "isolation" && set_.direct_line()) continue;
         if (t == "hot-chassis" && (!set_.chassis.hot() || !of_line)) continue;
         if (t == "resistance-cord" && set_.resistance_cords.empty()) continue;
         if ((t == "vehicle-supply" || t == "vibrator-volts") && set_.vibrators.empty()) continue;
@@ -182,8 +183,7 @@ void Stages::cold_ohms(bool tubes_in) {
     if (const std::string lugs = ground_lugs(); !lugs.empty())
         s.notice.push_back("ground lugs among themselves, under 1 ohm less the leads: " + lugs +
                            "; a rivet that gave up lifts all that hangs on its lug");
-    if (!set_.dry_rectifiers.empty() || tubes_in == false)
-        s.notice.push_back("swap the leads where a metal rectifier is near");
+    if (!set_.dry_rectifiers.empty()) s.notice.push_back("swap the leads where a metal rectifier is near");
     s.cautions = {set_.caution("charge"), set_.caution("one-hand")};
     if (tubes_in) {
         s.connect.push_back("tubes and dial lamps in, so that the string is read whole: " + listed(all));

@@ -41,8 +41,10 @@ std::string Stages::fuse_words() const {
 }
 
 std::string Stages::straight() const {
-    return "straight on the line through the isolation transformer, behind " +
-           std::string(fuse_.empty() ? "" : "the ") + fuse_words();
+    const std::string fuse = "behind " + std::string(fuse_.empty() ? "" : "the ") + fuse_words();
+    if (set_.direct_line())
+        return "straight on the direct-current line, or on an isolated direct supply of its volts, " + fuse;
+    return "straight on the line through the isolation transformer, " + fuse;
 }
 
 std::string Stages::lamp_words(double lamp) const {
@@ -177,7 +179,11 @@ void Stages::string_behind(PowerStage& s, const Around& a, bool first) const {
     }
     if (const std::string bad = set_.found_bad(); first && !bad.empty())
         s.remove.push_back("bad as found: " + bad + ": new or mended before the line");
-    if (first)
+    if (first && set_.direct_line())
+        s.connect.push_back(
+            "no isolation transformer: on direct current it burns; an isolated direct supply where there is "
+            "one, else nobody touches the set, its metal or the meter while it is on");
+    else if (first)
         s.connect.push_back("isolation transformer of " +
                             figure(std::ceil(times_watts * normal_.line_watts.value() / 10) * 10) +
                             " VA or more, this set alone on it, its secondary earthed nowhere");

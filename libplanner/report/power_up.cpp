@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include "report/bench_words.hpp"
@@ -66,9 +67,15 @@ std::string without_pin(const std::string& text) {
 
 /// What the sheet has told already: a rule, a meaning, what to do at a stop stands in full once.
 struct Told {
-    std::set<std::string> meanings, gates, at_stop;
+    std::map<std::string, int> meanings, gates;  ///< by text: the stage that has it in full
+    std::set<std::string> at_stop;
+    int stage = 0;
     bool all = false;  ///< everything in full, every time
-    bool first(std::set<std::string>& of, const std::string& text) const { return of.insert(text).second || all; }
+    /// The stage that told it before; 0: nobody did, and this one has it now.
+    int before(std::map<std::string, int>& of, const std::string& text) const {
+        const auto [known, fresh] = of.emplace(text, stage);
+        return fresh || all || known->second == stage ? 0 : known->second;
+    }
 };
 
 /// What a wrong reading means; readings that mean the same stand together, and what was told before is not told again.
@@ -94,14 +101,20 @@ void meanings(Page& page, const std::vector<StageReading>& readings, Told& told)
         add(reading, "low", reading.if_low);
         add(reading, "high", reading.if_high);
     }
-    bool before = false;
+    std::map<int, std::vector<std::string>> elsewhere;  // stage that has the meaning, readings
     for (const auto& [meaning, who] : said) {
-        if (told.first(told.meanings, meaning))
+        const int stage = told.before(told.meanings, meaning);
+        if (stage == 0)
             page.point(who + " " + meaning, 2);
-        else
-            before = true;
+        else if (std::vector<std::string>& list = elsewhere[stage];
+                 std::find(list.begin(), list.end(), who) == list.end())
+            list.push_back(who);
     }
-    if (before) page.point("another that is low or high: as in the stages before", 2);
+    for (const auto& [stage, readings_there] : elsewhere) {
+        std::string text;
+        for (const std::string& who : readings_there) text += (text.empty() ? "" : ", ") + who;
+        page.point(text + " off: what it means stands in stage " + std::to_string(stage), 2);
+    }
 }
 
 std::string stop_of(const StageReading& reading) {
@@ -168,15 +181,15 @@ void gate_lines(Page& page, const Gate& gate, Told& told) {
     std::string again;
     for (std::size_t k = 0; k < gate.opened_by.size(); ++k) {
         const bool known = k < gate.proof.size();
-        if (!known && !told.first(told.gates, gate.opened_by[k])) {
+        if (const int stage = known ? 0 : told.before(told.gates, gate.opened_by[k]); stage > 0) {
             const std::string rule = gate.opened_by[k].substr(0, gate.opened_by[k].find(':'));
-            again += (again.empty() ? "" : ", ") + rule;
+            again += fmt::format("{}{} (stage {})", again.empty() ? "" : ", ", rule, stage);
             continue;
         }
         page.paragraph((known && gate.proof[k].holds ? "[x] " : "[ ] ") + gate.opened_by[k], 4, 4);
         if (known) page.paragraph((gate.proof[k].holds ? "" : "NOT PROVED: ") + gate.proof[k].words, 8, 2);
     }
-    if (!again.empty()) page.paragraph("[ ] still so, as signed before: " + again, 4, 4);
+    if (!again.empty()) page.paragraph("[ ] still so, as signed: " + again, 4, 4);
 }
 
 /// What the stage holds is not told: the log has not passed a gate.
@@ -394,6 +407,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
     Told told;
     told.all = options.all;
     for (const PowerStage& stage : made->stages) {
+        told.stage = stage.stage;
         page.heading(fmt::format("stage {}: {}", stage.stage, stage.name));
         std::string supply;
         constexpr double battery_most = 32;
@@ -422,7 +436,8 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         if (!stage.at_stop.empty()) {
             std::string what;
             for (const std::string& one : stage.at_stop) what += (what.empty() ? "" : "; ") + one;
-            page.paragraph("at a stop limit: " + (told.first(told.at_stop, what) ? what : "as before"), 2, 2);
+            page.paragraph("at a stop limit: " + (told.at_stop.insert(what).second || told.all ? what : "as before"), 2,
+                           2);
         }
     }
 

@@ -170,6 +170,27 @@ TEST_CASE("a set that is to be kept as it is gets no stages") {
     CHECK(sheet.notices().front().message.find("never to power it") != std::string::npos);
 }
 
+TEST_CASE("on direct current no isolation transformer is proposed, and the plug is turned where there is no B-plus") {
+    std::string text = text_of(path_of("s3-tanner-row"));
+    for (const auto& [from, to] :
+         {std::pair<std::string, std::string>{"hertz=\"60\"", "hertz=\"0\""}, {"supply=\"ac-dc\"", "supply=\"dc\""}})
+        text.replace(text.find(from), from.size(), to);
+    const tw::Study study(read(text), catalogue(), {});
+    const auto sheet = study.power_up();
+    if (!sheet) FAIL(sheet.notices().front().text());
+    bool turned = false;
+    for (const tw::PowerStage& stage : sheet->stages) {
+        for (const std::string& one : stage.connect) {
+            INFO(one);
+            if (one.find("isolation transformer") != std::string::npos && stage.name.find("touch") != 0)
+                CHECK(one.find("no isolation transformer") == 0);
+        }
+        for (const std::string& one : stage.notice) turned = turned || one.find("turn the plug") != std::string::npos;
+    }
+    CHECK(turned);
+    kills_nobody(study, *sheet);
+}
+
 TEST_CASE("a battery set: A alone by its amperes, then C and B with a small fuse in B-minus") {
     const auto text = tw::starter_file("battery", {});
     REQUIRE(text);

@@ -33,9 +33,9 @@ constexpr double halves_sigma = 0.01;                  // two readings of one me
 constexpr double hidden_share = 0.4;   // of shorts that take too few turns to be seen in volts (declared)
 constexpr double common_prior = 0.05;  // line misread or primary on another tap (declared)
 constexpr double common_least = 0.75, common_most = 1.25, common_step = 0.005;
-constexpr double evidence = 80;      // odds by which watts or heat speak for or against shorted turns (declared)
-constexpr double core_over = 1.875;  // of the assumed core's watts: its band, and a quarter more
-constexpr double declared_over = 0.5, told_over = 0.8;
+constexpr double evidence = 80;       // odds by which watts or heat speak for or against shorted turns (declared)
+constexpr double core_over = 1.875;   // of the assumed core's watts: its band, and a quarter more
+constexpr double told_over = 0.8;     // of the weight: it is said outright (declared)
 constexpr double heater_band = 0.10;  // in service (recalled, of tube manuals)
 constexpr double in_low = 0.02, in_high = 0.05, out_low = 0.03, out_high = 0.10;  // heaters fall in service (practice)
 
@@ -338,11 +338,9 @@ class Verdict {
 
     void judge() {
         bool bad = false, read = false;
-        double any_shorted = 0;
         for (std::size_t k = 0; k < windings_.size(); ++k) {
             if (!windings_[k].read) continue;
             read = true;
-            any_shorted = std::max(any_shorted, posterior_[k][shorted]);
             const WindingRow& row = out_.rows[k];
             const bool off = row.verdict != "healthy" && row.verdict != "not read";
             bad = bad || (off && posterior_[k][healthy] < 1 - told_over);

@@ -178,18 +178,22 @@ void gate_lines(Page& page, const Gate& gate, Told& told) {
                    : gate.state == "open"   ? (gate.after.empty() ? "gate open:" : "its own gate is open:")
                                             : "sign before you go on:",
                    2);
-    std::string again;
+    std::string again, lacks;
     for (std::size_t k = 0; k < gate.opened_by.size(); ++k) {
         const bool known = k < gate.proof.size();
-        if (const int stage = known ? 0 : told.before(told.gates, gate.opened_by[k]); stage > 0) {
+        const std::string whole = gate.opened_by[k] + (known ? "\n" + gate.proof[k].words : std::string());
+        if (const int stage = told.before(told.gates, whole); stage > 0) {
             const std::string rule = gate.opened_by[k].substr(0, gate.opened_by[k].find(':'));
-            again += fmt::format("{}{} (stage {})", again.empty() ? "" : ", ", rule, stage);
+            std::string& list = known && !gate.proof[k].holds ? lacks : again;
+            list += fmt::format("{}{} (stage {})", list.empty() ? "" : ", ", rule, stage);
             continue;
         }
         page.paragraph((known && gate.proof[k].holds ? "[x] " : "[ ] ") + gate.opened_by[k], 4, 4);
         if (known) page.paragraph((gate.proof[k].holds ? "" : "NOT PROVED: ") + gate.proof[k].words, 8, 2);
     }
-    if (!again.empty()) page.paragraph("[ ] still so, as signed: " + again, 4, 4);
+    if (!lacks.empty()) page.paragraph("[ ] NOT PROVED still: " + lacks, 4, 4);
+    if (!again.empty())
+        page.paragraph((gate.proof.empty() ? "[ ] still so, as signed: " : "[x] as before: ") + again, 4, 4);
 }
 
 /// What the stage holds is not told: the log has not passed a gate.

@@ -96,7 +96,7 @@ def main():
     file = compare.sound(options.file) if options.sound else options.file
     held = bad = 0
     try:
-        for stage in compare.ask(options.program, "powerup", file)["rows"]:
+        for stage in compare.ask(options.program, "powerup", file, limit=600)["rows"]:
             if stage["name"] not in SCENARIOS or (options.stage and stage["name"] not in options.stage):
                 continue
             rows, off = hold_stage(options.program, file, stage, options)

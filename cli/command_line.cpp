@@ -158,6 +158,12 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
     if (const std::string* text = written.last("--lamp")) {
         if (auto wrong = taken(set_lamp(*text, request.report))) return *wrong;
     }
+    for (const std::string& text : written.values["--read"]) {
+        if (auto wrong = taken(set_winding_reading(text, request.report.windings))) return *wrong;
+    }
+    if (const std::string* text = written.last("--in")) {
+        if (auto wrong = taken(set_in_sockets(*text, request.report.windings))) return *wrong;
+    }
     if (const std::string* text = written.last("--hours")) {
         if (auto wrong = taken(set_number("--hours", *text, request.report.steps.hours))) return *wrong;
     }

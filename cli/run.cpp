@@ -412,10 +412,11 @@ int answer_log(const Request& request) {
 
 int answer_chassis(Request request) {
     using Report = Answer (*)(const Study&, const ReportOptions&);
-    static const std::map<std::string_view, Report> reports{
-        {"audit", report_audit},   {"survey", report_survey},    {"volts", report_volts},
-        {"stress", report_stress}, {"threats", report_threats},  {"steps", report_steps},
-        {"shop", report_shop},     {"powerup", report_power_up}, {"model", report_model}};
+    static const std::map<std::string_view, Report> reports{{"audit", report_audit},     {"survey", report_survey},
+                                                            {"volts", report_volts},     {"stress", report_stress},
+                                                            {"threats", report_threats}, {"steps", report_steps},
+                                                            {"shop", report_shop},       {"powerup", report_power_up},
+                                                            {"model", report_model},     {"windings", report_windings}};
     Catalogue catalogue = Catalogue::shipped();
     if (!request.prices.empty()) {
         const Outcome<std::string> sheet = read_text(request.prices);
@@ -459,6 +460,11 @@ int answer_chassis(Request request) {
     if (*log)
         progress = progress_by(**log, *chassis, catalogue, print_of_file(request.operand), (*log)->entries().size());
     for (const auto& [rule, why] : request.overridden) progress.overrides[rule] = why;
+    constexpr std::size_t large = 300;  // parts: some minutes where every fault is solved
+    const bool every_fault = request.command == "threats" || request.command == "steps" || request.command == "powerup";
+    if (every_fault && chassis->parts().size() > large && !request.quiet && isatty(STDERR_FILENO) == 1)
+        say_error(fmt::format("tubewright: every fault of {} parts is solved first; that takes minutes",
+                              chassis->parts().size()));
     const Study study(*chassis, catalogue, request.policy, std::move(progress));
     const Answer answer =
         other ? report_difference(study, *other, request.report) : reports.at(request.command)(study, request.report);

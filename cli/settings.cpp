@@ -126,6 +126,53 @@ Complaint set_lamp(std::string_view text, ReportOptions& options) {
     return {};
 }
 
+Complaint set_winding_reading(std::string_view text, WindingTest& test) {
+    const std::size_t equals = text.find('=');
+    const std::string what(text.substr(0, equals));
+    if (equals == std::string_view::npos || what.empty())
+        return fmt::format("--read: a winding and its volts, such as plate.1=340 or heater=6.89@118V, not {}",
+                           tubewright::quoted(text));
+    std::string_view value = text.substr(equals + 1);
+    if (what == "heat") {
+        if (value != "cool" && value != "warm" && value != "hot")
+            return fmt::format("--read heat: cool, warm or hot after half an hour, not {}", tubewright::quoted(value));
+        test.heat = value;
+        return {};
+    }
+    if (what == "watts" || what == "amps") {
+        const Outcome<double> read = read_value(value, what == "watts" ? Measure::watts : Measure::amps);
+        if (!read || *read < 0)
+            return fmt::format("--read {}: {}", what, read ? "less than nothing" : first_reason(read));
+        (what == "watts" ? test.watts : test.amps) = *read;
+        return {};
+    }
+    double line = 0;
+    if (const std::size_t sign = value.find('@'); sign != std::string_view::npos) {
+        const Outcome<double> of = read_value(value.substr(sign + 1), Measure::volts);
+        if (!of || *of < 1 || *of > 300)
+            return fmt::format("--read {}: the line behind @ is 1 to 300 V, as in 340@118V", what);
+        line = *of;
+        value = value.substr(0, sign);
+    }
+    std::vector<std::string_view> halves{value};
+    const std::size_t middle = value.find("-0-");
+    if (middle != std::string_view::npos) halves = {value.substr(0, middle), value.substr(middle + 3)};
+    for (std::size_t k = 0; k < halves.size(); ++k) {
+        const Outcome<double> read = read_value(halves[k], Measure::volts);
+        if (!read) return fmt::format("--read {}: {}", what, first_reason(read));
+        if (*read < 0 || *read > 3000) return fmt::format("--read {}: {} V is no reading of a winding", what, *read);
+        test.readings.push_back({halves.size() > 1 ? what + "." + std::to_string(k + 1) : what, *read, line});
+    }
+    return {};
+}
+
+Complaint set_in_sockets(std::string_view text, WindingTest& test) {
+    if (text != "heaters" && text != "nothing")
+        return fmt::format("--in: heaters (all tubes but the rectifier) or nothing, not {}", tubewright::quoted(text));
+    test.heaters_in = text == "heaters";
+    return {};
+}
+
 Complaint set_policies(std::string_view names, Policy& policy) {
     std::map<std::string, std::string_view> answered;  // by what it is about
     while (true) {

@@ -20,6 +20,10 @@ Complaint set_line(std::string_view text, Policy& policy);
 Complaint set_hertz(std::string_view text, Policy& policy);
 Complaint set_meter(std::string_view text, Policy& policy);
 Complaint set_lamp(std::string_view text, ReportOptions& options);
+/// A word of --read for windings: plate=340-0-338, heater=6.89@118V, watts=3.1, amps=.1, heat=cool.
+Complaint set_winding_reading(std::string_view text, WindingTest& test);
+/// What was in the sockets: heaters, nothing.
+Complaint set_in_sockets(std::string_view text, WindingTest& test);
 Complaint set_policies(std::string_view names, Policy& policy);
 Complaint set_assumption(std::string_view key_and_value, Policy& policy);
 Complaint set_number(std::string_view name, std::string_view text, double& into);

@@ -23,6 +23,8 @@ constexpr std::array options{
     OptionWord{"--budget", "N", "what fits in so much money"},
     OptionWord{"--lamp", "60W@120V", "the incandescent lamp in series: watts@volts"},
     OptionWord{"--prices", "FILE", "your price table: CSV with key,cost (step_minutes)"},
+    OptionWord{"--read", "WHAT=VALUE", "plate=340-0-338, heater=6.89@118V, heat=cool", true},
+    OptionWord{"--in", "WORD", "in the sockets: heaters, nothing (heaters)"},
     OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},
     OptionWord{"--against", "OTHER", "what differs from another file of the set"},
     OptionWord{"--at", "NAME=VOLTS,..", "plate=250,screen=250,grid=-12.5"},
@@ -140,6 +142,18 @@ const std::vector<CommandWord>& table() {
          "plans the stages with the lamp that you have.",
          {"--lamp", "--line", "--hertz", "--meter", "--policy", "--override", "--assume", "--log", "--no-log",
           "--all"}},
+        {"windings",
+         "FILE",
+         "is the power transformer sound, by its volts",
+         "What you read on any of its windings, rectifier out: plate.1 and plate.2 (each half to the tap), heater, "
+         "rectifier-heater, or the pin where you read; 340-0-338 gives both halves; @118V after a reading is the line "
+         "while it was taken, --line the line of the others. watts=, amps=, heat=cool, warm or hot after half an hour. "
+         "It says what is healthy, shorted, open or on another tap, how sure that is, what the heaters will stand at "
+         "in "
+         "service and what brings them back, and what to read next. Exit status 1 when it is not healthy.",
+         "tubewright windings set.xml --line 120V --read plate=340-0-338",
+         "judges both halves of the plate winding.",
+         {"--read", "--in", "--line", "--hertz", "--assume", "--all"}},
         {"shop",
          "FILE",
          "replacements and shopping list, with ratings and classes",

@@ -32,10 +32,16 @@ struct LampChoice {
     bool gates_alone = false;  ///< stages and gates, for the log: what no gate asks for is not solved
 };
 /// `bench` knows the faults of `threats`; `fuse` is the one of the shopping list, in words. Fails when the set does not
-/// solve, for families that are not fed by a power transformer, when the metal is joined to the line, on a line that
-/// the set is not made for, and behind a lamp that tells nothing.
+/// solve, for a set that is to be kept as it is or is fed by nothing known, when the metal is joined to the line, on a
+/// line that the set is not made for, and behind a lamp that tells nothing.
 Outcome<PowerUp> power_up_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy, Bench& bench,
                              const ThreatReport& threats, const Progress& progress, const LampChoice& lamp,
                              const std::string& fuse = {});
+
+/// The verdict on the power transformer. `bench` solves what each heater loses between the test and service and what
+/// iron and tubes draw; nullptr, or a set that does not solve: usual shares are taken, and said. Fails for a set
+/// without a power transformer on an alternating line, and where a reading names no winding.
+Outcome<WindingsVerdict> windings_of(const Chassis& chassis, const Policy& policy, Bench* bench,
+                                     const WindingTest& test);
 
 }  // namespace tubewright

@@ -718,6 +718,12 @@ Outcome<PowerUp> Study::sheet(double lamp_watts, double lamp_volts, bool gates_a
     return state_->power_ups.emplace(std::tuple(lamp_watts, lamp_volts, gates_alone), std::move(made)).first->second;
 }
 
+Outcome<WindingsVerdict> Study::windings(const WindingTest& test) const {
+    const std::lock_guard guard(state_->lock);
+    Outcome<Bench>& bench = state_->bench_when_mended();
+    return windings_of(state_->chassis, state_->policy, bench ? &*bench : nullptr, test);
+}
+
 std::vector<Assumption> Study::assumptions() const {
     const std::lock_guard guard(state_->lock);
     std::vector<Assumption> all;

@@ -67,6 +67,15 @@ class Map {
                 }
             }
         spread(line, wire_like, returns_);
+        // by way of a B-minus that is a blade no further net becomes one: a tone switch to it is on no line
+        Nets blades = none();
+        for (int net : {r.line_hot, r.line_neutral})
+            if (net >= 0 && !returns_[at(net)]) blades[at(net)] = 1;
+        for (const Part& p : chassis_.parts())
+            for (const PartWinding& w : p.windings)
+                for (int k : w.leads)
+                    if (w.role == WindingRole::primary && p.leads[at(k)].net >= 0) blades[at(p.leads[at(k)].net)] = 1;
+        spread(blades, wire_like, returns_);
         spread(plates, wire_like, returns_);
         Nets winding = plates;  // a buffer hangs behind small resistors that damp it
         const auto damping = [](const Part& p) {
@@ -165,7 +174,7 @@ class Map {
             if (electrolytic(p)) c.electrolytics.insert(p.id);
             // Where the metal or B-minus is the line itself, what hangs between it and the set's own nets is on no
             // line; what goes from there to metal off the line is.
-            const auto blade = [&](int net) { return line[at(net)] && !bottom[at(net)]; };
+            const auto blade = [&](int net) { return blades[at(net)] && !bottom[at(net)]; };
             const auto apart = [&](int net) {
                 return !line[at(net)] && (net == r.chassis_metal || chassis_.nets()[at(net)].touch);
             };

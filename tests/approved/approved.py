@@ -90,13 +90,18 @@ def answers(program, wanted=None):
         if wanted is None or name in wanted:
             text = run(program, ["audit", first, "--against", "-", "--assume", YEAR, *extra], found())
             yield name, keys_of(json.loads(text)) if extra else text
+    read = ["windings", first, "--line", "118", "--read", "plate=338-0-336", "--read", "heater=6.85@119V", "--read", "watts=3", "--in", "nothing"]
+    for name, extra in (("s1/windings.txt", []), ("s1/windings.keys", ["--format", "json"])):
+        if wanted is None or name in wanted:
+            text = run(program, [*read, "--assume", YEAR, *extra])
+            yield name, keys_of(json.loads(text)) if extra else text
     yield from logged(program, first, wanted)
     for tube in TUBES:
         name = f"tubes/{tube}.txt"
         if wanted is None or name in wanted:
             yield name, run(program, ["tube", tube])
     if wanted is None or "help.txt" in wanted:
-        yield "help.txt", "".join(run(program, words) for words in [["--help"], *([command, "--help"] for command in [*COMMANDS, "log", "tube", "policy", "start", "sheet", "schema"])])
+        yield "help.txt", "".join(run(program, words) for words in [["--help"], *([command, "--help"] for command in [*COMMANDS, "windings", "log", "tube", "policy", "start", "sheet", "schema"])])
 
 
 def logged(program, path, wanted):

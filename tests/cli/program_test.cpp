@@ -249,6 +249,26 @@ TEST_CASE("Every command answers in 80 columns with nothing on standard error, a
     }
 }
 
+TEST_CASE("Readings of the windings get a verdict in 80 columns, exit status 1 where it is not healthy") {
+    const Folder folder;
+    const std::string asked = "windings '" + s1 + "' --line 115 --in nothing --read ";
+    const Ran sound = run(folder, asked + "plate=329-0-330 --read heater=6.7@116V --read heat=cool");
+    CHECK(sound.status == 0);
+    CHECK(has(sound.out, "VERDICT: HEALTHY"));
+    std::istringstream lines(sound.out);
+    for (std::string line; std::getline(lines, line);) CHECK(line.size() <= 80);
+    const Ran low = run(folder, asked + "plate=329-0-260 --format json");
+    CHECK(low.status == 1);
+    CHECK(has(low.out, "\"verdict\": \"half-imbalance\""));
+    for (const char* field : {"design_volts", "read_volts", "line_volts_read", "expect_volts", "ratio", "residual",
+                              "likelihoods", "factor", "no_load_rise", "heater_forecast_volts", "remedy"})
+        CHECK(has(low.out, "\"" + std::string(field) + "\":"));
+    CHECK(run(folder, asked + "nothing-here=12").status == 4);
+    CHECK(run(folder, asked + "plate=high").status == 2);
+    CHECK(run(folder, asked + "heat=lukewarm").status == 2);
+    CHECK(run(folder, "windings '" + s1 + "' --in all").status == 2);
+}
+
 TEST_CASE("Line and meter reach the volts: a higher line raises them, a 1,000 ohm a volt meter pulls a plate down") {
     const Folder folder;
     const auto figure = [](const std::string& row, const std::string& key) {

@@ -39,8 +39,8 @@ class NoComparison(Exception):
     pass
 
 
-def ask(program, *words):
-    run = subprocess.run([program, *words, "--format", "json"], capture_output=True, text=True, check=False, timeout=120)
+def ask(program, *words, limit=120):
+    run = subprocess.run([program, *words, "--format", "json"], capture_output=True, text=True, check=False, timeout=limit)
     if run.returncode not in (0, 1):
         raise NoComparison(f"{' '.join(words)}: exit status {run.returncode}: {run.stderr.strip()[:400]}")
     return json.loads(run.stdout)

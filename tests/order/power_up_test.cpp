@@ -129,7 +129,8 @@ TEST_CASE("the stages come in the bench's order, numbered, and each kind of powe
                                                 "larger lamp",
                                                 "full line",
                                                 "soak",
-                                                "touch current"};
+                                                "touch current",
+                                                "hand-back"};
         REQUIRE(p.stages.size() == order.size());
         std::set<std::string> lit;
         for (std::size_t k = 0; k < order.size(); ++k) {
@@ -659,4 +660,53 @@ TEST_CASE("a set without a power transformer gets a reason, not a sheet") {
     CHECK_FALSE(p);
     REQUIRE_FALSE(p.notices().empty());
     CHECK(p.notices().front().message.find("power transformer") != std::string::npos);
+}
+
+TEST_CASE("a lamp in series with a load divides 120 V as hot ohms and the published rerating exponent have it") {
+    // Computed from R = V^2/P and I ~ V^.541 (exponents .54 to .58 are published); under a quarter of its volts a lamp
+    // is near its cold ohms, and the table itself is approximate.
+    struct Row {
+        const char* lamp;
+        double ohms, lamp_volts;
+    };
+    const Row rows[] = {{"lamp:40W", 100, 91.3},  {"lamp:40W", 240, 63.4},  {"lamp:40W", 480, 36.3},
+                        {"lamp:60W", 100, 79.9},  {"lamp:60W", 240, 47.4},  {"lamp:100W", 100, 61.8},
+                        {"lamp:150W", 100, 45.8}, {"lamp:60W", 480, 22.6},  {"lamp:100W", 240, 28.4},
+                        {"lamp:40W", 0.01, 120},  {"lamp:100W", 0.01, 120}, {"lamp:150W", 240, 16.7}};
+    for (const Row& row : rows) {
+        ChassisBuilder b("a load");
+        b.line(volts(120), hertz(60), "hot", "n");
+        b.reference("n");
+        b.node("b-minus", "n", false);
+        b.resistor("R1", ohms(row.ohms), "hot", "n");
+        const Outcome<Chassis> set = b.build(demo::catalogue());
+        REQUIRE(set);
+        Outcome<Bench> bench = Bench::make(*set, demo::catalogue(), Policy{}, {});
+        REQUIRE(bench);
+        const Outcome<Solution> s = bench->solve(*Condition::parse(row.lamp));
+        REQUIRE(s);
+        INFO(row.lamp << " and " << row.ohms << " ohm");
+        CHECK(s->lamp_volts == Approx(row.lamp_volts).margin(2));
+        CHECK(s->set_volts == Approx(120 - row.lamp_volts).margin(2));
+    }
+}
+
+TEST_CASE("40 uF from 350 V through 100 k are under 60 V after 7.05 s") {
+    const std::string text = R"(<chassis version="1" name="supply" built="1950" reference="gnd">
+<line volts="247.5" hertz="50" hot="P1.1" neutral="gnd"/><node is="b-minus" net="gnd"/><plug id="P1" role="line"/>
+<rectifier id="CR1" construction="silicon" volts="600" amps="1" anode="P1.1" cathode="bplus"/>
+<capacitor id="C1" value="40-450" construction="dry-electrolytic" plus="bplus" minus="gnd"/>
+<resistor id="R1" value="100K" watts="2" a="bplus" b="gnd"/></chassis>)";
+    const Outcome<Chassis> set = read_chassis_text(text, "supply.xml", demo::catalogue());
+    REQUIRE(set);
+    Outcome<Bench> bench = Bench::make(*set, demo::catalogue(), Policy{}, {});
+    REQUIRE(bench);
+    const Outcome<Solution> s = bench->solve(Condition{});
+    REQUIRE(s);
+    const std::vector<Discharge> found = bench->discharge(*s);
+    REQUIRE(found.size() == 1);
+    const double start = found.front().start.value();
+    CHECK(start == Approx(350).epsilon(0.01));
+    CHECK(found.front().to_60_volts.value() == Approx(100e3 * 40e-6 * std::log(start / 60)).epsilon(1e-3));
+    CHECK(found.front().to_60_volts.value() == Approx(7.05).epsilon(0.01));
 }

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The repair steps in the order that removes the most danger for the time spent without breaking a hard rule
-// (1|prec|sum w C), and the power-up stages with a solved reading at each point.
+// (1|prec|sum w C), the power-up stages with a solved reading at each point, and what readings of its test say of the
+// power transformer.
 #pragma once
 
 #include <optional>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <tubewright/choice.hpp>
@@ -78,6 +80,7 @@ struct Gate {
     std::vector<std::string> opened_by;  ///< what must be true, a line each
     std::vector<GateProof> proof;        ///< one for each line of opened_by; empty without a log
     std::vector<int> after;              ///< stages under power before it that are not passed by the log
+    int shut_at = 0;                     ///< with a log: what the stage holds is not told, the gate of this one is shut
 };
 struct PowerStage {
     int stage = 0;
@@ -111,6 +114,42 @@ struct PowerUp {
     std::vector<std::string> discharge_notes;  ///< what empties each section by itself, in what time
     std::string reference;                     ///< where the black clip goes
     std::vector<std::string> cautions;
+    std::vector<Assumption> assumptions;
+};
+
+/// What was read on the power transformer with the rectifier out.
+struct WindingTest {
+    struct Read {
+        std::string at;  ///< "heater", "plate.1" (first half to the tap), a net or pin at one end of a winding
+        double volts = 0;
+        double line_volts = 0;  ///< while it was read; 0: of the test
+    };
+    std::vector<Read> readings;
+    double line_volts = 0;              ///< 0: the policy's line, else the set's own
+    bool heaters_in = true;             ///< the tubes but the rectifier; false: nothing in any socket
+    std::optional<double> watts, amps;  ///< drawn at line_volts
+    std::string heat;  ///< after half an hour alone at full line: "cool", "warm", "hot"; empty: not felt
+};
+struct WindingRow {
+    std::string winding;  ///< halves of a plate winding apart
+    std::optional<double> design_volts, read_volts, line_volts_read, expect_volts, low_volts, high_volts;
+    std::optional<double> ratio, residual;  ///< read over design; that over the line's ratio, less 1: a no-load rise
+    std::string verdict, why;               ///< healthy, shorted turns, wrong tap, open, half-imbalance, not read
+    std::vector<std::pair<std::string, double>> likelihoods;
+};
+struct HeaterForecast {
+    std::string winding;
+    double volts = 0, low_volts = 0, high_volts = 0, rated_volts = 0;  ///< in service, at the line of the test
+    bool within = true;                                                ///< a tenth either way of rated
+};
+struct WindingsVerdict {
+    double line_volts = 0, design_line_volts = 0, factor = 1;  ///< the line's ratio
+    std::optional<double> no_load_rise;                        ///< mean of the healthy windings
+    std::vector<WindingRow> rows;
+    std::string verdict;  ///< healthy, not healthy, cannot tell yet
+    std::vector<std::string> because, next;
+    std::vector<HeaterForecast> heaters;
+    std::vector<std::string> remedy;  ///< where a heater is off by more than a tenth
     std::vector<Assumption> assumptions;
 };
 

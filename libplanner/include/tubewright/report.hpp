@@ -22,6 +22,7 @@ struct ReportOptions {
     std::string scenario;  ///< volts, stress: one only
     StepOptions steps;
     double lamp_watts = 0, lamp_volts = 120;
+    WindingTest windings;   ///< windings
     bool readback = false;  ///< audit
     bool pairs = false;     ///< threats
 };
@@ -43,6 +44,8 @@ TUBEWRIGHT_API Answer report_stress(const Study& study, const ReportOptions& opt
 TUBEWRIGHT_API Answer report_threats(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_steps(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_power_up(const Study& study, const ReportOptions& options);
+/// must_stop where the transformer is not healthy.
+TUBEWRIGHT_API Answer report_windings(const Study& study, const ReportOptions& options);
 TUBEWRIGHT_API Answer report_shop(const Study& study, const ReportOptions& options);
 /// The settings, each with its reason, choices, default and what is taken.
 TUBEWRIGHT_API Answer report_policy(const Policy& policy, const ReportOptions& options);

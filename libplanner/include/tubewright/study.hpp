@@ -76,6 +76,8 @@ class TUBEWRIGHT_API Study {
     Outcome<PowerUp> power_up(double lamp_watts = 0, double lamp_volts = 120) const;
     /// Of it the stages with their acts and gates; what no gate asks for is not solved.
     Outcome<PowerUp> gates(double lamp_watts = 0, double lamp_volts = 120) const;
+    /// Of volts read on the power transformer with the rectifier out.
+    Outcome<WindingsVerdict> windings(const WindingTest& test) const;
     /// Of the equations and of every scenario that applies; threats and power-up carry their own.
     std::vector<Assumption> assumptions() const;
     std::vector<std::string> cautions() const;

@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: MIT
+// See gates.hpp.
+#include "order/gates.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "chassis/data.hpp"
+#include "choice/figure.hpp"
+
+namespace tubewright::power_up {
+namespace {
+
+using choice::listed;
+using K = ActKind;
+
+/// Passed is passed; what came out since is told there still.
+Gate passed_gate(const Gate& gate) {
+    Gate now;
+    now.state = "passed";
+    now.after = gate.after;
+    for (std::size_t k = 0; k < gate.proof.size(); ++k)
+        if (!gate.proof[k].holds && (gate.opened_by[k].starts_with("H17:") || gate.opened_by[k].starts_with("H13:"))) {
+            now.opened_by.push_back(gate.opened_by[k]);
+            now.proof.push_back(gate.proof[k]);
+        }
+    return now;
+}
+
+/// What a stage shows.
+ActKind proof_of(const PowerStage& stage) {
+    for (const Act& act : stage.acts)
+        for (const ActKind kind : {K::power_transformer_alone, K::power_heaters, K::power_b_plus, K::power_full_line,
+                                   K::soak, K::check_touch_current, K::cold_ohms, K::inspect})
+            if (act.kind == kind) return kind;
+    return K::check_supply;
+}
+
+bool plug_out(const PowerStage& stage) {
+    const ActKind shows = proof_of(stage);
+    return shows == K::cold_ohms || shows == K::inspect ||
+           (shows == K::check_supply && !stage.line_volts && stage.stage == 1);
+}
+
+}  // namespace
+
+bool Gates::logged() const {
+    return !set_.progress.log.file.empty() || !set_.progress.parts.empty() || !set_.progress.gates_passed.empty() ||
+           !set_.progress.steps_done.empty() || !set_.progress.deeds.empty();
+}
+
+std::vector<std::string> Gates::left_out() const {
+    std::vector<std::string> list;
+    for (const auto& [id, state] : set_.progress.parts)
+        if ((state == PartState::lifted || state == PartState::removed) && !in(set_.rectifiers, id) &&
+            !in(set_.others, id) && !in(set_.lamps, id))
+            list.push_back(id);
+    return list;
+}
+
+/// Not proved by the log, with why; by the checker where there are deeds to judge by.
+std::optional<std::string> Gates::lacking(const Need& need, const std::map<std::string, std::string>& open) const {
+    if (need.rule == "H17" && !left_out().empty()) return "lifted or removed: " + listed(left_out());
+    if (need.parts) {
+        // a value that is no good settles nothing
+        for (const std::string& id : *need.parts)
+            if (const std::string off = off_its_value(id); !off.empty()) return off;
+    }
+    if (!set_.progress.deeds.empty()) {
+        const auto found = open.find(need.discharged ? "charge" : need.rule);
+        if (found == open.end() && !need.readings.empty()) return need.readings;
+        if (found == open.end()) return std::nullopt;
+        const auto photographs = std::count_if(set_.progress.deeds.begin(), set_.progress.deeds.end(),
+                                               [](const Deed& deed) { return deed.act == "keep a photograph"; });
+        if (need.rule == "H2" && photographs > 0)
+            return "photographs in the log: " + std::to_string(photographs) +
+                   "; that a sketch shows every connection is not (its step done, or sign H2 and why)";
+        return found->second;
+    }
+    if (need.rule == "H17") return std::nullopt;
+    if (!need.parts) return "the log does not say it";
+    std::vector<std::string> as_found;
+    for (const std::string& id : *need.parts) {
+        const auto it = set_.progress.parts.find(id);
+        const bool settled =
+            it != set_.progress.parts.end() &&
+            (it->second == PartState::fitted || it->second == PartState::proved || it->second == PartState::omitted);
+        if (!settled) as_found.push_back(id);
+    }
+    if (as_found.empty()) return std::nullopt;
+    return "neither new nor proved: " + listed(as_found);
+}
+
+std::string Gates::off_its_value(const std::string& id) const {
+    const auto read = set_.progress.found.find(id);
+    const int i = set_.chassis.part(id);
+    if (read == set_.progress.found.end() || i < 0 || !read->second.value) return {};
+    const Part& p = set_.part(i);
+    if ((p.kind != PartKind::resistor && p.kind != PartKind::control) || !p.ohms) return {};
+    if (std::fabs(*read->second.value / *p.ohms - 1) <= drift_allowed(set_.duties.of(i), set_.policy)) return {};
+    return id + " reads " + say(ohms(*read->second.value)) + " where " + say(ohms(*p.ohms)) + " is right";
+}
+
+Gate Gates::gate(const std::vector<Need>& needs, ActKind next) const {
+    Gate g;
+    g.state = logged() ? "open" : "box";
+    std::map<std::string, std::string> open;
+    if (!set_.progress.deeds.empty()) open = unproved(set_.chassis, set_.catalogue, set_.progress, next);
+    const auto judged = [&](const std::string& rule, const std::optional<std::string>& why) {
+        const auto over = set_.progress.overrides.find(rule);
+        GateProof proof{true, "proved by the log"};
+        const auto with = set_.progress.signed_with.find(rule);
+        if (rule != "H17" && in(set_.progress.gates_passed, rule))
+            proof.words =
+                "signed by hand" +
+                (with == set_.progress.signed_with.end() || with->second.empty() ? std::string() : ": " + with->second);
+        else if (why && over != set_.progress.overrides.end())
+            proof.words = "OVERRIDDEN: " + over->second;
+        else if (why)
+            proof = {false, *why};
+        if (!proof.holds) g.state = "shut";
+        g.proof.push_back(std::move(proof));
+    };
+    const auto line = [](const std::string& rule) {
+        for (const BenchRule& r : bench_rules())
+            if (r.id == rule) return r.id + ": " + r.before;
+        return rule;
+    };
+    std::set<std::string> asked;
+    for (const Need& need : needs) {
+        std::string text = need.words.empty() ? line(need.rule) : need.rule + ": " + need.words;
+        if (need.parts && !need.parts->empty()) text += " (" + listed(*need.parts) + ")";
+        g.opened_by.push_back(text);
+        asked.insert(need.rule);
+        if (logged()) judged(need.rule, lacking(need, open));
+    }
+    const bool cold_supply = next == ActKind::power_heaters || next == ActKind::power_transformer_alone;
+    if (logged() && cold_supply && !left_out().empty() && !asked.count("H17") && !open.count("H17")) {
+        g.opened_by.push_back(line("H17"));
+        g.proof.push_back({true, "out, not fed here: " + listed(left_out())});
+    }
+    // What the checker finds besides, where the line is let in.
+    const bool live = next != ActKind::inspect && next != ActKind::cold_ohms;
+    for (const auto& [rule, why] : open) {
+        if (!live || asked.count(rule) || rule == "charge" || rule == "H13" || rule == "s14" || rule == "H15" ||
+            rule == "s4" || rule == "H2" || rule == "H3")
+            continue;
+        g.opened_by.push_back(line(rule));
+        judged(rule, why);
+    }
+    return g;
+}
+
+void Gates::in_their_order(std::vector<PowerStage>& stages) const {
+    std::vector<int> before;
+    int shut = 0;
+    for (PowerStage& one : stages) {
+        const bool is_passed = passed(one);
+        if (logged()) one.gate.after = before;
+        if (is_passed)
+            one.gate = passed_gate(one.gate);
+        else if (logged() && one.line_volts && before.empty())
+            tubes_in(one);
+        if (!is_passed && one.line_volts) before.push_back(one.stage);
+        // what opens a gate is done with the plug out: those stages are always told
+        if (shut == 0 && one.gate.state == "shut") shut = one.stage;
+        if (shut > 0 && !is_passed && (one.line_volts || one.stage > shut) && !plug_out(one)) one.gate.shut_at = shut;
+    }
+}
+
+/// A stage behind those that put the tubes in wants them in.
+void Gates::tubes_in(PowerStage& stage) const {
+    const ActKind shows = proof_of(stage);
+    if (shows == K::power_transformer_alone) return;
+    std::set<std::string> wanted(set_.others.begin(), set_.others.end());
+    if (shows != K::power_heaters) wanted.insert(set_.rectifiers.begin(), set_.rectifiers.end());
+    for (const Act& act : stage.acts)
+        if (act.kind == K::refit_tube)
+            for (const std::string& id : act.parts) wanted.erase(id);
+    std::vector<std::string> out;
+    for (const std::string& id : wanted) {
+        const auto state = set_.progress.parts.find(id);
+        if (state != set_.progress.parts.end() && state->second == PartState::removed) out.push_back(id);
+    }
+    if (out.empty()) return;
+    stage.gate.opened_by.push_back("H17: the tubes of this stage are in their sockets");
+    stage.gate.proof.push_back({false, "out by the log: " + listed(out)});
+    stage.gate.state = "shut";
+}
+
+/// By name, or by the step of the plan that goes through it; and nothing that it showed was changed since.
+bool Gates::passed(const PowerStage& stage) const {
+    const auto holds_still = [&](const std::string& name) {
+        const auto end = set_.progress.passed_at.find(name);
+        return end == set_.progress.passed_at.end() || changes_.since(end->second, proof_of(stage)).empty();
+    };
+    if (in(set_.progress.stages_passed, stage.name) && holds_still(stage.name)) return true;
+    const auto of = [&](const char* step, std::initializer_list<ActKind> kinds) {
+        return in(set_.progress.steps_done, step) && holds_still(step) &&
+               std::any_of(stage.acts.begin(), stage.acts.end(), [&](const Act& act) {
+                   return std::find(kinds.begin(), kinds.end(), act.kind) != kinds.end();
+               });
+    };
+    return of("transformer-alone", {K::power_transformer_alone}) ||
+           of("vibrator-alone", {K::power_transformer_alone, K::power_heaters}) ||
+           of("power-up", {K::power_heaters, K::power_b_plus, K::power_full_line}) ||
+           of("battery-power", {K::power_b_plus, K::power_full_line}) || of("soak", {K::soak}) ||
+           of("touch-current", {K::check_touch_current});
+}
+
+}  // namespace tubewright::power_up

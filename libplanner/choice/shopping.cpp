@@ -467,6 +467,8 @@ class Shop {
                           figure(volts_630_holds) + " V";
             else if (need <= below)
                 w.fails = figure(below) + " V is not made for pulses";
+            else if (worst <= policy_.film_stress_limit * below)
+                w.fails = figure(below) + " V: the plate swings to " + say(volts(surge)) + " with no load";
             else
                 w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
                           figure(policy_.film_stress_limit, 2);

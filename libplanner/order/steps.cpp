@@ -1252,6 +1252,10 @@ class Planner {
             for (const std::string& id : looked_)
                 if (part(id)->kind == PartKind::power_switch) switches.push_back(id);
             if (!switches.empty()) {
+                std::vector<std::string> dirty;
+                for (const std::string& id : switches)
+                    if (!part(id)->seen.empty()) dirty.push_back(id);
+                if (!dirty.empty()) s.does += "; " + listed(dirty) + " cleaned and worked first";
                 s.does += "; megohms from each contact of " + listed(switches) + " to its case";
                 s.check +=
                     "; each contact of " + listed(switches) + " over 20 megohms from the case, under 1 ohm closed";

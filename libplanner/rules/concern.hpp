@@ -37,6 +37,7 @@ struct Concern {
     Ids bias_resistors;  ///< H9
     Ids bias_filters;    ///< H9: electrolytic, paper or film from the grid's return to a return, not on the cathode
     Ids loose_wires;     ///< sound but for their joints: good again when they are resoldered and looked at
+    Ids dirty_switches;  ///< nothing is seen at them but dirt on contacts: good again when cleaned and measured
     Ids electrolytics;   ///< H23
     Ids continuity;      ///< H21: output transformers, and fields and chokes between rectifier and B-plus or in the
                          ///< negative lead

@@ -398,7 +398,8 @@ class Judge {
             [&](const std::string& p) {
                 const int i = chassis_.part(p);
                 const bool hurt = i >= 0 && !chassis_.parts()[static_cast<std::size_t>(i)].seen.empty() &&
-                                  !(resoldered_.count(p) && concern_.loose_wires.count(p));
+                                  !(resoldered_.count(p) && concern_.loose_wires.count(p)) &&
+                                  !(measured_.count(p) && concern_.dirty_switches.count(p));
                 return renewed(p) || state(p) == PartState::proved || (checked_.count(p) && !hurt && !out(p));
             },
             "the line is let in through what is not shown sound");

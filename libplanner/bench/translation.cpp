@@ -1868,10 +1868,20 @@ class Translator {
         out_.held_by.assign(out_.node_names.size(), -1);
         const Node neutral = node(set_.nodes().line_neutral);
         std::map<Node, int> held;
+        // a control grid by itself stands on its gas current and its socket, which a megohm would drown
+        std::set<Node> grids, others;
+        for (const Item& item : out_.items) {
+            if (item.kind != "device" || !item.conducts) continue;
+            const int grid = control_grid(item.law);
+            for (std::size_t k = 0; k < item.nodes.size(); ++k)
+                (static_cast<int>(k) == grid ? grids : others).insert(top(item.nodes[k]));
+        }
         const auto hold = [&](Node at) {
+            const bool open_grid = grids.count(top(at)) != 0 && others.count(top(at)) == 0;
             return conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
-                               assumed::insulation_siemens,
-                               "assumed: 1 megohm, to hold in place what is joined to nothing");
+                               open_grid ? 1 / assumed::open_resistor_ohms : assumed::insulation_siemens,
+                               open_grid ? "assumed: 50,000 megohm, less than its socket leaks"
+                                         : "assumed: 1 megohm, to hold in place what is joined to nothing");
         };
         if (neutral > 0 && top(neutral) != 0) held[top(neutral)] = hold(neutral);
         for (Node at = 1; at < static_cast<Node>(above.size()); ++at) {

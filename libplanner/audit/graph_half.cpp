@@ -205,6 +205,21 @@ bool shunt_field(const Trace& trace, int field, int b_plus) {
     });
 }
 
+/// A resistor that bears the whole of B-plus within its marked watts was put there as a load. Nothing is solved here:
+/// B-plus is taken as 1.2 times the plate winding, or the peak of the line.
+bool load_by_its_watts(const Trace& trace, const Part& resistor) {
+    if (!resistor.ohms || !resistor.rated_watts) return false;
+    constexpr double of_winding = 1.2, of_line = 1.414;
+    double volts = of_line * trace.chassis().line().volts;
+    for (const Part& part : trace.chassis().parts())
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role != WindingRole::plate) continue;
+            const double marked = winding.noload_volts.empty() ? 0.0 : winding.noload_volts.front();
+            volts = std::max(volts, of_winding * std::max(marked, winding.volts.value_or(0)));
+        }
+    return volts * volts <= *resistor.rated_watts * *resistor.ohms;
+}
+
 /// What the rectifier delivers ends on the bottom of the set through chokes, or a resistor of the filter, alone.
 void shorted_supply(const Trace& trace, Findings& findings) {
     constexpr double most_filter_ohms = 3300;  // bleeders and dividers have more (common practice, no source)
@@ -220,7 +235,8 @@ void shorted_supply(const Trace& trace, Findings& findings) {
             if (trace.b_plus(from) && trace.bottom(to) &&
                 ((path.choke && !shunt_field(trace, path.part, from)) ||
                  (trace.part(path.part).kind == PartKind::resistor && path.winding < 0 &&
-                  trace.part(path.part).ohms.value_or(most_filter_ohms) < most_filter_ohms)))
+                  trace.part(path.part).ohms.value_or(most_filter_ohms) < most_filter_ohms &&
+                  !load_by_its_watts(trace, trace.part(path.part)))))
                 report(path.part, to);
     for (int p = 0; p < static_cast<int>(trace.chassis().parts().size()); ++p)
         for (const PinElectrode& pin : trace.electrodes(p)) {

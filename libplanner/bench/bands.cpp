@@ -537,6 +537,56 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
     net.meter = Volts(reads);
 }
 
+/// What stands on an open grid: its gas current and its socket's leakage are known to no better than a range, so the
+/// whole set is solved at both ends of it and every band reaches as far. The grid itself has no figure.
+void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
+    constexpr double hangs_ohms = 1e9, least_volts = 1e-3;
+    constexpr double least_gas = 1e-9, most_gas = 5e-8, damp_siemens = 1e-9, dry_siemens = 1e-11;  // assumed
+    const Translation& in = *rig.translation;
+    std::vector<circuit::Override> negative = solved.overrides, positive = solved.overrides;
+    std::vector<char> open(in.node_names.size(), 0);
+    bool any = false;
+    for (const Tube& tube : in.tubes)
+        for (const Section& section : tube.sections) {
+            if (section.gas < 0 || value_under(in, solved.changes, section.item, Slot::parameter, 0) <= 0) continue;
+            const Item& gas = in.items[static_cast<std::size_t>(section.gas)];
+            const Node grid = gas.nodes[1];
+            const int net = grid > 0 ? in.net_of_node[static_cast<std::size_t>(grid)] : -1;
+            if (net < 0) continue;
+            const NetVolts& there = solution.nets[static_cast<std::size_t>(net)];
+            if (!there.undetermined && there.source.value() < hangs_ohms) continue;
+            open[static_cast<std::size_t>(grid)] = 1;
+            any = true;
+            negative.push_back({gas.full, Slot::direct, 0, least_gas});
+            positive.push_back({gas.full, Slot::direct, 0, most_gas});
+        }
+    if (!any) return;
+    for (const Item& item : in.items) {
+        if (item.kind != "gap" || item.part >= 0 || item.full < 0 || item.values[0] != assumed::socket_siemens)
+            continue;
+        if (open[static_cast<std::size_t>(item.nodes[0])] == 0) continue;
+        negative.push_back({item.full, Slot::siemens, 0, damp_siemens});
+        positive.push_back({item.full, Slot::siemens, 0, dry_siemens});
+    }
+    circuit::PeriodicOptions options;
+    options.hertz = solved.hertz;
+    options.steps = solved.wave.steps_per_period;
+    options.two_level = solved.wave.method == circuit::Method::two_level;
+    options.warm = &solved.wave;
+    for (const std::vector<circuit::Override>* end : {&negative, &positive}) {
+        const circuit::Periodic at_end = rig.full->periodic(options, *end);
+        for (NetVolts& net : solution.nets) {
+            const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)]);
+            if (open[at] != 0) net.undetermined = true;
+            if (!at_end.solved || at == 0 || net.undetermined) continue;
+            const double volts = at_end.volts[at].mean;
+            if (std::fabs(volts - net.dc.value()) < least_volts) continue;
+            net.low = std::min(net.low, Volts(volts));
+            net.high = std::max(net.high, Volts(volts));
+        }
+    }
+}
+
 }  // namespace
 
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
@@ -634,6 +684,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
             net.source = Ohms(-1);
     }
     if (has_line(in)) bands_beside_the_port(in, solution);
+    open_grids(rig, solved, solution);
 }
 
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net) {

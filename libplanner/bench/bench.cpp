@@ -11,6 +11,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <optional>
 #include <thread>
 #include <tuple>
 
@@ -19,6 +20,7 @@
 #include "bench/numbers.hpp"
 #include "bench/small_signal.hpp"
 #include "bench/solving.hpp"
+#include "chassis/data.hpp"
 
 namespace tubewright {
 
@@ -94,6 +96,18 @@ double port_volts(const Translation& in, const Solved& solved) {
     const bench::Port& port = in.ports.front();
     return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean -
            solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
+}
+
+/// Watts that the set takes from B-plus at the first filter; where that is no one place, what its supply gives less
+/// what heaters, copper and core take.
+double b_plus_watts(const Translation& in, const Solved& solved, const Solution& found) {
+    if (in.ports.size() == 1 && in.ports.front().simple)
+        return bench::rectified_amps(in, found) * port_volts(in, solved);
+    double watts = found.line_watts.value() - bench::assumed::core_watts_per_va * in.va;
+    for (std::size_t k = 0; k < in.taps.size(); ++k)
+        if (in.taps[k].watts == Tap::Watts::heater || in.taps[k].watts == Tap::Watts::copper)
+            watts -= found.branches[k].watts.value();
+    return std::max(0.0, watts);
 }
 
 /// By node: the port, the ends of plate windings, and what is joined to them by windings (the rectifier's filament):
@@ -236,6 +250,8 @@ struct Bench::State {
         }
         return out;
     }
+
+    std::vector<Notice> settle();
 
     static std::string key(const Condition& condition, int steps, bool ripple) {
         return condition.text() + "|" + std::to_string(condition.line_volts) + "|" +
@@ -706,23 +722,14 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
     return out;
 }
 
-// ---- the door
-
-Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
-                           std::span<const Fault> faults) {
-    auto state = std::make_unique<State>(chassis, catalogue, policy);
-    auto models = bench::tube_models(chassis, state->catalogue);
-    if (!models) return models.notices();
-    state->models = std::move(*models);
-    state->faults.assign(faults.begin(), faults.end());
-    state->hertz = bench::feed_hertz(chassis, policy);
-    // Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until
-    // they stand.
+/// Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until they
+/// stand. Says what failed; nothing when all is well.
+std::vector<Notice> Bench::State::settle() {
     for (int round = 0;; ++round) {
-        Outcome<Rig> rig = state->make_rig(state->guess, state->hertz, nullptr);
-        if (!rig) return rig.notices();
-        state->rig = std::move(*rig);
-        const Translation& in = *state->rig.translation;
+        Outcome<Rig> made = make_rig(guess, hertz, nullptr);
+        if (!made) return made.notices();
+        rig = std::move(*made);
+        const Translation& in = *rig.translation;
         bool untraced = false;
         for (const Part& part : chassis.parts())
             untraced = untraced || (part.kind == PartKind::untraced && part.drawn_amps);
@@ -731,17 +738,16 @@ Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, c
         condition.line_volts =
             bench::feed_volts(chassis);  // the marked line: the guesses are of the set, not of today's line
         const Setting setting = bench::setting_of(in, chassis, policy, condition);
-        const Solved solved = bench::shoot(state->rig, setting, {}, swept(in), false, nullptr);
+        const Solved solved = bench::shoot(rig, setting, {}, swept(in), false, nullptr);
         if (!solved.ok) break;  // said when a solution is asked for
-        const Solution found = bench::read_out(state->rig, chassis, solved, condition, false);
-        bench::Guess next = state->guess;
+        const Solution found = bench::read_out(rig, chassis, solved, condition, false);
+        bench::Guess next = guess;
         double moved = 0;
         const auto note = [&](double& old, double now) {
             moved = std::max(moved, std::fabs(now - old) / std::max(std::fabs(now), 1e-9));
             old = now;
         };
-        if (in.guess.used && in.ports.size() == 1 && in.ports.front().simple) {
-            const double amps = bench::rectified_amps(in, found);
+        if (in.guess.used && in.power_part >= 0) {
             double rms = 0;
             int halves = 0;
             for (std::size_t k = 0; k < in.taps.size(); ++k) {
@@ -755,7 +761,7 @@ Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, c
                 rms += found.branches[k].rms.value();
                 ++halves;
             }
-            note(next.b_plus_watts, amps * port_volts(in, solved));
+            note(next.b_plus_watts, b_plus_watts(in, solved, found));
             if (halves > 0) note(next.plate_rms_amps, rms / halves);
         }
         for (std::size_t k = 0; k < in.taps.size(); ++k) {
@@ -764,7 +770,38 @@ Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, c
             note(next.untraced_volts[part], std::fabs(found.branches[k].volts_dc.value()));
         }
         if (moved < 1e-4) break;
-        state->guess = std::move(next);
+        guess = std::move(next);
+    }
+    return {};
+}
+
+// ---- the door
+
+Outcome<Bench> Bench::make(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                           std::span<const Fault> faults) {
+    auto state = std::make_unique<State>(chassis, catalogue, policy);
+    auto models = bench::tube_models(chassis, state->catalogue);
+    if (!models) return models.notices();
+    state->models = std::move(*models);
+    state->faults.assign(faults.begin(), faults.end());
+    state->hertz = bench::feed_hertz(chassis, policy);
+    // What the defaults rest on is drawn by the set as it was made, whatever is out of it now.
+    bool stands = false;
+    if (const std::optional<Chassis> made = as_made(chassis)) {
+        State other(*made, state->catalogue, policy);
+        if (auto types = bench::tube_models(*made, state->catalogue)) {
+            other.models = std::move(*types);
+            other.hertz = state->hertz;
+            stands = other.settle().empty();
+            state->guess = other.guess;
+        }
+    }
+    if (!stands) {
+        if (std::vector<Notice> failed = state->settle(); !failed.empty()) return failed;
+    } else {
+        Outcome<Rig> rig = state->make_rig(state->guess, state->hertz, nullptr);
+        if (!rig) return rig.notices();
+        state->rig = std::move(*rig);
     }
     state->assumptions = state->rig.translation->assumptions;
     bench::standing_assumptions(*state->rig.translation, state->assumptions);

@@ -728,13 +728,15 @@ class Translator {
             out_.spreads.push_back({p, item, Slot::ohms, iron ? 1 : 0, ohms / 2, ohms * 0.45, ohms * 0.55});
     }
 
+    static constexpr double untraced_volts = 200;  ///< across the untraced rest, before anything is solved
+
     void untraced(int p, const Part& part) {
         const Node a = lead_node(part, 0);
         Node b = lead_node(part, 1);
         if (b < 0) b = set_.nodes().b_minus >= 0 ? node(set_.nodes().b_minus) : circuit::ground;
         if (a < 0 || !part.drawn_amps || !(*part.drawn_amps > 0)) return;
         const auto known = out_.guess.untraced_volts.find(p);
-        const double volts = known == out_.guess.untraced_volts.end() ? 200.0 : std::max(1.0, known->second);
+        const double volts = known == out_.guess.untraced_volts.end() ? untraced_volts : std::max(1.0, known->second);
         const int item = resistor(part.id, p, a, b, volts / *part.drawn_amps,
                                   "stands for the untraced rest: its amperes at the solved normal volts");
         tap(p, part.leads[0].name, item, a, b);
@@ -801,7 +803,7 @@ class Translator {
         for (const Part& part : set_.parts()) {
             int on = 0;
             double drawn = 0;
-            if (part.kind == PartKind::socket && part.type != nullptr && part.type->heater_amps && !stands_open(part)) {
+            if (part.kind == PartKind::socket && part.type != nullptr && part.type->heater_amps) {
                 std::set<int> seen;
                 bool centre = false;
                 for (const Lead& lead : part.leads) {
@@ -828,16 +830,17 @@ class Translator {
         return nets;
     }
 
-    /// Watts that the tubes draw from B-plus, before anything is solved.
+    /// Watts that the tubes and the untraced rest draw from B-plus, before anything is solved.
     double b_plus_guess() const {
+        constexpr double least_watts = 5;
         double watts = 0;
         for (const Part& part : set_.parts()) {
-            if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier() || stands_open(part))
-                continue;
+            if (part.kind == PartKind::untraced) watts += untraced_volts * part.drawn_amps.value_or(0);
+            if (part.kind != PartKind::socket || part.type == nullptr || part.type->is_rectifier()) continue;
             const double rated = part.type->max_plate_watts.value_or(1.0);
             watts += rated > 5 ? rated * 1.3 : 1.5;
         }
-        return watts;
+        return watts > 0 ? watts : least_watts;
     }
 
     void find_power_transformer() {
@@ -858,7 +861,7 @@ class Translator {
             if (part.rated_va) {
                 out_.va = *part.rated_va;
             } else {
-                out_.va = 1.2 * (heaters + watts);
+                out_.va = std::max(1.2 * (heaters + watts), assumed::least_va);
                 out_.guess.used = true;
                 assume(part.id + " VA", number(out_.va) + " VA",
                        "not in the file: 1.2 x (heaters + rectifier heater + B-plus watts at the first filter)",
@@ -983,11 +986,13 @@ class Translator {
                                "read its volts with the rectifier out, and the line at the same time"};
                     return false;
                 }
-                const double rule_amps = plate ? plate_amps(share) : std::max(load, 1e-3);
+                const PlateAmps plate_load = plate ? plate_amps(part, winding, share) : PlateAmps{};
+                const double rule_amps = plate ? plate_load.amps : std::max(load, 1e-3);
                 const double by_rule = plate ? 0.045 * share / rule_amps : 0.035 * share / rule_amps;
                 if (plate && winding.ohms.empty()) out_.guess.used = true;
                 half_ohms(part, winding, h, count, by_rule,
-                          plate ? "0.045 V/I_rms" : "0.035 V/I, the copper drop of the primary", half);
+                          plate ? "0.045 V/I_rms" + plate_load.bound : "0.035 V/I, the copper drop of the primary",
+                          half);
                 if (open_known) {
                     half.turns = share;
                     half.turns_source = "no-load volts, read at the marked line";
@@ -997,7 +1002,7 @@ class Translator {
                            "no-load volts and the line at the same time",
                            "its volts in proportion to the line while it was read", "stated in the file");
                 } else {
-                    const double amperes = plate ? plate_amps(share) : load;
+                    const double amperes = plate ? plate_load.amps : load;
                     const double emf = share + amperes * half.ohms;
                     half.turns = emf * design / loaded_emf;
                     half.turns_source = "loaded volts plus the drop of its load";
@@ -1030,10 +1035,44 @@ class Translator {
         return heater_amps(winding_nets(part, winding));
     }
 
-    double plate_amps(double volts) const {
-        if (out_.guess.plate_rms_amps > 0) return out_.guess.plate_rms_amps;
+    /// What a plate half was wound for; `bound` says what kept the set's own current from deciding.
+    struct PlateAmps {
+        double amps = 0;
+        std::string bound;
+    };
+    PlateAmps plate_amps(const Part& part, const PartWinding& winding, double volts) const {
+        constexpr double of_direct = 1.1;                      // rms of a capacitor-input half, in direct currents
+        constexpr double least_share = 0.2, most_share = 1.5;  // of what it is rated for (assumed)
+        constexpr double least_amps = 0.01, most_amps = 1;     // of any plate winding of a radio (assumed)
         const double watts = out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
-        return 1.1 * watts / std::max(1.0, volts);  // a capacitor-input half carries about 1.1 times the direct current
+        const double drawn =
+            out_.guess.plate_rms_amps > 0 ? out_.guess.plate_rms_amps : of_direct * watts / std::max(1.0, volts);
+        double rated = winding.amps.value_or(0);
+        std::string by = "the winding's marked amperes";
+        for (const Part& tube : set_.parts()) {
+            if (winding.amps || tube.kind != PartKind::socket || tube.type == nullptr || !tube.type->is_rectifier())
+                continue;
+            const RectifierType* row = catalogue_.rectifier(tube.type->type);
+            if (row == nullptr || !row->max_dc_amps) continue;
+            rated += of_direct * *row->max_dc_amps;
+            by = "the direct current that its rectifier is rated for";
+        }
+        if (!(rated > 0) && part.rated_va) {
+            rated = of_direct * 0.5 * *part.rated_va / std::max(1.0, volts);
+            by = "half of its VA";
+        }
+        double low = least_amps, high = most_amps;
+        if (rated > 0) {
+            low = std::max(low, least_share * rated);
+            high = std::min(most_amps, std::max(low, most_share * rated));
+        } else {
+            by = "what plate windings carry";
+        }
+        if (drawn < low)
+            return {low, ", for " + number(low * 1e3) + " mA by " + by + ": the set itself draws next to nothing"};
+        if (drawn > high)
+            return {high, ", for " + number(high * 1e3) + " mA by " + by + ": the set draws more than it can give"};
+        return {drawn, ""};
     }
 
     void fill(const Part& part, const PartWinding& winding, std::size_t h, Half& half) const {
@@ -1829,10 +1868,20 @@ class Translator {
         out_.held_by.assign(out_.node_names.size(), -1);
         const Node neutral = node(set_.nodes().line_neutral);
         std::map<Node, int> held;
+        // a control grid by itself stands on its gas current and its socket, which a megohm would drown
+        std::set<Node> grids, others;
+        for (const Item& item : out_.items) {
+            if (item.kind != "device" || !item.conducts) continue;
+            const int grid = control_grid(item.law);
+            for (std::size_t k = 0; k < item.nodes.size(); ++k)
+                (static_cast<int>(k) == grid ? grids : others).insert(top(item.nodes[k]));
+        }
         const auto hold = [&](Node at) {
+            const bool open_grid = grids.count(top(at)) != 0 && others.count(top(at)) == 0;
             return conductance("insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
-                               assumed::insulation_siemens,
-                               "assumed: 1 megohm, to hold in place what is joined to nothing");
+                               open_grid ? 1 / assumed::open_resistor_ohms : assumed::insulation_siemens,
+                               open_grid ? "assumed: 50,000 megohm, less than its socket leaks"
+                                         : "assumed: 1 megohm, to hold in place what is joined to nothing");
         };
         if (neutral > 0 && top(neutral) != 0) held[top(neutral)] = hold(neutral);
         for (Node at = 1; at < static_cast<Node>(above.size()); ++at) {

@@ -37,7 +37,7 @@ constexpr double output_load_ohms = 7000, choke_henries = 10, output_henries = 8
 constexpr double gas_amps = 1e-8, gassy_amps = 2e-6, socket_siemens = 1e-10, insulation_siemens = 1e-6;
 constexpr double cold_heater = 1.0 / 6, cold_lamp = 1.0 / 14, heater_exponent = 0.58;
 constexpr double heater_spread = 0.05;  ///< of a heater's amperes at its rated volts, in the bands
-constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05;
+constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05, least_va = 5;
 constexpr double open_factor = 1e9, open_ohms = 1e9;
 constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
 constexpr double layer_share = 0.05;
@@ -163,7 +163,8 @@ struct Port {
     bool simple = false;  ///< one rectifier, one transformer: a regulation line is exact
 };
 
-/// What only a solution can tell, for the defaults that rest on it.
+/// What only a solution can tell, for the defaults that rest on it: of the set as it was made, since no winding has
+/// other ohms while a tube is out.
 struct Guess {
     double b_plus_watts = 0;
     double plate_rms_amps = 0;

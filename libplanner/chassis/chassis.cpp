@@ -182,6 +182,22 @@ Chassis as_mended(const Chassis& chassis) {
     return Chassis(data);
 }
 
+std::optional<Chassis> as_made(const Chassis& chassis) {
+    const auto out = [](const Part& part) {
+        return stands_open(part) || (part.kind == PartKind::power_switch && !part.closed);
+    };
+    if (std::none_of(chassis.parts().begin(), chassis.parts().end(), out)) return std::nullopt;
+    const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
+    for (Part& part : data->parts) {
+        if (!out(part)) continue;
+        part.closed = true;
+        part.seen.clear();
+        if (part.found == "none") part.found.clear();
+        if (part.fitted == "none") part.fitted.clear();
+    }
+    return Chassis(data);
+}
+
 Chassis turned_over(const Chassis& chassis, int socket) {
     const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
     std::vector<Lead>& leads = data->parts[at(socket)].leads;

@@ -94,6 +94,10 @@ Chassis with_fitted(const Progress& progress, const Chassis& chassis);
 /// The same set with no part open or missing: as it will be when its repair is done. What is to stay out stays out.
 Chassis as_mended(const Chassis& chassis);
 
+/// The same set as it was made: every socket with the type that the file names for it, nothing open, unplugged or
+/// switched off. None when it stands so.
+std::optional<Chassis> as_made(const Chassis& chassis);
+
 /// Something outside the tube is on the net of this pin of `socket`, a part of `data`.
 bool soldered(const Chassis::Data& data, const Part& socket, int lead);
 

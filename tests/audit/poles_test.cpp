@@ -286,3 +286,15 @@ TEST_CASE("Rectifiers that are bridged, that feed nothing, or whose supply is on
                            {{"<join at=\"P1.1 aplus\"/>", "<join at=\"P1.1 aplus\"/><join at=\"bplus chassis\"/>"}})),
               "stop supply-shorted BT3"));
 }
+
+TEST_CASE("A load that bears all of B-plus within its watts is no short; the same ohms of a few watts are") {
+    const std::string loaded = R"(<chassis version="1" name="rig" built="1949" reference="gnd">
+<line volts="120" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd"/><plug id="P1" role="line"/>
+<transformer id="T1" role="power"><winding role="primary" leads="P1.1 P1.2" volts="120"/>
+<winding role="plate" leads="V5.4 gnd V5.6" volts="350"/><winding role="rectifier-heater" leads="V5.2 V5.8" volts="5"/></transformer>
+<socket id="V5" tube="5Y3GT"/><capacitor id="C1" value="10 mfd" volts="600" plus="V5.8" minus="gnd"/>
+<resistor id="R1" value="3.2K" watts="60" a="V5.8" b="gnd"/></chassis>)";
+    CHECK_FALSE(has(found(loaded), "stop supply-shorted R1"));
+    CHECK(has(found(edited(loaded, {{R"(watts="60")", R"(watts="10")"}})), "stop supply-shorted R1"));
+    CHECK(has(found(edited(loaded, {{R"( watts="60")", ""}})), "stop supply-shorted R1"));
+}

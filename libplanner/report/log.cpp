@@ -207,6 +207,16 @@ void done_words(Page& page, const Standing& standing) {
         page.paragraph("Nothing yet.");
 }
 
+/// Full line is passed by what was read there, or shut by it.
+bool are_held(const PowerUp& sheet) {
+    return std::any_of(sheet.stages.begin(), sheet.stages.end(), [](const PowerStage& stage) {
+        return (stage.name == "full line" && stage.gate.state == "passed") ||
+               std::any_of(stage.gate.proof.begin(), stage.gate.proof.end(), [](const GateProof& proof) {
+                   return !proof.holds && proof.words.find("past its STOP") != std::string::npos;
+               });
+    });
+}
+
 void readings(Page& page, const Standing& standing, bool held) {
     const Progress& progress = standing.study.progress();
     if (progress.readings.empty() && progress.found.empty()) return;
@@ -315,7 +325,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     gate_words(page, standing, sheet, steps_open, options.all);
     next_words(page, order);
     done_words(page, standing);
-    readings(page, standing, sheet.has_value());
+    readings(page, standing, sheet && are_held(*sheet));
     papers(page, standing);
     if (options.all) {
         page.heading("entries (times are UTC)");
@@ -364,6 +374,7 @@ std::string refused_pencil(std::string_view pencil, const std::vector<Notice>& w
         constexpr std::size_t most = 70;
         if (at - from > most) from = at - most / 2;
         std::string shown(rest.substr(from, std::min(rest.find(';', at), rest.size()) - from));
+        std::replace(shown.begin(), shown.end(), '\x1f', ';');  // within a field of a sheet
         if (shown.size() > most + 4) shown = shown.substr(0, most) + "...";
         page.verbatim("  " + shown);
         page.verbatim("  " + std::string(columns_of(printable(rest.substr(from, at - from))), ' ') + "^");

@@ -110,8 +110,8 @@ struct PencilBench {
 TUBEWRIGHT_API Outcome<std::vector<LogEntry>> read_pencil(std::string_view text, const PencilBench& bench);
 /// Its first line names columns of an evening's sheet: commas or semicolons, capitals or small, a byte-order mark.
 TUBEWRIGHT_API bool is_a_sheet(std::string_view text);
-/// A sheet (RFC 4180) to pencil, a line a row, whatever its fields hold. With a column at (pin, net) they are readings: volts, vac, ohms, ma,
-/// reading; black, line, meter, conditions. Else its columns in their order: part, state, with.
+/// A sheet (RFC 4180) to pencil, a line a row, whatever its fields hold. With a column at (pin, net) they are readings:
+/// volts, vac, ohms, ma, reading; black, line, meter, conditions. Else its columns in their order: part, state, with.
 TUBEWRIGHT_API Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name);
 
 /// What an entry says, in words.

@@ -293,14 +293,6 @@ bool keep_overrides(const Request& request, std::optional<BenchLog>& log, const 
     return added.has_value();
 }
 
-/// A table of an evening: its first line names columns.
-bool looks_like_sheet(std::string_view text) {
-    const std::string_view head = text.substr(0, text.find('\n'));
-    for (const char* first : {"part,", "what,", "entry,", "at,", "pin,", "net,"})
-        if (head.starts_with(first)) return true;
-    return false;
-}
-
 /// Status of what a log refuses: what cannot be read is input, what cannot be written is the machine's.
 int log_refused(const std::vector<Notice>& why) {
     print_errors(why);
@@ -358,7 +350,7 @@ Outcome<std::string> lines_at_hand(bool quiet) {
 Outcome<std::string> pencil_of(const Request& request) {
     if (!request.pencil.empty() && request.pencil != "-") return request.pencil;
     Outcome<std::string> text = request.pencil == "-" ? read_text("-") : lines_at_hand(request.quiet);
-    if (text && looks_like_sheet(*text)) return pencil_of_sheet(*text, "standard input");
+    if (text && is_a_sheet(*text)) return pencil_of_sheet(*text, "standard input");
     return text;
 }
 
@@ -407,7 +399,10 @@ int answer_log(const Request& request) {
     const Study after = study_of(log->entries().size());
     const Answer answer = request.report.format == Format::json ? report_log(after, log->entries(), request.report)
                                                                 : report_entered(after, *added, request.report);
-    return put(request, answer.text, Exit::answered);
+    const int printed = put(request, answer.text, Exit::answered);
+    if (printed == status(Exit::fault))
+        say_error(fmt::format("tubewright: the entries ARE kept, in {}: enter none of them again", log->path()));
+    return printed;
 }
 
 int answer_chassis(Request request) {

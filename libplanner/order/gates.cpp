@@ -15,19 +15,6 @@ namespace {
 using choice::listed;
 using K = ActKind;
 
-/// Passed is passed; what came out since is told there still.
-Gate passed_gate(const Gate& gate) {
-    Gate now;
-    now.state = "passed";
-    now.after = gate.after;
-    for (std::size_t k = 0; k < gate.proof.size(); ++k)
-        if (!gate.proof[k].holds && (gate.opened_by[k].starts_with("H17:") || gate.opened_by[k].starts_with("H13:"))) {
-            now.opened_by.push_back(gate.opened_by[k]);
-            now.proof.push_back(gate.proof[k]);
-        }
-    return now;
-}
-
 /// What a stage shows.
 ActKind proof_of(const PowerStage& stage) {
     for (const Act& act : stage.acts)
@@ -35,6 +22,26 @@ ActKind proof_of(const PowerStage& stage) {
                                    K::soak, K::check_touch_current, K::cold_ohms, K::inspect})
             if (act.kind == kind) return kind;
     return K::check_supply;
+}
+
+/// Passed is passed, until a part is lifted or a joint is made that the stage's own proof does not rest on: what came
+/// out since, and what asks for cold ohms or a traced plus anew, shuts it where the set runs whole. H13 is told alone.
+Gate passed_gate(const Gate& gate, ActKind shows) {
+    const bool runs_whole = shows != K::power_transformer_alone && shows != K::power_heaters;
+    Gate now;
+    now.state = "passed";
+    now.after = gate.after;
+    for (std::size_t k = 0; k < gate.proof.size(); ++k) {
+        if (gate.proof[k].holds) continue;
+        const std::string rule = gate.opened_by[k].substr(0, gate.opened_by[k].find(':'));
+        const bool asked_anew = rule == "H17" || gate.opened_by[k] == no_reading_past_stop ||
+                                (runs_whole && (rule == "H19" || rule == "H23"));
+        if (!asked_anew && rule != "H13") continue;
+        if (asked_anew && runs_whole) now.state = "shut";
+        now.opened_by.push_back(gate.opened_by[k]);
+        now.proof.push_back(gate.proof[k]);
+    }
+    return now;
 }
 
 bool plug_out(const PowerStage& stage) {
@@ -156,12 +163,11 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     std::vector<int> before;
     int shut = 0;
     for (PowerStage& one : stages) {
-        const bool is_passed = passed(one);
+        bool is_passed = passed(one);
         if (logged()) one.gate.after = before;
-        if (is_passed)
-            one.gate = passed_gate(one.gate);
-        else if (logged() && one.line_volts && before.empty())
-            tubes_in(one);
+        if (is_passed) one.gate = passed_gate(one.gate, proof_of(one));
+        if (logged() && one.line_volts && before.empty()) tubes_in(one, is_passed);
+        is_passed = is_passed && one.gate.state == "passed";
         if (!is_passed && one.line_volts) before.push_back(one.stage);
         // what opens a gate is done with the plug out: those stages are always told
         if (shut == 0 && one.gate.state == "shut") shut = one.stage;
@@ -169,14 +175,15 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     }
 }
 
-/// A stage behind those that put the tubes in wants them in.
-void Gates::tubes_in(PowerStage& stage) const {
+/// A stage behind those that put the tubes in wants them in; of one that is passed, its own and the lamps are in too.
+void Gates::tubes_in(PowerStage& stage, bool is_passed) const {
     const ActKind shows = proof_of(stage);
-    if (shows == K::power_transformer_alone) return;
+    if (shows == K::power_transformer_alone || (is_passed && shows == K::power_heaters)) return;
     std::set<std::string> wanted(set_.others.begin(), set_.others.end());
     if (shows != K::power_heaters) wanted.insert(set_.rectifiers.begin(), set_.rectifiers.end());
+    if (is_passed) wanted.insert(set_.lamps.begin(), set_.lamps.end());
     for (const Act& act : stage.acts)
-        if (act.kind == K::refit_tube)
+        if (act.kind == K::refit_tube && !is_passed)
             for (const std::string& id : act.parts) wanted.erase(id);
     std::vector<std::string> out;
     for (const std::string& id : wanted) {

@@ -30,6 +30,9 @@ struct Need {
     std::string readings = {};  ///< what the readings in the log lack, or say against it
 };
 
+/// What shuts a stage by its own readings.
+inline constexpr const char* no_reading_past_stop = "H13: no reading stands past its STOP";
+
 class Gates {
   public:
     explicit Gates(const SetOnBench& set) : set_(set), changes_(set.chassis, set.catalogue, set.progress) {}
@@ -46,7 +49,7 @@ class Gates {
     std::vector<std::string> left_out() const;
     std::optional<std::string> lacking(const Need& need, const std::map<std::string, std::string>& open) const;
     std::string off_its_value(const std::string& id) const;
-    void tubes_in(PowerStage& stage) const;
+    void tubes_in(PowerStage& stage, bool is_passed) const;
     bool passed(const PowerStage& stage) const;
 
     const SetOnBench& set_;

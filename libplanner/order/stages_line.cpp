@@ -327,7 +327,7 @@ const Reading* Stages::logged_reading(const StageReading& row) const {
 }
 /// H13: what of full line's volts is not in the log, or is not right there. Volts go with the line; a meter that
 /// loads more than the sheet's reads less, and is held to the upper end alone.
-std::string Stages::working_volts_lack() const {
+std::string Stages::working_volts_lack(std::string& past_stop) const {
     std::string wrong, missing;
     for (const StageReading& row : sheet_.stages.back().readings) {
         if (row.quantity != "volts dc" || row.when == half_minute || row.says_nothing) continue;
@@ -342,9 +342,11 @@ std::string Stages::working_volts_lack() const {
         if (!over && !under) continue;
         const bool stop = (over && row.stop && read->value > *row.stop * line) ||
                           (under && row.stop_below && read->value < *row.stop_below * line);
-        wrong += (wrong.empty() ? "" : "; ") + row.at + " reads " + say(volts(read->value)) + " where " +
-                 say(volts(row.low * line)) + " to " + say(volts(row.high * line)) + " is right" +
-                 (stop ? ", past its STOP" : "");
+        const std::string words = row.at + " reads " + say(volts(read->value)) + " where " +
+                                  say(volts(row.low * line)) + " to " + say(volts(row.high * line)) + " is right" +
+                                  (stop ? ", past its STOP" : "");
+        wrong += (wrong.empty() ? "" : "; ") + words;
+        if (stop) past_stop += (past_stop.empty() ? "" : "; ") + words;
     }
     if (!wrong.empty()) return wrong;
     if (missing.empty()) return {};
@@ -352,7 +354,15 @@ std::string Stages::working_volts_lack() const {
 }
 
 void Stages::soak() {
-    const std::string working_volts = gates_.logged() ? working_volts_lack() : std::string();
+    std::string past_stop;
+    const std::string working_volts = gates_.logged() ? working_volts_lack(past_stop) : std::string();
+    // full line is not passed, nor tried once more, while its last reading says STOP
+    if (!past_stop.empty() && set_.progress.overrides.count("H13") == 0) {
+        Gate& gate = sheet_.stages.back().gate;
+        gate.state = "shut";
+        gate.opened_by.push_back(no_reading_past_stop);
+        gate.proof.push_back({false, past_stop + "; find out why, then enter what it reads"});
+    }
     PowerStage& s = stage("soak, watched", set_.minutes("soak"));
     s.gate = gates_.gate({{"H13", std::nullopt, {}, false, working_volts}}, ActKind::soak);
     s.connect = {"as at full line"};

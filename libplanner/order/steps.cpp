@@ -869,6 +869,32 @@ class Planner {
         closing_steps();
         if (policy_.purpose == PurposePolicy::preserve) keep_as_it_is();
         if (!progress_.steps_done.empty() || !progress_.deeds.empty()) drop_done();
+        if (policy_.purpose != PurposePolicy::preserve && !progress_.steps_done.empty()) tubes_back();
+    }
+    // A tube or a lamp that is out, and that no step which is left puts in again.
+    void tubes_back() {
+        std::vector<std::string> out;
+        for (const auto& [id, state] : progress_.parts) {
+            const Part* p = part(id);
+            const bool goes_in = std::any_of(drafts_.begin(), drafts_.end(), [&, name = id](const RepairStep& s) {
+                return std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
+                    return (act.kind == K::fit || act.kind == K::refit_tube) && holds(act.parts, name);
+                });
+            });
+            if (p && plugs_in(*p) && state == PartState::removed && !goes_in) out.push_back(id);
+        }
+        if (out.empty()) return;
+        const std::string id = "put-back-" + joined(out);
+        RepairStep& s = add(id, "Put " + listed(out) + " back into the socket, out by the log",
+                            static_cast<double>(out.size()) * minutes("refit"));
+        s.parts = out;
+        s.reason = "a part that was taken out and never put back is the commonest disaster";
+        s.check = "as on the sketch; no socket left empty";
+        s.acts = {{K::discharge, {}, "each filter section", 0}, {K::refit_tube, out, "back in its socket", 0}};
+        after(id, "cold-ohms-all", "H19", "nothing is shorted before the tube goes back");
+        after(id, "trace-polarity", "H23", "plus is traced before the tube goes back");
+        for (const char* later : {"align", "soak", "reassemble", "touch-current", "hand-back"})
+            if (!waits(id, later)) after(later, id, "H17", "nothing lifted or removed is left out");
     }
 
     /// A step that is planned leaves the part in: a new one, or the old one back.

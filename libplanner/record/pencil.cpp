@@ -38,6 +38,12 @@ namespace {
 
 using namespace record;
 
+/// A semicolon within a field of a sheet: it parts no entries.
+constexpr char inner_semicolon = '\x1f';
+void as_written(std::string& text) {
+    std::replace(text.begin(), text.end(), inner_semicolon, ';');
+}
+
 struct Word {
     std::string text;
     std::size_t from = 0, to = 0;  ///< in the input, quotation marks included
@@ -95,7 +101,7 @@ class Pencil {
         // the minus sign of a typesetter, as long as it was
         for (std::size_t at = 0; (at = text_.find("\xE2\x88\x92", at)) != std::string::npos;) text_.replace(at, 3, "-");
         for (char& c : text_)
-            if ((static_cast<unsigned char>(c) < 0x20 && c != '\n') || c == 0x7f) c = ' ';
+            if ((static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != inner_semicolon) || c == 0x7f) c = ' ';
         const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
         state_ = now.parts;
         for (const auto& [id, with] : now.fitted) new_.insert(id);
@@ -119,9 +125,14 @@ class Pencil {
                    "such as: line 118V; V4.3 = 235V; or --line 118V");
         else if (wrong_.empty() && made_.empty())
             refuse(messages::pencil_unknown, 0, "nothing is written", "such as: \"C9 out; C9 in .022/630\"");
+        for (LogEntry& one : made_)
+            for (const Field& field : fields())
+                if (const auto* member = std::get_if<std::string LogEntry::*>(&field.member)) as_written(one.**member);
         if (wrong_.empty()) return std::move(made_);
         std::vector<Notice> notices;
-        for (const Wrong& wrong : wrong_) {
+        for (Wrong& wrong : wrong_) {
+            as_written(wrong.message);
+            as_written(wrong.remedy);
             Notice notice;
             notice.number = wrong.number;
             notice.message = wrong.message;
@@ -1089,6 +1100,17 @@ Outcome<std::vector<LogEntry>> read_pencil(std::string_view text, const PencilBe
 
 namespace {
 
+/// A field in the line of its row: whatever it holds, the row is one entry.
+std::string in_its_row(const CsvField& field) {
+    std::string text = trimmed(field.text);
+    for (char& c : text)
+        if (c == '\n' || c == '\r')
+            c = ' ';
+        else if (c == ';')
+            c = inner_semicolon;
+    return text;
+}
+
 /// A row of readings, one for each quantity that has a figure: "V4.3-V4.5 = 235V @121V on 20k/V, warm-up".
 std::string readings_of_row(const CsvTable& table, const std::vector<CsvField>& record, std::size_t at) {
     std::string black, line, meter, conditions, text;
@@ -1097,7 +1119,7 @@ std::string readings_of_row(const CsvTable& table, const std::vector<CsvField>& 
         return figure.find_first_not_of("0123456789.+-/ ") == std::string::npos ? figure + unit : figure;
     };
     for (std::size_t k = 0; k < record.size(); ++k) {
-        const std::string head = lowered(trimmed(table.header[k])), field = trimmed(record[k].text);
+        const std::string head = lowered(trimmed(table.header[k])), field = in_its_row(record[k]);
         if (k == at || field.empty()) continue;
         if (head == "black" || head == "black clip")
             black = "-" + field;
@@ -1119,11 +1141,12 @@ std::string readings_of_row(const CsvTable& table, const std::vector<CsvField>& 
             figures.push_back(field);
     }
     for (const std::string& figure : figures)
-        text += trimmed(record[at].text) + black + " = " + figure + line + meter + conditions + "\n";
-    return text.empty() ? trimmed(record[at].text) + "\n" : text;
+        text += in_its_row(record[at]) + black + " = " + figure + line + meter + conditions + "\n";
+    return text.empty() ? in_its_row(record[at]) + "\n" : text;
 }
 
 constexpr std::array<std::string_view, 3> places{"at", "pin", "net"};
+constexpr std::array<std::string_view, 6> first_columns{"part", "what", "entry", "at", "pin", "net"};
 
 /// Columns that no field of it would be taken by, each with its place.
 std::vector<Notice> unknown_columns(const CsvTable& table, std::string_view csv, const std::string& name) {
@@ -1170,7 +1193,15 @@ std::vector<Notice> unknown_columns(const CsvTable& table, std::string_view csv,
 
 }  // namespace
 
-Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name) {
+bool is_a_sheet(std::string_view text) {
+    std::string head = with_commas(text.substr(0, text.find_first_of("\r\n")));
+    return head.find(',') != std::string::npos &&
+           std::any_of(first_columns.begin(), first_columns.end(),
+                       [&](auto one) { return trimmed(std::string_view(head).substr(0, head.find(','))) == one; });
+}
+
+Outcome<std::string> pencil_of_sheet(std::string_view written, const std::string& name) {
+    const std::string csv = with_commas(written);
     const Outcome<CsvTable> table = read_csv(csv, name);
     if (!table) return table.notices();
     if (std::vector<Notice> unknown = unknown_columns(*table, csv, name); !unknown.empty()) return unknown;
@@ -1190,8 +1221,7 @@ Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& na
         }
         std::string line;
         for (std::size_t k = 0; k < record.size(); ++k) {
-            std::string field = trimmed(record[k].text);
-            std::replace(field.begin(), field.end(), '\n', ' ');
+            const std::string field = in_its_row(record[k]);
             if (field.empty()) continue;
             const std::string head = lowered(trimmed(table->header[k]));
             line += (line.empty() ? "" : " ") +

@@ -276,6 +276,12 @@ class Walk {
                 made_.reasons.erase(id);
             }
         } else if (act == "fit") {
+            // a step of an older page means what was entered of the part since: "as listed, unless logged otherwise"
+            if (entry.fact == LogFact::fitted) fitted_by_hand_[id] = entry.number;
+            const auto by_hand = fitted_by_hand_.find(id);
+            if (entry.fact == LogFact::done && entry.plan >= 0 && by_hand != fitted_by_hand_.end() &&
+                by_hand->second > entry.plan && state(id) == PartState::fitted)
+                return;
             made_.parts[id] = PartState::fitted;
             made_.found.erase(id);
             made_.reasons.erase(id);
@@ -397,6 +403,7 @@ class Walk {
     Progress made_;
     std::map<std::string, std::string> names_;
     std::map<std::string, PartState> before_;
+    std::map<std::string, int> fitted_by_hand_;                     ///< part to the entry that says with what
     std::map<std::string, std::set<std::string>> overridden_with_;  ///< rule to the parts that were out then
     std::set<std::pair<int, std::string>> told_;
 };

@@ -198,8 +198,8 @@ Outcome<std::vector<LogEntry>> read_log(std::string_view text, const std::string
     Outcome<Import> read;
     if (text.starts_with(first_line))
         read = of_text(text, name);
-    else if (text.starts_with("number,"))
-        read = of_sheet(text, name);
+    else if (const std::string sheet = with_commas(text); sheet.starts_with("number,"))
+        read = of_sheet(sheet, name);
     else
         return broken(name, 1, "this is no export of a bench log");
     if (!read) return read.notices();

@@ -112,14 +112,15 @@ std::map<std::string, std::string> open_rules(const Standing& standing) {
     return open;
 }
 
-void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sheet, bool all) {
+void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sheet, bool steps_open, bool all) {
     page.heading("may it be plugged in");
     if (!sheet) {
         page.paragraph("There is no power-up sheet for it" +
                        (sheet.notices().empty() ? std::string() : ": " + sheet.notices().front().message) + ".");
         const std::map<std::string, std::string> open = open_rules(standing);
-        page.paragraph(open.empty() ? "Every hard rule before the line is proved by the log."
-                                    : "NO. Of the hard rules before the line the log does not prove:");
+        page.paragraph(!open.empty() ? "NO. Of the hard rules before the line the log does not prove:"
+                       : steps_open  ? "NO. Steps of the plan are open still, and there is no sheet to go by."
+                                     : "Every hard rule before the line is proved by the log.");
         for (const BenchRule& rule : bench_rules())
             if (const auto found = open.find(rule.id); found != open.end())
                 page.point(rule.id + ": " + rule.before + ": " + found->second);
@@ -206,7 +207,17 @@ void done_words(Page& page, const Standing& standing) {
         page.paragraph("Nothing yet.");
 }
 
-void readings(Page& page, const Standing& standing) {
+/// Full line is passed by what was read there, or shut by it.
+bool are_held(const PowerUp& sheet) {
+    return std::any_of(sheet.stages.begin(), sheet.stages.end(), [](const PowerStage& stage) {
+        return (stage.name == "full line" && stage.gate.state == "passed") ||
+               std::any_of(stage.gate.proof.begin(), stage.gate.proof.end(), [](const GateProof& proof) {
+                   return !proof.holds && proof.words.find("past its STOP") != std::string::npos;
+               });
+    });
+}
+
+void readings(Page& page, const Standing& standing, bool held) {
     const Progress& progress = standing.study.progress();
     if (progress.readings.empty() && progress.found.empty()) return;
     page.heading("read");
@@ -236,7 +247,11 @@ void readings(Page& page, const Standing& standing) {
                    one.line_volts > 0 ? say(volts(one.line_volts)) : std::string("-"),
                    one.meter.empty() ? "-" : one.meter, one.taken.substr(0, 10), one.conditions});
     page.table(table);
-    page.paragraph("They are not held here against what they should be: volts says that, at their line and meter.");
+    page.paragraph(
+        held ? "Direct volts at full line are held against the sheet of powerup, above; the rest is not: volts "
+               "says what it should be, at its line and meter."
+             : "They are not held here against what they should be: volts says that, at their line and "
+               "meter.");
 }
 
 void papers(Page& page, const Standing& standing) {
@@ -282,7 +297,9 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     const Outcome<PowerUp> sheet = study.gates(options.lamp_watts, options.lamp_volts);
     const Outcome<RepairOrder> order = study.repair_order(options.steps);
     const PowerStage* next = sheet ? next_stage(*sheet) : nullptr;
-    const bool shut = (next != nullptr && next->gate.state == "shut") || (!sheet && !open_rules(standing).empty());
+    const bool steps_open = !order || !order->steps.empty() || !order->left_out.empty();
+    const bool shut =
+        (next != nullptr && next->gate.state == "shut") || (!sheet && (steps_open || !open_rules(standing).empty()));
     if (options.format == Format::json) {
         Json json = envelope("log", study);
         for (const LogEntry& entry : entries)
@@ -305,10 +322,10 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     Page page(options.colour);
     set_words(page, study, "bench log");
     out_words(page, standing);
-    gate_words(page, standing, sheet, options.all);
+    gate_words(page, standing, sheet, steps_open, options.all);
     next_words(page, order);
     done_words(page, standing);
-    readings(page, standing);
+    readings(page, standing, sheet && are_held(*sheet));
     papers(page, standing);
     if (options.all) {
         page.heading("entries (times are UTC)");
@@ -357,6 +374,7 @@ std::string refused_pencil(std::string_view pencil, const std::vector<Notice>& w
         constexpr std::size_t most = 70;
         if (at - from > most) from = at - most / 2;
         std::string shown(rest.substr(from, std::min(rest.find(';', at), rest.size()) - from));
+        std::replace(shown.begin(), shown.end(), '\x1f', ';');  // within a field of a sheet
         if (shown.size() > most + 4) shown = shown.substr(0, most) + "...";
         page.verbatim("  " + shown);
         page.verbatim("  " + std::string(columns_of(printable(rest.substr(from, at - from))), ' ') + "^");

@@ -2,6 +2,7 @@
 // See csv.hpp. One pass over the bytes; columns count characters of UTF-8, so continuation bytes do not count.
 #include "terms/csv.hpp"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 
@@ -191,6 +192,33 @@ Outcome<CsvTable> read_csv(std::string_view text, std::string_view file) {
     CsvReading reading = scan_csv(text, file);
     if (!reading.faults.empty()) return std::move(reading.faults);
     return std::move(reading.table);
+}
+
+std::string with_commas(std::string_view sheet) {
+    if (sheet.starts_with("\xEF\xBB\xBF")) sheet.remove_prefix(3);
+    const std::size_t head = std::min(sheet.find('\n'), sheet.size());
+    std::string text(sheet);
+    std::transform(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(head), text.begin(),
+                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
+    const std::string_view names = std::string_view(text).substr(0, head);
+    if (names.find(';') == std::string_view::npos || names.find(',') != std::string_view::npos) return text;
+    std::string out, field;
+    bool quoted = false;
+    const auto end_field = [&] {
+        out += field.starts_with('"') ? field : csv_field(field);
+        field.clear();
+    };
+    for (const char c : text) {
+        quoted = quoted != (c == '"');
+        const bool ends = !quoted && (c == ';' || c == '\n' || c == '\r');
+        if (ends) end_field();
+        if (ends)
+            out += c == ';' ? ',' : c;
+        else
+            field += c;
+    }
+    end_field();
+    return out;
 }
 
 std::optional<double> plain_number(std::string_view text) {

@@ -47,6 +47,10 @@ struct CsvReading {
 };
 CsvReading scan_csv(std::string_view text, std::string_view file);
 
+/// A sheet as spreadsheets write it elsewhere, as read_csv takes it: semicolons between the fields where the header has
+/// them and no comma, its column names in small letters, no byte-order mark.
+std::string with_commas(std::string_view sheet);
+
 /// The whole of text as a plain decimal number ("1.95e+03", "-12.5"); nothing when it is not one. The locale has no
 /// say.
 std::optional<double> plain_number(std::string_view text);

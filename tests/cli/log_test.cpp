@@ -68,7 +68,7 @@ TEST_CASE("an evening goes in as one line, each entry is said in words, and the 
     const Ran shown = bench.run("log set.xml");
     CHECK(shown.status == 1);  // the next stage that is powered is shut
     for (const char* words : {"Bench log set.xml.bench.db: 6 entries", "Nothing is lifted or out.", "NO. The gate",
-                              "[ ] 1. Settle where", ".022/630", "235 V  121 V"})
+                              "[ ] 1. Look the whole chassis over", "[ ] 2. Settle where", ".022/630", "235 V  121 V"})
         CHECK(has(shown.out, words));
     fits(shown.out);
     const Ran steps = bench.run("steps set.xml");
@@ -170,6 +170,30 @@ TEST_CASE("a part that is out is told by every answer, and shuts the gates until
     REQUIRE(bench.run("log set.xml 'R5 omit \"set runs without\"'").status == 0);
     CHECK_FALSE(has(bench.run("powerup set.xml").out, "NOT PROVED: lifted or removed: R5"));
     CHECK(has(bench.run("log set.xml").out, "R5: left out on purpose: set runs without"));
+}
+
+TEST_CASE("what comes out, is joined or reads past its STOP after the last stage shuts the gate in every answer") {
+    const Bench bench;
+    REQUIRE(bench.run("log set.xml 'done 1-49'").status == 0);
+    REQUIRE(bench.run("log set.xml").status == 0);
+    bench.run("log set.xml 'V4 out'");
+    const Ran out = bench.run("log set.xml");
+    CHECK(out.status == 1);
+    for (const char* words : {"NO. The gate", "out by the log:", "Put V4 back into the socket"})
+        CHECK(has(out.out, words));
+    CHECK(has(bench.run("steps set.xml").out, "Lifted or out: V4."));
+    bench.run("log set.xml 'V4 back; C9 lifted; C9 back'");
+    const Ran joined = bench.run("log set.xml");
+    CHECK(joined.status == 1);
+    CHECK(has(joined.out, "not proved: H19"));
+    CHECK(bench.run("powerup set.xml").status == 1);
+    bench.run("log set.xml 'done 1 of page 53; bplus = 480V@115V'");
+    const Ran past = bench.run("log set.xml");
+    CHECK(past.status == 1);
+    CHECK(has(past.out, "bplus reads 480 V"));
+    CHECK_FALSE(has(past.out, "not held here"));
+    bench.run("log set.xml 'bplus = 240V@115V'");
+    CHECK(bench.run("log set.xml").status == 0);
 }
 
 TEST_CASE("a stage without the line that is shut is the next one, not the first that is powered") {

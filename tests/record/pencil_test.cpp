@@ -250,6 +250,28 @@ TEST_CASE("a sheet of an evening is read row by row") {
     CHECK_FALSE(pencil_of_sheet("part,did\r\nC9,out,extra\r\n", "evening.csv"));
 }
 
+TEST_CASE("a row of a sheet is one entry, whatever its quoted fields hold") {
+    const auto pencil =
+        pencil_of_sheet("part,did,why\nC9,omit,\"the owner wants none; R7 out\nV4 out\"\n", "evening.csv");
+    REQUIRE(pencil);
+    const std::vector<LogEntry> made = entered(*pencil, make());
+    REQUIRE(made.size() == 1);
+    CHECK(made[0].fact == LogFact::omitted);
+    CHECK(made[0].words == "the owner wants none; R7 out V4 out");
+}
+
+TEST_CASE("a sheet may have a byte-order mark, capitals and semicolons") {
+    const std::string sheet = "\xEF\xBB\xBFPart;Did;With\r\nC9;in;.022/630\r\nR7;omit;\"none, it is; gone\"\r\n";
+    CHECK(is_a_sheet(sheet));
+    CHECK_FALSE(is_a_sheet("C9 out\nnote part, did"));
+    const auto pencil = pencil_of_sheet(sheet, "evening.csv");
+    REQUIRE(pencil);
+    const std::vector<LogEntry> made = entered(*pencil, make());
+    REQUIRE(made.size() == 2);
+    CHECK(made[0].words == ".022/630");
+    CHECK(made[1].words == "none, it is; gone");
+}
+
 TEST_CASE("a column that nothing is known of is named with its place, and nothing of the sheet is taken") {
     for (const auto& [sheet, name, column] : std::vector<std::tuple<std::string, std::string, int>>{
              {"part,did,\"my, own\",colour\r\nC9,out,,red\r\n", "my, own", 10},

@@ -108,8 +108,10 @@ struct PencilBench {
 /// Pencil to entries without number and time. All or none: each notice has the line and column of the word that is not
 /// understood. The grammar stands at the head of record/pencil.cpp.
 TUBEWRIGHT_API Outcome<std::vector<LogEntry>> read_pencil(std::string_view text, const PencilBench& bench);
-/// A sheet (RFC 4180) to pencil, a line a row. With a column at (pin, net) they are readings: volts, vac, ohms, ma,
-/// reading; black, line, meter, conditions. Else its columns in their order: part, state, with.
+/// Its first line names columns of an evening's sheet: commas or semicolons, capitals or small, a byte-order mark.
+TUBEWRIGHT_API bool is_a_sheet(std::string_view text);
+/// A sheet (RFC 4180) to pencil, a line a row, whatever its fields hold. With a column at (pin, net) they are readings:
+/// volts, vac, ohms, ma, reading; black, line, meter, conditions. Else its columns in their order: part, state, with.
 TUBEWRIGHT_API Outcome<std::string> pencil_of_sheet(std::string_view csv, const std::string& name);
 
 /// What an entry says, in words.

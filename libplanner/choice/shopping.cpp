@@ -30,6 +30,7 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
+constexpr double bleed_tolerance = 0.10;     // lower tolerance of a resistor from the line to a hand (common practice)
 constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
 constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
 constexpr double volts_630_holds = 500;      // one rating for everything up to this (common practice)
@@ -61,6 +62,10 @@ double step_up(const std::vector<double>& ladder, double x) {
     for (double v : ladder)
         if (v >= x * (1 - 1e-9)) return v;
     return 0;
+}
+// Volts that a resistor of its size bears (common practice).
+double resistor_bears(double watts) {
+    return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0;
 }
 double step_below(const std::vector<double>& ladder, double x) {
     double below = 0;
@@ -94,6 +99,49 @@ double touch_safe_farads(const Catalogue& catalogue, double old_farads, double u
     for (double v : values)
         if (v <= most && v <= wanted * (1 + 1e-9)) taken = v;
     return taken;
+}
+
+bool in_reach_of_a_hand(const Chassis& chassis, const LineReach& reach, int part) {
+    const int thing = reach.hand[at(part)];
+    return !chassis.hot() || thing < 0 || chassis.nets()[at(thing)].touch;
+}
+
+std::string bleed_words(const Chassis& chassis, int part) {
+    const Part& p = chassis.parts()[at(part)];
+    return "bleed from " + chassis.nets()[at(p.leads[0].net)].name + " to " + chassis.nets()[at(p.leads[1].net)].name;
+}
+
+// A bleeder and the capacitors beside it pass a hand's current in quadrature.
+std::optional<Bleed> bleed_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                              const Duties& duties, const LineReach& reach, int part) {
+    const auto bleeds = [&](int i) {
+        const Part& p = chassis.parts()[at(i)];
+        return reach.guards[at(i)] && p.kind == PartKind::resistor && p.ohms && *p.ohms > 0;
+    };
+    if (!bleeds(part) || !in_reach_of_a_hand(chassis, reach, part)) return std::nullopt;
+    const double line = upper_line_volts(chassis, policy), hertz = line_hertz(chassis, policy);
+    double resistors = 0, capacitors = 0;
+    for (std::size_t k = 0; k < chassis.parts().size(); ++k) {
+        const Part& p = chassis.parts()[k];
+        const int i = static_cast<int>(k);
+        if (reach.hand[k] != reach.hand[at(part)]) continue;
+        if (bleeds(i)) resistors += 1 / *p.ohms;
+        if (reach.guards[k] && p.kind == PartKind::capacitor && p.farads && duties.of(i) == Duty::line_to_touch)
+            capacitors += 2 * pi * hertz * (1 + safety_tolerance) *
+                          touch_safe_farads(catalogue, *p.farads, line, hertz, duties.sharing_hand(i));
+    }
+    const double own = 1 / *chassis.parts()[at(part)].ohms, limit = touch_limit_amps / line;
+    Bleed b;
+    b.alone = own * line;
+    b.in_all = std::hypot(resistors, capacitors) * line;
+    b.unsafe = b.in_all > touch_limit_amps;
+    const double most = std::sqrt(std::max(0.0, limit * limit - capacitors * capacitors)) - (resistors - own);
+    const std::vector<double>& ladder = catalogue.stock("resistor-ohms");
+    if (most > 0) {
+        b.least_ohms = step_up(ladder, 1 / most);
+        b.ohms = step_up(ladder, 1 / most / (1 - bleed_tolerance));
+    }
+    return b;
 }
 
 }  // namespace choice
@@ -312,7 +360,7 @@ class Shop {
             w.farads = nearest(values, *p.farads);
             w.why = "line to line: a short there is fire, the class holds " + say(volts(upper_line_)) +
                     " and 2.5 kV impulses";
-        } else if (!in_reach_of_a_hand(part)) {
+        } else if (!choice::in_reach_of_a_hand(chassis_, reach_, part)) {
             // The return of the radio frequencies, off every hand: its value stays, its class does not.
             w.farads = nearest(values, *p.farads);
             w.safety_class = *w.farads <= most_of_class_y * (1 + 1e-9) ? "Y2" : "X1";
@@ -337,7 +385,6 @@ class Shop {
                 return;
             }
             w.farads = taken;
-            touch_siemens_[reach_.hand[at(part)]] += 2 * pi * hertz_ * taken * (1 + safety_tolerance);
             const auto leak = [&](double c) {
                 return choice::touch_amps(c * (1 + safety_tolerance), upper_line_, hertz_);
             };
@@ -355,40 +402,53 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
-    /// Behind a transformer whatever the line leads to is touched; the metal of a hot set is where the file says so.
-    bool in_reach_of_a_hand(int part) const {
-        const int thing = reach_.hand[at(part)];
-        return !chassis_.hot() || thing < 0 || chassis_.nets()[at(thing)].touch;
-    }
     /// Leads to a clip that is no part of the metal.
     bool antenna(const Part& p) const {
         const int thing = reach_.hand[at(chassis_.part(p.id))];
         return thing >= 0 && thing != chassis_.nodes().chassis_metal && thing != chassis_.nodes().earth;
     }
-    /// The bleeders beside those capacitors pass a hand's current too, in quadrature.
+    /// The bleeders beside those capacitors pass a hand's current too.
     void bleeders() {
-        std::map<int, double> bleeds;
-        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-            if (reach_.guards[i] && chassis_.parts()[i].kind == PartKind::resistor)
-                bleeds[reach_.hand[i]] += 1 / *chassis_.parts()[i].ohms;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
-            if (!reach_.guards[i] || p.kind != PartKind::resistor || !in_reach_of_a_hand(static_cast<int>(i))) continue;
-            const int thing = reach_.hand[i];
-            const double c = touch_siemens_[thing], all = std::hypot(bleeds[thing], c) * upper_line_;
-            if (all <= touch_limit_amps) continue;
-            const double spare = touch_limit_amps * touch_limit_amps - c * c * upper_line_ * upper_line_;
-            const double beside = bleeds[thing] - 1 / *p.ohms, most = std::sqrt(std::max(0.0, spare)) / upper_line_;
-            const double enough = most > beside ? step_up(catalogue_.stock("resistor-ohms"), 1 / (most - beside)) : 0;
+            const std::optional<choice::Bleed> b =
+                choice::bleed_of(chassis_, catalogue_, policy_, duties_, reach_, static_cast<int>(i));
+            if (!b || !b->unsafe) continue;
             warn(messages::touch_bleeder, Severity::doubt, p,
                  p.id + ": " + say(ohms(*p.ohms)) + " from the line to what a hand can reach passes " +
-                     say(amps(upper_line_ / *p.ohms)) + ", with the capacitor beside it " + say(amps(all)) +
-                     "; the limit is " + say(amps(touch_limit_amps)),
-                 enough > 0 ? "keep a resistor there, of " + say(ohms(enough)) +
-                                  " or more, 1/2 W, made for the line's "
-                                  "volts (two in series are better)"
-                            : "no resistor is small enough beside that capacitor");
+                     say(amps(b->alone)) + ", with what is beside it " + say(amps(b->in_all)) + "; the limit is " +
+                     say(amps(touch_limit_amps)),
+                 b->ohms > 0 ? "a resistor stays there, of " + say(ohms(b->least_ohms)) +
+                                   " or more: " + say(ohms(b->ohms)) + " is on the list"
+                             : "no resistor is small enough beside that capacitor");
         }
+    }
+    /// What keeps the line from a hand is a safety part: its ohms by the touch current, its volts by the line's crest.
+    bool bleeder(int part) {
+        const std::optional<choice::Bleed> b = choice::bleed_of(chassis_, catalogue_, policy_, duties_, reach_, part);
+        if (!b) return false;
+        const Part& p = chassis_.parts()[at(part)];
+        const double kept = nearest(catalogue_.stock("resistor-ohms"), *p.ohms);
+        const double crest = upper_line_ * std::sqrt(2.0);
+        Wish w;
+        w.id = p.id;
+        w.group = "safety";
+        w.cost_key = "resistor";
+        w.what = "line-rated resistor";
+        w.ohms = b->unsafe && b->ohms > 0 ? b->ohms : kept;
+        w.watts = crest > resistor_bears(0.5) ? 1 : 0.5;
+        w.volts = resistor_bears(*w.watts);
+        w.why = choice::bleed_words(chassis_, part) + ", that a hand can reach: passes " +
+                say(amps(upper_line_ / *w.ohms)) + " at " + say(volts(upper_line_)) + ", limit " +
+                say(amps(touch_limit_amps)) + " with the capacitors beside it";
+        if (b->unsafe)
+            w.why += "; its " + say(ohms(*p.ohms)) + " would pass " + say(amps(b->alone)) + ", " +
+                     say(amps(b->in_all)) + " with them";
+        w.why += "; made for " + say(volts(crest)) + " of the line's crest, or two of half the ohms in series";
+        w.fails = figure(*w.watts / 2, 2) + " W bears " + figure(resistor_bears(*w.watts / 2)) +
+                  " V: " + say(volts(crest)) + " of the line's crest with its surges are past that";
+        wishes_.push_back(std::move(w));
+        return true;
     }
 
     void film(int part, Duty duty) {
@@ -643,6 +703,7 @@ class Shop {
                  "read it or give its documented value");
             return;
         }
+        if (bleeder(part)) return;
         Wish w;
         w.id = p.id;
         w.group = "resistors";
@@ -667,11 +728,11 @@ class Shop {
         const double need = std::max(service * margin, passing);
         const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
         double rated = step_up(ladder, std::max(need, flat ? 0.25 : p.rated_watts.value_or(0.25)));
-        const auto bears = [](double watts) { return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0; };
-        while (rated > 0 && bears(rated) < crest && rated < ladder.back()) rated = step_up(ladder, rated * 1.01);
+        while (rated > 0 && resistor_bears(rated) < crest && rated < ladder.back())
+            rated = step_up(ladder, rated * 1.01);
         if (rated == 0) rated = ladder.empty() ? need : ladder.back();
         w.watts = rated;
-        w.volts = bears(rated);
+        w.volts = resistor_bears(rated);
         w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
         w.why =
             place_words(part) + ": " + say(watts(service)) + " (" + service_scenario + "), margin " + figure(margin, 1);
@@ -683,9 +744,10 @@ class Shop {
         const double below = step_below(ladder, rated);
         if (below > 0)
             w.fails = figure(below, 3) + " W: " +
-                      (need > below           ? say(watts(need)) + " is needed"
-                       : bears(below) < crest ? say(volts(crest)) + " is past its " + figure(bears(below)) + " V"
-                                              : "the old part was " + say(watts(p.rated_watts.value_or(rated))));
+                      (need > below ? say(watts(need)) + " is needed"
+                       : resistor_bears(below) < crest
+                           ? say(volts(crest)) + " is past its " + figure(resistor_bears(below)) + " V"
+                           : "the old part was " + say(watts(p.rated_watts.value_or(rated))));
         wishes_.push_back(std::move(w));
     }
 
@@ -1075,6 +1137,8 @@ class Shop {
                    "axial fits the old lugs, radial has " + size +
                    " between its leads; any stripe is the outside foil, not a pole";
         }
+        if (l.what == "line-rated resistor")
+            return "metal film made for high volts, or two of half the ohms in series; leads sleeved";
         if (l.what == "resistor" && l.rated_watts && *l.rated_watts < 3)
             return "metal film or metal oxide, 5 % or better";
         if (l.price_row == "resistor-power") return "wirewound or metal oxide, off the board and off wax";
@@ -1159,7 +1223,6 @@ class Shop {
     Duties duties_;
     choice::LineReach reach_;
     double upper_line_ = 126, hertz_ = 60;
-    std::map<int, double> touch_siemens_;  // of the new Y capacitors, by the thing that they lead to
     std::vector<Wish> wishes_;
     ShoppingList list_;
 };

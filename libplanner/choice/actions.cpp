@@ -450,6 +450,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         } else if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
             if (a.action != "replace") a.action = "replace";
             a.reasons.push_back("seen: " + p.seen);
+            if (p.construction == "air-variable")
+                a.reasons.push_back(
+                    "first its plates are straightened and its insulation cleaned; a fixed capacitor cannot take its "
+                    "place");
         } else if (!p.seen.empty()) {
             a.reasons.push_back("seen: " + p.seen);
         }

@@ -30,6 +30,10 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
+constexpr double most_first_filter = 40e-6;           // where a rectifier's row has no limit (common practice)
+constexpr double most_first_filter_indirect = 20e-6;  // the same of a 6.3 V heater and its cathode (common practice)
+constexpr double string_heater_volts = 10;            // a rectifier's heater of more is made for a string
+constexpr double half_wave_ripple = 0.8;              // of its 120 Hz ripple rating that one bears at 60 (recalled)
 constexpr double bleed_tolerance = 0.10;     // lower tolerance of a resistor from the line to a hand (common practice)
 constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
 constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
@@ -453,6 +457,15 @@ class Shop {
 
     void film(int part, Duty duty) {
         const Part& p = chassis_.parts()[at(part)];
+        if (p.construction == "air-variable") {
+            other(p, "section of a variable capacitor, " + say(farads(*p.farads)) + ", salvaged", "other",
+                  "capacitor-variable");
+            wishes_.back().why +=
+                "; first its plates are straightened and its insulation cleaned: bought only if that does not help, "
+                "out "
+                "of a like set; never a fixed one";
+            return;
+        }
         const PartStress* s = of(part);
         const std::vector<double>& ladder = catalogue_.stock("film-volts");
         Wish w;
@@ -488,7 +501,9 @@ class Shop {
         if (duty == Duty::output_plate_bypass) {
             least = plate_bypass_volts;
             pulse = "pulse-rated: it follows the swing of the plate";
-            if (surge > worst) pulse += ", up to " + say(volts(surge)) + " with no load";
+            if (surge > worst)
+                pulse +=
+                    ", up to " + say(volts(surge)) + " with no load: a surge, which film bears up to its whole rating";
             if (!driven)
                 warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the swing of its plate is not solved",
                      say(volts(least)) + " is taken");
@@ -497,6 +512,9 @@ class Shop {
             least = choice::buffer_volts;
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
+            if (chassis_.family() != Family::vehicle && worst > 0)
+                pulse += "; rated for " + figure(std::ceil(worst / std::sqrt(2.0) / 5) * 5) +
+                         " V AC or more, for a direct rating says nothing of that";
             w.what = "pulse-rated film capacitor";
             if (chassis_.family() == Family::vehicle) exact(p, w, pulse);
         } else if (duty == Duty::hash_bypass) {
@@ -528,7 +546,8 @@ class Shop {
             else if (need <= below)
                 w.fails = figure(below) + " V is not made for pulses";
             else if (worst <= policy_.film_stress_limit * below)
-                w.fails = figure(below) + " V: the plate swings to " + say(volts(surge)) + " with no load";
+                w.fails =
+                    figure(below) + " V: the plate swings to " + say(volts(surge)) + " with no load, past all of it";
             else
                 w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
                           figure(policy_.film_stress_limit, 2);
@@ -579,7 +598,11 @@ class Shop {
         w.why = place_words(part) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
-            w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
+            w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms: rated at least " +
+                     say(amps(std::ceil(s->worst.ripple_amps_rms * 1e3 /
+                                        (chassis_.hot() && w.first_filter ? half_wave_ripple : 1)) *
+                              1e-3)) +
+                     " at 120 Hz and 105 C";
         const std::size_t plus = choice::plus_lead(p, s);
         if (const int minus = p.leads.size() > 1 ? p.leads[1 - plus].net : -1;
             (w.first_filter || duty == Duty::filter) && minus >= 0 && chassis_.nodes().chassis_metal >= 0 &&
@@ -616,12 +639,17 @@ class Shop {
             balance.what = "resistor";
             balance.cost_key = "resistor";
             balance.ohms = balance_ohms;
-            balance.watts = 1;
             balance.quantity = 2;
             balance.why = "balances the two in series of " + p.id;
-            const double each = *w.volts * *w.volts / balance_ohms * policy_.resistor_watts_margin;
-            balance.fails = "1/2 W: " + say(watts(each)) + " is needed at the rating of the two, margin " +
-                            figure(policy_.resistor_watts_margin, 1);
+            const double half_burns = steady * steady / 4 / balance_ohms;
+            const double each = half_burns * policy_.resistor_watts_margin;
+            balance.watts = std::max(1.0, step_up(catalogue_.stock("resistor-watts"), each));
+            balance.volts = resistor_bears(*balance.watts);
+            balance.fails = each > 0.5 ? "1/2 W: " + say(watts(each)) + " is needed, margin " +
+                                             figure(policy_.resistor_watts_margin, 1) + " over the " +
+                                             say(watts(half_burns)) + " of half the volts"
+                                       : "1/2 W: it bears " + figure(resistor_bears(0.5)) + " V, and is to hold the " +
+                                             figure(half) + " V of its capacitor's rating for good";
             wishes_.push_back(std::move(balance));
         } else {
             w.volts = rated;
@@ -667,17 +695,32 @@ class Shop {
         return false;
     }
 
-    // Never up, and never past what the rectifier's row allows.
+    static bool made_for_a_string(const TubeType& type) { return type.heater_volts.value_or(0) >= string_heater_volts; }
+    /// Where the rectifier's row gives no limit. Of 6.3 V heaters the cathode is the first to be hurt.
+    static double filter_in_practice(const TubeType& type) {
+        return type.directly_heated || made_for_a_string(type) || type.heater_volts.value_or(0) < 6
+                   ? most_first_filter
+                   : most_first_filter_indirect;
+    }
+    // Never up, and never past what the rectifier's row allows, or practice where it has none.
     void first_filter(const Part& p, Wish& w, const std::vector<double>& values) {
         double most = *p.farads * (1 + same_value);
         for (int r : duties_.rectifiers) {
-            const RectifierType* row = catalogue_.rectifier(chassis_.parts()[at(r)].type->type);
-            if (!row || !row->max_first_filter_farads || *row->max_first_filter_farads >= most) continue;
-            most = *row->max_first_filter_farads;
+            const Part& tube = chassis_.parts()[at(r)];
+            const RectifierType* row = catalogue_.rectifier(tube.type->type);
+            if (!row) continue;
+            const double allowed = row->max_first_filter_farads.value_or(filter_in_practice(*tube.type));
+            if (allowed >= most) continue;
+            most = allowed;
+            if (*p.farads <= allowed * (1 + 1e-9)) continue;
+            const double ohms_there = row->min_supply_ohms_per_plate.value_or(0);
             warn(messages::first_filter_limited, Severity::doubt, p,
                  p.id + ": " + say(farads(*p.farads)) + " is more than the " + say(farads(most)) + " that a " +
-                     chassis_.parts()[at(r)].tube + " allows",
-                 "take " + say(farads(most)) + " or less");
+                     tube.tube + " allows" + (row->max_first_filter_farads ? "" : " in common practice"),
+                 "take " + say(farads(most)) + " or less" +
+                     (made_for_a_string(*tube.type) && ohms_there > 0
+                          ? ", with " + say(ohms(ohms_there)) + " or more between the line and its plate"
+                          : std::string()));
         }
         double taken = 0;
         for (double v : values)
@@ -1123,12 +1166,13 @@ class Shop {
         if (l.safety_class == "Y2") return "blue or brown disc, 7.5 to 10 mm between its leads, marked Y2 or X1Y2";
         if (l.what == "electrolytic") {
             if (*l.rated_volts >= 100)
-                return "radial or axial, 105 C, under the chassis with sleeves on both leads; a radial's stripe marks "
+                return "radial or axial, 105 C for 2000 hours or more, under the chassis with sleeves on both leads; a "
+                       "radial's stripe marks "
                        "minus; "
                        "it takes up to " +
                        figure(*l.value_farads * *l.rated_volts > 8e-3 ? 18 : 13) + " x " +
                        figure(*l.value_farads * *l.rated_volts > 8e-3 ? 40 : 25) + " mm";
-            return "radial, 105 C, 5 to 10 mm wide; its stripe marks minus";
+            return "radial, 105 C for 2000 hours or more, 5 to 10 mm wide; its stripe marks minus";
         }
         if (l.what == "film capacitor" || l.what == "pulse-rated film capacitor") {
             const double farads = *l.value_farads;

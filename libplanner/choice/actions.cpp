@@ -11,6 +11,7 @@
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
 #include "choice/polarity.hpp"
+#include "choice/reach.hpp"
 #include "choice/safety.hpp"
 
 namespace tubewright {
@@ -42,11 +43,12 @@ std::string listed(const std::vector<std::string>& ids) {
 namespace {
 
 constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over the room (assumed)
-constexpr double low_stress = 0.5;   // of its rating in the worst scenario: under it a part is not pressed (declared)
-constexpr double surge_borne = 1.1;  // of an electrolytic's rating, for the moment of an error (common practice)
-constexpr double same_value = 0.95;  // of the old value: a stocked value this near is the same
-constexpr double other_size = 3;     // times the old value or a part of it: another size (declared)
-constexpr double buffer_off = 1.25;  // times the old value: it is tuned to its vibrator or winding (declared)
+constexpr double low_stress = 0.5;    // of its rating in the worst scenario: under it a part is not pressed (declared)
+constexpr double surge_borne = 1.1;   // of an electrolytic's rating, for the moment of an error (common practice)
+constexpr double same_value = 0.95;   // of the old value: a stocked value this near is the same
+constexpr double other_size = 3;      // times the old value or a part of it: another size (declared)
+constexpr double bleed_most = 2.2e6;  // a resistor from the line to a hand still lets no charge gather (declared)
+constexpr double buffer_off = 1.25;   // times the old value: it is tuned to its vibrator or winding (declared)
 const std::string proved_first = "policy: each part is proved bad before it goes";
 constexpr int cord_life_years = 30;    // of a cord in which nothing is seen (assumed)
 constexpr int modern_life_years = 15;  // an electrolytic younger than this is left (common practice)
@@ -281,7 +283,9 @@ std::string wrong_value(const Part& drawn, Duty duty, const Policy& policy, cons
 }
 
 /// Why what the log says was fitted cannot stay; empty where it can.
-std::string unfit(const Part& part, int index, std::span<const PartStress> stress, const PartAction& judged) {
+std::string unfit(const Part& part, int index, std::span<const PartStress> stress, const PartAction& judged,
+                  const std::string& unsafe) {
+    if (!unsafe.empty()) return unsafe;
     if (const std::string over = over_rating(part, index, stress); !over.empty()) return over;
     if (part.kind == PartKind::fuse && judged.action == "replace" && part.rated_amps && part.fitted != "as documented")
         return "not the size that the solved line current asks for";
@@ -347,13 +351,17 @@ std::map<std::string, std::string> wrong_at_sight(const Chassis& drawn, const Po
     std::map<std::string, std::string> found;
     if (fitted.empty()) return found;
     const Duties duties = duties_of(drawn);
+    const choice::LineReach reach = choice::line_reach(drawn);
     for (const auto& [id, with] : fitted) {
         const int i = drawn.part(id);
         // one that is of the kind that the file has, where nothing was said of it
         if (i < 0 || with.words.empty()) continue;
         const Part& p = drawn.parts()[at(i)];
         std::string wrong = wrong_class(p, duties.of(i), has_class(with.words, 'X'), has_class(with.words, 'Y'));
-        if (wrong.empty()) wrong = wrong_value(p, duties.of(i), policy, with.value);
+        // more ohms between the line and a hand are right; too few are told by the touch current
+        const bool bleeds = p.kind == PartKind::resistor && reach.guards[at(i)] && with.value && p.ohms &&
+                            *with.value >= *p.ohms && *with.value <= bleed_most;
+        if (wrong.empty() && !bleeds) wrong = wrong_value(p, duties.of(i), policy, with.value);
         if (!wrong.empty()) found.emplace(id, std::move(wrong));
     }
     return found;
@@ -363,6 +371,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                                    std::span<const PartStress> stress, const Progress& progress,
                                    std::span<const Threat> threats) {
     const Duties duties = duties_of(chassis);
+    const choice::LineReach reach = choice::line_reach(chassis);
     const std::map<std::string, std::string> sight = wrong_at_sight(chassis, policy, progress.fitted);
     std::vector<int> spared;  // by the policy
     std::vector<PartAction> actions;
@@ -387,7 +396,13 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         } else {
             a.action = "measure";
         }
-        if (duty != Duty::none) a.reasons.push_back(word(duty));
+        const std::optional<choice::Bleed> bleed = choice::bleed_of(chassis, catalogue, policy, duties, reach, index);
+        const std::string unsafe =
+            bleed && bleed->unsafe ? "passes more than the touch-current limit to whoever touches the metal" : "";
+        if (bleed)
+            a.reasons.push_back(choice::bleed_words(chassis, index));
+        else if (duty != Duty::none)
+            a.reasons.push_back(word(duty));
         if (p.since) a.reasons.push_back("replaced in " + std::to_string(*p.since));
         tube_that_belongs(p, a);
 
@@ -435,6 +450,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         } else if ((seen_bad(p) || (on_line_side && !p.seen.empty())) && a.action != "never-disturb") {
             if (a.action != "replace") a.action = "replace";
             a.reasons.push_back("seen: " + p.seen);
+            if (p.construction == "air-variable")
+                a.reasons.push_back(
+                    "first its plates are straightened and its insulation cleaned; a fixed capacitor cannot take its "
+                    "place");
         } else if (!p.seen.empty()) {
             a.reasons.push_back("seen: " + p.seen);
         }
@@ -447,6 +466,10 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (p.kind == PartKind::battery && p.role == "vehicle") {
             a.action = "leave";
             a.reasons = {"the vehicle's own: the bench feeds the set meanwhile"};
+        }
+        if (!unsafe.empty() && a.action != "never-disturb") {
+            a.action = "replace";
+            a.reasons.push_back(unsafe);
         }
         if (a.action == "leave" || a.action == "measure") {
             if (duty == Duty::line_to_touch && p.farads && chassis.nodes().line_hot >= 0) {
@@ -496,7 +519,8 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (state) {
             switch (*state) {
                 case PartState::fitted:
-                    if (const std::string why = sight.count(p.id) > 0 ? sight.at(p.id) : unfit(p, index, stress, a);
+                    if (const std::string why =
+                            sight.count(p.id) > 0 ? sight.at(p.id) : unfit(p, index, stress, a, unsafe);
                         why.empty()) {
                         a.action = "leave";
                         a.reasons.push_back("fitted already by the log");

@@ -3,9 +3,15 @@
 // volts of a buffer.
 #pragma once
 
+#include <optional>
+#include <string>
+
 #include <tubewright/catalogue.hpp>
 #include <tubewright/chassis.hpp>
 #include <tubewright/policy.hpp>
+
+#include "choice/duty.hpp"
+#include "choice/reach.hpp"
 
 namespace tubewright::choice {
 
@@ -26,5 +32,20 @@ inline double touch_amps(double farads, double line_volts, double hertz) {
 /// Largest stocked value, no more than the old one's nearest, that passes its share of .5 mA at the upper line and
 /// upper tolerance; 0 when none does.
 double touch_safe_farads(const Catalogue& catalogue, double old_farads, double upper_line, double hertz, int shared_by);
+
+/// A resistor that alone keeps the line from a hand, and what it passes at the upper line.
+struct Bleed {
+    double alone = 0, in_all = 0;  ///< amperes; in all: with its like and the new Y capacitors beside it
+    double least_ohms = 0;         ///< stocked, that stays under the limit; 0: none does
+    double ohms = 0;               ///< the same at its lower tolerance: what is bought
+    bool unsafe = false;
+};
+/// Nothing where the part is no such resistor.
+std::optional<Bleed> bleed_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                              const Duties& duties, const LineReach& reach, int part);
+/// Behind a transformer whatever the line leads to is touched; the metal of a hot set is where the file says so.
+bool in_reach_of_a_hand(const Chassis& chassis, const LineReach& reach, int part);
+/// What it does: "bleed from bminus to metal".
+std::string bleed_words(const Chassis& chassis, int part);
 
 }  // namespace tubewright::choice

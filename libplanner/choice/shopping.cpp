@@ -30,6 +30,11 @@ constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-me
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
+constexpr double most_first_filter = 40e-6;           // where a rectifier's row has no limit (common practice)
+constexpr double most_first_filter_indirect = 20e-6;  // the same of a 6.3 V heater and its cathode (common practice)
+constexpr double string_heater_volts = 10;            // a rectifier's heater of more is made for a string
+constexpr double half_wave_ripple = 0.8;              // of its 120 Hz ripple rating that one bears at 60 (recalled)
+constexpr double bleed_tolerance = 0.10;     // lower tolerance of a resistor from the line to a hand (common practice)
 constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
 constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
 constexpr double volts_630_holds = 500;      // one rating for everything up to this (common practice)
@@ -61,6 +66,10 @@ double step_up(const std::vector<double>& ladder, double x) {
     for (double v : ladder)
         if (v >= x * (1 - 1e-9)) return v;
     return 0;
+}
+// Volts that a resistor of its size bears (common practice).
+double resistor_bears(double watts) {
+    return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0;
 }
 double step_below(const std::vector<double>& ladder, double x) {
     double below = 0;
@@ -94,6 +103,49 @@ double touch_safe_farads(const Catalogue& catalogue, double old_farads, double u
     for (double v : values)
         if (v <= most && v <= wanted * (1 + 1e-9)) taken = v;
     return taken;
+}
+
+bool in_reach_of_a_hand(const Chassis& chassis, const LineReach& reach, int part) {
+    const int thing = reach.hand[at(part)];
+    return !chassis.hot() || thing < 0 || chassis.nets()[at(thing)].touch;
+}
+
+std::string bleed_words(const Chassis& chassis, int part) {
+    const Part& p = chassis.parts()[at(part)];
+    return "bleed from " + chassis.nets()[at(p.leads[0].net)].name + " to " + chassis.nets()[at(p.leads[1].net)].name;
+}
+
+// A bleeder and the capacitors beside it pass a hand's current in quadrature.
+std::optional<Bleed> bleed_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
+                              const Duties& duties, const LineReach& reach, int part) {
+    const auto bleeds = [&](int i) {
+        const Part& p = chassis.parts()[at(i)];
+        return reach.guards[at(i)] && p.kind == PartKind::resistor && p.ohms && *p.ohms > 0;
+    };
+    if (!bleeds(part) || !in_reach_of_a_hand(chassis, reach, part)) return std::nullopt;
+    const double line = upper_line_volts(chassis, policy), hertz = line_hertz(chassis, policy);
+    double resistors = 0, capacitors = 0;
+    for (std::size_t k = 0; k < chassis.parts().size(); ++k) {
+        const Part& p = chassis.parts()[k];
+        const int i = static_cast<int>(k);
+        if (reach.hand[k] != reach.hand[at(part)]) continue;
+        if (bleeds(i)) resistors += 1 / *p.ohms;
+        if (reach.guards[k] && p.kind == PartKind::capacitor && p.farads && duties.of(i) == Duty::line_to_touch)
+            capacitors += 2 * pi * hertz * (1 + safety_tolerance) *
+                          touch_safe_farads(catalogue, *p.farads, line, hertz, duties.sharing_hand(i));
+    }
+    const double own = 1 / *chassis.parts()[at(part)].ohms, limit = touch_limit_amps / line;
+    Bleed b;
+    b.alone = own * line;
+    b.in_all = std::hypot(resistors, capacitors) * line;
+    b.unsafe = b.in_all > touch_limit_amps;
+    const double most = std::sqrt(std::max(0.0, limit * limit - capacitors * capacitors)) - (resistors - own);
+    const std::vector<double>& ladder = catalogue.stock("resistor-ohms");
+    if (most > 0) {
+        b.least_ohms = step_up(ladder, 1 / most);
+        b.ohms = step_up(ladder, 1 / most / (1 - bleed_tolerance));
+    }
+    return b;
 }
 
 }  // namespace choice
@@ -312,7 +364,7 @@ class Shop {
             w.farads = nearest(values, *p.farads);
             w.why = "line to line: a short there is fire, the class holds " + say(volts(upper_line_)) +
                     " and 2.5 kV impulses";
-        } else if (!in_reach_of_a_hand(part)) {
+        } else if (!choice::in_reach_of_a_hand(chassis_, reach_, part)) {
             // The return of the radio frequencies, off every hand: its value stays, its class does not.
             w.farads = nearest(values, *p.farads);
             w.safety_class = *w.farads <= most_of_class_y * (1 + 1e-9) ? "Y2" : "X1";
@@ -337,7 +389,6 @@ class Shop {
                 return;
             }
             w.farads = taken;
-            touch_siemens_[reach_.hand[at(part)]] += 2 * pi * hertz_ * taken * (1 + safety_tolerance);
             const auto leak = [&](double c) {
                 return choice::touch_amps(c * (1 + safety_tolerance), upper_line_, hertz_);
             };
@@ -355,44 +406,66 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
-    /// Behind a transformer whatever the line leads to is touched; the metal of a hot set is where the file says so.
-    bool in_reach_of_a_hand(int part) const {
-        const int thing = reach_.hand[at(part)];
-        return !chassis_.hot() || thing < 0 || chassis_.nets()[at(thing)].touch;
-    }
     /// Leads to a clip that is no part of the metal.
     bool antenna(const Part& p) const {
         const int thing = reach_.hand[at(chassis_.part(p.id))];
         return thing >= 0 && thing != chassis_.nodes().chassis_metal && thing != chassis_.nodes().earth;
     }
-    /// The bleeders beside those capacitors pass a hand's current too, in quadrature.
+    /// The bleeders beside those capacitors pass a hand's current too.
     void bleeders() {
-        std::map<int, double> bleeds;
-        for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-            if (reach_.guards[i] && chassis_.parts()[i].kind == PartKind::resistor)
-                bleeds[reach_.hand[i]] += 1 / *chassis_.parts()[i].ohms;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
-            if (!reach_.guards[i] || p.kind != PartKind::resistor || !in_reach_of_a_hand(static_cast<int>(i))) continue;
-            const int thing = reach_.hand[i];
-            const double c = touch_siemens_[thing], all = std::hypot(bleeds[thing], c) * upper_line_;
-            if (all <= touch_limit_amps) continue;
-            const double spare = touch_limit_amps * touch_limit_amps - c * c * upper_line_ * upper_line_;
-            const double beside = bleeds[thing] - 1 / *p.ohms, most = std::sqrt(std::max(0.0, spare)) / upper_line_;
-            const double enough = most > beside ? step_up(catalogue_.stock("resistor-ohms"), 1 / (most - beside)) : 0;
+            const std::optional<choice::Bleed> b =
+                choice::bleed_of(chassis_, catalogue_, policy_, duties_, reach_, static_cast<int>(i));
+            if (!b || !b->unsafe) continue;
             warn(messages::touch_bleeder, Severity::doubt, p,
                  p.id + ": " + say(ohms(*p.ohms)) + " from the line to what a hand can reach passes " +
-                     say(amps(upper_line_ / *p.ohms)) + ", with the capacitor beside it " + say(amps(all)) +
-                     "; the limit is " + say(amps(touch_limit_amps)),
-                 enough > 0 ? "keep a resistor there, of " + say(ohms(enough)) +
-                                  " or more, 1/2 W, made for the line's "
-                                  "volts (two in series are better)"
-                            : "no resistor is small enough beside that capacitor");
+                     say(amps(b->alone)) + ", with what is beside it " + say(amps(b->in_all)) + "; the limit is " +
+                     say(amps(touch_limit_amps)),
+                 b->ohms > 0 ? "a resistor stays there, of " + say(ohms(b->least_ohms)) +
+                                   " or more: " + say(ohms(b->ohms)) + " is on the list"
+                             : "no resistor is small enough beside that capacitor");
         }
+    }
+    /// What keeps the line from a hand is a safety part: its ohms by the touch current, its volts by the line's crest.
+    bool bleeder(int part) {
+        const std::optional<choice::Bleed> b = choice::bleed_of(chassis_, catalogue_, policy_, duties_, reach_, part);
+        if (!b) return false;
+        const Part& p = chassis_.parts()[at(part)];
+        const double kept = nearest(catalogue_.stock("resistor-ohms"), *p.ohms);
+        const double crest = upper_line_ * std::sqrt(2.0);
+        Wish w;
+        w.id = p.id;
+        w.group = "safety";
+        w.cost_key = "resistor";
+        w.what = "line-rated resistor";
+        w.ohms = b->unsafe && b->ohms > 0 ? b->ohms : kept;
+        w.watts = crest > resistor_bears(0.5) ? 1 : 0.5;
+        w.volts = resistor_bears(*w.watts);
+        w.why = choice::bleed_words(chassis_, part) + ", that a hand can reach: passes " +
+                say(amps(upper_line_ / *w.ohms)) + " at " + say(volts(upper_line_)) + ", limit " +
+                say(amps(touch_limit_amps)) + " with the capacitors beside it";
+        if (b->unsafe)
+            w.why += "; its " + say(ohms(*p.ohms)) + " would pass " + say(amps(b->alone)) + ", " +
+                     say(amps(b->in_all)) + " with them";
+        w.why += "; made for " + say(volts(crest)) + " of the line's crest, or two of half the ohms in series";
+        w.fails = figure(*w.watts / 2, 2) + " W bears " + figure(resistor_bears(*w.watts / 2)) +
+                  " V: " + say(volts(crest)) + " of the line's crest with its surges are past that";
+        wishes_.push_back(std::move(w));
+        return true;
     }
 
     void film(int part, Duty duty) {
         const Part& p = chassis_.parts()[at(part)];
+        if (p.construction == "air-variable") {
+            other(p, "section of a variable capacitor, " + say(farads(*p.farads)) + ", salvaged", "other",
+                  "capacitor-variable");
+            wishes_.back().why +=
+                "; first its plates are straightened and its insulation cleaned: bought only if that does not help, "
+                "out "
+                "of a like set; never a fixed one";
+            return;
+        }
         const PartStress* s = of(part);
         const std::vector<double>& ladder = catalogue_.stock("film-volts");
         Wish w;
@@ -428,7 +501,9 @@ class Shop {
         if (duty == Duty::output_plate_bypass) {
             least = plate_bypass_volts;
             pulse = "pulse-rated: it follows the swing of the plate";
-            if (surge > worst) pulse += ", up to " + say(volts(surge)) + " with no load";
+            if (surge > worst)
+                pulse +=
+                    ", up to " + say(volts(surge)) + " with no load: a surge, which film bears up to its whole rating";
             if (!driven)
                 warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the swing of its plate is not solved",
                      say(volts(least)) + " is taken");
@@ -437,6 +512,9 @@ class Shop {
             least = choice::buffer_volts;
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
+            if (chassis_.family() != Family::vehicle && worst > 0)
+                pulse += "; rated for " + figure(std::ceil(worst / std::sqrt(2.0) / 5) * 5) +
+                         " V AC or more, for a direct rating says nothing of that";
             w.what = "pulse-rated film capacitor";
             if (chassis_.family() == Family::vehicle) exact(p, w, pulse);
         } else if (duty == Duty::hash_bypass) {
@@ -468,7 +546,8 @@ class Shop {
             else if (need <= below)
                 w.fails = figure(below) + " V is not made for pulses";
             else if (worst <= policy_.film_stress_limit * below)
-                w.fails = figure(below) + " V: the plate swings to " + say(volts(surge)) + " with no load";
+                w.fails =
+                    figure(below) + " V: the plate swings to " + say(volts(surge)) + " with no load, past all of it";
             else
                 w.fails = figure(below) + " V: stress " + figure(worst / below, 2) + " of rating, limit " +
                           figure(policy_.film_stress_limit, 2);
@@ -519,7 +598,11 @@ class Shop {
         w.why = place_words(part) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
         if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
-            w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms, 105 C type";
+            w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms: rated at least " +
+                     say(amps(std::ceil(s->worst.ripple_amps_rms * 1e3 /
+                                        (chassis_.hot() && w.first_filter ? half_wave_ripple : 1)) *
+                              1e-3)) +
+                     " at 120 Hz and 105 C";
         const std::size_t plus = choice::plus_lead(p, s);
         if (const int minus = p.leads.size() > 1 ? p.leads[1 - plus].net : -1;
             (w.first_filter || duty == Duty::filter) && minus >= 0 && chassis_.nodes().chassis_metal >= 0 &&
@@ -556,12 +639,17 @@ class Shop {
             balance.what = "resistor";
             balance.cost_key = "resistor";
             balance.ohms = balance_ohms;
-            balance.watts = 1;
             balance.quantity = 2;
             balance.why = "balances the two in series of " + p.id;
-            const double each = *w.volts * *w.volts / balance_ohms * policy_.resistor_watts_margin;
-            balance.fails = "1/2 W: " + say(watts(each)) + " is needed at the rating of the two, margin " +
-                            figure(policy_.resistor_watts_margin, 1);
+            const double half_burns = steady * steady / 4 / balance_ohms;
+            const double each = half_burns * policy_.resistor_watts_margin;
+            balance.watts = std::max(1.0, step_up(catalogue_.stock("resistor-watts"), each));
+            balance.volts = resistor_bears(*balance.watts);
+            balance.fails = each > 0.5 ? "1/2 W: " + say(watts(each)) + " is needed, margin " +
+                                             figure(policy_.resistor_watts_margin, 1) + " over the " +
+                                             say(watts(half_burns)) + " of half the volts"
+                                       : "1/2 W: it bears " + figure(resistor_bears(0.5)) + " V, and is to hold the " +
+                                             figure(half) + " V of its capacitor's rating for good";
             wishes_.push_back(std::move(balance));
         } else {
             w.volts = rated;
@@ -607,17 +695,32 @@ class Shop {
         return false;
     }
 
-    // Never up, and never past what the rectifier's row allows.
+    static bool made_for_a_string(const TubeType& type) { return type.heater_volts.value_or(0) >= string_heater_volts; }
+    /// Where the rectifier's row gives no limit. Of 6.3 V heaters the cathode is the first to be hurt.
+    static double filter_in_practice(const TubeType& type) {
+        return type.directly_heated || made_for_a_string(type) || type.heater_volts.value_or(0) < 6
+                   ? most_first_filter
+                   : most_first_filter_indirect;
+    }
+    // Never up, and never past what the rectifier's row allows, or practice where it has none.
     void first_filter(const Part& p, Wish& w, const std::vector<double>& values) {
         double most = *p.farads * (1 + same_value);
         for (int r : duties_.rectifiers) {
-            const RectifierType* row = catalogue_.rectifier(chassis_.parts()[at(r)].type->type);
-            if (!row || !row->max_first_filter_farads || *row->max_first_filter_farads >= most) continue;
-            most = *row->max_first_filter_farads;
+            const Part& tube = chassis_.parts()[at(r)];
+            const RectifierType* row = catalogue_.rectifier(tube.type->type);
+            if (!row) continue;
+            const double allowed = row->max_first_filter_farads.value_or(filter_in_practice(*tube.type));
+            if (allowed >= most) continue;
+            most = allowed;
+            if (*p.farads <= allowed * (1 + 1e-9)) continue;
+            const double ohms_there = row->min_supply_ohms_per_plate.value_or(0);
             warn(messages::first_filter_limited, Severity::doubt, p,
                  p.id + ": " + say(farads(*p.farads)) + " is more than the " + say(farads(most)) + " that a " +
-                     chassis_.parts()[at(r)].tube + " allows",
-                 "take " + say(farads(most)) + " or less");
+                     tube.tube + " allows" + (row->max_first_filter_farads ? "" : " in common practice"),
+                 "take " + say(farads(most)) + " or less" +
+                     (made_for_a_string(*tube.type) && ohms_there > 0
+                          ? ", with " + say(ohms(ohms_there)) + " or more between the line and its plate"
+                          : std::string()));
         }
         double taken = 0;
         for (double v : values)
@@ -643,6 +746,7 @@ class Shop {
                  "read it or give its documented value");
             return;
         }
+        if (bleeder(part)) return;
         Wish w;
         w.id = p.id;
         w.group = "resistors";
@@ -667,11 +771,11 @@ class Shop {
         const double need = std::max(service * margin, passing);
         const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
         double rated = step_up(ladder, std::max(need, flat ? 0.25 : p.rated_watts.value_or(0.25)));
-        const auto bears = [](double watts) { return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0; };
-        while (rated > 0 && bears(rated) < crest && rated < ladder.back()) rated = step_up(ladder, rated * 1.01);
+        while (rated > 0 && resistor_bears(rated) < crest && rated < ladder.back())
+            rated = step_up(ladder, rated * 1.01);
         if (rated == 0) rated = ladder.empty() ? need : ladder.back();
         w.watts = rated;
-        w.volts = bears(rated);
+        w.volts = resistor_bears(rated);
         w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
         w.why =
             place_words(part) + ": " + say(watts(service)) + " (" + service_scenario + "), margin " + figure(margin, 1);
@@ -683,9 +787,10 @@ class Shop {
         const double below = step_below(ladder, rated);
         if (below > 0)
             w.fails = figure(below, 3) + " W: " +
-                      (need > below           ? say(watts(need)) + " is needed"
-                       : bears(below) < crest ? say(volts(crest)) + " is past its " + figure(bears(below)) + " V"
-                                              : "the old part was " + say(watts(p.rated_watts.value_or(rated))));
+                      (need > below ? say(watts(need)) + " is needed"
+                       : resistor_bears(below) < crest
+                           ? say(volts(crest)) + " is past its " + figure(resistor_bears(below)) + " V"
+                           : "the old part was " + say(watts(p.rated_watts.value_or(rated))));
         wishes_.push_back(std::move(w));
     }
 
@@ -1061,12 +1166,13 @@ class Shop {
         if (l.safety_class == "Y2") return "blue or brown disc, 7.5 to 10 mm between its leads, marked Y2 or X1Y2";
         if (l.what == "electrolytic") {
             if (*l.rated_volts >= 100)
-                return "radial or axial, 105 C, under the chassis with sleeves on both leads; a radial's stripe marks "
+                return "radial or axial, 105 C for 2000 hours or more, under the chassis with sleeves on both leads; a "
+                       "radial's stripe marks "
                        "minus; "
                        "it takes up to " +
                        figure(*l.value_farads * *l.rated_volts > 8e-3 ? 18 : 13) + " x " +
                        figure(*l.value_farads * *l.rated_volts > 8e-3 ? 40 : 25) + " mm";
-            return "radial, 105 C, 5 to 10 mm wide; its stripe marks minus";
+            return "radial, 105 C for 2000 hours or more, 5 to 10 mm wide; its stripe marks minus";
         }
         if (l.what == "film capacitor" || l.what == "pulse-rated film capacitor") {
             const double farads = *l.value_farads;
@@ -1075,6 +1181,8 @@ class Shop {
                    "axial fits the old lugs, radial has " + size +
                    " between its leads; any stripe is the outside foil, not a pole";
         }
+        if (l.what == "line-rated resistor")
+            return "metal film made for high volts, or two of half the ohms in series; leads sleeved";
         if (l.what == "resistor" && l.rated_watts && *l.rated_watts < 3)
             return "metal film or metal oxide, 5 % or better";
         if (l.price_row == "resistor-power") return "wirewound or metal oxide, off the board and off wax";
@@ -1159,7 +1267,6 @@ class Shop {
     Duties duties_;
     choice::LineReach reach_;
     double upper_line_ = 126, hertz_ = 60;
-    std::map<int, double> touch_siemens_;  // of the new Y capacitors, by the thing that they lead to
     std::vector<Wish> wishes_;
     ShoppingList list_;
 };

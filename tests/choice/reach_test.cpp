@@ -122,6 +122,12 @@ TEST_CASE("a bleeder from the line to touched metal counts in the touch current,
     bool said = false;
     for (const Notice& n : list.warnings) said = said || (n.number == 4409 && n.message.find("R2") == 0);
     CHECK(said);
+    const ShopLine* safe = line_of(list, "R2");
+    REQUIRE(safe != nullptr);
+    CHECK(safe->group == "safety");
+    CHECK(*safe->value_ohms >= 430e3);
+    CHECK(*safe->rated_watts == 0.5);
+    CHECK(safe->why.find("bleed from bminus to metal") != std::string::npos);
     for (const Notice& n : Floating(true).bought().warnings) CHECK(n.number != 4409);  // 470 k beside .0068 uF: .47 mA
 }
 

@@ -3,6 +3,7 @@
 // topology, few part numbers.
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 #include <catch2/catch.hpp>
 
@@ -187,6 +188,67 @@ TEST_CASE("the first filter never goes up in value, and never past what the rect
                       [](const Notice& n) { return n.message.find("more than") != std::string::npos; }));
 }
 
+namespace {
+
+/// What is bought for the first filter behind a rectifier on the line.
+ShoppingList behind(const std::string& tube, const std::string& plate, const std::string& cathode, double microfarads,
+                    Chassis& set) {
+    ChassisBuilder b("first filter");
+    b.reference("gnd");
+    b.socket("V1", tube);
+    b.default_for("electrolytic", "dry-electrolytic");
+    b.join({"V1." + plate, "hot"});
+    b.electrolytic("C1", farads(microfarads * 1e-6), volts(150), "V1." + cathode, "gnd");
+    b.resistor("R1", ohms(2000), "V1." + cathode, "gnd");
+    const Outcome<Chassis> made = b.build(demo::catalogue());
+    if (!made) throw Error(made.notices().front().text());
+    set = *made;
+    const std::vector<PartStress> s = {demo::stress(set, "C1", {{"normal", 130}})};
+    return shopping_list(set, demo::catalogue(), {}, s, actions_of(set, demo::catalogue(), {}, s, {}));
+}
+
+}  // namespace
+
+TEST_CASE("a first filter past what practice allows its rectifier comes down, alone and as a pair") {
+    // 40 uF with 15 ohm at 117 V behind a 35Z5, 20 uF behind a 6X4 (common practice).
+    for (const auto& [tube, plate, cathode, fitted, most] :
+         {std::tuple{"35Z5GT", "5", "8", 100.0, 40.0}, {"35W4", "5", "7", 50.0, 40.0}, {"6X4", "1", "7", 40.0, 20.0}}) {
+        Chassis set = demo::quarry_hill();
+        const ShoppingList list = behind(tube, plate, cathode, fitted, set);
+        INFO(tube);
+        REQUIRE(list.lines.size() > 0);
+        const auto line = std::find_if(list.lines.begin(), list.lines.end(),
+                                       [](const ShopLine& l) { return l.what == "electrolytic"; });
+        REQUIRE(line != list.lines.end());
+        CHECK(*line->value_farads <= most * 1e-6 * 1.001);
+        CHECK(*line->value_farads >= most * 1e-6 * 0.7);
+        CHECK(
+            std::any_of(list.warnings.begin(), list.warnings.end(), [](const Notice& n) { return n.number == 4401; }));
+    }
+    Chassis set = demo::quarry_hill();
+    for (const Notice& n : behind("35Z5GT", "5", "8", 40, set).warnings) CHECK(n.number != 4401);
+}
+
+TEST_CASE("an air variable that is shorted is straightened or salvaged, never replaced by a fixed one") {
+    ChassisBuilder b("gang");
+    b.reference("gnd");
+    b.socket("V1", "6A7");
+    Part c;
+    c.kind = PartKind::capacitor;
+    c.id = "C1";
+    c.farads = 365e-12;
+    c.construction = "air-variable";
+    c.seen = "shorted";
+    b.add(c, {{"a", "V1.cap"}, {"b", "gnd"}});
+    const Outcome<Chassis> set = b.build(demo::catalogue());
+    REQUIRE(set);
+    const ShoppingList list =
+        shopping_list(*set, demo::catalogue(), {}, {}, actions_of(*set, demo::catalogue(), {}, {}, {}));
+    REQUIRE(list.lines.size() == 1);
+    CHECK(list.lines[0].what.find("variable") != std::string::npos);
+    CHECK(list.lines[0].why.find("straightened") != std::string::npos);
+}
+
 TEST_CASE("where no single electrolytic reaches, two stand in series with a resistor across each") {
     const Chassis set = demo::quarry_hill();
     std::vector<PartStress> s = usual(set);
@@ -198,6 +260,9 @@ TEST_CASE("where no single electrolytic reaches, two stand in series with a resi
     CHECK(*l.value_farads == Approx(15e-6));
     CHECK(b.line("C1.plain", "resistor").value_ohms == 220e3);
     CHECK(b.line("C1.plain", "resistor").quantity == 2);
+    // 235 V on 220 k burn .25 W: the sentence asks for no more than the watt that is bought
+    CHECK(b.line("C1.plain", "resistor").rated_watts == 1);
+    CHECK(b.line("C1.plain", "resistor").next_smaller_fails_by.find("0.502 W is needed") != std::string::npos);
     CHECK(b.warned("no single rating"));
 }
 

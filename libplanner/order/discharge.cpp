@@ -16,6 +16,19 @@ using choice::listed;
 constexpr double discharge_ohms = 10e3, clip_seconds = 5, empty_volts = 10;
 constexpr double bleeds_within = 600;  // seconds: slower is leakage, not a bleeder (assumed)
 
+constexpr double filament_empty = 1;      // volts: a filament of 1.4 V bears it (assumed)
+constexpr double filament_store = 10e-6;  // farads: less holds nothing that burns one (assumed)
+
+/// A filter of filaments that hang on direct current: few volts, but enough to burn one out. A portable has no other
+/// electrolytic of low volts.
+bool feeds_filaments(const SetOnBench& set, const Discharge& d) {
+    const Part& p = set.part(d.part);
+    if (d.start.value() > 60 || d.start.value() <= filament_empty || p.farads.value_or(0) < filament_store)
+        return false;
+    if (set.chassis.family() != Family::portable) return false;
+    return is_electrolytic(p);
+}
+
 }  // namespace
 
 void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
@@ -23,10 +36,12 @@ void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
     upper.scenario = Scenario::high_line;
     const Outcome<Solution> high = bench.solve(upper);
     if (!high) return;
-    std::vector<Discharge> sections;
+    std::vector<Discharge> sections, filaments;
     double farads = 0;
     for (Discharge& d : bench.discharge(*high)) {
-        if (d.part < 0 || set.part(d.part).leads.size() < 2 || d.start.value() <= 60) continue;
+        if (d.part < 0 || set.part(d.part).leads.size() < 2) continue;
+        if (feeds_filaments(set, d)) filaments.push_back(d);
+        if (d.start.value() <= 60) continue;
         farads += set.part(d.part).farads.value_or(0);
         sections.push_back(std::move(d));
     }
@@ -49,6 +64,14 @@ void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
         // Slower than a bleeder is leakage, and nobody gave that.
         const auto slow = [](Seconds t) { return t.value() < 0 || t.value() > bleeds_within; };
         std::string text = p.id + " (" + set.name(p.leads[0].net) + "): left alone ";
+        // What the rest of the set draws with its tubes hot empties nothing once they are cold.
+        const bool untraced = std::any_of(d.through.begin(), d.through.end(),
+                                          [&](int r) { return set.part(r).kind == PartKind::untraced; });
+        if (untraced) {
+            text += "nothing that was traced bleeds its " + say(volts(d.start.value())) + ": hours or days";
+            sheet.discharge_notes.push_back(text);
+            continue;
+        }
         if (slow(d.to_60_volts)) {
             text += "nothing bleeds its " + say(volts(d.start.value())) + ": hours or days";
         } else {
@@ -63,6 +86,17 @@ void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
                 if (!set.part(r).seen.empty()) text += "; the file has " + set.part(r).id + " " + set.part(r).seen;
         }
         sheet.discharge_notes.push_back(text);
+    }
+    for (const Discharge& d : filaments) {
+        const Part& p = set.part(d.part);
+        StageReading r = reading(set.name(p.leads[0].net), set.name(p.leads[1].net), "volts dc", 0, 0, filament_empty,
+                                 filament_empty, "", "what is left burns out the filaments: the clip again");
+        r.when = "before a tube goes in or out";
+        sheet.discharge.push_back(std::move(r));
+        sheet.discharge_notes.push_back(p.id + " (" + set.name(p.leads[0].net) + "): it holds " +
+                                        say(volts(d.start.value())) +
+                                        " behind the filaments and more where one is out: the same clip on it before "
+                                        "a tube goes in or out");
     }
 }
 

@@ -19,14 +19,27 @@ constexpr double bleeds_within = 600;  // seconds: slower is leakage, not a blee
 constexpr double filament_empty = 1;      // volts: a filament of 1.4 V bears it (assumed)
 constexpr double filament_store = 10e-6;  // farads: less holds nothing that burns one (assumed)
 
-/// A filter of filaments that hang on direct current: few volts, but enough to burn one out. A portable has no other
-/// electrolytic of low volts.
-bool feeds_filaments(const SetOnBench& set, const Discharge& d) {
-    const Part& p = set.part(d.part);
-    if (d.start.value() > 60 || d.start.value() <= filament_empty || p.farads.value_or(0) < filament_store)
-        return false;
-    if (set.chassis.family() != Family::portable) return false;
-    return is_electrolytic(p);
+/// Of a part, what stands across it.
+double across(const Part& p, const Solution& in) {
+    if (p.leads.size() != 2 || p.leads[0].net < 0 || p.leads[1].net < 0) return 0;
+    return std::fabs(in.nets[at(p.leads[0].net)].dc.value() - in.nets[at(p.leads[1].net)].dc.value());
+}
+
+/// A portable's electrolytics of low volts filter filaments that hang on direct current: enough to burn one out.
+void filament_filters(const SetOnBench& set, const Solution& high, PowerUp& sheet) {
+    if (set.chassis.family() != Family::portable) return;
+    for (const std::string& id : set.electrolytics) {
+        const Part& p = set.part(set.chassis.part(id));
+        const double stands = across(p, high);
+        if (stands <= filament_empty || stands > 60 || p.farads.value_or(0) < filament_store) continue;
+        StageReading r = reading(set.name(p.leads[0].net), set.name(p.leads[1].net), "volts dc", 0, 0, filament_empty,
+                                 filament_empty, "", "what is left burns out a filament: the clip again");
+        r.when = "before a tube goes in or out";
+        sheet.discharge.push_back(std::move(r));
+        sheet.discharge_notes.push_back(id + " (" + set.name(p.leads[0].net) + "): it holds " + say(volts(stands)) +
+                                        " behind the filaments, and more where one is out: the same clip on it before "
+                                        "a tube goes in or out");
+    }
 }
 
 }  // namespace
@@ -36,11 +49,10 @@ void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
     upper.scenario = Scenario::high_line;
     const Outcome<Solution> high = bench.solve(upper);
     if (!high) return;
-    std::vector<Discharge> sections, filaments;
+    std::vector<Discharge> sections;
     double farads = 0;
     for (Discharge& d : bench.discharge(*high)) {
         if (d.part < 0 || set.part(d.part).leads.size() < 2) continue;
-        if (feeds_filaments(set, d)) filaments.push_back(d);
         if (d.start.value() <= 60) continue;
         farads += set.part(d.part).farads.value_or(0);
         sections.push_back(std::move(d));
@@ -87,17 +99,7 @@ void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
         }
         sheet.discharge_notes.push_back(text);
     }
-    for (const Discharge& d : filaments) {
-        const Part& p = set.part(d.part);
-        StageReading r = reading(set.name(p.leads[0].net), set.name(p.leads[1].net), "volts dc", 0, 0, filament_empty,
-                                 filament_empty, "", "what is left burns out the filaments: the clip again");
-        r.when = "before a tube goes in or out";
-        sheet.discharge.push_back(std::move(r));
-        sheet.discharge_notes.push_back(p.id + " (" + set.name(p.leads[0].net) + "): it holds " +
-                                        say(volts(d.start.value())) +
-                                        " behind the filaments and more where one is out: the same clip on it before "
-                                        "a tube goes in or out");
-    }
+    filament_filters(set, *high, sheet);
 }
 
 }  // namespace tubewright::power_up

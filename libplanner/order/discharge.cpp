@@ -71,16 +71,17 @@ void discharges(const SetOnBench& set, Bench& bench, PowerUp& sheet) {
             r.when = moment;
             sheet.discharge.push_back(std::move(r));
         }
+    // What the rest of the set draws with its tubes hot empties nothing once they are cold.
+    const bool untraced = std::any_of(set.chassis.parts().begin(), set.chassis.parts().end(),
+                                      [](const Part& p) { return p.kind == PartKind::untraced; });
     for (const Discharge& d : sections) {
         const Part& p = set.part(d.part);
         // Slower than a bleeder is leakage, and nobody gave that.
         const auto slow = [](Seconds t) { return t.value() < 0 || t.value() > bleeds_within; };
         std::string text = p.id + " (" + set.name(p.leads[0].net) + "): left alone ";
-        // What the rest of the set draws with its tubes hot empties nothing once they are cold.
-        const bool untraced = std::any_of(d.through.begin(), d.through.end(),
-                                          [&](int r) { return set.part(r).kind == PartKind::untraced; });
         if (untraced) {
-            text += "nothing that was traced bleeds its " + say(volts(d.start.value())) + ": hours or days";
+            text += "count on its " + say(volts(d.start.value())) +
+                    " for hours or days: what was not traced draws nothing once its tubes are cold";
             sheet.discharge_notes.push_back(text);
             continue;
         }

@@ -158,7 +158,9 @@ Complaint set_winding_reading(std::string_view text, WindingTest& test) {
     const std::size_t middle = value.find("-0-");
     if (middle != std::string_view::npos) halves = {value.substr(0, middle), value.substr(middle + 3)};
     for (std::size_t k = 0; k < halves.size(); ++k) {
-        const Outcome<double> read = read_value(halves[k], Measure::volts);
+        // an open half reads nothing
+        const Outcome<double> read =
+            halves.size() > 1 && halves[k] == "0" ? Outcome<double>(0.0) : read_value(halves[k], Measure::volts);
         if (!read) return fmt::format("--read {}: {}", what, first_reason(read));
         if (*read < 0 || *read > 3000) return fmt::format("--read {}: {} V is no reading of a winding", what, *read);
         test.readings.push_back({halves.size() > 1 ? what + "." + std::to_string(k + 1) : what, *read, line});

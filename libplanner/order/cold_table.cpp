@@ -22,6 +22,8 @@ struct BeforePower {
     std::string low, high;
 };
 
+const std::optional<BeforePower> not_asked;
+
 class ColdTable {
   public:
     ColdTable(const SetOnBench& set, Bench& bench, bool tubes_in, PowerStage& stage, PowerUp& sheet)
@@ -39,7 +41,7 @@ class ColdTable {
         } else {
             add_cold(roles.line_hot, roles.line_neutral, false, false);
         }
-        add_cold(roles.line_hot, set_.metal(), false, true);
+        metal_rows();
         if (!set_.vibrators.empty()) a_lead();
         if (string) widen(roles.line_hot, set_.metal());
         windings();
@@ -50,6 +52,28 @@ class ColdTable {
     }
 
   private:
+    // From a blade and from B-minus to a metal that is neither: what joins them passes the touch current.
+    void metal_rows() {
+        const int line = set_.chassis.nodes().line_hot, ref = set_.chassis.reference(), metal = set_.metal();
+        const bool apart = set_.chassis.hot() && metal != ref;
+        for (const int from : {line, ref}) {
+            if (from == ref && !apart) continue;
+            const std::size_t before = sheet_.cold_ohms.size();
+            const double least = touch_least_ohms(set_);
+            const std::optional<BeforePower> leaks =
+                BeforePower{"the bypass leaks: the metal is the line; and under " + say(ohms(least)) +
+                                " it passes the touch limit whatever leaks: the resistor that touch current asks for",
+                            "the resistor from B-minus to the metal has gone high"};
+            add_cold(from, metal, false, true, apart ? leaks : not_asked);
+            if (!apart || sheet_.cold_ohms.size() == before) continue;
+            ColdOhms& c = sheet_.cold_ohms.back();
+            if (c.ohms && *c.ohms > least) {
+                c.stop_below = least;
+                c.low = std::max(c.low.value_or(least), least);
+            }
+        }
+    }
+
     void windings() {
         if (set_.transformer < 0) return;
         const Part& t = set_.part(set_.transformer);
@@ -201,7 +225,7 @@ class ColdTable {
     }
 
     void add_cold(int from, int to, bool b_plus, bool expect_open,
-                  const std::optional<BeforePower>& before_power = std::nullopt) {
+                  const std::optional<BeforePower>& before_power = not_asked) {
         if (from < 0 || to < 0 || from == to) return;
         const auto [known, fresh] = cold_seen_.emplace(std::minmax(from, to), sheet_.cold_ohms.size());
         if (before_power) before_power_.emplace(known->second, *before_power);

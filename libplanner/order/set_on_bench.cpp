@@ -3,10 +3,17 @@
 #include "order/set_on_bench.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include "chassis/data.hpp"
+#include "choice/safety.hpp"
 
 namespace tubewright::power_up {
+namespace {
+
+constexpr std::array worn{"dried", "drift", "corroded", "off value", "brittle"};  // beside what is plainly useless
+
+}  // namespace
 
 bool in(const std::vector<std::string>& list, const std::string& what) {
     return std::find(list.begin(), list.end(), what) != list.end();
@@ -170,15 +177,32 @@ double SetOnBench::minutes(const char* key) const {
     return (c ? c->minutes : 0) * policy.pace;
 }
 
+// What dried, drifted or corroded still passes something, and is no less to be mended before the line.
+bool SetOnBench::found_bad(const Part& p) {
+    if (seen_useless(p) || seen_bad(p)) return true;
+    return std::any_of(worn.begin(), worn.end(),
+                       [&](const char* word) { return p.seen.find(word) != std::string::npos; });
+}
+
 std::string SetOnBench::found_bad() const {
     std::string list;
     for (const Part& p : chassis.parts()) {
-        if (p.kind == PartKind::wire || p.kind == PartKind::cord || p.kind == PartKind::strip) continue;
-        const bool bad = seen_useless(p);
+        if (p.kind == PartKind::strip) continue;
+        const auto state = progress.parts.find(p.id);
+        if (state != progress.parts.end() &&
+            (state->second == PartState::fitted || state->second == PartState::proved ||
+             state->second == PartState::omitted))
+            continue;
+        const bool bad = found_bad(p);
         if (!bad && !(stands_empty(p) && p.fitted.empty())) continue;
         list += (list.empty() ? "" : ", ") + p.id + (bad ? " (seen " + p.seen + ")" : " (an empty socket)");
     }
     return list;
+}
+
+double touch_least_ohms(const SetOnBench& set) {
+    constexpr double meter_off = 1.03;
+    return meter_off * choice::upper_line_volts(set.chassis, set.policy) / touch_limit;
 }
 
 Chassis without_vibrator(const Chassis& chassis) {

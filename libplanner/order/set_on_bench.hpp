@@ -61,8 +61,9 @@ struct SetOnBench {
     bool is_output(const Part& p) const;
     std::string caution(const std::string& topic) const;
     double minutes(const char* key) const;
-    /// What passes nothing, too much, or is burnt: no figure of a sheet is of it as it is.
+    /// What was found useless, dried, drifted or spliced and is not settled by the log: no figure is of it as it is.
     std::string found_bad() const;
+    static bool found_bad(const Part& p);
 
   private:
     bool on_line(const Part& p) const;
@@ -70,6 +71,10 @@ struct SetOnBench {
     void sort_out(int index);
     void find_filters();
 };
+
+constexpr double touch_limit = 0.5e-3;  ///< amperes
+/// Under so many ohms from a blade to metal the upper line passes the touch limit; a meter's 3 % on top.
+double touch_least_ohms(const SetOnBench& set);
 
 /// The same set without its vibrator: what the battery feeds by itself.
 Chassis without_vibrator(const Chassis& chassis);

@@ -78,6 +78,9 @@ void StageReadings::windings(PowerStage& s, const Around& a, bool with_plates) c
             std::string meter;
             if (w.role == WindingRole::plate)
                 meter = "; meter on 1000 V AC with leads rated for it, clipped on with the plug out";
+            constexpr double shock = 60;
+            if (!with_plates && !in.nets[at(from)].undetermined && in.nets[at(from)].dc.value() > shock)
+                meter = "; both clips stand at B-plus: clipped on with the plug out, hands off the meter";
             const auto get = [&](const Solution& one) {
                 const Branch* other = one.branch(set_.transformer, lead);
                 return other ? other->volts_rms.value() : 0.0;
@@ -300,7 +303,7 @@ void StageReadings::b_plus(PowerStage& s, const Around& a, bool meaningful) cons
                 read.insert(l.net);
                 electrode(s, a, p, l, e);
             }
-            if (!meaningful && cathode && !s.readings.empty() && s.readings.back().at == set_.name(l.net)) {
+            if (!meaningful && !s.readings.empty() && s.readings.back().at == set_.name(l.net)) {
                 s.readings.back().says_nothing = true;
                 s.readings.back().stop.reset();
                 s.readings.back().stop_below.reset();
@@ -333,7 +336,8 @@ bool StageReadings::first_half_minute(PowerStage& s, double lamp) const {
     const auto end = trials_.solve(c);
     if (!cold || !end) return false;
     for (StageReading& r : s.readings)
-        if (r.quantity == "volts dc" && r.when.empty()) r.when = tubes_warm;
+        if ((r.quantity == "volts dc" || r.quantity == "amps" || r.quantity == "watts") && r.when.empty())
+            r.when = tubes_warm;
     // a rectifier that warms with the other tubes gives no more than this on the way
     bool at_once = set_.rectifiers.empty();
     for (const std::string& id : set_.rectifiers) {
@@ -358,6 +362,7 @@ bool StageReadings::first_half_minute(PowerStage& s, double lamp) const {
             std::optional<double>& limit = *q.rated_volts > r.high ? r.stop : overrun;
             limit = std::min(limit.value_or(*q.rated_volts), *q.rated_volts);
         }
+        if (overrun) r.stop = std::min(r.stop.value_or(r.high * (1 + line_wander)), r.high * (1 + line_wander));
         if (overrun)
             r.if_high = "healthy it comes over the " + say(volts(*overrun)) +
                         " marked on what stands there: fit the rating of the shopping list first; its rating is "
@@ -383,7 +388,7 @@ void StageReadings::ripple(PowerStage& s, const Solution& normal) const {
             reading(set_.name(f), set_.name(set_.chassis.reference()), "volts ac", now, now * (1 - filter_spread),
                     now * (1 + filter_spread), std::nullopt, "lighter load than solved",
                     "a filter is dry or open (the stop stands before half their value is gone); read "
-                    "through .1 uF of 630 V");
+                    "through .1 uF of 630 V, which keeps its charge: discharge it, plug out, before it is touched");
         if (dry) r.stop = std::max({(r.high + dry->nets[at(f)].rms.value()) / 2, r.high, least_ripple});
         r.high = std::max(r.high, least_ripple / 2);
         s.readings.push_back(std::move(r));

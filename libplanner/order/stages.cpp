@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
@@ -254,7 +255,45 @@ void Stages::reform() {
     if (formed.empty()) sheet_.stages.pop_back();
 }
 
+// What stands over the print of a capacitor in any stage is fitted new before B-plus is let on it at all.
+void Stages::old_ratings() {
+    std::map<int, double> most;  // net to the most that a healthy set puts there
+    for (const PowerStage& s : sheet_.stages)
+        for (const StageReading& r : s.readings) {
+            const int net = set_.chassis.net(r.at);
+            if (!s.line_volts || r.quantity != "volts dc" || net < 0 || r.to != set_.name(set_.chassis.reference()))
+                continue;
+            most[net] = std::max(most[net], r.high);
+        }
+    std::string list;
+    for (const Part& p : set_.chassis.parts()) {
+        const auto state = set_.progress.parts.find(p.id);
+        const bool settled = state != set_.progress.parts.end() && state->second == PartState::fitted;
+        if (p.kind != PartKind::capacitor || p.leads.size() != 2 || !p.rated_volts || settled || p.seen == "omitted")
+            continue;
+        double across = 0;
+        for (const int k : {0, 1}) {
+            const int up = p.leads[at(k)].net, down = p.leads[at(1 - k)].net;
+            const auto found = most.find(up);
+            if (found == most.end() || down < 0 || down >= static_cast<int>(normal_.nets.size())) continue;
+            const NetVolts& below = normal_.nets[at(down)];
+            across = std::max(across, found->second - (below.undetermined ? 0 : below.dc.value()));
+        }
+        if (across > *p.rated_volts)
+            list += (list.empty() ? "" : "; ") + p.id + ", " + say(volts(*p.rated_volts)) + " where " +
+                    say(volts(across)) + " stands";
+    }
+    if (list.empty()) return;
+    for (PowerStage& s : sheet_.stages)
+        if (std::any_of(s.acts.begin(), s.acts.end(), [](const Act& a) {
+                return a.kind == K::power_b_plus || a.kind == K::power_full_line || a.kind == K::soak ||
+                       a.kind == K::check_touch_current;
+            }))
+            s.remove.push_back("bad as found: " + list + ": the rating of the shopping list first");
+}
+
 void Stages::hand_back() {
+    old_ratings();
     PowerStage& s = stage("hand-back: fuse, lamps, tag", set_.minutes("tag"));
     const bool of_line = set_.chassis.nodes().line_hot >= 0;
     s.gate = of_line ? gates_.gate({{"s14"}, {"H15"}}, K::hand_back) : gates_.gate({{"s14"}}, K::hand_back);

@@ -64,6 +64,7 @@ class Stages {
     void string_behind(PowerStage& s, const Around& a, bool first) const;
     void battery_readings(PowerStage& s, const StageReadings& readings, const Around& a) const;
     std::vector<Need> supply_needs() const;
+    void old_ratings();
     std::string ground_lugs() const;
     double resistor_for_touch(PowerStage& s, double ohms, double siemens) const;
     std::string fuse_words() const;

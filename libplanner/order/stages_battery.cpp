@@ -18,6 +18,8 @@ using K = ActKind;
 
 constexpr double filament_most = 1.1;  // of its volts (recalled)
 constexpr double limit_times = 1.3;    // of the solved amperes: where the supply's limit is set (common practice)
+constexpr const char* limit_is_stop =
+    "; the supply's own limit is the stop: when its lamp lights or its volts fall, off";
 constexpr double fuse_over_amps =
     15e-3;  // a B battery's fuse stands so much over its load (common practice: 10 to 20 mA)
 
@@ -70,7 +72,8 @@ bool Stages::vehicle_heaters() {
     for (StageReading& r : s.readings) {
         if (r.quantity != "amps") continue;
         r.stop = limit_times * a->healthy.drawn.value();
-        r.if_high = "a dial lamp's lead, a hash capacitor or a spark plate to the case; look before the next try";
+        r.if_high = "a dial lamp's lead, a hash capacitor or a spark plate to the case; look before the next try" +
+                    std::string(limit_is_stop);
     }
     for (const HeaterVolts& h : a->healthy.heaters) {
         const Part& p = set_.part(h.part);
@@ -131,7 +134,8 @@ bool Stages::vehicle_supply() {
             if (r.quantity == "watts") r.stop.reset();
             if (r.quantity != "amps") continue;
             r.stop = std::min(r.stop.value_or(1e9), std::max(limit_times * a->healthy.drawn.value(), r.high));
-            r.if_high = "a vibrator that sticks, a leaking buffer, a shorted filter: off before the points weld";
+            r.if_high = "a vibrator that sticks, a leaking buffer, a shorted filter: off before the points weld" +
+                        std::string(first ? limit_is_stop : "");
             r.if_low = "the vibrator does not start, or the rectifier does not draw";
         }
         readings_.b_plus(s, *a, true);

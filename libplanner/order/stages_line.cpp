@@ -71,6 +71,9 @@ bool Stages::transformer_alone() {
         s.remove = {"rectifier, all tubes, dial lamps: " + listed(out)};
         if (!set_.line_capacitors.empty())
             s.remove.push_back("old line capacitors: " + listed(set_.line_capacitors) + " new, or lifted");
+        if (!set_.winding_capacitors.empty())
+            s.remove.push_back("across the plate winding: " + listed(set_.winding_capacitors) +
+                               " lifted, or new and rated for it");
         if (const std::string bad = set_.found_bad(); lamp > 0 && !bad.empty())
             s.remove.push_back("bad as found: " + bad + ": new or mended before the stage that powers it");
         s.connect = {lamp > 0 ? lamp_words(lamp) + " incandescent lamp in series, isolation transformer before it"
@@ -366,6 +369,9 @@ void Stages::soak() {
     PowerStage& s = stage("soak, watched", set_.minutes("soak"));
     s.gate = gates_.gate({{"H13", std::nullopt, {}, false, working_volts}}, ActKind::soak);
     s.connect = {"as at full line"};
+    if (set_.chassis.family() == Family::portable && set_.chassis.nodes().line_hot >= 0)
+        s.connect.insert(s.connect.begin(),
+                         "B battery off, then A off; changeover switch to line; every filter empty, then the plug in");
     live(s, normal_.line_volts, 0);
     if (set_.b_plus >= 0)
         readings_.net(s, *full_, set_.b_plus, "something warms and leaks", "a tube has stopped drawing");
@@ -390,9 +396,8 @@ void Stages::soak() {
 // The resistor from B-minus to the metal, with the capacitor beside it, may pass the limit by itself: then the next
 // standard value that does not.
 double Stages::resistor_for_touch(PowerStage& s, double ohms, double siemens) const {
-    constexpr double limit = 0.5e-3;
     constexpr std::array sizes{270e3, 330e3, 390e3, 470e3, 560e3, 680e3, 820e3, 1e6, 2.2e6};
-    const double most = limit / *s.line_volts;
+    const double most = touch_limit / *s.line_volts;
     if (std::hypot(1 / ohms, siemens) <= most || siemens >= most) return ohms;
     const auto size =
         std::find_if(sizes.begin(), sizes.end(), [&](double r) { return std::hypot(1 / r, siemens) <= most; });
@@ -419,6 +424,10 @@ void Stages::touch_current() {
                  "(c) the same with 1.5 k and .15 uF across it",
                  "both ways of the plug by a reversing lead, switch on and off"};
     s.remove = {"isolation transformer, for (b) and (c) only"};
+    if (set_.chassis.hot())
+        s.remove.push_back(
+            "the meter, off B-minus, before the isolation transformer comes out: metal and B-minus are the line in one "
+            "plug position; nobody touches the set or a lead while it is on");
     if (!set_.earth.name.empty())
         s.remove.push_back(set_.earth.name + ", for all three: an earthed chassis reads nothing, whatever leaks");
     s.line_volts = choice::upper_line_volts(set_.chassis, set_.policy);
@@ -451,8 +460,11 @@ void Stages::touch_current() {
     };
     const std::complex<double> network = 1.0 / std::complex<double>(1 / network_ohms, omega * network_farads);
     const double cold = ohms > 0 ? ohms : 1e7;
-    s.readings.push_back(reading("joined blades", "each touchable part", "ohms", cold, ohms > 0 ? 0.8 * ohms : 1e6,
-                                 ohms > 0 ? 1.4 * ohms : 1e9, ohms > 0 ? ohms / 2 : 1e6,
+    // Fewer ohms pass the limit at the upper line by themselves.
+    const double least = touch_least_ohms(set_);
+    s.readings.push_back(reading("joined blades", "each touchable part", "ohms", cold,
+                                 ohms > 0 ? std::min(std::max(0.8 * ohms, least), ohms) : 1e6,
+                                 ohms > 0 ? 1.4 * ohms : 1e9, ohms > 0 ? least : 1e6,
                                  "a path from line to metal: find it",
                                  ohms > 0 ? "the resistor from B-minus to the metal has gone high" : ""));
     const char* quantity = set_.direct_line() ? "volts dc" : "volts ac";

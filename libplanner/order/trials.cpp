@@ -147,7 +147,10 @@ Placed Trials::place_net(const Around& a, int net) const {
         if (other != set_.chassis.reference()) continue;
         // Where no fault is known above, the rating stops, if it is near enough to say something; one that health
         // itself overruns is replaced before.
-        if (*q.rated_volts <= p.high) continue;
+        if (*q.rated_volts <= p.high) {
+            if (!p.above) p.above = p.high * (1 + line_wander);  // the rating bought is the next over it
+            continue;
+        }
         if (p.above || (*q.rated_volts > p.high && *q.rated_volts < rating_near * p.high))
             p.above = std::min(p.above.value_or(*q.rated_volts), *q.rated_volts);
     }

@@ -33,10 +33,12 @@ constexpr double halves_sigma = 0.01;                  // two readings of one me
 constexpr double hidden_share = 0.4;   // of shorts that take too few turns to be seen in volts (declared)
 constexpr double common_prior = 0.05;  // line misread or primary on another tap (declared)
 constexpr double common_least = 0.75, common_most = 1.25, common_step = 0.005;
-constexpr double evidence = 80;       // odds by which watts or heat speak for or against shorted turns (declared)
-constexpr double core_over = 1.875;   // of the assumed core's watts: its band, and a quarter more
-constexpr double told_over = 0.8;     // of the weight: it is said outright (declared)
-constexpr double heater_band = 0.10;  // in service (recalled, of tube manuals)
+constexpr double open_under = 0.08;    // of its volts: an open winding reads no more
+constexpr double outside = 3 * sigma;  // beyond its prior by more than meter and line may be off
+constexpr double evidence = 80;        // odds by which watts or heat speak for or against shorted turns (declared)
+constexpr double core_over = 1.875;    // of the assumed core's watts: its band, and a quarter more
+constexpr double told_over = 0.8;      // of the weight: it is said outright (declared)
+constexpr double heater_band = 0.10;   // in service (recalled, of tube manuals)
 constexpr double in_low = 0.02, in_high = 0.05, out_low = 0.03, out_high = 0.10;  // heaters fall in service (practice)
 
 enum State { healthy, shorted, wrong_tap, open_circuit, states };
@@ -71,7 +73,7 @@ struct Winding {
         const double good = spread_evenly(x, 1, 1 + std::max(rise, no_rise));
         return {good, hidden_share * good + (1 - hidden_share) * spread_evenly(x, 0.3, 0.98),
                 (0.55 * spread_evenly(x, 0.4, 0.95) + 0.52 * spread_evenly(x, 1.13, 1.65)) / 1.07,
-                spread_evenly(x, 0, 0.08)};
+                spread_evenly(x, 0, open_under)};
     }
 };
 
@@ -210,7 +212,8 @@ class Verdict {
     Weights weights(const Winding& w, double common) const {
         Weights out = w.likelihood(share(w) / common);
         for (int s = 0; s < states; ++s) out[at(s)] = state_priors[at(s)] * std::max(out[at(s)], 1e-9);
-        out[shorted] *= for_shorted();
+        // Heat speaks of the transformer: it accuses no winding that stands at its volts.
+        if (for_shorted() < 1 || share(w) / common < 1 - outside) out[shorted] *= for_shorted();
         return out;
     }
     static double sum(const Weights& w) { return w[0] + w[1] + w[2] + w[3]; }
@@ -270,8 +273,16 @@ class Verdict {
     bool apart(const Winding& w) const {
         if (w.other_half < 0 || !w.read || !windings_[at(w.other_half)].read) return false;
         const Winding& o = windings_[at(w.other_half)];
+        if (share(w) < open_under || share(o) < open_under) return false;  // an open half is no measure of the other
         const double r = (*w.read / w.line) / (*o.read / o.line) * o.design / w.design;
         return std::fabs(r - 1) > halves_apart;
+    }
+
+    /// The only reading, outside its prior: an error that all share would hide nothing and explain anything.
+    bool alone_off(const Winding& w) const {
+        const auto read = std::count_if(windings_.begin(), windings_.end(), [](const Winding& o) { return o.read; });
+        return read == 1 && w.read && share(w) > open_under + outside &&
+               (share(w) < 1 - outside || share(w) > 1 + w.rise + outside);
     }
 
     void rows() {
@@ -302,6 +313,12 @@ class Verdict {
                 const bool lower = apart(w) && share(w) < share(windings_[at(w.other_half)]);
                 if (apart(w) && best != open_circuit && (lower || best != healthy)) row.verdict = "half-imbalance";
                 row.why = why(w, p, best, *row.residual);
+                if (alone_off(w)) {
+                    row.verdict = "outlier";
+                    row.why = percent(*row.residual) + " over the line's ratio, where " +
+                              (w.rise > 0 ? "0 to " + figure(100 * w.rise) : std::string("0")) +
+                              " % is usual: turns, a tap, or a line that was misread; one reading does not say which";
+                }
                 if (row.verdict == "healthy") {
                     rises += *row.residual;
                     ++healthy_ones;
@@ -343,7 +360,7 @@ class Verdict {
             read = true;
             const WindingRow& row = out_.rows[k];
             const bool off = row.verdict != "healthy" && row.verdict != "not read";
-            bad = bad || (off && posterior_[k][healthy] < 1 - told_over);
+            bad = bad || (off && posterior_[k][healthy] < 1 - told_over) || row.verdict == "outlier";
             if (off) out_.because.push_back(row.winding + ": " + row.verdict + ": " + row.why);
         }
         if (!read && !shorted_seen()) {
@@ -351,20 +368,24 @@ class Verdict {
             out_.because.push_back("nothing was read");
             return;
         }
-        if (moved_ > told_over) {
+        const auto readings =
+            std::count_if(windings_.begin(), windings_.end(), [](const Winding& w) { return w.read; });
+        if (moved_ > told_over && readings > 1) {
             bad = true;
             out_.because.push_back("all windings are off together by " + percent(common_ - 1) +
+                                   ": likeliest the selector or the primary's lead is on a tap for about " +
+                                   say(volts(std::round(own_line() / common_))) +
                                    ": the primary is on another tap, or the line was not what was written");
         }
         if (shorted_seen()) {
             bad = true;
             out_.because.push_back(
                 watts_over() ? "it draws " + say(watts(*test_.watts)) + " where iron and tubes explain " +
-                                   say(watts(*most_watts())) + " at most: shorted turns, whatever the volts say"
-                             : "hot after half an hour with nothing to feed: shorted turns, whatever the volts say");
+                                   say(watts(*most_watts())) +
+                                   " at most: shorted turns, whatever the volts say; in which winding they do not tell"
+                             : "hot after half an hour with nothing to feed: shorted turns, whatever the volts say; "
+                               "in which winding they do not tell");
         }
-        const auto readings =
-            std::count_if(windings_.begin(), windings_.end(), [](const Winding& w) { return w.read; });
         const bool short_excluded = test_.heat == "cool" || test_.heat == "warm" || (test_.watts && !watts_over());
         if (bad) {
             out_.verdict = "not healthy";

@@ -710,3 +710,77 @@ TEST_CASE("40 uF from 350 V through 100 k are under 60 V after 7.05 s") {
     CHECK(found.front().to_60_volts.value() == Approx(100e3 * 40e-6 * std::log(start / 60)).epsilon(1e-3));
     CHECK(found.front().to_60_volts.value() == Approx(7.05).epsilon(0.01));
 }
+
+namespace {
+
+PowerUp healthy_sheet(const Chassis& set) {
+    Outcome<Bench> bench = Bench::make(set, demo::catalogue(), Policy{}, {});
+    REQUIRE(bench);
+    const Outcome<PowerUp> p = power_up_of(set, demo::catalogue(), Policy{}, *bench, ThreatReport{}, {}, {});
+    if (!p) FAIL(p.notices().front().text());
+    return *p;
+}
+bool says(const std::vector<std::string>& list, const std::string& piece) {
+    return std::any_of(list.begin(), list.end(),
+                       [&](const std::string& s) { return s.find(piece) != std::string::npos; });
+}
+
+}  // namespace
+
+TEST_CASE("a print under the volts that stand is fitted new before the line, and each section of B-plus has its stop") {
+    const PowerUp p = healthy_sheet(demo::read("s6-osier-holt.xml"));
+    int live = 0;
+    for (const PowerStage& s : p.stages) {
+        if (!s.line_volts) continue;
+        ++live;
+        INFO(s.name);
+        CHECK(says(s.remove, "C2, 200 V where"));
+        CHECK(says(s.remove, "the rating of the shopping list first"));
+        for (const StageReading& r : s.readings)
+            if (r.when == "in the first half minute") {
+                INFO(r.at);
+                REQUIRE(r.stop);
+                CHECK(*r.stop > r.high);
+            }
+    }
+    CHECK(live >= 4);
+    CHECK(std::any_of(p.stages.begin(), p.stages.end(),
+                      [](const PowerStage& s) { return says(s.remove, "C1 (seen bulged dried)"); }));
+}
+
+TEST_CASE("a metal behind a resistor: its stop is the touch limit at the upper line, and the meter comes off B-minus") {
+    const PowerUp p = healthy_sheet(demo::read("s4-ferry-green.xml"));
+    const PowerStage& touch = stage(p, "touch current");
+    const StageReading& blades = at(touch, "joined blades", "ohms");
+    REQUIRE(blades.stop);
+    CHECK(*blades.stop * 0.5e-3 >= *touch.line_volts);
+    CHECK(*blades.stop < blades.expect);
+    CHECK(says(touch.remove, "the meter, off B-minus"));
+    const PowerStage& cold_stage = stage(p, "cold ohms");
+    for (const char* from : {"P1.1", "bminus"}) {
+        const auto row = std::find_if(cold_stage.readings.begin(), cold_stage.readings.end(),
+                                      [&](const StageReading& r) { return r.at == from && r.to == "metal"; });
+        REQUIRE(row != cold_stage.readings.end());
+        CHECK(row->stop);
+        CHECK(row->if_low.find("the metal is the line") != std::string::npos);
+    }
+}
+
+TEST_CASE("a portable goes back to the line with its batteries off, and its filaments' filter is emptied") {
+    const PowerUp p = healthy_sheet(demo::read("s7-plover-heath.xml"));
+    CHECK(says(stage(p, "soak").connect, "B battery off, then A off; changeover switch to line"));
+    CHECK(says(p.discharge_notes, "C2.yellow"));
+}
+
+TEST_CASE("a load that nobody traced empties no filter") {
+    const Outcome<std::string> text = starter_file("battery", {});
+    REQUIRE(text);
+    const Outcome<Chassis> set = read_chassis_text(*text, "battery", demo::catalogue());
+    REQUIRE(set);
+    const PowerUp p = healthy_sheet(*set);
+    REQUIRE_FALSE(p.discharge_notes.empty());
+    for (const std::string& note : p.discharge_notes) {
+        INFO(note);
+        CHECK(note.find("it falls from") == std::string::npos);
+    }
+}

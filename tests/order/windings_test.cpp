@@ -206,3 +206,40 @@ TEST_CASE("a set without a power transformer is told that there is none to judge
         REQUIRE_FALSE(v);
     }
 }
+
+TEST_CASE("one reading outside its prior is the outlier, and nothing is called healthy by it") {
+    const WindingsVerdict v = judged(at_120({{"plate.1", 272}}));
+    CHECK(v.verdict == "not healthy");
+    CHECK(row(v, "plate.1").verdict == "outlier");
+    CHECK(any(v.because, "one reading does not say which"));
+    CHECK(judged(at_120({{"plate.1", 340}})).verdict == "cannot tell yet");
+}
+
+TEST_CASE("heat accuses the transformer, and of its windings only one that is off its volts") {
+    WindingTest test = at_120(sound);
+    test.heat = "hot";
+    const WindingsVerdict v = judged(test);
+    CHECK(v.verdict == "not healthy");
+    for (const WindingRow& r : v.rows) CHECK(r.verdict == "healthy");
+    CHECK(v.because.size() == 1);
+    CHECK(any(v.because, "in which winding they do not tell"));
+    test.readings[3].volts = 6.0;
+    const WindingsVerdict low = judged(test);
+    CHECK(row(low, "heater").verdict == "shorted turns");
+    CHECK(row(low, "plate.1").verdict == "healthy");
+}
+
+TEST_CASE("all windings low by 110 over 120 name the selector or tap first") {
+    std::vector<WindingTest::Read> all = sound;
+    for (WindingTest::Read& r : all) r.volts *= 110 / 120.;
+    const WindingsVerdict v = judged(at_120(all));
+    CHECK(v.verdict == "not healthy");
+    CHECK(any(v.because, "likeliest the selector"));
+}
+
+TEST_CASE("a half that reads nothing is open") {
+    const WindingsVerdict v = judged(at_120({{"plate.1", 340}, {"plate.2", 0}}));
+    CHECK(v.verdict == "not healthy");
+    CHECK(row(v, "plate.2").verdict == "open");
+    CHECK(row(v, "plate.1").verdict == "healthy");
+}

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // A fault is a change of the set and of nothing else: faults drawn by seed on every demo set, each against the file
 // edited to be so and solved by itself, cold. 1e-6 of the volts and 1e-4 of rms where the row was shot anew, .3 % where
-// the curve gave it (.5 % of the volts there); each answer says which. Rows that full shooting solves on one side and the
-// two-level method on the other hold to 1e-4 of volts and 3e-4 of rms: what the two methods differ by.
+// the curve gave it (.5 % of the volts there); each answer says which. Rows that full shooting solves on one side and
+// the two-level method on the other hold to 1e-4 of volts and 3e-4 of rms: what the two methods differ by.
 #include <algorithm>
 #include <cmath>
 #include <random>

@@ -139,7 +139,10 @@ TEST_CASE("a restoration entered step by step opens each gate in its turn, and l
         CHECK(stage(*sheet, "rectifier in").gate.state == "shut");
         CHECK_FALSE(holds(stage(*sheet, "rectifier in").gate, "H6"));
         const RepairOrder rest = now.steps();
-        CHECK(rest.steps.size() == plan.size() - static_cast<std::size_t>(alone) + 1);
+        // turns from place to place are remade with the order
+        const auto works = [](const RepairStep& s) { return !s.step.starts_with("turn-to"); };
+        CHECK(std::count_if(rest.steps.begin(), rest.steps.end(), works) ==
+              std::count_if(plan.begin() + (alone - 1), plan.end(), works));
         CHECK(rest.optimal);
         for (const RepairStep& step : rest.steps)
             CHECK(std::none_of(log.entries.begin(), log.entries.end(),
@@ -212,7 +215,7 @@ TEST_CASE("a stage that is passed against the log is looked at, and tells what i
     CHECK(words.find("H17") != std::string::npos);
     CHECK(words.find("not passed before it: stage 2") != std::string::npos);
     const Outcome<PowerUp> after = log.study().gates();
-    CHECK(stage(*after, "full line").gate.state == "passed");
+    CHECK(stage(*after, "full line").gate.state == "shut");
     CHECK_FALSE(holds(stage(*after, "full line").gate, "H17"));
     REQUIRE(log.enter("C2 back").empty());
     CHECK(holds(stage(*log.study().gates(), "full line").gate, "H17"));
@@ -283,7 +286,7 @@ TEST_CASE("a value read at the bench decides over a resistor: it stays, or it is
 
 TEST_CASE("an overridden rule opens its gate and says why") {
     Log log;
-    REQUIRE(log.enter("done 1-11 of page 0").empty());
+    REQUIRE(log.enter("done 1-12 of page 0").empty());
     Progress progress = progress_of(log.entries, set(), catalogue());
     progress.log.file = "set.bench.db";
     progress.overrides = {{"H5", "new cord is on order; watched on the isolation transformer"}};

@@ -1603,7 +1603,7 @@ class Planner {
         for (const auto* list : {&wires, &rest, &caps, &across, &iron})
             want.insert(want.end(), list->begin(), list->end());
         std::vector<std::string> named = want;
-        const bool wants_fuse = !fused_ && has_iron();
+        const bool wants_fuse = !fused_ && (has_iron() || bought_.count(no_fuse) != 0);
         if (wants_fuse) named.push_back("holder and fuse");
         bool sleeved = false;
         for (const std::string& id : lamps_) {

@@ -14,4 +14,6 @@ double cents(double amount);
 /// ids joined: "C1, C2 and C3".
 std::string listed(const std::vector<std::string>& ids);
 
+inline constexpr double cost_low = 0.7, cost_high = 1.6;  ///< spread of the price table (assumed)
+
 }  // namespace tubewright::choice

@@ -258,6 +258,9 @@ class Remedies {
         const double current = std::fabs(b->dc.value());
         if (current < 1e-3) return;
         const double burns = current * current * *p.ohms;
+        // rated for what it burns at the upper line, as what is on the list is
+        const Branch* upper = high_ ? of_part(*high_, part) : nullptr;
+        const double hot = upper ? std::max(current, std::fabs(upper->dc.value())) : current;
         const double choke = std::max(50.0, nearest_stocked(catalogue_, "resistor-ohms", *p.ohms * choke_share));
         const double rest = nearest_stocked(catalogue_, "resistor-ohms", *p.ohms - choke);
         Remedy& r = add(p.id, "field coil",
@@ -267,17 +270,17 @@ class Remedies {
         RemedyWay both;
         both.what = "a choke and a resistor";
         both.ohms = rest;
-        both.watts = rated_watts(catalogue_, policy_, current * current * rest);
-        both.amps = current;
-        both.says = "choke of 8 to 10 H, " + say(ohms(choke)) + ", for " + say(amps(current)) + " or more, and " +
-                    say(ohms(rest)) + " " + say(watts(*both.watts)) + " in line (" +
-                    say(watts(current * current * rest)) + " burnt): B-plus and bias stay where they were";
+        both.watts = rated_watts(catalogue_, policy_, hot * hot * rest);
+        both.amps = hot;
+        both.beside = "choke of 8 to 10 H, " + say(ohms(choke)) + ", for " + say(amps(hot)) + " or more";
+        both.says = both.beside + ", and " + say(ohms(rest)) + " " + say(watts(*both.watts)) + " in line (" +
+                    say(watts(hot * hot * rest)) + " burnt at the upper line): B-plus and bias stay where they were";
         both.danger = "the filter before it keeps its value; the speaker plug must still break B-plus, or carry a link";
         r.ways.push_back(std::move(both));
         RemedyWay alone;
         alone.what = "a resistor alone";
         alone.ohms = nearest_stocked(catalogue_, "resistor-ohms", *p.ohms);
-        alone.watts = rated_watts(catalogue_, policy_, burns);
+        alone.watts = rated_watts(catalogue_, policy_, hot * hot * *alone.ohms);
         alone.says = say(ohms(*alone.ohms)) + " " + say(watts(*alone.watts)) +
                      ", with two to three times the microfarads behind it, for it holds back no hum of itself";
         alone.danger = "hot: on metal, off wood and wax";
@@ -453,6 +456,72 @@ Chassis with_new_parts(const Chassis& chassis, const ShoppingList& list) {
                 }
             }
     });
+}
+
+namespace {
+
+/// A resistor of a remedy as a line of the list.
+ShopLine resistor_line(const Catalogue& catalogue, const std::string& part, const RemedyWay& way,
+                       const std::string& why) {
+    ShopLine l;
+    l.quantity = 1;
+    l.what = *way.watts >= 3 ? "power resistor" : "resistor";
+    l.group = "resistors";
+    l.value_ohms = way.ohms;
+    l.value_text = say(ohms(*way.ohms));
+    l.rated_watts = way.watts;
+    l.for_parts = {part};
+    l.pieces = {1};
+    l.price_row = *way.watts >= 3 ? "resistor-power" : "resistor";
+    l.package = *way.watts >= 3 ? "wirewound or metal oxide, off the board and off wax" : "";
+    if (const StepCost* c = catalogue.step_cost(l.price_row)) l.unit_cost = l.total_cost = c->cost;
+    l.why = part + ": " + why;
+    return l;
+}
+
+}  // namespace
+
+void buy_remedies(ShoppingList& list, const Catalogue& catalogue) {
+    double more = 0;
+    for (const Remedy& r : list.remedies) {
+        if (!r.wanted || r.ways.empty()) continue;
+        const RemedyWay& way = r.ways.front();
+        if (!way.ohms || !way.watts) continue;
+        const auto bought = std::find_if(list.lines.begin(), list.lines.end(), [&](const ShopLine& l) {
+            return l.group == "other" && l.for_parts == std::vector<std::string>{r.part};
+        });
+        if (bought == list.lines.end()) continue;
+        std::string why;
+        if (r.topic == "selenium") {
+            why = "in line with the silicon diode, which is never without it";
+        } else if (r.topic == "field coil") {
+            why = "in line with the choke in the place of the field coil";
+            const double before = bought->total_cost.value_or(0);
+            bought->why += "; EITHER the choke, with the " + say(ohms(*way.ohms)) +
+                           " of this list in line and a speaker with a permanent magnet, OR a " + bought->what +
+                           ", rewound or out of a like speaker, and then neither";
+            bought->what = way.beside;
+            bought->price_row = "choke";
+            if (const StepCost* c = catalogue.step_cost(bought->price_row))
+                bought->unit_cost = bought->total_cost = c->cost;
+            more += bought->total_cost.value_or(0) - before;
+        } else {
+            continue;
+        }
+        ShopLine line = resistor_line(catalogue, r.part, way, why);
+        more += line.total_cost.value_or(0);
+        // behind the last of its group, or ahead of the groups that come after it
+        auto place = list.lines.begin();
+        for (auto l = list.lines.begin(); l != list.lines.end(); ++l)
+            if (l->group == "safety" || l->group == "capacitors" || l->group == "resistors") place = l + 1;
+        list.lines.insert(place, std::move(line));
+    }
+    if (more == 0) return;
+    for (std::size_t k = 0; k < list.lines.size(); ++k) list.lines[k].line = static_cast<int>(k) + 1;
+    const double before = list.cost.value_or(0), now = cents(before + more);
+    list.cost = now;
+    list.cost_low = std::round(now * cost_low);
+    list.cost_high = std::round(now * cost_high);
 }
 
 std::vector<Remedy> remedies_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,

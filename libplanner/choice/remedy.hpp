@@ -40,6 +40,10 @@ struct LineRemedy {
 std::vector<Remedy> remedies_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                 const ShoppingList& list, std::span<const PartAction> actions, const Bench& bench);
 
+/// What the first way of a wanted remedy takes beside what is listed: the resistor of a silicon diode, choke and
+/// resistor for a field coil.
+void buy_remedies(ShoppingList& list, const Catalogue& catalogue);
+
 /// The set with the capacitors and resistors of the list in their places.
 Chassis with_new_parts(const Chassis& chassis, const ShoppingList& list);
 

@@ -20,13 +20,14 @@
 #include "choice/polarity.hpp"
 #include "choice/reach.hpp"
 #include "choice/safety.hpp"
+#include "threat/touch.hpp"
 
 namespace tubewright {
 namespace {
 
 using choice::figure;
 
-constexpr double touch_limit_amps = 0.5e-3;  // touch current through line-to-metal capacitors
+using threat::touch_limit_amps;
 constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
@@ -48,7 +49,6 @@ constexpr double hash_may_differ = 0.12;     // of a hash capacitor's value: .5 
 constexpr double dropper_may_differ = 0.02;  // of a string's resistor (declared: a hundredth of its current)
 constexpr double most_of_class_y = 22e-9;    // class Y parts are stocked up to this (common practice)
 constexpr double wire_metres = 0.3;          // a lead of hook-up wire (assumed)
-constexpr double cost_low = 0.7, cost_high = 1.6;  // spread of the price table (assumed)
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
@@ -233,7 +233,7 @@ class Shop {
                     break;
                 case PartKind::rectifier:
                     other(p, "silicon diode, 1 A 1000 V", "other", "silicon");
-                    wishes_.back().why += "; never without the resistor that is worked out below";
+                    wishes_.back().why += "; never without the resistor worked out for it, on this list or below";
                     break;
                 case PartKind::vibrator:
                     other(p,
@@ -1251,8 +1251,8 @@ class Shop {
         for (const ShopLine& l : list_.lines) sum += l.total_cost.value_or(0);
         sum = choice::cents(sum);
         list_.cost = sum;
-        list_.cost_low = std::round(sum * cost_low);
-        list_.cost_high = std::round(sum * cost_high);
+        list_.cost_low = std::round(sum * choice::cost_low);
+        list_.cost_high = std::round(sum * choice::cost_high);
         list_.currency = policy_.currency;
         return std::move(list_);
     }

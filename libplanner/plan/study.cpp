@@ -625,9 +625,11 @@ Outcome<ShoppingList> Study::shop() const {
         const std::vector<PartAction>& actions = state_->actions_under(loads, report);
         ShoppingList list = shopping_list(state_->chassis, state_->catalogue, state_->policy, *loads, actions,
                                           rows_of(report), state_->progress, state_->in_service(*this));
-        if (const Outcome<Bench>& bench = state_->bench_when_mended())
+        if (const Outcome<Bench>& bench = state_->bench_when_mended()) {
             list.remedies =
                 choice::remedies_of(state_->mended_chassis(), state_->catalogue, state_->policy, list, actions, *bench);
+            choice::buy_remedies(list, state_->catalogue);
+        }
         state_->shop.emplace(std::move(list));
     }
     return *state_->shop;

@@ -25,3 +25,49 @@ TEST_CASE("half a wave does not feed a string that wants more than its volts, an
     CHECK(choice::string_droppers(117, 60, 90, 0.15).diode_ohms == 0);
     CHECK(choice::string_droppers(117, 0, 62.6, 0.3).farads == 0);
 }
+
+namespace {
+
+ShoppingList with_remedy(const std::string& topic, const std::string& what) {
+    ShoppingList list;
+    ShopLine other;
+    other.quantity = 1;
+    other.group = "other";
+    other.what = what;
+    other.for_parts = {"X1"};
+    other.pieces = {1};
+    other.unit_cost = other.total_cost = 3;
+    list.lines.push_back(other);
+    list.cost = 3;
+    Remedy r;
+    r.part = "X1";
+    r.topic = topic;
+    RemedyWay way;
+    way.ohms = 36;
+    way.watts = 3;
+    way.beside = "choke of 8 to 10 H";
+    r.ways.push_back(way);
+    list.remedies.push_back(r);
+    choice::buy_remedies(list, Catalogue::shipped());
+    return list;
+}
+
+}  // namespace
+
+TEST_CASE("the resistor worked out for a silicon diode is bought with it, and counted") {
+    const ShoppingList list = with_remedy("selenium", "silicon diode, 1 A 1000 V");
+    REQUIRE(list.lines.size() == 2);
+    CHECK(list.lines[0].group == "resistors");
+    CHECK(list.lines[0].value_ohms == 36);
+    CHECK(list.lines[0].rated_watts == 3);
+    CHECK(list.lines[1].line == 2);
+    CHECK(*list.cost == Approx(3 + *list.lines[0].total_cost));
+}
+
+TEST_CASE("an open field coil is bought as choke and resistor, or else rewound") {
+    const ShoppingList list = with_remedy("field coil", "field coil: 12 H");
+    REQUIRE(list.lines.size() == 2);
+    CHECK(list.lines[1].what == "choke of 8 to 10 H");
+    CHECK(list.lines[1].why.find("OR a field coil: 12 H") != std::string::npos);
+    CHECK(*list.cost == Approx(*list.lines[0].total_cost + *list.lines[1].total_cost));
+}

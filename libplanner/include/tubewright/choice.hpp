@@ -58,6 +58,7 @@ struct RemedyWay {
     std::string what;
     std::optional<double> ohms, watts, farads, volts, amps;  ///< watts: rated
     std::string says, danger;
+    std::string beside;  ///< a part that it takes as well, in words; empty: none
 };
 struct Remedy {
     std::string part;  ///< empty: of the whole set

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Look-ups of a finished chassis, and the words for its enumerations.
 #include <algorithm>
+#include <iterator>
+#include <sstream>
 
 #include "chassis/data.hpp"
 
@@ -97,6 +99,13 @@ bool seen_useless(const Part& part) {
     for (const char* word : {"short", "leak", "burn", "charr", "dead", "broken", "gas", "open", "missing"})
         if (part.seen.find(word) != std::string::npos) return true;
     return false;
+}
+
+bool seen_only_dirty(const Part& part) {
+    std::istringstream words(part.seen.str());
+    const std::vector<std::string> all{std::istream_iterator<std::string>(words), {}};
+    return !all.empty() && std::all_of(all.begin(), all.end(),
+                                       [](const std::string& word) { return word == "corroded" || word == "dull"; });
 }
 
 bool unplugged(const Part& part) {

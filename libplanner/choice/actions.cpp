@@ -7,6 +7,7 @@
 
 #include <tubewright/choice.hpp>
 
+#include "chassis/data.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
@@ -216,14 +217,6 @@ void winding_capacitor(const Part& p, int index, const Policy& policy, std::span
         stays ? "H6: one end lifted for the transformer test, and its leakage read"
               : "H6: it stands live in the transformer test, so it is new there; rated for pulses, " +
                     choice::figure(choice::buffer_volts) + " V or more");
-}
-
-// Nothing is seen at a switch but what a cleaner takes off.
-bool only_dirty(const Part& p) {
-    if (p.seen.empty() || seen_bad(p)) return false;
-    for (const char* w : {"corroded", "dirty", "dull", "scratchy", "stiff", "tarnished", "oxid"})
-        if (p.seen.find(w) != std::string::npos) return true;
-    return false;
 }
 
 // A fuse of the size that the solve asks for stays; any other goes.
@@ -442,7 +435,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                    a.action != "never-disturb") {
             a.action = "replace";
             a.reasons.push_back("seen: " + p.seen + ": measured, and off its value");
-        } else if (p.kind == PartKind::power_switch && only_dirty(p) && a.action != "never-disturb") {
+        } else if (p.kind == PartKind::power_switch && seen_only_dirty(p) && a.action != "never-disturb") {
             a.action = "measure";
             a.reasons.push_back("seen: " + p.seen +
                                 ": its contacts are cleaned and worked first, and read under an ohm; replaced if they "

@@ -29,16 +29,6 @@ const std::vector<double>& lamp_sizes() {
     return sizes;
 }
 
-Notice refusal(const Chassis& chassis, int number, const std::string& message, const std::string& remedy) {
-    Notice n;
-    n.number = number;
-    n.severity = Severity::error;
-    n.place.file = chassis.file();
-    n.message = message;
-    n.remedy = remedy;
-    return n;
-}
-
 Outcome<Lamps> choose_lamps(SetOnBench& set, Trials& trials, const LampChoice& own, double set_watts) {
     Lamps chosen;
     const std::vector<double>& sizes = lamp_sizes();

@@ -24,6 +24,5 @@ const std::vector<double>& lamp_sizes();
 Outcome<Lamps> choose_lamps(SetOnBench& set, Trials& trials, const LampChoice& own, double set_watts);
 std::vector<LampGlow> lamp_table(const SetOnBench& set, Trials& trials, const ThreatReport& threats,
                                  const LampChoice& own, double usual_watts);
-Notice refusal(const Chassis& chassis, int number, const std::string& message, const std::string& remedy);
 
 }  // namespace tubewright::power_up

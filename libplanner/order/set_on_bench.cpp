@@ -7,6 +7,7 @@
 
 #include "chassis/data.hpp"
 #include "choice/safety.hpp"
+#include "threat/touch.hpp"
 
 namespace tubewright::power_up {
 namespace {
@@ -17,6 +18,16 @@ constexpr std::array worn{"dried", "drift", "corroded", "off value", "brittle"};
 
 bool in(const std::vector<std::string>& list, const std::string& what) {
     return std::find(list.begin(), list.end(), what) != list.end();
+}
+
+Notice refusal(const Chassis& chassis, int number, const std::string& message, const std::string& remedy) {
+    Notice n;
+    n.number = number;
+    n.severity = Severity::error;
+    n.place.file = chassis.file();
+    n.message = message;
+    n.remedy = remedy;
+    return n;
 }
 
 SetOnBench::SetOnBench(const Chassis& of, const Catalogue& tables, const Policy& settings, const Progress& done)
@@ -202,7 +213,7 @@ std::string SetOnBench::found_bad() const {
 
 double touch_least_ohms(const SetOnBench& set) {
     constexpr double meter_off = 1.03;
-    return meter_off * choice::upper_line_volts(set.chassis, set.policy) / touch_limit;
+    return meter_off * choice::upper_line_volts(set.chassis, set.policy) / threat::touch_limit_amps;
 }
 
 Chassis without_vibrator(const Chassis& chassis) {

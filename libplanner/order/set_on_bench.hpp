@@ -72,9 +72,11 @@ struct SetOnBench {
     void find_filters();
 };
 
-constexpr double touch_limit = 0.5e-3;  ///< amperes
 /// Under so many ohms from a blade to metal the upper line passes the touch limit; a meter's 3 % on top.
 double touch_least_ohms(const SetOnBench& set);
+
+/// Why the whole of it is not answered, and what opens it.
+Notice refusal(const Chassis& chassis, int number, const std::string& message, const std::string& remedy);
 
 /// The same set without its vibrator: what the battery feeds by itself.
 Chassis without_vibrator(const Chassis& chassis);

@@ -64,6 +64,10 @@ class Stages {
     void string_behind(PowerStage& s, const Around& a, bool first) const;
     void battery_readings(PowerStage& s, const StageReadings& readings, const Around& a) const;
     std::vector<Need> supply_needs() const;
+    /// The set in another state, and what it does there; nothing: failure() says why.
+    std::optional<Bench> bench_of(const Chassis& other);
+    template <class Found>
+    std::optional<Found> or_failure(const Trials& trials, std::optional<Found> found);
     void old_ratings();
     std::string ground_lugs() const;
     double resistor_for_touch(PowerStage& s, double ohms, double siemens) const;

@@ -37,20 +37,27 @@ const Branch* lead_of(const SetOnBench& set, const Solution& in, const std::stri
 
 }  // namespace
 
+std::optional<Bench> Stages::bench_of(const Chassis& other) {
+    Outcome<Bench> made = Bench::make(other, set_.catalogue, set_.policy);
+    if (made) return *std::move(made);
+    failure_ = made.notices();
+    return std::nullopt;
+}
+
+template <class Found>
+std::optional<Found> Stages::or_failure(const Trials& trials, std::optional<Found> found) {
+    if (!found) failure_ = trials.failure();
+    return found;
+}
+
 bool Stages::vehicle_heaters() {
     const Chassis quiet = without_vibrator(set_.chassis);
-    Outcome<Bench> bench = Bench::make(quiet, set_.catalogue, set_.policy);
-    if (!bench) {
-        failure_ = bench.notices();
-        return false;
-    }
+    std::optional<Bench> bench = bench_of(quiet);
+    if (!bench) return false;
     const ThreatReport none;
     Trials trials(set_, *bench, none);
-    const auto a = trials.around(trials.condition(Scenario::normal));
-    if (!a) {
-        failure_ = trials.failure();
-        return false;
-    }
+    const auto a = or_failure(trials, trials.around(trials.condition(Scenario::normal)));
+    if (!a) return false;
     PowerStage& s = stage("vibrator out: polarity, heaters", set_.minutes("heaters"));
     s.gate = gates_.gate({{"H1", std::nullopt, "it has not been on a battery since it was found"},
                           {"H5", set_.line_parts},
@@ -181,21 +188,15 @@ void Stages::battery_readings(PowerStage& s, const StageReadings& readings, cons
 
 bool Stages::a_battery() {
     const Chassis alone = on_batteries(set_.chassis, true);
-    Outcome<Bench> bench = Bench::make(alone, set_.catalogue, set_.policy);
-    if (!bench) {
-        failure_ = bench.notices();
-        return false;
-    }
+    std::optional<Bench> bench = bench_of(alone);
+    if (!bench) return false;
     const ThreatReport none;
     Trials trials(set_, *bench, none);
     Condition own = trials.condition(Scenario::normal);
     for (const Part& p : alone.parts())
         if (p.kind == PartKind::battery && p.role == "a") own.line_volts = p.rated_volts.value_or(1.5);
-    std::optional<Solution> healthy = trials.solve(own);
-    if (!healthy) {
-        failure_ = trials.failure();
-        return false;
-    }
+    std::optional<Solution> healthy = or_failure(trials, trials.solve(own));
+    if (!healthy) return false;
     // With B off the shunts of a series string, made for the plate currents too, take it uneven: less A then.
     double most = 0;
     std::string where;
@@ -210,11 +211,8 @@ bool Stages::a_battery() {
     const double full_volts = own.line_volts;
     if (most > filament_most) {
         own.line_volts = std::floor(10 * own.line_volts / most) / 10;
-        healthy = trials.solve(own);
-        if (!healthy) {
-            failure_ = trials.failure();
-            return false;
-        }
+        healthy = or_failure(trials, trials.solve(own));
+        if (!healthy) return false;
     }
     Around a;
     a.healthy = *healthy;
@@ -250,11 +248,8 @@ bool Stages::a_battery() {
 bool Stages::b_battery() {
     const bool portable = set_.chassis.nodes().line_hot >= 0;
     const Chassis all = on_batteries(set_.chassis, false);
-    Outcome<Bench> bench = Bench::make(all, set_.catalogue, set_.policy);
-    if (!bench) {
-        failure_ = bench.notices();
-        return false;
-    }
+    std::optional<Bench> bench = bench_of(all);
+    if (!bench) return false;
     const ThreatReport none;
     Trials trials(set_, *bench, none);
     Condition own = trials.condition(Scenario::normal);
@@ -269,11 +264,8 @@ bool Stages::b_battery() {
             b_name = p.id;
         }
     }
-    const auto healthy = trials.solve(own);
-    if (!healthy) {
-        failure_ = trials.failure();
-        return false;
-    }
+    const auto healthy = or_failure(trials, trials.solve(own));
+    if (!healthy) return false;
     Around a;
     a.healthy = *healthy;
     PowerStage& s =

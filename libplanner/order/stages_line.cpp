@@ -9,6 +9,7 @@
 #include "choice/figure.hpp"
 #include "choice/safety.hpp"
 #include "order/stages.hpp"
+#include "threat/touch.hpp"
 
 namespace tubewright::power_up {
 namespace {
@@ -397,7 +398,7 @@ void Stages::soak() {
 // standard value that does not.
 double Stages::resistor_for_touch(PowerStage& s, double ohms, double siemens) const {
     constexpr std::array sizes{270e3, 330e3, 390e3, 470e3, 560e3, 680e3, 820e3, 1e6, 2.2e6};
-    const double most = touch_limit / *s.line_volts;
+    const double most = threat::touch_limit_amps / *s.line_volts;
     if (std::hypot(1 / ohms, siemens) <= most || siemens >= most) return ohms;
     const auto size =
         std::find_if(sizes.begin(), sizes.end(), [&](double r) { return std::hypot(1 / r, siemens) <= most; });

@@ -18,6 +18,7 @@
 #include "choice/figure.hpp"
 #include "order/numbers.hpp"
 #include "order/order.hpp"
+#include "order/set_on_bench.hpp"
 #include "policy/policy.hpp"
 
 namespace tubewright {
@@ -85,10 +86,11 @@ class Verdict {
     Outcome<WindingsVerdict> make() {
         find_windings();
         if (windings_.empty() || own_line() <= 0 || chassis_.line().hertz <= 0)
-            return refusal(messages::no_transformer_to_judge,
-                           "no power transformer of this set can be judged by its windings: none with a primary on an "
-                           "alternating line and marked volts is in the file",
-                           "the windings of a vibrator's transformer are read in powerup, vibrator in");
+            return power_up::refusal(
+                chassis_, messages::no_transformer_to_judge,
+                "no power transformer of this set can be judged by its windings: none with a primary on an "
+                "alternating line and marked volts is in the file",
+                "the windings of a vibrator's transformer are read in powerup, vibrator in");
         out_.design_line_volts = own_line();
         out_.line_volts = test_.line_volts > 0             ? test_.line_volts
                           : policy_.line.volts.value() > 0 ? policy_.line.volts.value()
@@ -96,7 +98,8 @@ class Verdict {
         out_.factor = out_.line_volts / own_line();
         for (const WindingTest::Read& one : test_.readings)
             if (!take(one))
-                return refusal(messages::no_such_winding, "no winding is '" + one.at + "'", "one of " + names());
+                return power_up::refusal(chassis_, messages::no_such_winding, "no winding is '" + one.at + "'",
+                                         "one of " + names());
         solve();
         weigh();
         rows();
@@ -109,15 +112,6 @@ class Verdict {
 
   private:
     double own_line() const { return chassis_.line().volts; }
-    Notice refusal(int number, const std::string& message, const std::string& remedy) const {
-        Notice n;
-        n.number = number;
-        n.severity = Severity::error;
-        n.place.file = chassis_.file();
-        n.message = message;
-        n.remedy = remedy;
-        return n;
-    }
 
     void find_windings() {
         for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {

@@ -4,11 +4,11 @@
 
 #include <algorithm>
 #include <functional>
-#include <iterator>
 #include <limits>
 #include <queue>
-#include <sstream>
 #include <string_view>
+
+#include "chassis/data.hpp"
 
 namespace tubewright {
 namespace {
@@ -32,16 +32,6 @@ bool burnt_look(const Part& p) {
     for (const char* w : {"burnt", "brown", "charred", "scorched"})
         if (p.seen.find(w) != std::string::npos) return true;
     return false;
-}
-
-/// Words for what a cleaner takes off, and no other.
-bool only_dirty(const std::string& seen) {
-    std::istringstream words(seen);
-    const auto dirt = [](const std::string& word) {
-        return word == "corroded" || word == "dirty" || word == "dull" || word == "scratchy" || word == "stiff";
-    };
-    const std::vector<std::string> all{std::istream_iterator<std::string>(words), {}};
-    return !all.empty() && std::all_of(all.begin(), all.end(), dirt);
 }
 
 class Map {
@@ -164,7 +154,7 @@ class Map {
             if (p.plug == "speaker" || p.kind == PartKind::speaker) c.on_speaker_plug.insert(p.id);
             if (p.kind == PartKind::lamp) c.lamps.insert(p.id);
             if (p.kind == PartKind::wire && p.seen == "loose") c.loose_wires.insert(p.id);
-            if (p.kind == PartKind::power_switch && only_dirty(p.seen.str())) c.dirty_switches.insert(p.id);
+            if (p.kind == PartKind::power_switch && seen_only_dirty(p)) c.dirty_switches.insert(p.id);
             if (p.kind == PartKind::lamp ||
                 (p.kind != PartKind::socket && p.kind != PartKind::transformer && on(lamp_leads)))
                 c.heater_parts.insert(p.id);

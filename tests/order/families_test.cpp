@@ -49,16 +49,7 @@ struct Plan {
         policy.purpose = purpose;
         const std::vector<PartAction> actions = actions_of(set, demo::catalogue(), policy, {}, progress);
         list = shopping_list(set, demo::catalogue(), policy, {}, actions, {}, progress);
-        ThreatReport threats;
-        for (const PartAction& a : actions) {
-            Threat t;
-            t.part = set.parts()[static_cast<std::size_t>(a.part)].id;
-            t.fault.id = t.part + " short";
-            t.fault.part = a.part;
-            t.criticality = a.risk.failures_per_million_hours / 1e6;
-            t.severity = "II";
-            threats.rows.push_back(t);
-        }
+        const ThreatReport threats = demo::threats_of_age(set, actions);
         const Outcome<RepairOrder> made =
             steps_of(set, demo::catalogue(), policy, actions, list, threats, {}, progress, {});
         if (!made) throw Error(made.notices().front().text());

@@ -32,6 +32,22 @@ inline Chassis read(const std::string& file) {
     return *set;
 }
 
+/// Every part shorts as often as its age says, and harms the set when it does: nothing is solved.
+inline ThreatReport threats_of_age(const Chassis& set, const std::vector<PartAction>& actions) {
+    ThreatReport threats;
+    for (const PartAction& a : actions) {
+        Threat t;
+        t.part = set.parts()[static_cast<std::size_t>(a.part)].id;
+        t.fault.id = t.part + " short";
+        t.fault.part = a.part;
+        t.criticality = a.risk.failures_per_million_hours / 1e6;
+        t.severity = "II";
+        t.likelihood = a.risk.likelihood;
+        threats.rows.push_back(t);
+    }
+    return threats;
+}
+
 inline std::vector<Act> acts_of(const std::vector<RepairStep>& steps) {
     std::vector<Act> acts;
     for (const RepairStep& s : steps) acts.insert(acts.end(), s.acts.begin(), s.acts.end());

@@ -31,16 +31,7 @@ struct Planned {
         policy.replace = replace;
         actions = actions_of(set, demo::catalogue(), policy, {}, progress);
         list = shopping_list(set, demo::catalogue(), policy, {}, actions);
-        for (const PartAction& a : actions) {
-            Threat t;
-            t.part = set.parts()[static_cast<std::size_t>(a.part)].id;
-            t.fault.id = t.part + " short";
-            t.fault.part = a.part;
-            t.criticality = a.risk.failures_per_million_hours / 1e6;
-            t.severity = "II";
-            t.likelihood = a.risk.likelihood;
-            threats.rows.push_back(t);
-        }
+        threats = demo::threats_of_age(set, actions);
     }
     Outcome<RepairOrder> steps(StepOptions options = {}) const {
         return steps_of(set, demo::catalogue(), policy, actions, list, threats, {}, progress, options);

@@ -12,17 +12,13 @@
 
 #include <tubewright/netlist.hpp>
 
+#include "../order/sets.hpp"
 #include "order/order.hpp"
 #include "order/sequence.hpp"
 
 using namespace tubewright;
 
 namespace {
-
-const Catalogue& shipped() {
-    static const Catalogue catalogue = Catalogue::shipped();
-    return catalogue;
-}
 
 struct FirstSet {
     Chassis set;
@@ -32,22 +28,16 @@ struct FirstSet {
     ThreatReport threats;
 
     explicit FirstSet(Chassis of) : set(std::move(of)) {
-        actions = actions_of(set, shipped(), policy, {}, {});
-        list = shopping_list(set, shipped(), policy, {}, actions);
-        for (const PartAction& a : actions) {
-            Threat t;
-            t.part = set.parts()[static_cast<std::size_t>(a.part)].id;
-            t.fault.id = t.part + " short";
-            t.fault.part = a.part;
-            t.criticality = a.risk.failures_per_million_hours / 1e6;
-            t.severity = "II";
-            threats.rows.push_back(t);
-        }
+        actions = actions_of(set, demo::catalogue(), policy, {}, {});
+        list = shopping_list(set, demo::catalogue(), policy, {}, actions);
+        threats = demo::threats_of_age(set, actions);
     }
-    Outcome<RepairOrder> plan() const { return steps_of(set, shipped(), policy, actions, list, threats, {}, {}, {}); }
+    Outcome<RepairOrder> plan() const {
+        return steps_of(set, demo::catalogue(), policy, actions, list, threats, {}, {}, {});
+    }
 };
 const FirstSet& first_set() {
-    static const FirstSet set(*read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/s1-quarry-hill.xml", shipped()));
+    static const FirstSet set(demo::read("s1-quarry-hill.xml"));
     return set;
 }
 

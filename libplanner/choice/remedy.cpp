@@ -496,15 +496,10 @@ void buy_remedies(ShoppingList& list, const Catalogue& catalogue) {
             why = "in line with the silicon diode, which is never without it";
         } else if (r.topic == "field coil") {
             why = "in line with the choke in the place of the field coil";
-            const double before = bought->total_cost.value_or(0);
             bought->why += "; EITHER the choke, with the " + say(ohms(*way.ohms)) +
-                           " of this list in line and a speaker with a permanent magnet, OR a " + bought->what +
-                           ", rewound or out of a like speaker, and then neither";
-            bought->what = way.beside;
-            bought->price_row = "choke";
-            if (const StepCost* c = catalogue.step_cost(bought->price_row))
-                bought->unit_cost = bought->total_cost = c->cost;
-            more += bought->total_cost.value_or(0) - before;
+                           " of this list in line and a speaker with a permanent magnet, OR the coil rewound or out "
+                           "of a like speaker, and then neither";
+            bought->what = way.beside + ", in place of the " + bought->what;
         } else {
             continue;
         }

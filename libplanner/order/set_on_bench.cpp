@@ -12,7 +12,7 @@
 namespace tubewright::power_up {
 namespace {
 
-constexpr std::array worn{"dried", "drift", "corroded", "off value", "brittle"};  // beside what is plainly useless
+constexpr std::array worn{"dried", "drift", "corroded", "brittle"};  // beside what is plainly useless
 
 }  // namespace
 

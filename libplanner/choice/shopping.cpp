@@ -28,7 +28,7 @@ namespace {
 using choice::figure;
 
 using threat::touch_limit_amps;
-constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
+constexpr double safety_tolerance = 0.20;  // upper tolerance of stocked X and Y parts (common practice)
 constexpr double surge_over_rating =
     1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
 constexpr double most_first_filter = 40e-6;           // where a rectifier's row has no limit (common practice)

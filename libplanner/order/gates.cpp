@@ -25,7 +25,7 @@ ActKind proof_of(const PowerStage& stage) {
 }
 
 /// Passed is passed, until a part is lifted or a joint is made that the stage's own proof does not rest on: what came
-/// out since, and what asks for cold ohms or a traced plus anew, shuts it where the set runs whole. H13 is told alone.
+/// out since, and what asks for cold ohms or a traced plus anew, bars it where the set runs whole. H13 is told alone.
 Gate passed_gate(const Gate& gate, ActKind shows) {
     const bool runs_whole = shows != K::power_transformer_alone && shows != K::power_heaters;
     Gate now;
@@ -37,7 +37,7 @@ Gate passed_gate(const Gate& gate, ActKind shows) {
         const bool asked_anew = rule == "H17" || gate.opened_by[k] == no_reading_past_stop ||
                                 (runs_whole && (rule == "H19" || rule == "H23"));
         if (!asked_anew && rule != "H13") continue;
-        if (asked_anew && runs_whole) now.state = "shut";
+        if (asked_anew && runs_whole) now.not_again = true;
         now.opened_by.push_back(gate.opened_by[k]);
         now.proof.push_back(gate.proof[k]);
     }
@@ -163,14 +163,13 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     std::vector<int> before;
     int shut = 0;
     for (PowerStage& one : stages) {
-        bool is_passed = passed(one);
+        const bool is_passed = passed(one);
         if (logged()) one.gate.after = before;
         if (is_passed) one.gate = passed_gate(one.gate, proof_of(one));
         if (logged() && one.line_volts && before.empty()) tubes_in(one, is_passed);
-        is_passed = is_passed && one.gate.state == "passed";
         if (!is_passed && one.line_volts) before.push_back(one.stage);
         // what opens a gate is done with the plug out: those stages are always told
-        if (shut == 0 && one.gate.state == "shut") shut = one.stage;
+        if (shut == 0 && one.gate.bars()) shut = one.stage;
         if (shut > 0 && !is_passed && (one.line_volts || one.stage > shut) && !plug_out(one)) one.gate.shut_at = shut;
     }
 }
@@ -193,7 +192,10 @@ void Gates::tubes_in(PowerStage& stage, bool is_passed) const {
     if (out.empty()) return;
     stage.gate.opened_by.push_back("H17: the tubes of this stage are in their sockets");
     stage.gate.proof.push_back({false, "out by the log: " + listed(out)});
-    stage.gate.state = "shut";
+    if (is_passed)
+        stage.gate.not_again = true;
+    else
+        stage.gate.state = "shut";
 }
 
 /// By name, or by the step of the plan that goes through it; and nothing that it showed was changed since.

@@ -24,13 +24,14 @@ std::string when(const std::string& at) {
     return text;
 }
 
-/// The first stage that is powered and not passed, or a shut one before it; nullptr when all that power it are passed.
+/// The first stage that is powered and not passed, or passed and barred, or a shut one before it; nullptr when all that
+/// power it are passed.
 const PowerStage* next_stage(const PowerUp& sheet) {
     const PowerStage* shut = nullptr;
     for (const PowerStage& stage : sheet.stages) {
-        if (stage.gate.state == "passed") continue;
+        if (stage.gate.state == "passed" && !stage.gate.not_again) continue;
         if (stage.line_volts) return shut != nullptr ? shut : &stage;
-        if (shut == nullptr && stage.gate.state == "shut") shut = &stage;
+        if (shut == nullptr && stage.gate.bars()) shut = &stage;
     }
     return nullptr;
 }
@@ -136,7 +137,7 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
                                            stage.gate.proof[k].words));
         return;
     }
-    const bool shut = next->gate.state == "shut";
+    const bool shut = next->gate.bars();
     page.paragraph(
         fmt::format("{}: stage {}, {}.",
                     shut ? "NO. The gate of the next stage is shut" : "As the sheet of powerup says, and no further",
@@ -146,7 +147,8 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
             page.point("not proved: " + next->gate.opened_by[k] + ": " + next->gate.proof[k].words);
     if (!all) return;
     for (const PowerStage& stage : sheet->stages)
-        page.point(fmt::format("stage {}, {}: {}{}", stage.stage, stage.name, stage.gate.state,
+        page.point(fmt::format("stage {}, {}: {}{}", stage.stage, stage.name,
+                               stage.gate.not_again ? "passed, not to be powered again as it stands" : stage.gate.state,
                                stage.gate.state == "open" && !stage.gate.after.empty() ? ", not yet its turn" : ""));
 }
 
@@ -210,7 +212,7 @@ void done_words(Page& page, const Standing& standing) {
 /// Full line is passed by what was read there, or shut by it.
 bool are_held(const PowerUp& sheet) {
     return std::any_of(sheet.stages.begin(), sheet.stages.end(), [](const PowerStage& stage) {
-        return (stage.name == "full line" && stage.gate.state == "passed") ||
+        return (stage.name == "full line" && stage.gate.state == "passed" && !stage.gate.not_again) ||
                std::any_of(stage.gate.proof.begin(), stage.gate.proof.end(), [](const GateProof& proof) {
                    return !proof.holds && proof.words.find("past its STOP") != std::string::npos;
                });
@@ -299,7 +301,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     const PowerStage* next = sheet ? next_stage(*sheet) : nullptr;
     const bool steps_open = !order || !order->steps.empty() || !order->left_out.empty();
     const bool shut =
-        (next != nullptr && next->gate.state == "shut") || (!sheet && (steps_open || !open_rules(standing).empty()));
+        (next != nullptr && next->gate.bars()) || (!sheet && (steps_open || !open_rules(standing).empty()));
     if (options.format == Format::json) {
         Json json = envelope("log", study);
         for (const LogEntry& entry : entries)
@@ -313,7 +315,10 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
                 open.push_back({{"order", step.order}, {"step", step.step}, {"does", step.does}});
         if (sheet)
             for (const PowerStage& stage : sheet->stages)
-                gates.push_back({{"stage", stage.stage}, {"name", stage.name}, {"state", stage.gate.state}});
+                gates.push_back({{"stage", stage.stage},
+                                 {"name", stage.name},
+                                 {"state", stage.gate.state},
+                                 {"not_again", stage.gate.not_again}});
         json["parts"] = std::move(parts);
         json["open"] = std::move(open);
         json["gates"] = std::move(gates);

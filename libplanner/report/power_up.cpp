@@ -258,6 +258,7 @@ void lamp_rows(Page& page, const std::vector<LampGlow>& table) {
 
 Json gate_json(const Gate& gate) {
     Json json{{"state", gate.state}, {"opened_by", strings(gate.opened_by)}};
+    if (gate.not_again) json["not_again"] = true;
     if (!gate.after.empty()) json["after_stages"] = gate.after;
     if (gate.proof.empty()) return json;
     Json proof = Json::array();
@@ -332,7 +333,7 @@ Json reading_json(const StageReading& reading) {
 Answer report_power_up(const Study& study, const ReportOptions& options) {
     const Outcome<PowerUp> made = study.power_up(options.lamp_watts, options.lamp_volts);
     const bool shut = made && std::any_of(made->stages.begin(), made->stages.end(),
-                                          [](const PowerStage& stage) { return stage.gate.state == "shut"; });
+                                          [](const PowerStage& stage) { return stage.gate.bars(); });
     const bool stopped = shut || audit_stops(study);
     if (options.format == Format::json) {
         Json json = envelope("powerup", study, made ? made->assumptions : std::vector<Assumption>{});
@@ -383,7 +384,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
         json["discharge_notes"] = strings(made->discharge_notes);
         json["reference"] = text_or_null(made->reference);
         if (const auto first = std::find_if(made->stages.begin(), made->stages.end(),
-                                            [](const PowerStage& stage) { return stage.gate.state == "shut"; });
+                                            [](const PowerStage& stage) { return stage.gate.bars(); });
             first != made->stages.end()) {
             std::vector<std::string> lacks;
             for (std::size_t k = 0; k < first->gate.proof.size(); ++k)

@@ -215,7 +215,8 @@ TEST_CASE("a stage that is passed against the log is looked at, and tells what i
     CHECK(words.find("H17") != std::string::npos);
     CHECK(words.find("not passed before it: stage 2") != std::string::npos);
     const Outcome<PowerUp> after = log.study().gates();
-    CHECK(stage(*after, "full line").gate.state == "shut");
+    CHECK(stage(*after, "full line").gate.state == "passed");
+    CHECK(stage(*after, "full line").gate.not_again);
     CHECK_FALSE(holds(stage(*after, "full line").gate, "H17"));
     REQUIRE(log.enter("C2 back").empty());
     CHECK(holds(stage(*log.study().gates(), "full line").gate, "H17"));

@@ -80,7 +80,10 @@ struct Gate {
     std::vector<std::string> opened_by;  ///< what must be true, a line each
     std::vector<GateProof> proof;        ///< one for each line of opened_by; empty without a log
     std::vector<int> after;              ///< stages under power before it that are not passed by the log
+    bool not_again = false;              ///< passed, and not to be powered again as the set stands now
     int shut_at = 0;                     ///< with a log: what the stage holds is not told, the gate of this one is shut
+
+    bool bars() const { return state == "shut" || not_again; }
 };
 struct PowerStage {
     int stage = 0;

@@ -380,21 +380,27 @@ int answer_log(const Request& request) {
         const Answer answer = report_log(study_of(log->entries().size()), log->entries(), request.report);
         return put(request, answer.text, exit_of(answer));
     }
-    PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words, {}};
-    look_along(bench, request.policy);
-    bench.page = [&](int entries, bool stages) {
-        return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);
-    };
-    Outcome<std::vector<LogEntry>> entries = read_pencil(*pencil, bench);
-    if (!entries) {
-        fmt::print(stderr, "{}", refused_pencil(*pencil, entries.notices()));
-        return status(Exit::input);
+    // read again where another program made entries between the reading and the writing
+    constexpr int tries = 50;
+    Outcome<std::vector<LogEntry>> added;
+    for (int tried = 0; tried < tries && !added && (tried == 0 || BenchLog::has_moved(added.notices())); ++tried) {
+        PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words,
+                          {}};
+        look_along(bench, request.policy);
+        bench.page = [&](int entries, bool stages) {
+            return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);
+        };
+        Outcome<std::vector<LogEntry>> entries = read_pencil(*pencil, bench);
+        if (!entries) {
+            fmt::print(stderr, "{}", refused_pencil(*pencil, entries.notices()));
+            return status(Exit::input);
+        }
+        for (LogEntry& entry : *entries) {
+            entry.set_name = chassis->name();
+            entry.set_print = print;
+        }
+        added = log->add(std::move(*entries), now_utc(), log->entries().size());
     }
-    for (LogEntry& entry : *entries) {
-        entry.set_name = chassis->name();
-        entry.set_print = print;
-    }
-    const Outcome<std::vector<LogEntry>> added = log->add(std::move(*entries), now_utc());
     if (!added) return log_refused(added.notices());
     const Study after = study_of(log->entries().size());
     const Answer answer = request.report.format == Format::json ? report_log(after, log->entries(), request.report)

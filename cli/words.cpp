@@ -247,6 +247,7 @@ constexpr std::string_view pencil_words =
     "  C9 in .022/630        a new one; R7 in 470k 1W; V4 in 42; C9 in: of its value\n"
     "  C9 omit WHY           stays out on purpose\n"
     "  R7 412k               what it reads; R7 proved: it is good\n"
+    "  R7 open; C9 leaking   what it is found to be, in the words of seen in the file\n"
     "  C9 original           as the file has it after all\n"
     "  V4.3 = 235V@121V      a reading at a line; also on 20k/V, warm-up\n"
     "  V4.3-V4.5 = 220V      black clip on the second; V, Vac, k, mA, W, open\n"

@@ -95,6 +95,14 @@ bool stands_empty(const Part& part) {
     return part.kind == PartKind::socket && (part.fitted.empty() ? part.found : part.fitted) == "none";
 }
 
+const std::vector<std::string_view>& seen_words() {
+    static const std::vector<std::string_view> words = {
+        "burnt",   "brown", "charred", "bulged",  "cracked", "crumbled", "brittle", "frayed", "waxy",
+        "leaking", "dried", "spliced", "missing", "broken",  "open",     "shorted", "loose",  "corroded",
+        "rubbing", "gassy", "dim",     "sound",   "drifted", "scorched", "split",   "dead",   "dull"};
+    return words;
+}
+
 bool seen_useless(const Part& part) {
     for (const char* word : {"short", "leak", "burn", "charr", "dead", "broken", "gas", "open", "missing"})
         if (part.seen.find(word) != std::string::npos) return true;

@@ -28,6 +28,9 @@ bool seen_useless(const Part& part);
 /// Nothing was seen but what a cleaner takes off: corroded, dull.
 bool seen_only_dirty(const Part& part);
 
+/// The words for what is seen of a part, in the file and in the log.
+const std::vector<std::string_view>& seen_words();
+
 /// The plug that the part rides on is out.
 bool unplugged(const Part& part);
 

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The set as the log says that it stands. A part that was fitted is new and has the value that was written; one that is
 // out, lifted or left out on purpose passes nothing, as if the file had seen it open. What is merely off for the
-// evening is off in apply() alone: plans and shopping are of the set with it back.
+// evening is off in apply() alone, and what reads off its print has what it reads there: plans and shopping are of the
+// set with it back and of the value that is right.
 //
 //     progress.parts["C9"] = PartState::removed;
 //     apply(progress, set);        // volts without C9
@@ -17,6 +18,7 @@ namespace tubewright {
 namespace {
 
 constexpr double drifted_by = 0.25;  ///< over the usual tolerance of a fifth (common practice, no source)
+constexpr double as_printed = 0.1;   ///< a reading within this is of the value that is printed (common practice)
 
 bool holds(const Text& text, std::string_view piece) {
     return text.find(piece) != std::string::npos;
@@ -80,9 +82,15 @@ void put_in(Part& part, const Measured& with) {
     renew_construction(part, with.words);
 }
 
+/// A part has what it reads where that is off its print.
+void take_reading(Part& part) {
+    OptionalNumber& value = part.kind == PartKind::capacitor ? part.farads : part.ohms;
+    if (value && part.found_value && std::fabs(*part.found_value / *value - 1) > as_printed) value = part.found_value;
+}
+
 /// for_the_evening: what is out for now is out too.
 Chassis standing(const Progress& progress, const Chassis& chassis, bool for_the_evening) {
-    if (progress.parts.empty() && progress.found.empty()) return chassis;
+    if (progress.parts.empty() && progress.found.empty() && progress.seen.empty()) return chassis;
     const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
     for (Part& part : data->parts) {
         const auto with = progress.fitted.find(part.id);
@@ -101,7 +109,10 @@ Chassis standing(const Progress& progress, const Chassis& chassis, bool for_the_
                 judge_found(part);
             else if (part.kind == PartKind::capacitor && !part.farads)
                 part.farads = part.found_value;
+            if (for_the_evening) take_reading(part);
         }
+        if (const auto seen = progress.seen.find(part.id); seen != progress.seen.end())
+            part.seen = part.seen.empty() ? seen->second : part.seen.str() + " " + seen->second;
         if (state == PartState::omitted || (out && for_the_evening)) {
             part.seen = state == PartState::lifted ? "lifted" : state == PartState::removed ? "removed" : "omitted";
             if (part.kind == PartKind::socket || state == PartState::omitted) part.fitted = "none";

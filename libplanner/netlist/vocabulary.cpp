@@ -317,12 +317,4 @@ const std::vector<std::string_view>& colour_codes() {
     return words;
 }
 
-const std::vector<std::string_view>& seen_words() {
-    static const std::vector<std::string_view> words = {
-        "burnt",   "brown", "charred", "bulged",  "cracked", "crumbled", "brittle", "frayed", "waxy",
-        "leaking", "dried", "spliced", "missing", "broken",  "open",     "shorted", "loose",  "corroded",
-        "rubbing", "gassy", "dim",     "sound",   "drifted", "scorched", "split",   "dead",   "dull"};
-    return words;
-}
-
 }  // namespace tubewright

@@ -165,6 +165,5 @@ const std::vector<std::string_view>& vibrator_roles();
 const std::vector<std::string_view>& supply_words();
 const std::vector<std::string_view>& colour_codes();
 /// What an eye, a finger or a nose finds.
-const std::vector<std::string_view>& seen_words();
 
 }  // namespace tubewright

@@ -154,6 +154,7 @@ bool Stages::vehicle_supply() {
             s.acts.push_back({K::plug_speaker, set_.riding, "battery off, empty", 0});
             if (set_.riding.empty()) s.acts.clear();
             if (!set_.through.empty()) s.acts.push_back({K::measure, set_.through, "continuity", 0});
+            s.acts.push_back({K::reconnect, set_.vibrators, "into its socket", 0});
             if (!dry) s.acts.push_back({K::refit_tube, set_.rectifiers, "rectifier", 0});
             s.acts.push_back({K::power_b_plus, {}, "limited supply", set_.minutes("power-stage")});
         } else {

@@ -243,7 +243,14 @@ struct Study::State {
                            [](const Part& part) { return stands_open(part); });
     }
     /// The bench is not the set that the plan is made for: something of it is open, or out by the log.
-    bool apart() const { return broken() || out() || !wrong.empty(); }
+    bool apart() const { return broken() || out() || measured_off() || !wrong.empty(); }
+    bool measured_off() const {
+        for (std::size_t i = 0; i < chassis.parts().size(); ++i)
+            if (const Part& now = standing.parts()[i], &right = chassis.parts()[i];
+                now.ohms != right.ohms || now.farads != right.farads)
+                return true;
+        return false;
+    }
     bool out() const {
         return std::any_of(progress.parts.begin(), progress.parts.end(), [](const auto& entry) {
             return entry.second == PartState::lifted || entry.second == PartState::removed;

@@ -11,6 +11,7 @@ inline constexpr int log_newer = 1504;
 inline constexpr int log_busy = 1505;
 inline constexpr int log_not_written = 1506;
 inline constexpr int log_damaged = 1507;
+inline constexpr int log_moved = 1508;
 inline constexpr int pencil_unknown = 1511;
 inline constexpr int pencil_part = 1512;
 inline constexpr int pencil_value = 1513;

@@ -9,6 +9,7 @@
 //     PART omit WHY                        stays out on purpose
 //     PART... proved | original            measured or tested, and good; as the file has it after all
 //     PART 412k                            a value read of it
+//     PART open | shorted | burnt ...      what it was found to be, in the words of `seen` in the file
 //     PIN[-PIN] = 235V[@121V] [on 20k/V][, warm-up]    a reading: V, Vac, ohms, mA, W; black clip on the second pin
 //     line 121V | meter 20k/V              for the readings that follow
 //     sign H11 WORDS                       a rule that the log cannot know is kept, and why
@@ -335,7 +336,10 @@ class Pencil {
         const auto verb = std::find_if(verbs.begin(), verbs.end(), [&](const Verb& v) { return v.word == said; });
         if (verb == verbs.end()) {
             if (which.size() == 1) return value(which[0], words, k);
-            return no_verb(words[k]);
+            const auto& known = seen_words();
+            if (std::find(known.begin(), known.end(), said) == known.end()) return no_verb(words[k]);
+            for (const int i : which) found_to_be(part(i), words, k);
+            return;
         }
         if (verb->fact == LogFact::fitted && k + 2 < words.size() && lowered(words[k + 1].text) == "with") ++k;
         const std::string with = rest_from(words, k + 1);
@@ -355,10 +359,12 @@ class Pencil {
     void no_verb(const Word& word) {
         std::vector<std::string_view> known;
         for (const Verb& v : verbs) known.push_back(v.word);
+        known.insert(known.end(), seen_words().begin(), seen_words().end());
         const std::string near = nearest(word.text, known);
         refuse(messages::pencil_unknown, word.from,
                quoted(word.text) + " is no part of the file and no word of the log",
-               near.empty() ? "out, lifted, back, in, omit, proved, or a value; what else is to be kept: note " +
+               near.empty() ? "out, lifted, back, in, omit, proved, a value, or what it is: open, shorted, burnt; "
+                              "what else is to be kept: note " +
                                   phrase_.substr(0, 40)
                             : "did you mean \"" + near + "\"?");
     }
@@ -541,7 +547,7 @@ class Pencil {
         const bool starts_as_one = !text.empty() && (text[0] == '.' || (text[0] >= '0' && text[0] <= '9'));
         const std::string second = lowered(words[k].text);
         if (words.size() == k + 3 && second == "is" && lowered(words[k + 1].text) == "now") return renamed(words);
-        if (!starts_as_one) return no_verb(words[k]);
+        if (!starts_as_one) return found_to_be(one, words, k);
         double read = 0;
         if (one.kind == PartKind::capacitor) {
             const Outcome<CapacitorPrint> farads = capacitor(one, text);
@@ -566,6 +572,28 @@ class Pencil {
         made.quantity = one.kind == PartKind::capacitor ? "farads" : "ohms";
         made.meter = meter_;
         odd(one, made);
+    }
+
+    /// "open", "leaking cracked"
+    void found_to_be(const Part& one, const std::vector<Word>& words, std::size_t k) {
+        std::string all;
+        for (std::size_t n = k; n < words.size(); ++n) {
+            std::string word = lowered(words[n].text);
+            if (word.ends_with(',')) word.pop_back();
+            if (word == "short") word = "shorted";
+            if (word == "leaky" || word == "leaks") word = "leaking";
+            if (word == "and" && n > k) continue;
+            const auto& known = seen_words();
+            if (std::find(known.begin(), known.end(), word) == known.end())
+                return n == k ? no_verb(words[n])
+                              : not_understood(words[n], "\"" + all + "\" ends the entry; \";\" begins another");
+            all += (all.empty() ? "" : " ") + word;
+        }
+        LogEntry& made = entry(LogFact::value);
+        made.part = one.id;
+        made.was = described(one, bench_.chassis);
+        made.words = all;
+        made.meter = meter_;
     }
 
     /// Nothing goes into the log of another set, unless it is said that the set is called otherwise now.

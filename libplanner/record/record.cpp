@@ -306,8 +306,17 @@ const std::vector<LogEntry>& BenchLog::entries() const {
     return store_->entries;
 }
 
-Outcome<std::vector<LogEntry>> BenchLog::add(std::vector<LogEntry> entries, const std::string& at) {
-    return store_->write([&](const std::vector<LogEntry>& before) {
+bool BenchLog::has_moved(const std::vector<Notice>& why) {
+    return why.size() == 1 && why.front().number == messages::log_moved;
+}
+
+Outcome<std::vector<LogEntry>> BenchLog::add(std::vector<LogEntry> entries, const std::string& at,
+                                             std::optional<std::size_t> beside) {
+    return store_->write([&](const std::vector<LogEntry>& before) -> Outcome<std::vector<LogEntry>> {
+        if (beside && before.size() != *beside)
+            return trouble(messages::log_moved, store_->path,
+                           "nothing was entered; another program made entries in the log meanwhile",
+                           "enter the line again, beside what the log says now");
         int number = before.empty() ? 0 : before.back().number;
         const int batch = before.empty() ? 1 : before.back().batch + 1;
         for (LogEntry& entry : entries) {
@@ -315,7 +324,7 @@ Outcome<std::vector<LogEntry>> BenchLog::add(std::vector<LogEntry> entries, cons
             entry.batch = batch;
             entry.at = at;
         }
-        return Outcome<std::vector<LogEntry>>(std::move(entries));
+        return std::move(entries);
     });
 }
 

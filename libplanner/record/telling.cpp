@@ -56,6 +56,7 @@ std::vector<PlannedAct> acts_of(const LogEntry& entry, const Chassis& chassis) {
         case LogFact::proved:
             return one(kind == PartKind::socket ? "test the tube" : "measure");
         case LogFact::value:
+            if (!entry.value) return {};
             return kind == PartKind::resistor || kind == PartKind::control ? one("measure") : std::vector<PlannedAct>{};
         case LogFact::done:
         case LogFact::stage:
@@ -213,7 +214,10 @@ class Walk {
         if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse(wiring);
         LogEntry as_now = entry;
         if (is_of_a_part(entry)) as_now.part = now(entry.part);
-        if (entry.fact == LogFact::value) made_.found[as_now.part] = {entry.words, entry.value, {}, {}, {}, nullptr};
+        if (entry.fact == LogFact::value && entry.value)
+            made_.found[as_now.part] = {entry.words, entry.value, {}, {}, {}, nullptr};
+        else if (entry.fact == LogFact::value)
+            see(as_now.part, entry.words);
         for (PlannedAct& act : acts_of(as_now, chassis_)) {
             for (std::string& id : act.deed.parts) {
                 const std::string name = now(id);
@@ -268,6 +272,7 @@ class Walk {
                 made_.parts.erase(id);
                 made_.fitted.erase(id);
                 made_.found.erase(id);
+                made_.seen.erase(id);
                 made_.reasons.erase(id);
             } else if (out(id)) {
                 set(id, before_.count(id) ? before_[id] : PartState::original);
@@ -284,6 +289,7 @@ class Walk {
                 return;
             made_.parts[id] = PartState::fitted;
             made_.found.erase(id);
+            made_.seen.erase(id);
             made_.reasons.erase(id);
             Measured fitted = with == nullptr ? Measured{} : *with;
             fitted.year = year_of(entry.at);
@@ -307,8 +313,16 @@ class Walk {
         else
             made_.parts[id] = to;
     }
+    /// What is seen of a part takes its proof from it.
+    void see(const std::string& id, const std::string& words) {
+        std::string& all = made_.seen[id];
+        if ((" " + all + " ").find(" " + words + " ") == std::string::npos) all += (all.empty() ? "" : " ") + words;
+        if (state(id) == PartState::proved) made_.parts.erase(id);
+        if (out(id) && before_[id] == PartState::proved) before_[id] = PartState::original;
+    }
     /// A new part that is proved is a new part still; one that is out is proved when it is back.
     void prove(const std::string& id) {
+        made_.seen.erase(id);
         if (out(id))
             before_[id] = before_[id] == PartState::fitted ? PartState::fitted : PartState::proved;
         else if (state(id) == PartState::original)
@@ -448,9 +462,8 @@ std::string said(const LogEntry& entry) {
         case LogFact::original:
             return id + " is as the file has it; what was logged of it before does not count";
         case LogFact::value:
-            return id + " reads " +
-                   (entry.value ? entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value))
-                                : entry.words) +
+            if (!entry.value) return id + " is found " + entry.words + look(entry) + with_was(entry);
+            return id + " reads " + (entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value))) +
                    look(entry) + with_was(entry);
         case LogFact::reading:
             return id + (entry.to.empty() ? "" : " to " + entry.to) + " reads " + numbers_said(entry);

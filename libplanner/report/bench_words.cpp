@@ -388,19 +388,19 @@ bool metal_named(const Chassis& chassis) {
 
 namespace {
 
-/// Parts that were measured off the value that the figures are of: "R9 (380 k)".
+/// Parts that were measured off their print: "R9 (380 k, printed 470 k)".
 std::string measured_off(const Study& study) {
-    constexpr double off = 0.1;  // what a good resistor may be from its print (common practice, no source)
     std::string list;
     for (const auto& [id, read] : study.progress().found) {
         const int i = study.as_it_stands().part(id);
-        if (i < 0 || !read.value) continue;
+        if (i < 0) continue;
         const Part& part = study.as_it_stands().parts()[static_cast<std::size_t>(i)];
+        const Part& right = study.chassis().parts()[static_cast<std::size_t>(i)];
         const bool capacitor = part.kind == PartKind::capacitor;
-        const OptionalNumber& taken = capacitor ? part.farads : part.ohms;
-        if (stands_open(part) || !taken || std::fabs(*read.value / *taken - 1) <= off) continue;
-        list += (list.empty() ? "" : ", ") + id + " (" +
-                (capacitor ? say(farads(*read.value)) : say(ohms(*read.value))) + ")";
+        const OptionalNumber &now = capacitor ? part.farads : part.ohms, &print = capacitor ? right.farads : right.ohms;
+        if (stands_open(part) || !now || !print || *now == *print) continue;
+        const auto figure = [&](double value) { return capacitor ? say(farads(value)) : say(ohms(value)); };
+        list += (list.empty() ? "" : ", ") + id + " (" + figure(*now) + ", in the file " + figure(*print) + ")";
     }
     return list;
 }
@@ -432,7 +432,8 @@ void as_found(Page& page, const Study& study) {
     if (!omitted.empty()) page.paragraph("Left out on purpose, by the log: " + omitted + ".");
     if (!whole.empty()) page.paragraph("Taken as sound, though found otherwise: " + whole + ".");
     if (const std::string off = measured_off(study); !off.empty())
-        page.paragraph("Taken at the value that the file has, though measured otherwise by the log: " + off + ".");
+        page.paragraph("Taken as measured, by the log: " + off +
+                       ". Threats, steps, shop and powerup are of the value in the file.");
 }
 
 void conditions(Page& page, const Study& study, bool with_meter, const Solution* solved) {

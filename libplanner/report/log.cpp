@@ -174,7 +174,7 @@ void done_words(Page& page, const Standing& standing) {
     page.heading("done");
     const std::vector<std::string> fitted = standing.parts_that_are({PartState::fitted});
     const std::map<std::string, std::string>& unfit = standing.study.unfit();
-    Table table({{"part"}, {"new, with", Align::left, true}, {"when"}});
+    Table table({{"part"}, {"new, with", Align::left, true}, {"when, UTC"}});
     for (const std::string& id : fitted) {
         const auto with = progress.fitted.find(id);
         const bool named = with != progress.fitted.end() && !with->second.words.empty();
@@ -221,9 +221,10 @@ bool are_held(const PowerUp& sheet) {
 
 void readings(Page& page, const Standing& standing, bool held) {
     const Progress& progress = standing.study.progress();
-    if (progress.readings.empty() && progress.found.empty()) return;
+    if (progress.readings.empty() && progress.found.empty() && progress.seen.empty()) return;
     page.heading("read");
-    Table values({{"part"}, {"reads", Align::right}, {"should be", Align::right}, {"when"}});
+    for (const auto& [id, words] : progress.seen) page.point(fmt::format("{} is found {}", id, words));
+    Table values({{"part"}, {"reads", Align::right}, {"should be", Align::right}, {"when, UTC"}});
     for (const auto& [id, read] : progress.found) {
         const int i = standing.study.chassis().part(id);
         if (i < 0 || !read.value) continue;
@@ -242,7 +243,7 @@ void readings(Page& page, const Standing& standing, bool held) {
                  {"reads", Align::right},
                  {"line", Align::right},
                  {"meter"},
-                 {"when"},
+                 {"when, UTC"},
                  {"how", Align::left, true}});
     for (const Reading& one : progress.readings)
         table.row({one.at, one.to.empty() ? "-" : one.to, reading_words(one),

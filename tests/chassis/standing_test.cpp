@@ -73,6 +73,19 @@ TEST_CASE("what was fitted is there with its value, its rating and its year, and
     CHECK(stands_open(part(apply(progress, set), "C9")));
 }
 
+TEST_CASE("what reads off its print stands with what it reads, and is planned with its print") {
+    const Chassis set = stage();
+    Progress progress;
+    progress.found["R7"] = {"560k", 560e3, {}, {}, {}, nullptr};
+    CHECK(*part(apply(progress, set), "R7").ohms == 560e3);
+    CHECK(*part(with_fitted(progress, set), "R7").ohms == 470e3);
+    progress.found["R7"] = {"480k", 480e3, {}, {}, {}, nullptr};  // as printed, within what a good one may be
+    CHECK(*part(apply(progress, set), "R7").ohms == 470e3);
+    progress.seen["R7"] = "open";
+    CHECK(stands_open(part(apply(progress, set), "R7")));
+    CHECK(stands_open(part(with_fitted(progress, set), "R7")));
+}
+
 TEST_CASE("what is left out on purpose is out in the plan too, and is not mended") {
     const Chassis set = stage();
     Progress progress;
@@ -88,7 +101,8 @@ TEST_CASE("a value read far off the print makes a resistor drifted, as the file'
     Progress progress;
     progress.found["R7"] = {"700k", 700e3, {}, {}, {}, nullptr};
     CHECK(part(apply(progress, set), "R7").seen == "drifted");
-    CHECK(*part(apply(progress, set), "R7").ohms == 470e3);
+    CHECK(*part(apply(progress, set), "R7").ohms == 700e3);
+    CHECK(*part(with_fitted(progress, set), "R7").ohms == 470e3);
     progress.found["R7"] = {"480k", 480e3, {}, {}, {}, nullptr};
     CHECK(part(apply(progress, set), "R7").seen.empty());
     CHECK(*part(apply(progress, set), "R7").found_value == 480e3);

@@ -9,6 +9,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "chassis/data.hpp"
 #include "netlist/vocabulary.hpp"
 
 using namespace tubewright;

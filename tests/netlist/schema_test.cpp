@@ -8,6 +8,7 @@
 #include <pugixml.hpp>
 #include <set>
 
+#include "chassis/data.hpp"
 #include "files.hpp"
 #include "netlist/vocabulary.hpp"
 

@@ -115,6 +115,27 @@ TEST_CASE("a reading keeps its line, its meter and its conditions") {
     CHECK(told[1].meter == "1k/V@250V");
 }
 
+TEST_CASE("what a part is found to be goes in with the words of the file, and takes its proof from it") {
+    const LogEntry open = only("R7 open");
+    CHECK(open.fact == LogFact::value);
+    CHECK(open.words == "open");
+    CHECK_FALSE(open.value);
+    CHECK(only("C9 leaky, cracked").words == "leaking cracked");
+    CHECK(refused("R7 opne").remedy.find("open") != std::string::npos);
+    const auto after = [](const char* pencil) {
+        const Chassis set = make();
+        return progress_of(entered(pencil, set), set, catalogue());
+    };
+    CHECK(after("R7 proved").parts.count("R7") == 1);
+    const Progress found = after("R7 proved; R7 open; R7 burnt");
+    CHECK(found.parts.count("R7") == 0);
+    CHECK(found.seen.at("R7") == "open burnt");
+    for (const char* ends : {"R7 open; R7 in 470k", "R7 open; R7 proved", "R7 open; R7 original"}) {
+        INFO(ends);
+        CHECK(after(ends).seen.empty());
+    }
+}
+
 TEST_CASE("what is not understood is refused at its word, and all of the line with it") {
     const Refused typed = refused("C9 out; R7 412k; C9 ot");
     CHECK(typed.line == 1);

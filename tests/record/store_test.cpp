@@ -81,6 +81,19 @@ TEST_CASE("two that write at once are both kept, each with numbers of its own") 
     }
 }
 
+TEST_CASE("what was read beside a log that has moved since is not entered, and the log is the newer one") {
+    const Folder folder;
+    const std::string path = folder.file("a.db");
+    Outcome<BenchLog> mine = BenchLog::open(path, true), other = BenchLog::open(path, true);
+    REQUIRE(other->add(notes(1, "other"), evening, 0));
+    const auto late = mine->add(notes(1, "mine"), evening, 0);
+    REQUIRE_FALSE(late);
+    CHECK(BenchLog::has_moved(late.notices()));
+    REQUIRE(mine->entries().size() == 1);
+    REQUIRE(mine->add(notes(1, "mine"), evening, mine->entries().size()));
+    CHECK(BenchLog::open(path)->entries().size() == 2);
+}
+
 TEST_CASE("another that holds the log for long is told of, and nothing is entered") {
     const Folder folder;
     const std::string path = folder.file("a.db");

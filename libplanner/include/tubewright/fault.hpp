@@ -84,6 +84,7 @@ struct Progress {
     std::map<std::string, PartState> back;           ///< what a part that is out is again when it is back
     std::map<std::string, Measured> fitted;          ///< what was put in, where that was said
     std::map<std::string, Measured> found;           ///< the last value read of the part that stands there
+    std::map<std::string, std::string> seen;         ///< what it was found to be since, in the file's words: "open"
     std::map<std::string, std::string> reasons;      ///< why a part is left out
     std::vector<std::string> gates_passed;           ///< rules signed by hand, by their id
     std::map<std::string, std::string> signed_with;  ///< the words of those signatures
@@ -97,8 +98,9 @@ struct Progress {
 };
 
 class Chassis;
-/// The set as it stands: what is out or lifted passes nothing, what was fitted is there with its value. Nothing else of
-/// it changes: nets, leads and names are those of `chassis`.
+/// The set as it stands: what is out or lifted passes nothing, what was fitted is there with its value, what was
+/// measured off its print is there with what it reads. Nothing else of it changes: nets, leads and names are those of
+/// `chassis`.
 TUBEWRIGHT_API Chassis apply(const Progress& progress, const Chassis& chassis);
 
 }  // namespace tubewright

@@ -11,6 +11,7 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -31,7 +32,7 @@ enum class LogFact {
     omitted,   ///< stays out on purpose, with the reason
     proved,    ///< measured or tested, and good
     original,  ///< is what the file says; what was said of it before does not count
-    value,     ///< of a part: ohms, farads
+    value,     ///< of a part: ohms, farads; or what it was found to be: "open"
     reading,   ///< at a pin or net
     done,      ///< a step of the plan
     stage,     ///< a stage of the power-up passed
@@ -145,8 +146,12 @@ class TUBEWRIGHT_API BenchLog {
     const std::string& path() const;
     const std::vector<LogEntry>& entries() const;
     /// Adds entries at its end, all or none, and gives them as they were written. They are on the disk when it returns;
-    /// another program that writes the log meanwhile is waited for, some seconds.
-    Outcome<std::vector<LogEntry>> add(std::vector<LogEntry> entries, const std::string& at);
+    /// another program that writes the log meanwhile is waited for, some seconds. beside: the entries that they were
+    /// read beside; where the log has others by now, nothing is added, and entries() are those.
+    Outcome<std::vector<LogEntry>> add(std::vector<LogEntry> entries, const std::string& at,
+                                       std::optional<std::size_t> beside = {});
+    /// What add() says then.
+    static bool has_moved(const std::vector<Notice>& why);
     /// Takes over another log with its numbers and times, where this one is empty or begins the same; the number added.
     Outcome<int> take_over(const std::vector<LogEntry>& entries);
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "chassis/data.hpp"
 #include "order/stage_readings.hpp"
 
 namespace tubewright::power_up {
@@ -45,6 +46,7 @@ class ColdTable {
         if (!set_.vibrators.empty()) a_lead();
         if (string) widen(roles.line_hot, set_.metal());
         windings();
+        iron();
         supply();
         heater_windings();
         pins();
@@ -78,11 +80,36 @@ class ColdTable {
         if (set_.transformer < 0) return;
         const Part& t = set_.part(set_.transformer);
         for (const PartWinding& w : t.windings) {
-            if (w.role == WindingRole::primary) continue;
+            // of the line it is read at the plug
+            if (w.role == WindingRole::primary && set_.vibrators.empty()) continue;
             for (std::size_t k = 0; k + 1 < w.leads.size(); ++k) {
                 const int from = t.leads[at(w.leads[k])].net, to = t.leads[at(w.leads[k + 1])].net;
                 const bool first_half = w.leads.size() == 3 && k == 0;
                 add_cold(first_half ? from : to, first_half ? to : from, false, false);
+            }
+        }
+    }
+
+    // Fields, chokes, the windings of output and interstage transformers, a resistance cord: each by itself, since what
+    // H21 shows is continuity alone.
+    void iron() {
+        for (const Part& p : set_.chassis.parts()) {
+            if (stands_open(p)) continue;
+            const bool winding = p.kind == PartKind::coil && (p.role == "field" || p.role == "choke");
+            if ((winding || (p.kind == PartKind::cord && p.ohms.value_or(0) > 1)) && p.leads.size() > 1)
+                add_cold(p.leads[0].net, p.leads[1].net, false, false,
+                         BeforePower{winding ? p.id + ": shorted turns, or a leak across it"
+                                             : p.id + ": it was cut short: heaters and lamp get more than their volts",
+                                     p.id + " is open, or its plug makes no contact"});
+            if (p.kind != PartKind::transformer || (p.role != "output" && p.role != "interstage")) continue;
+            for (const PartWinding& w : p.windings) {
+                if (w.role == WindingRole::output_secondary) continue;
+                for (std::size_t k = 0; k + 1 < w.leads.size(); ++k)
+                    add_cold(p.leads[at(w.leads[k])].net, p.leads[at(w.leads[k + 1])].net, false, false,
+                             BeforePower{p.id + ": shorted turns, or a leak across it",
+                                         p.id + (w.role == WindingRole::interstage_secondary
+                                                     ? " is open: the grid has no return"
+                                                     : " is open: the plate is not fed, and a screen takes it all")});
             }
         }
     }

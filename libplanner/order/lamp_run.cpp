@@ -47,10 +47,12 @@ Outcome<Lamps> choose_lamps(SetOnBench& set, Trials& trials, const LampChoice& o
     };
     chosen.alone = own.watts > 0 ? own.watts : alone_lamp_watts;
     const bool too_large = own.watts > sizes.back() && own.watts > most_lamp_times * set_watts;
-    if (own.watts > 0 && (own.volts < (1 - line_wander) * set.line_volts || too_large || !serves(own.watts))) {
-        const bool burns = own.volts < (1 - line_wander) * set.line_volts;
+    // the lamp that is sold for this line serves at its upper end too
+    const double sold = set.line_volts < 150 ? 120 : 230;
+    const bool burns = own.volts < std::min(sold, (1 - line_wander) * set.line_volts);
+    if (own.watts > 0 && (burns || too_large || !serves(own.watts))) {
         const double asked = set.lamp_volts;
-        set.lamp_volts = set.line_volts < 150 ? 120 : 230;
+        set.lamp_volts = sold;
         known.clear();
         std::vector<std::string> good;
         for (const double w : sizes)

@@ -140,7 +140,7 @@ std::string Stages::polarity(const Part& p) const {
 
 void Stages::eyes() {
     PowerStage& s = stage("eyes and hands, plug out", set_.minutes("visual"));
-    std::vector<Need> needs = {{"H1"}, {"H2"}, {"H3"}, {"H17"}};
+    std::vector<Need> needs = {{"H0"}, {"H1"}, {"H2"}, {"H3"}, {"H17"}};
     if (set_.earth.forbidden()) needs.push_back({"H22", std::nullopt, set_.earth.name + " is off the metal"});
     needs.push_back({"H23", set_.electrolytics});
     s.gate = gates_.gate(needs, K::inspect);
@@ -308,7 +308,10 @@ void Stages::hand_back() {
     if (!dial.empty())
         s.notice.push_back("dial lamps: " + dial + "; another type changes the current of what it hangs on");
     if (set_.chassis.hot())
-        s.notice.push_back("back on, knobs on, set-screws covered, no earth wire: the metal is the line");
+        s.notice.push_back("back on, knobs on, set-screws covered, no earth wire: the metal is " +
+                           std::string(set_.chassis.nodes().chassis_metal == set_.chassis.reference()
+                                           ? "the line"
+                                           : "one part away from the line"));
     s.notice.push_back("three readings again after the soak, in the log");
     s.notice.push_back("TAG, inside the cabinet: the date; " + std::string(of_line ? "line" : "battery") + " of " +
                        say(volts(set_.line_volts)) +

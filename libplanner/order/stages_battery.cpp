@@ -219,8 +219,12 @@ bool Stages::a_battery() {
     a.healthy = *healthy;
     const bool portable = set_.chassis.nodes().line_hot >= 0;
     PowerStage& s = stage(portable ? "on batteries: A alone" : "A battery alone: filaments", set_.minutes("heaters"));
-    s.gate = gates_.gate({{"H8", set_.couplers}, {"H9", set_.bias}, {"H20", set_.output_tubes()}, {"H17"}},
-                         K::power_heaters);
+    std::vector<Need> needs = {{"H8", set_.couplers}, {"H9", set_.bias}, {"H20", set_.output_tubes()}, {"H17"}};
+    // a portable has had its line side gone through before
+    if (!portable)
+        needs.insert(needs.begin(), {{"H1", std::nullopt, "it has not been on a battery since it was found"},
+                                     {"H5", set_.line_parts, "leads, plug, switch and fuse are sound"}});
+    s.gate = gates_.gate(needs, K::power_heaters);
     s.connect = {
         "every filter empty by the meter before a tube goes in or out", "tubes in: " + listed(tubes_and_lamps()),
         "A battery, or a supply of " + say(volts(own.line_volts)) + ", " + limit_words(healthy->drawn.value())};

@@ -40,6 +40,8 @@ constexpr double evidence = 80;        // odds by which watts or heat speak for 
 constexpr double core_over = 1.875;    // of the assumed core's watts: its band, and a quarter more
 constexpr double told_over = 0.8;      // of the weight: it is said outright (declared)
 constexpr double heater_band = 0.10;   // in service (recalled, of tube manuals)
+constexpr double as_marked = 0.05;     // of an unread winding's volts over its mark, either way (declared, no source)
+constexpr double fall_spread = 0.2;    // of the solved fall: what the tubes draw may be off by as much
 constexpr double in_low = 0.02, in_high = 0.05, out_low = 0.03, out_high = 0.10;  // heaters fall in service (practice)
 
 enum State { healthy, shorted, wrong_tap, open_circuit, states };
@@ -272,12 +274,15 @@ class Verdict {
         return std::fabs(r - 1) > halves_apart;
     }
 
-    /// The only reading, outside its prior: an error that all share would hide nothing and explain anything.
-    bool alone_off(const Winding& w) const {
-        const auto read = std::count_if(windings_.begin(), windings_.end(), [](const Winding& o) { return o.read; });
-        return read == 1 && w.read && share(w) > open_under + outside &&
-               (share(w) < 1 - outside || share(w) > 1 + w.rise + outside);
+    std::ptrdiff_t readings() const {
+        return std::count_if(windings_.begin(), windings_.end(), [](const Winding& o) { return o.read; });
     }
+    /// Beyond its prior by so much more than meter and line may be off.
+    bool off_by(const Winding& w, double much) const {
+        return share(w) > open_under + outside && (share(w) < 1 - much || share(w) > 1 + w.rise + much);
+    }
+    /// The only reading, outside its prior: an error that all share would hide nothing and explain anything.
+    bool alone_off(const Winding& w) const { return readings() == 1 && w.read && off_by(w, outside); }
 
     void rows() {
         double rises = 0;
@@ -313,7 +318,13 @@ class Verdict {
                               (w.rise > 0 ? "0 to " + figure(100 * w.rise) : std::string("0")) +
                               " % is usual: turns, a tap, or a line that was misread; one reading does not say which";
                 }
-                if (row.verdict == "healthy") {
+                if (row.verdict == "healthy" && readings() == 1) {
+                    row.verdict = "fits";
+                    row.why = percent(*row.residual) +
+                              " over the line's ratio: as it would be were it sound and the "
+                              "line read rightly; one reading does not say either";
+                }
+                if (row.verdict == "healthy" || row.verdict == "fits") {
                     rises += *row.residual;
                     ++healthy_ones;
                 }
@@ -353,8 +364,9 @@ class Verdict {
             if (!windings_[k].read) continue;
             read = true;
             const WindingRow& row = out_.rows[k];
-            const bool off = row.verdict != "healthy" && row.verdict != "not read";
-            bad = bad || (off && posterior_[k][healthy] < 1 - told_over) || row.verdict == "outlier";
+            const bool off = row.verdict != "healthy" && row.verdict != "fits" && row.verdict != "not read";
+            bad = bad || (row.verdict == "outlier" ? off_by(windings_[k], 2 * outside)
+                                                   : off && posterior_[k][healthy] < 1 - told_over);
             if (off) out_.because.push_back(row.winding + ": " + row.verdict + ": " + row.why);
         }
         if (!read && !shorted_seen()) {
@@ -362,9 +374,7 @@ class Verdict {
             out_.because.push_back("nothing was read");
             return;
         }
-        const auto readings =
-            std::count_if(windings_.begin(), windings_.end(), [](const Winding& w) { return w.read; });
-        if (moved_ > told_over && readings > 1) {
+        if (moved_ > told_over && readings() > 1) {
             bad = true;
             out_.because.push_back("all windings are off together by " + percent(common_ - 1) +
                                    ": likeliest the selector or the primary's lead is on a tap for about " +
@@ -383,7 +393,7 @@ class Verdict {
         const bool short_excluded = test_.heat == "cool" || test_.heat == "warm" || (test_.watts && !watts_over());
         if (bad) {
             out_.verdict = "not healthy";
-        } else if (!out_.because.empty() || readings < 2) {
+        } else if (!out_.because.empty() || readings() < 2) {
             out_.verdict = "cannot tell yet";
             if (out_.because.empty())
                 out_.because.push_back(
@@ -421,8 +431,10 @@ class Verdict {
                 solved_falls_ = true;
             }
             f.volts = base * (1 - (low + high) / 2);
-            f.low_volts = base * (1 - high) * (1 - sigma);
-            f.high_volts = base * (1 - low) * (1 + sigma);
+            const double fall_off = w.read && low == high ? fall_spread * low : 0;
+            const double off = (w.read ? sigma : as_marked) + fall_off;
+            f.low_volts = base * (1 - high) * (1 - off);
+            f.high_volts = base * (1 - low) * (1 + off);
             f.within = std::fabs(f.volts / f.rated_volts - 1) <= heater_band;
             if (!f.within) remedy(w, f);
             out_.heaters.push_back(f);

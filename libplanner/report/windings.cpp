@@ -21,6 +21,7 @@ std::string percent(double share) {
 }
 /// How sure, in words of the bench; the figure stays in JSON.
 std::string sure(const WindingRow& row) {
+    if (row.verdict == "fits" || row.verdict == "outlier") return "one reading";
     double good = 0, most = 0;
     for (const auto& [state, p] : row.likelihoods) {
         most = std::max(most, p);

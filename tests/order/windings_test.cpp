@@ -213,6 +213,17 @@ TEST_CASE("one reading outside its prior is the outlier, and nothing is called h
     CHECK(row(v, "plate.1").verdict == "outlier");
     CHECK(any(v.because, "one reading does not say which"));
     CHECK(judged(at_120({{"plate.1", 340}})).verdict == "cannot tell yet");
+    CHECK(row(judged(at_120({{"plate.1", 340}})), "plate.1").verdict == "fits");
+    // not so far off that a line misread by a few volts would not explain it
+    CHECK(judged(at_120({{"plate.1", 318}})).verdict == "cannot tell yet");
+}
+
+TEST_CASE("a heater that nobody read is forecast by its mark, within what a mark is good for") {
+    const WindingsVerdict v = judged(at_120({{"plate.1", 340}}));
+    for (const HeaterForecast& one : v.heaters) {
+        INFO(one.winding);
+        CHECK(one.high_volts - one.low_volts > 0.09 * one.rated_volts);
+    }
 }
 
 TEST_CASE("heat accuses the transformer, and of its windings only one that is off its volts") {

@@ -137,7 +137,8 @@ struct WindingRow {
     std::string winding;  ///< halves of a plate winding apart
     std::optional<double> design_volts, read_volts, line_volts_read, expect_volts, low_volts, high_volts;
     std::optional<double> ratio, residual;  ///< read over design; that over the line's ratio, less 1: a no-load rise
-    std::string verdict, why;               ///< healthy, shorted turns, wrong tap, open, half-imbalance, not read
+    std::string verdict,
+        why;  ///< healthy, shorted turns, wrong tap, open, half-imbalance, not read; of one alone: fits, outlier
     std::vector<std::pair<std::string, double>> likelihoods;
 };
 struct HeaterForecast {

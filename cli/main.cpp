@@ -11,6 +11,7 @@
 #include "run.hpp"
 
 int main(int count, char** words) {
+    std::signal(SIGXFSZ, SIG_IGN);  // a file that may grow no more is an error to tell of
     std::signal(SIGPIPE, SIG_DFL);  // a reader that went away ends us quietly, even when our parent ignores the signal
     try {
         return tubewright::cli::run(std::vector<std::string>(words + (count > 0 ? 1 : 0), words + count));

@@ -70,33 +70,9 @@ Complaint set_hertz(std::string_view text, Policy& policy) {
 }
 
 Complaint set_meter(std::string_view text, Policy& policy) {
-    constexpr std::string_view forms = "10M, 20k/V, or 1k/V@250V";
-    Meter meter;
-    const std::size_t slash = text.find('/');
-    if (slash == std::string_view::npos) {
-        const Outcome<double> read = read_value(text, Measure::ohms, MMeans::million);
-        if (!read) return fmt::format("--meter: {}; write {}", first_reason(read), forms);
-        if (*read < 1000) return fmt::format("--meter: {} ohm is no voltmeter; write {}", *read, forms);
-        meter.ohms = ohms(*read);
-    } else {
-        const Outcome<double> per_volt = read_value(text.substr(0, slash), Measure::ohms, MMeans::million);
-        if (!per_volt) return fmt::format("--meter: {}; write {}", first_reason(per_volt), forms);
-        std::string_view rest = text.substr(slash + 1);
-        if (rest.empty() || (rest.front() != 'V' && rest.front() != 'v'))
-            return fmt::format("--meter: {} does not say ohms a volt; write {}", tubewright::quoted(text), forms);
-        rest.remove_prefix(1);
-        meter.ohms_per_volt = *per_volt;
-        meter.ohms = ohms(0);
-        if (!rest.empty()) {
-            if (rest.front() != '@')
-                return fmt::format("--meter: {} is not a range; write {}", tubewright::quoted(rest), forms);
-            const Outcome<double> range = read_value(rest.substr(1), Measure::volts);
-            if (!range) return fmt::format("--meter: {}; write {}", first_reason(range), forms);
-            meter.range_volts = *range;
-            meter.ohms = ohms(*range * *per_volt);
-        }
-    }
-    policy.meter = meter;
+    const Outcome<Meter> read = read_meter(text);
+    if (!read) return fmt::format("--meter: {}; {}", read.notices().front().message, read.notices().front().remedy);
+    policy.meter = *read;
     return {};
 }
 

@@ -142,7 +142,6 @@ void Stages::eyes() {
     PowerStage& s = stage("eyes and hands, plug out", set_.minutes("visual"));
     std::vector<Need> needs = {{"H0"}, {"H1"}, {"H2"}, {"H3"}, {"H17"}};
     if (set_.earth.forbidden()) needs.push_back({"H22", std::nullopt, set_.earth.name + " is off the metal"});
-    needs.push_back({"H23", set_.electrolytics});
     s.gate = gates_.gate(needs, K::inspect);
     s.remove = {set_.chassis.nodes().line_hot >= 0 ? "plug from the wall" : "battery leads off"};
     s.connect = {"black clip to " + set_.name(set_.chassis.reference()) + ", with the plug out; it stays there"};

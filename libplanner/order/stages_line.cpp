@@ -143,7 +143,8 @@ std::vector<Need> Stages::supply_needs() const {
     needs.push_back({"H7", guards});
     for (const char* rule : {"H11", "H17", "H19"}) needs.push_back({rule});
     needs.push_back({"H20", tubes});
-    for (const char* rule : {"H21", "H23"}) needs.push_back({rule});
+    needs.push_back({"H21"});
+    needs.push_back({"H23", set_.electrolytics});
     return needs;
 }
 
@@ -342,7 +343,9 @@ std::string Stages::working_volts_lack(std::string& past_stop) const {
         }
         const double line = read->line_volts > 0 ? read->line_volts / set_.line_volts : 1;
         const bool loads = read->meter.find("/V") != std::string::npos && set_.policy.meter.ohms_per_volt <= 0;
-        const bool over = read->value > row.high * line, under = read->value < row.low * line && !loads;
+        constexpr double last_digit = 0.005;  // half of the last one that a meter of two decimals shows
+        const bool over = read->value > row.high * line + last_digit,
+                   under = read->value < row.low * line - last_digit && !loads;
         if (!over && !under) continue;
         const bool stop = (over && row.stop && read->value > *row.stop * line) ||
                           (under && row.stop_below && read->value < *row.stop_below * line);

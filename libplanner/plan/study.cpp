@@ -30,24 +30,41 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos && !part.type->is_rectifier();
 }
 
-/// A step that fits or buys the part: "replace-C1-C2", or one that buys for all.
+/// A step that fits the part: "replace-C1-C2".
 bool step_is_of(const std::string& step, const std::string& id) {
-    if (step.starts_with("buy-")) return true;
     const std::size_t at = step.find(id);
     const std::size_t end = at + id.size();
     return step.starts_with("replace-") && at != std::string::npos && step[at - 1] == '-' &&
            (end == step.size() || step[end] == '-');
 }
 
+/// The steps that bought the part; where none says so, the one that buys the rest.
+std::set<std::string> bought_by(const Progress& progress, const std::string& id) {
+    std::set<std::size_t> ends{0};
+    for (const auto& [name, end] : progress.passed_at) ends.insert(end);
+    std::set<std::string> steps;
+    for (const auto& [name, end] : progress.passed_at) {
+        if (end == 0 || !name.starts_with("buy-")) continue;
+        for (std::size_t k = *std::prev(ends.find(end)); k < end; ++k)
+            if (const Deed& deed = progress.deeds[k];
+                deed.act == word(ActKind::buy) &&
+                std::find(deed.parts.begin(), deed.parts.end(), id) != deed.parts.end())
+                steps.insert(name);
+    }
+    return steps.empty() ? std::set<std::string>{"buy-parts"} : steps;
+}
+
 /// A part that was fitted and does not do is as good as not fitted: neither its deeds nor the step that fitted it
 /// count. The deeds themselves stay, of nothing: what was passed since is counted by their places.
 void strike(Progress& progress, const std::string& id) {
+    const std::set<std::string> bought = bought_by(progress, id);
     progress.parts.erase(id);
     progress.fitted.erase(id);
     for (Deed& deed : progress.deeds)
         for (const ActKind proof : {ActKind::fit, ActKind::fit_fuse, ActKind::inspect, ActKind::measure})
             if (deed.act == word(proof)) std::erase(deed.parts, id);
-    std::erase_if(progress.steps_done, [&](const std::string& step) { return step_is_of(step, id); });
+    std::erase_if(progress.steps_done,
+                  [&](const std::string& step) { return bought.count(step) > 0 || step_is_of(step, id); });
 }
 
 bool is_fitted(const Progress& progress, const std::string& id) {

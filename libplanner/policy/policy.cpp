@@ -5,6 +5,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "terms/near.hpp"
+#include "terms/period_value.hpp"
+
 namespace tubewright {
 
 double upper_line_volts(const Policy& policy, double nominal_volts) {
@@ -95,7 +98,44 @@ const char* why(const std::string& about) {
     return "H7 wants them new, proved or left out before the rectifier goes back";
 }
 
+Outcome<Meter> no_meter(std::string message) {
+    Notice notice;
+    notice.message = std::move(message);
+    notice.remedy = "write 10M, 20k/V, or 1k/V@250V";
+    return notice;
+}
+std::string reason(const Outcome<double>& read) {
+    return read.notices().front().message;
+}
+
 }  // namespace
+
+Outcome<Meter> read_meter(std::string_view text) {
+    Meter meter;
+    const std::size_t slash = text.find('/');
+    if (slash == std::string_view::npos) {
+        const Outcome<double> read = read_value(text, Measure::ohms, MMeans::million);
+        if (!read) return no_meter(reason(read));
+        if (*read < 1000) return no_meter(std::string(text) + " is no voltmeter");
+        meter.ohms = ohms(*read);
+        return meter;
+    }
+    const Outcome<double> per_volt = read_value(text.substr(0, slash), Measure::ohms, MMeans::million);
+    if (!per_volt) return no_meter(reason(per_volt));
+    std::string_view rest = text.substr(slash + 1);
+    if (rest.empty() || (rest.front() != 'V' && rest.front() != 'v'))
+        return no_meter(quoted(text) + " does not say ohms a volt");
+    rest.remove_prefix(1);
+    meter.ohms_per_volt = *per_volt;
+    meter.ohms = ohms(0);
+    if (rest.empty()) return meter;
+    if (rest.front() != '@') return no_meter(quoted(rest) + " is not a range");
+    const Outcome<double> range = read_value(rest.substr(1), Measure::volts);
+    if (!range) return no_meter(reason(range));
+    meter.range_volts = *range;
+    meter.ohms = ohms(*range * *per_volt);
+    return meter;
+}
 
 std::vector<PolicySetting> policy_settings(const Policy& policy) {
     std::vector<PolicySetting> all;

@@ -10,7 +10,8 @@
 //     PART... proved | original            measured or tested, and good; as the file has it after all
 //     PART 412k                            a value read of it
 //     PART open | shorted | burnt ...      what it was found to be, in the words of `seen` in the file
-//     PIN[-PIN] = 235V[@121V] [on 20k/V][, warm-up]    a reading: V, Vac, ohms, mA, W; black clip on the second pin
+//     PIN[-PIN] = 235V[@121V] [on 20k/V][, warm-up]    a reading: V, Vac, ohms, mA, W; black clip on the second pin;
+//                                          and the places that the sheet of the power-up prints: lamp across it
 //     line 121V | meter 20k/V              for the readings that follow
 //     sign H11 WORDS                       a rule that the log cannot know is kept, and why
 //     photo FILE [WORDS] | note TEXT
@@ -26,6 +27,8 @@
 #include <cmath>
 #include <map>
 #include <set>
+
+#include <tubewright/policy.hpp>
 
 #include "chassis/data.hpp"
 #include "record/fields.hpp"
@@ -227,14 +230,9 @@ class Pencil {
                                             : head == "meter" ? "such as: meter 20k/V"
                                                               : "which rule: sign H11");
         if (head == "line") {
-            const Outcome<double> volts = read_value(rest_from(words, 1), Measure::volts);
-            if (volts) {
-                line_ = *volts;
-            } else {
-                value_refused(words[1].from, rest_from(words, 1), volts.notices().front());
-            }
+            if (const std::optional<double> volts = line_volts(rest_from(words, 1), words[1].from)) line_ = *volts;
         } else if (head == "meter") {
-            meter_ = rest_from(words, 1);
+            if (is_a_meter(rest_from(words, 1), words[1].from)) meter_ = rest_from(words, 1);
         } else if (head == "note") {
             entry(LogFact::note).words = rest_from(words, 1);
         } else if (head == "photo") {
@@ -268,6 +266,26 @@ class Pencil {
             made.part = rule;
             made.words = rest_from(words, 2);
         }
+    }
+
+    /// Volts that a line or a battery may have.
+    std::optional<double> line_volts(const std::string& text, std::size_t at) {
+        constexpr double least = 1, most = 600;
+        const Outcome<double> volts = read_value(text, Measure::volts);
+        if (!volts) {
+            value_refused(at, text, volts.notices().front());
+            return std::nullopt;
+        }
+        if (*volts >= least && *volts <= most) return *volts;
+        refuse(messages::pencil_value, at, quoted(text) + " is no line", "such as: 121V");
+        return std::nullopt;
+    }
+    bool is_a_meter(const std::string& text, std::size_t at) {
+        const Outcome<Meter> meter = read_meter(text);
+        if (!meter)
+            refuse(messages::pencil_value, at, quoted(text) + " is no meter: " + meter.notices().front().message,
+                   meter.notices().front().remedy + "; what else is to be said of it: a condition, behind a comma");
+        return static_cast<bool>(meter);
     }
 
     int part_of(const std::string& name) const {
@@ -338,7 +356,9 @@ class Pencil {
             if (which.size() == 1) return value(which[0], words, k);
             const auto& known = seen_words();
             if (std::find(known.begin(), known.end(), said) == known.end()) return no_verb(words[k]);
-            for (const int i : which) found_to_be(part(i), words, k);
+            const std::size_t wrong = wrong_.size();
+            for (const int i : which)
+                if (wrong_.size() == wrong) found_to_be(part(i), words, k);
             return;
         }
         if (verb->fact == LogFact::fitted && k + 2 < words.size() && lowered(words[k + 1].text) == "with") ++k;
@@ -392,13 +412,13 @@ class Pencil {
             if (const std::string wrong =
                     bench_.at_sight(one.id, {with, made.value, made.rated_volts, made.rated_watts, {}, nullptr});
                 !wrong.empty())
-                made.conditions = wrong + ": it does not do, and is bought again";
+                made.look = wrong + ": it does not do, and is bought again";
         const bool moved = fact == LogFact::removed || fact == LogFact::lifted || fact == LogFact::back;
         if (moved && new_.count(one.id) > 0) made.words = the_new_one;
         if (fact == LogFact::fitted) new_.insert(one.id);
         if (fact == LogFact::original) new_.erase(one.id);
         if (fact == LogFact::fitted && with.empty() && out && now == PartState::lifted)
-            made.conditions = "a NEW one by the log; \"back\" is for the old one put back";
+            made.look = "a NEW one by the log; \"back\" is for the old one put back";
         state_[one.id] = fact == LogFact::removed   ? PartState::removed
                          : fact == LogFact::lifted  ? PartState::lifted
                          : fact == LogFact::fitted  ? PartState::fitted
@@ -447,27 +467,53 @@ class Pencil {
     void odd(const Part& one, LogEntry& made) const {
         constexpr double sizes = 3;
         const OptionalNumber& right = one.kind == PartKind::capacitor ? one.farads : one.ohms;
-        if (made.rated_volts && one.rated_volts && *made.rated_volts < *one.rated_volts)
-            made.conditions = "of " + say(volts(*made.rated_volts)) + "; the file's was of " +
-                              say(volts(*one.rated_volts)) + ": see what shop asks for";
+        // a class is rated for the line, in alternating volts
+        if (made.rated_volts && one.rated_volts && *made.rated_volts < *one.rated_volts && !has_a_class(made.words))
+            made.look = "of " + say(volts(*made.rated_volts)) + "; the file's was of " + say(volts(*one.rated_volts)) +
+                        ": see what shop asks for";
         if (!made.value || !right || *right <= 0) return;
         const double ratio = *made.value / *right;
         if (ratio > 1 / sizes && ratio < sizes) return;
         const double times = ratio > 1 ? ratio : 1 / ratio;
         std::array<char, 16> room{};
         const auto end = std::to_chars(room.data(), room.data() + room.size(), std::llround(times));
-        made.conditions = std::string(room.data(), end.ptr) + " times " +
-                          (ratio > 1 ? "what the file has" : "less than the file has") +
-                          (made.conditions.empty() ? "" : "; " + made.conditions);
+        made.look = std::string(room.data(), end.ptr) + " times " +
+                    (ratio > 1 ? "what the file has" : "less than the file has") +
+                    (made.look.empty() ? "" : "; " + made.look);
+    }
+
+    /// Without its class and sort, wherever they stand: ".0068 uF Y2 capacitor 250 V AC".
+    static std::string figures_of(const std::string& with) {
+        static constexpr std::array<std::string_view, 12> sorts{"capacitor", "cap",    "film",    "electrolytic",
+                                                                "mica",      "silver", "ceramic", "disc",
+                                                                "paper",     "foil",   "ac",      "dc"};
+        std::string figures;
+        for (std::string_view rest = with; !rest.empty();) {
+            const std::size_t end = std::min(rest.find(' '), rest.size());
+            const std::string one(rest.substr(0, end)), low = lowered(one);
+            rest.remove_prefix(std::min(end + 1, rest.size()));
+            if (one.empty() || is_a_class(low) || std::find(sorts.begin(), sorts.end(), low) != sorts.end()) continue;
+            figures += (figures.empty() ? "" : " ") + one;
+        }
+        return figures;
+    }
+    /// "x2", "y", "x1/y2"
+    static bool is_a_class(std::string_view low) {
+        if (low.empty() || (low[0] != 'x' && low[0] != 'y')) return false;
+        return low.find_first_not_of("xy1234/") == std::string_view::npos;
+    }
+    static bool has_a_class(const std::string& with) {
+        for (std::string_view rest = with; !rest.empty();) {
+            const std::size_t end = std::min(rest.find(' '), rest.size());
+            if (is_a_class(lowered(rest.substr(0, end)))) return true;
+            rest.remove_prefix(std::min(end + 1, rest.size()));
+        }
+        return false;
     }
 
     bool fitted_with(const Part& one, const std::string& with, std::size_t at, LogEntry& made) {
         if (one.kind == PartKind::capacitor) {
-            std::string text = with;
-            // a class behind the figures: ".0068 mfd 250 V Y2"
-            const std::size_t cut = text.find_last_of(' ');
-            if (cut != std::string::npos && (lower(text[cut + 1]) == 'x' || lower(text[cut + 1]) == 'y'))
-                text = trimmed(std::string_view(text).substr(0, cut));
+            const std::string text = figures_of(with);
             const Outcome<CapacitorPrint> read = capacitor(one, text);
             if (!read && with.find('-') != std::string::npos && !one.can.empty()) {
                 refuse(messages::pencil_value, at,
@@ -541,7 +587,7 @@ class Pencil {
         const std::string text = rest_from(words, k);
         for (std::size_t next = k; next + 1 < words.size(); ++next)
             if (words[next].text.ends_with(',') &&
-                (!parts_of(words[next + 1].text).empty() || place(words[next + 1].text)))
+                (!parts_of(words[next + 1].text).empty() || is_place(words[next + 1].text)))
                 return refuse(messages::pencil_unknown, words[next].to - 1, "a comma does not end an entry",
                               "\";\" begins another: " + one.id + " ...; " + words[next + 1].text + " ...");
         const bool starts_as_one = !text.empty() && (text[0] == '.' || (text[0] >= '0' && text[0] <= '9'));
@@ -553,13 +599,13 @@ class Pencil {
             const Outcome<CapacitorPrint> farads = capacitor(one, text);
             if (!farads) return value_refused(words[k].from, text, farads.notices().front());
             read = farads->farads;
-        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
+        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control || one.kind == PartKind::coil) {
             const Outcome<double> ohms = resistance(one, text);
             if (!ohms) return value_refused(words[k].from, text, ohms.notices().front());
             read = *ohms;
         } else {
             return refuse(messages::pencil_value, words[k].from,
-                          "a value is read of a resistor, a control or a capacitor; " + one.id + " is a " +
+                          "a value is read of a resistor, a control, a coil or a capacitor; " + one.id + " is a " +
                               std::string(word(one.kind)),
                           "name two of its leads: " + one.id + "." +
                               (one.leads.empty() ? std::string("a") : one.leads[0].name.str()) + "-... = 400 ohms");
@@ -582,7 +628,7 @@ class Pencil {
             if (word.ends_with(',')) word.pop_back();
             if (word == "short") word = "shorted";
             if (word == "leaky" || word == "leaks") word = "leaking";
-            if (word == "and" && n > k) continue;
+            if ((word == "and" && n > k) || (word == "out" && all == "burnt")) continue;
             const auto& known = seen_words();
             if (std::find(known.begin(), known.end(), word) == known.end())
                 return n == k ? no_verb(words[n])
@@ -665,7 +711,35 @@ class Pencil {
         return false;
     }
 
-    bool place(const std::string& name) const { return is_a_place(name, bench_.chassis); }
+    /// A pin, a net or a word of the sheet; a part alone is none.
+    bool is_place(const std::string& name) const {
+        return is_a_place(name, bench_.chassis) && (bench_.chassis.net(name) >= 0 || bench_.chassis.part(name) < 0);
+    }
+    /// "v4.3" for V4.3
+    std::string with_its_id(const std::string& name) const {
+        const std::size_t dot = name.rfind('.');
+        if (is_place(name) || dot == std::string::npos) return name;
+        const int found = part_of(name.substr(0, dot));
+        return found < 0 ? name : part(found).id + lowered(name.substr(dot));
+    }
+    /// "lamp across it", "line at the plug": place and black clip as the sheet of the power-up prints them.
+    static void as_the_sheet_has_it(std::string& at, std::string& black) {
+        static constexpr std::array<std::pair<std::string_view, std::string_view>, 7> printed{
+            {{"lamp", "across it"},
+             {"set", "behind the lamp"},
+             {"line", "in series"},
+             {"line", "at the plug"},
+             {"joined blades", "each touchable part"},
+             {"each touchable part", "earth through 47 k"},
+             {"each touchable part", "earth through 1.5 k and .15 uf"}}};
+        const std::string low = lowered(at);
+        for (const auto& [place, clip] : printed)
+            if (low == std::string(place) + " " + std::string(clip) ||
+                low == std::string(place) + "-" + std::string(clip)) {
+                at = place;
+                black = clip;
+            }
+    }
 
     // PIN[-PIN] = VALUE[@LINE] [on METER][, CONDITIONS]; PART = VALUE
     void reading(std::size_t from, std::size_t to) {
@@ -679,17 +753,25 @@ class Pencil {
             behind.erase(0, 1);
             ++value_from;
         }
-        if (!place(at) && part_of(at) >= 0) {
+        if (const std::size_t lead = at.find(" in its lead");
+            lead != std::string::npos && part_of(at.substr(0, lead)) >= 0) {
+            at = at.substr(0, lead);
+            black = "in its lead";
+        }
+        as_the_sheet_has_it(at, black);
+        if (!is_place(at)) at = with_its_id(at);
+        if (black.empty() && !is_place(at) && part_of(at) >= 0) {
             const std::vector<Word> rest = words_of(value_from, to);
             if (rest.empty()) return refuse(messages::pencil_value, value_from, "no value behind \"=\"", "");
             return value(part_of(at), rest, 0);
         }
-        if (!place(at)) {
+        if (black.empty() && !is_place(at)) {
             for (std::size_t dash = at.find('-'); dash != std::string::npos && black.empty();
                  dash = at.find('-', dash + 1))
-                if (place(trimmed(at.substr(0, dash))) && place(trimmed(at.substr(dash + 1)))) {
-                    black = trimmed(at.substr(dash + 1));
-                    at = trimmed(at.substr(0, dash));
+                if (is_place(with_its_id(trimmed(at.substr(0, dash)))) &&
+                    is_place(with_its_id(trimmed(at.substr(dash + 1))))) {
+                    black = with_its_id(trimmed(at.substr(dash + 1)));
+                    at = with_its_id(trimmed(at.substr(0, dash)));
                 }
             if (black.empty()) return no_such_net(at, at_from);
         }
@@ -700,29 +782,73 @@ class Pencil {
         made.pencil = phrase_;
         made.meter = meter_;
         if (line_ > 0) made.line_volts = line_;
-        std::string figure = behind;
-        if (const std::size_t comma = figure.find(','); comma != std::string::npos) {
-            const auto digit = [&](std::size_t k) { return k < figure.size() && figure[k] >= '0' && figure[k] <= '9'; };
+        for (std::size_t comma = behind.find(','); comma != std::string::npos; comma = behind.find(',', comma + 1)) {
+            const auto digit = [&](std::size_t k) { return k < behind.size() && behind[k] >= '0' && behind[k] <= '9'; };
             if (comma > 0 && digit(comma - 1) && digit(comma + 1))
                 return refuse(messages::pencil_value, value_from + comma, "a decimal point is a point",
-                              "such as: " + figure.substr(0, comma) + "." + figure.substr(comma + 1));
-            made.conditions = trimmed(std::string_view(figure).substr(comma + 1));
-            figure = figure.substr(0, comma);
+                              "such as: " + behind.substr(0, comma) + "." + behind.substr(comma + 1));
         }
-        if (const std::size_t on = figure.find(" on "); on != std::string::npos) {
-            made.meter = trimmed(std::string_view(figure).substr(on + 4));
-            figure = figure.substr(0, on);
-        }
-        if (const std::size_t at_word = figure.find(" at "); at_word != std::string::npos)
-            figure.replace(at_word, 4, "@");
-        if (const std::size_t sign = figure.find('@'); sign != std::string::npos) {
-            const std::string line_text = trimmed(std::string_view(figure).substr(sign + 1));
-            const Outcome<double> line = read_value(line_text, Measure::volts);
-            if (!line) return value_refused(value_from + sign + 1, line_text, line.notices().front());
-            made.line_volts = *line;
-            figure = figure.substr(0, sign);
+        // the figure, then in any order and with commas or without: a line, a meter, conditions
+        std::string figure;
+        bool first = true;
+        for (std::size_t begin = 0; begin <= behind.size();) {
+            const std::size_t end = std::min(behind.find(',', begin), behind.size());
+            std::string piece = behind.substr(begin, end - begin);
+            if (!said_with(piece, value_from + begin, made)) return;
+            if (first)
+                figure = piece;
+            else if (!piece.empty())
+                made.conditions += (made.conditions.empty() ? "" : ", ") + piece;
+            first = false;
+            begin = end + 1;
         }
         if (quantity(trimmed(figure), value_from, made)) made_.push_back(std::move(made));
+    }
+
+    /// Takes "@LINE", "at LINE" and "on METER" out of a piece of a reading; what stands behind their figure is a
+    /// condition.
+    bool said_with(std::string& piece, std::size_t at, LogEntry& made) {
+        const std::string whole = piece;
+        const auto cut = [&](std::size_t from, std::size_t skip, std::size_t to) {
+            const std::string text = trimmed(std::string_view(piece).substr(from + skip, to - from - skip));
+            piece = piece.substr(0, from) + (to < piece.size() ? piece.substr(to) : std::string());
+            return text;
+        };
+        // the longest run of words that can be read; the rest is a condition
+        const auto split = [&](std::string& text, const auto& reads) {
+            for (std::size_t end = text.size(); end != std::string::npos && end > 0; end = text.rfind(' ', end - 1))
+                if (reads(text.substr(0, end))) {
+                    const std::string rest = trimmed(text.substr(end));
+                    if (!rest.empty()) made.conditions += (made.conditions.empty() ? "" : ", ") + rest;
+                    text = text.substr(0, end);
+                    return;
+                }
+        };
+        const std::size_t on = piece.starts_with("on ") ? 0 : piece.find(" on ");
+        if (on != std::string::npos) {
+            const std::size_t from = on + (on == 0 && piece.starts_with("on ") ? 3 : 4);
+            const std::size_t to = std::min({piece.find(" @", from), piece.find(" at ", from), piece.size()});
+            std::string meter = cut(on, from - on, to);
+            const std::size_t place = at + std::min(whole.find(meter), whole.size() - 1);
+            split(meter, [](const std::string& text) { return static_cast<bool>(read_meter(text)); });
+            if (!is_a_meter(meter, place)) return false;
+            made.meter = meter;
+        }
+        std::size_t sign = piece.find('@'), skip = 1;
+        if (sign == std::string::npos && piece.starts_with("at ")) sign = 0, skip = 3;
+        if (sign == std::string::npos && (sign = piece.find(" at ")) != std::string::npos) skip = 4;
+        if (sign != std::string::npos) {
+            std::string line = cut(sign, skip, piece.size());
+            const std::size_t place = at + std::min(whole.find(line), whole.size() - 1);
+            for (const char* word : {" line", " on the line"})
+                if (line.ends_with(word)) line = line.substr(0, line.size() - std::string_view(word).size());
+            split(line, [](const std::string& text) { return static_cast<bool>(read_value(text, Measure::volts)); });
+            const std::optional<double> volts = line_volts(line, place);
+            if (!volts) return false;
+            made.line_volts = *volts;
+        }
+        piece = trimmed(piece);
+        return true;
     }
 
     void no_such_net(const std::string& name, std::size_t at) {
@@ -762,7 +888,6 @@ class Pencil {
             made.quantity = "watts";
         } else if (is({"open", "ol", "o.l.", "o.l"}) && digits == 0) {
             made.quantity = "ohms";
-            made.conditions = made.conditions.empty() ? "open" : "open, " + made.conditions;
             return true;
         } else {
             made.quantity = "ohms";
@@ -782,6 +907,11 @@ class Pencil {
         const Outcome<double> read = read_value(figure, measure, MMeans::million);
         if (!read) {
             value_refused(at, figure, read.notices().front());
+            return false;
+        }
+        constexpr double most_volts = 20000;  // no set of this kind has more
+        if (measure == Measure::volts && *read > most_volts) {
+            refuse(messages::pencil_value, at, quoted(figure) + " stands in no set", "the figure and its unit again");
             return false;
         }
         made.value = sign * *read;
@@ -843,10 +973,18 @@ class Pencil {
         for (std::size_t k = 1; k + 1 < words.size(); ++k)
             if (lowered(words[k].text) == "of") {
                 const Word& last = words.back();
-                if (!is_number(last.text) || number_of(last.text) > now || k + 3 < words.size())
+                const std::size_t dash = std::min(last.text.find('-'), last.text.size());
+                const std::string number = last.text.substr(0, dash);
+                if (!is_number(number) || number_of(number) > now || k + 3 < words.size())
                     return refuse(messages::pencil_step, last.from, quoted(last.text) + " is no page of this log",
                                   "`steps` says at its head which page it is; one printed without a log is page 0");
-                asked = number_of(last.text);
+                asked = number_of(number);
+                const PlanPage* meant = page(asked, false, words[0].from);
+                if (meant == nullptr) return;
+                if (dash < last.text.size() && !meant->print.starts_with(lowered(last.text.substr(dash + 1))))
+                    return refuse(messages::pencil_which_page, last.from,
+                                  "page " + last.text + " was asked for otherwise: its steps have other numbers here",
+                                  "give log the --hours, --budget and --policy that `steps` had");
                 end = k;
                 break;
             }
@@ -927,9 +1065,9 @@ class Pencil {
         const std::string broken = in_order(broken_by(meant.acts, false));
         LogEntry& made = entry(LogFact::done);
         if (!broken.empty())
-            made.conditions = "past a gate that is shut by the log (" + broken +
-                              "): it does not count as passed until these are entered and it is gone through again, or "
-                              "overridden";
+            made.look = "past a gate that is shut by the log (" + broken +
+                        "): it does not count as passed until these are entered and it is gone through again, or "
+                        "overridden";
         made.words = meant.does;
         made.step = number;
         made.step_id = meant.id;
@@ -1065,7 +1203,7 @@ class Pencil {
         made.step_id = found[0]->id;
         made.acts = encode(found[0]->acts);
         made.plan = now;
-        made.conditions = against(*found[0], *sheet);
+        made.look = against(*found[0], *sheet);
         for (const PlannedAct& act : found[0]->acts) follow(act.deed);
     }
 
@@ -1102,7 +1240,7 @@ class Pencil {
             LogEntry& made = entry(LogFact::undo);
             made.target = number;
             LogEntry bare = *found;  // what was odd of it is so no more
-            if (bare.fact != LogFact::reading) bare.conditions.clear();
+            bare.look.clear();
             made.words = said(bare);
         }
     }

@@ -7,6 +7,7 @@
 // disk. A program that was killed in the middle leaves its journal, and whoever opens the log next takes the half-done
 // part back. Tests: tests/record/store_test.cpp, tests/record/program_test.py.
 #include <sqlite3.h>
+#include <unistd.h>
 
 #include <filesystem>
 #include <system_error>
@@ -46,6 +47,15 @@ std::string reason_of(sqlite3* base, int code) {
     return sqlite3_errstr(code);
 }
 
+/// A folder that is there and may not be written is told as that, not as a file that is missing.
+std::string why_no_file(sqlite3* base, int code, const std::string& path) {
+    namespace fs = std::filesystem;
+    std::error_code unknown;
+    const fs::path folder = fs::path(path).has_parent_path() ? fs::path(path).parent_path() : fs::path(".");
+    if (fs::is_directory(folder, unknown) && access(folder.c_str(), W_OK) != 0) return "its folder may not be written";
+    return reason_of(base, code);
+}
+
 /// What went wrong, in words for the bench; writing: nothing of the command was entered.
 Notice why_not(sqlite3* base, int code, const std::string& path, bool writing) {
     const std::string kept = writing ? "nothing was entered; " : "";
@@ -65,7 +75,7 @@ Notice why_not(sqlite3* base, int code, const std::string& path, bool writing) {
                            "have the folder made writable, or name another log with --log FILE");
         case SQLITE_CANTOPEN:
             return writing ? trouble(messages::log_not_written, path,
-                                     kept + "the log cannot be written there (" + reason_of(base, code) + ")",
+                                     kept + "the log cannot be written there (" + why_no_file(base, code, path) + ")",
                                      "is the folder there, and may it be written? --log FILE names another")
                            : trouble(messages::log_not_opened, path,
                                      "the log cannot be opened (" + reason_of(base, code) + ")",

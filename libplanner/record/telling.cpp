@@ -76,10 +76,24 @@ bool is_of_that_kind(const LogEntry& entry, const Part& part) {
 }
 
 bool is_a_place(const std::string& name, const Chassis& chassis) {
-    static constexpr std::array<std::string_view, 5> words{"line", "primary", "lamp", "plug", "wall"};
+    static constexpr std::array<std::string_view, 14> words{"line",
+                                                            "primary",
+                                                            "lamp",
+                                                            "plug",
+                                                            "wall",
+                                                            "set",
+                                                            "joined blades",
+                                                            "each touchable part",
+                                                            "across it",
+                                                            "in series",
+                                                            "behind the lamp",
+                                                            "at the plug",
+                                                            "in its lead",
+                                                            "earth"};
     std::string low = name;
     for (char& c : low) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
-    return chassis.net(name) >= 0 || std::find(words.begin(), words.end(), low) != words.end();
+    return chassis.net(name) >= 0 || chassis.part(name) >= 0 || low.starts_with("earth through ") ||
+           std::find(words.begin(), words.end(), low) != words.end();
 }
 
 }  // namespace record
@@ -100,7 +114,7 @@ std::string with_was(const LogEntry& entry) {
 
 /// What is odd about a value, as it was found when it was entered.
 std::string look(const LogEntry& entry) {
-    return entry.conditions.empty() ? std::string() : "; LOOK: " + entry.conditions;
+    return entry.look.empty() ? std::string() : "; LOOK: " + entry.look;
 }
 
 /// Entries that count, in their order.

@@ -161,9 +161,10 @@ void next_words(Page& page, const Outcome<RepairOrder>& order) {
     }
     double minutes = 0;
     for (const RepairStep& step : order->steps) minutes += step.minutes;
-    page.paragraph(order->steps.empty() ? std::string("Every step is done.")
-                                        : fmt::format("{} steps are open, {} h. The next:", order->steps.size(),
-                                                      two_figures(minutes / 60)));
+    page.paragraph(order->steps.empty()
+                       ? std::string("Every step is done.")
+                       : fmt::format("{} {} open, {} h. The next:", order->steps.size(),
+                                     order->steps.size() == 1 ? "step is" : "steps are", two_figures(minutes / 60)));
     constexpr std::size_t shown = 3;
     for (std::size_t k = 0; k < std::min(shown, order->steps.size()); ++k)
         page.paragraph(fmt::format("[ ] {:2}. {}", order->steps[k].order, order->steps[k].does), 0, 7);
@@ -179,8 +180,13 @@ void done_words(Page& page, const Standing& standing) {
         const auto with = progress.fitted.find(id);
         const bool named = with != progress.fitted.end() && !with->second.words.empty();
         std::string words = named ? with->second.words : std::string("as the file has it");
-        if (named && with->second.rated_volts && words.find('/') == std::string::npos)
+        const int i = standing.study.chassis().part(id);
+        const bool capacitor =
+            i >= 0 && standing.study.chassis().parts()[static_cast<std::size_t>(i)].kind == PartKind::capacitor;
+        if (named && capacitor && with->second.rated_volts && words.find('/') == std::string::npos)
             words += ", " + say(volts(*with->second.rated_volts));
+        if (named && with->second.rated_watts && words.find('W') == std::string::npos)
+            words += ", " + say(watts(*with->second.rated_watts));
         if (const auto wrong = unfit.find(id); wrong != unfit.end()) words += ": does not do";
         table.row({id, words, standing.since(id)});
     }
@@ -191,10 +197,16 @@ void done_words(Page& page, const Standing& standing) {
     for (const LogEntry& entry : standing.entries) {
         if (entry.fact != LogFact::done || !standing.counts(entry)) continue;
         const bool holds = std::find(relied_on.begin(), relied_on.end(), entry.step_id) != relied_on.end();
+        const std::string acts = " " + entry.acts + " ";
+        const bool of_unfit = std::any_of(unfit.begin(), unfit.end(), [&](const auto& one) {
+            return acts.find(" " + one.first + " ") != std::string::npos ||
+                   acts.find(" " + one.first + "=") != std::string::npos ||
+                   acts.find(" " + one.first + ";") != std::string::npos;
+        });
         page.paragraph((holds ? "[x] " : "[-] ") + entry.words +
-                           (holds                      ? ""
-                            : entry.conditions.empty() ? "; does not count, the new part does not do"
-                                                       : "; does not count, it was gone through past a shut gate"),
+                           (holds      ? ""
+                            : of_unfit ? "; does not count, the new part does not do"
+                                       : "; does not count, it was gone through past a shut gate"),
                        0, 4);
     }
     for (const auto& [id, why] : unfit) page.point(id + ": " + why + "; it is on the list again");
@@ -248,7 +260,7 @@ void readings(Page& page, const Standing& standing, bool held) {
     for (const Reading& one : progress.readings)
         table.row({one.at, one.to.empty() ? "-" : one.to, reading_words(one),
                    one.line_volts > 0 ? say(volts(one.line_volts)) : std::string("-"),
-                   one.meter.empty() ? "-" : one.meter, one.taken.substr(0, 10), one.conditions});
+                   one.meter.empty() ? "-" : one.meter, when(one.taken), one.conditions});
     page.table(table);
     page.paragraph(
         held ? "Direct volts at full line are held against the sheet of powerup, above; the rest is not: volts "

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <map>
 
+#include <tubewright/record.hpp>
+
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
 
@@ -79,6 +81,24 @@ double minutes_to(const std::vector<RiskPoint>& curve, double share) {
 }
 
 /// What keeping to places costs or gains against the order by risk alone.
+/// How a step of this page is logged; a page of chosen hours or money has two letters of its steps behind its number.
+std::string page_words(const RepairOrder& made, int entries, bool chosen) {
+    std::string page = std::to_string(entries);
+    if (chosen) {
+        std::string ids;
+        for (const RepairStep& step : made.steps) ids += step.step + "\n";
+        page += "-" + print_of(ids).substr(0, 2);
+    }
+    return chosen ? fmt::format(
+                        "This is page {0}: a step of it is logged as done 1 of page {0}, with the same --hours and "
+                        "--budget.",
+                        page)
+                  : fmt::format(
+                        "This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when another "
+                        "was printed since.",
+                        page);
+}
+
 std::string beside_by_risk(const RepairOrder& made, double minutes) {
     if (made.objective_by_risk <= 0 || made.objective <= 0) return {};
     const double more = made.minutes_by_risk - minutes;
@@ -190,11 +210,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                        ? "By the log every step is done."
                        : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
     if (const LogHead& log = study.progress().log; !log.file.empty())
-        page.paragraph(fmt::format(
-            "This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when "
-            "another was printed since{1}.",
-            log.entries,
-            options.steps.hours > 0 || options.steps.budget > 0 ? ", with the same --hours and --budget" : ""));
+        page.paragraph(page_words(*made, log.entries, options.steps.hours > 0 || options.steps.budget > 0));
     std::vector<Notice> lesser;
     for (const Notice& notice : made.notices()) {
         if (notice.severity == Severity::stop)

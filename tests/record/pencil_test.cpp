@@ -79,7 +79,7 @@ TEST_CASE("a new part is entered with its value as it is printed") {
     CHECK(*resistor.rated_watts == 1);
     CHECK(*only("R7 in 1 meg").value == Approx(1e6));
     CHECK(only("V4 in 42").fact == LogFact::fitted);
-    CHECK(has(only("C9 in 2.2 mfd").conditions, "110 times what the file has"));
+    CHECK(has(only("C9 in 2.2 mfd").look, "110 times what the file has"));
 }
 
 TEST_CASE("several parts share a word, and several entries a line") {
@@ -113,6 +113,45 @@ TEST_CASE("a reading keeps its line, its meter and its conditions") {
     REQUIRE(told.size() == 2);
     CHECK(*told[1].line_volts == 121);
     CHECK(told[1].meter == "1k/V@250V");
+}
+
+TEST_CASE("line, meter and conditions stand behind a reading in any order, and none of them is guessed") {
+    for (const char* pencil : {"V4.3 = 235V@121V on 20k/V, warm-up", "V4.3 = 235V, on 20k/V, @121V, warm-up",
+                               "V4.3 = 235V on 20k/V at 121V, warm-up", "v4.3 = 235V@121V warm-up, on 20k/V",
+                               "V4.3 = 235V on 20k/V warm-up, at 121V line"}) {
+        INFO(pencil);
+        const LogEntry one = only(pencil);
+        CHECK(one.part == "V4.3");
+        CHECK(one.line_volts == 121.0);
+        CHECK(one.meter == "20k/V");
+        CHECK(one.conditions == "warm-up");
+    }
+    for (const char* nonsense : {"meter banana; V4.3 = 2V", "V4.3 = 2V on 20kV", "line 12kV; V4.3 = 2V",
+                                 "V4.3 = 9999999V", "V4.3 = 2V@12kV"}) {
+        INFO(nonsense);
+        CHECK_FALSE(refused(nonsense).message.empty());
+    }
+    CHECK(only("bplus-gnd = open").conditions.empty());
+}
+
+TEST_CASE("a reading may be of any place that the sheet of the power-up prints") {
+    CHECK(only("lamp across it = 13.3Vac").to == "across it");
+    CHECK(only("set behind the lamp = 111Vac").part == "set");
+    CHECK(only("line in series = 103mA@115V").quantity == "amps");
+    CHECK(only("line at the plug = 3.1W").to == "at the plug");
+    CHECK(only("each touchable part-earth through 47 k = 3Vac").part == "each touchable part");
+}
+
+TEST_CASE("a new capacitor is taken as the list words it, with its class wherever that stands") {
+    for (const char* pencil : {"C9 in .0068 uF Y2 capacitor 250 V AC", "C9 in .0068/250 Y2", "C9 in Y2 .0068/250",
+                               "C9 in .0068 uF film capacitor 250 V"}) {
+        INFO(pencil);
+        const LogEntry one = only(pencil);
+        CHECK(*one.value == Approx(6.8e-9));
+        CHECK(*one.rated_volts == 250);
+    }
+    CHECK(has(only("C1 in 8/250").look, "the file's was of"));
+    CHECK(only("C1 in 8/250 Y2").look.empty());  // rated for the line, in alternating volts
 }
 
 TEST_CASE("what a part is found to be goes in with the words of the file, and takes its proof from it") {
@@ -397,9 +436,9 @@ TEST_CASE("no scribble is more than refused, and what is taken comes back from a
 }
 
 TEST_CASE("what is rated for less than the old part is looked at") {
-    CHECK(has(only("C1 in 8/250").conditions, "250 V"));
+    CHECK(has(only("C1 in 8/250").look, "250 V"));
     CHECK(has(said(only("C1 in 8/250")), "LOOK"));
-    CHECK(only("C1 in 8.2/500").conditions.empty());
+    CHECK(only("C1 in 8.2/500").look.empty());
 }
 
 TEST_CASE("a slip of the range has one finger, and what left the file is told how it comes back") {

@@ -536,7 +536,7 @@ TEST_CASE("a wrong part that is fitted after its step was done brings the step, 
 }
 
 TEST_CASE("a step under power that is done past a shut gate is looked at, passes nothing, and comes again") {
-    for (const LogEntry& entry : brought_up().entries) CHECK(entry.conditions.empty());  // each after those before it
+    for (const LogEntry& entry : brought_up().entries) CHECK(entry.look.empty());  // each after those before it
     Log log{{}, little()};
     const auto enter = [&](const std::string& step) {
         REQUIRE(log.enter("done " + std::to_string(number_of(log.study().steps().steps, step)) + " of page " +

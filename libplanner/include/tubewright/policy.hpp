@@ -35,6 +35,9 @@ struct Meter {
     double range_volts = 0;
 };
 
+/// "10M", "20k/V", "1k/V@250V"; the notice has no number, it is its asker's.
+TUBEWRIGHT_API Outcome<Meter> read_meter(std::string_view text);
+
 struct Policy {
     Supply line;
     Meter meter;

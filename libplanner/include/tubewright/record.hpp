@@ -67,6 +67,7 @@ struct LogEntry {
     std::string plan_print;
     int target = 0;  ///< of an undo
     std::string set_name, set_print;
+    std::string look;  ///< what is odd of it, told as it is entered: a verdict, and not stored
 };
 
 /// An act of a step with what the shopping list has for its parts.

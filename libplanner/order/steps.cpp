@@ -402,42 +402,57 @@ class Planner {
     /// A second visit to a place stays where a ring forces it, or where one visit would keep the danger standing longer
     /// by a larger share than its turn adds to the minutes of the whole.
     Arranged fewer_visits(Arranged made) {
-        constexpr int tried_singly = 24;  // orders that are looked at one by one; a declared number
+        constexpr int tried_most = 64;  // orders that are looked at; a declared number
         if (one_by_one()) return made;
         const double share = share_of_a_turn();
-        const std::vector<RepairStep> apart = drafts_;
-        const std::set<std::string> turns = turns_;
-        const std::vector<std::pair<int, int>> joined = joined_where_possible();
-        if (joined.empty()) return made;
-        Arranged together = arranged_as_visited();
-        if (together.ring.empty() && rise(together, made) <= share * static_cast<double>(joined.size()))
-            return together;
-        drafts_ = apart;
-        turns_ = turns;
-        reindex();
+        // all pairs at once, and of what is not worth it the halves
+        const std::vector<std::pair<int, int>> pairs = visits_to_one_place();
+        std::vector<std::pair<std::size_t, std::size_t>> ranges{{0, pairs.size()}};
         int tried = 0;
-        for (const auto& [kept, gone] : visits_to_one_place()) {
-            if (!has_visit(kept) || !has_visit(gone)) continue;
+        while (!ranges.empty()) {
+            const auto [from, to] = ranges.back();
+            ranges.pop_back();
             const std::vector<RepairStep> before = drafts_;
             const std::set<std::string> turned = turns_;
-            join_visits(kept, gone);
-            if (!in_a_ring(kept)) {
-                worth_[gone] = 0;  // not tried, until it is
-                if (++tried <= tried_singly) {
-                    Arranged one = arranged_as_visited();
-                    const double longer = rise(one, made);
-                    if (one.ring.empty() && longer <= share) {
-                        made = std::move(one);
-                        continue;
-                    }
-                    worth_[gone] = longer;
+            if (tried == tried_most && to - from > 1) {  // each by itself: only whether a ring forbids it
+                ranges.emplace_back((from + to) / 2, to);
+                ranges.emplace_back(from, (from + to) / 2);
+                continue;
+            }
+            std::vector<int> gone;
+            for (std::size_t k = from; k < to; ++k)
+                if (joins(pairs[k].first, pairs[k].second)) gone.push_back(pairs[k].second);
+            if (gone.empty()) continue;
+            double longer = 0;  // not looked at
+            if (tried < tried_most) {
+                ++tried;
+                Arranged fewer = arranged_as_visited();
+                longer = rise(fewer, made);
+                if (fewer.ring.empty() && longer <= share * static_cast<double>(gone.size())) {
+                    made = std::move(fewer);
+                    continue;
                 }
             }
             drafts_ = before;
             turns_ = turned;
             reindex();
+            if (to - from == 1) {
+                worth_[gone.front()] = longer;
+            } else {
+                ranges.emplace_back((from + to) / 2, to);
+                ranges.emplace_back(from, (from + to) / 2);
+            }
         }
         return made;
+    }
+    /// Whether the two visits are there and one visit would wait for nothing that waits for it; then they are one.
+    bool joins(int kept, int gone) {
+        if (!has_visit(kept) || !has_visit(gone)) return false;
+        const std::vector<RepairStep> before = drafts_;
+        join_visits(kept, gone);
+        if (!in_a_ring(kept)) return true;
+        drafts_ = before;
+        return false;
     }
     /// Visits to the same place, each pair of them, the earlier number first.
     std::vector<std::pair<int, int>> visits_to_one_place() const {
@@ -543,28 +558,6 @@ class Planner {
                                                    figure(100 * worth->second, 2) + " % longer") +
                        "; " + s.reason;
         }
-    }
-    /// Every later visit to a place is joined to the first one that it makes no ring with; which to which.
-    std::vector<std::pair<int, int>> joined_where_possible() {
-        std::map<std::string, std::set<int>> visits;
-        for (const RepairStep& s : drafts_)
-            if (s.visit > 0) visits[s.place].insert(s.visit);
-        std::vector<std::pair<int, int>> joined;
-        for (auto& [place, several] : visits)
-            for (auto gone = several.begin(); gone != several.end();) {
-                bool went = false;
-                for (auto kept = several.begin(); kept != gone && !went; ++kept) {
-                    const std::vector<RepairStep> before = drafts_;
-                    join_visits(*kept, *gone);
-                    went = !in_a_ring(*kept);
-                    if (went)
-                        joined.emplace_back(*kept, *gone);
-                    else
-                        drafts_ = before;
-                }
-                gone = went ? several.erase(gone) : std::next(gone);
-            }
-        return joined;
     }
     bool one_by_one() const { return alone_ || policy_.places == PlacePolicy::by_risk; }
     void join_visits(int kept, int gone) {

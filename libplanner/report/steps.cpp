@@ -125,13 +125,19 @@ std::string choice_words(const Study& study, const RepairOrder& made, const Step
     if (made.steps.empty()) return text + ": no step does.";
     const double all = made.curve.empty() ? 0 : made.curve.front().risk_left;
     const double share = all > 0 ? 100 * (all - made.curve.back().risk_left) / all : 0;
-    return text + fmt::format(": {} % of the listed risk is gone after them, and no other choice that fits removes {}.",
-                              share > 0 && share < 0.1 ? "under 0.1" : two_figures(share),
-                              made.removes_microrisk == made.bound_of_any_choice
-                                  ? std::string("more (proved)")
-                                  : fmt::format("over {:.4g} times as much (proved bound)",
-                                                static_cast<double>(made.bound_of_any_choice) /
-                                                    static_cast<double>(std::max(1LL, made.removes_microrisk))));
+    text += fmt::format(": {} % of the listed risk is gone after them, and no other choice that fits removes {}.",
+                        share > 0 && share < 0.1 ? "under 0.1" : two_figures(share),
+                        made.removes_microrisk == made.bound_of_any_choice
+                            ? std::string("more (proved)")
+                            : fmt::format("over {:.4g} times as much (proved bound)",
+                                          static_cast<double>(made.bound_of_any_choice) /
+                                              static_cast<double>(std::max(1LL, made.removes_microrisk))));
+    const auto buys = std::find_if(made.steps.begin(), made.steps.end(),
+                                   [](const RepairStep& s) { return s.step.rfind("buy-", 0) == 0; });
+    if (buys != made.steps.end() && std::any_of(buys, made.steps.end(), [](const RepairStep& s) { return s.cost > 0; }))
+        text += fmt::format(" Minutes are those at the bench: what has to be ordered ends the evening at step {}.",
+                            buys->order);
+    return text;
 }
 
 /// A frame that can be cut out.

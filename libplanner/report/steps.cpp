@@ -261,17 +261,17 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         turned = turn;
         if (step.place != place && !turn && !step.place.empty()) page.paragraph("-- " + step.place + " --");
         place = step.place;
-        if (turn) {  // the head of what is done there
-            page.paragraph(fmt::format("[ ] {:>2}. -- {} -- {}", step.order, step.does, minutes_words(step.minutes)), 0,
-                           8);
+        const std::string head =
+            turn ? "-- " + step.does + " -- " + minutes_words(step.minutes)  // the head of what is done there
+            : step.does.rfind(place + ": ", 0) == 0 && !place.empty() ? step.does.substr(place.size() + 2)
+                                                                      : step.does;
+        const std::vector<std::string> does = wrap(head, page_width - 8);
+        for (std::size_t i = 0; i < does.size(); ++i)
+            page.verbatim((i == 0 ? fmt::format("[ ] {:>2}. ", step.order) : std::string(8, ' ')) + does[i]);
+        if (turn) {
             if (step.reason.rfind("again", 0) == 0 && !options.all) page.paragraph("why: " + step.reason, 8, 5);
             if (!options.all) continue;
         }
-        const std::string head =
-            step.does.rfind(place + ": ", 0) == 0 && !place.empty() ? step.does.substr(place.size() + 2) : step.does;
-        const std::vector<std::string> does = wrap(head, page_width - 8);
-        for (std::size_t i = 0; i < does.size() && !turn; ++i)
-            page.verbatim((i == 0 ? fmt::format("[ ] {:>2}. ", step.order) : std::string(8, ' ')) + does[i]);
         std::string figures = minutes_words(step.minutes);
         if (step.cost > 0) figures += fmt::format(", {} {}", money(step.cost), study.policy().currency);
         std::vector<std::string> tools = step.tools;  // what everybody has is not told

@@ -32,7 +32,8 @@ using K = ActKind;
 
 const std::string no_fuse = "(fuse)";  // no part's id
 const std::string as_documented = "as documented";
-constexpr std::size_t group_most = 6;  // joints that one check can cover (declared)
+constexpr std::size_t group_most = 6;             // joints that one check can cover (declared)
+constexpr std::size_t ideals_of_a_bound = 20000;  // a bound is not worth more states than that
 
 std::size_t at(int i) {
     return static_cast<std::size_t>(i);
@@ -157,13 +158,14 @@ class Planner {
             return ring;
         }
         std::vector<Notice> notices = reversals();
-        const Arranged now = limited ? within(options, whole, notices) : whole;
+        const Arranged now = limited ? within(options, whole, notices, order) : whole;
         for (int j : whole.order)
             if (std::find(now.order.begin(), now.order.end(), j) == now.order.end())
                 order.left_out.push_back(drafts_[at(j)].step);
         order.objective = now.objective;
         order.lower_bound = now.lower_bound;
         order.optimal = now.objective == now.lower_bound;
+        order.bound_of_any_order = std::min(order.lower_bound, bound_of_any(now.order));
         order.gap = order.optimal ? 0
                                   : static_cast<double>(now.objective - now.lower_bound) /
                                         static_cast<double>(std::max(1LL, now.lower_bound));
@@ -286,6 +288,29 @@ class Planner {
         return made;
     }
 
+    // No lawful order of these steps has less, however often it turns from place to place: each place is turned to
+    // once, and going back to it is free.
+    long long bound_of_any(const std::vector<int>& members) const {
+        std::vector<Job> jobs;
+        std::vector<JobArc> arcs;
+        std::vector<int> job(drafts_.size(), -1);
+        std::map<std::string, int> turn_to;
+        for (int j : members) {
+            const RepairStep& s = drafts_[at(j)];
+            job[at(j)] = static_cast<int>(jobs.size());
+            if (turns_.count(s.step)) {
+                const auto [known, first] = turn_to.emplace(s.place, job[at(j)]);
+                job[at(j)] = known->second;
+                if (!first) continue;
+            }
+            jobs.push_back({s.p_seconds, s.w_microrisk});
+        }
+        for (int j : members)
+            for (const StepLink& l : drafts_[at(j)].predecessors)
+                if (const int i = job[at(index_.at(l.step))]; i >= 0) arcs.push_back({i, job[at(j)]});
+        return best_sequence(jobs, arcs, {.ideals = ideals_of_a_bound}).lower_bound;
+    }
+
     static std::vector<int> sorted(std::vector<int> list) {
         std::sort(list.begin(), list.end());
         return list;
@@ -301,7 +326,8 @@ class Planner {
     }
 
     // The closed set within the limits that removes the most risk, in its best order.
-    Arranged within(const StepOptions& options, const Arranged& whole, std::vector<Notice>& notices) const {
+    Arranged within(const StepOptions& options, const Arranged& whole, std::vector<Notice>& notices,
+                    RepairOrder& order) const {
         std::vector<Job> jobs;
         std::vector<JobArc> arcs;
         std::vector<double> costs;
@@ -317,6 +343,8 @@ class Planner {
         by_then.order = whole.order;
         const Selection evening = best_within(jobs, arcs, by_then, seconds,
                                               options.budget > 0 ? costs : std::vector<double>{}, options.budget);
+        order.removes_microrisk = evening.weight;
+        order.bound_of_any_choice = evening.bound;
         if (evening.weight < evening.bound)
             notices.push_back(note(messages::evening_bound,
                                    "these steps remove " +
@@ -352,7 +380,7 @@ class Planner {
         for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
         for (;;) {
             Arranged made = arranged_as_visited();
-            if (!join_neighbours(made.order)) return fewer_visits(std::move(made));
+            if (!join_neighbours(made.order)) return more_visits(fewer_visits(std::move(made)));
         }
     }
     /// Ordered with the visits as they are: their turns are made anew.
@@ -374,43 +402,144 @@ class Planner {
     /// A second visit to a place stays where a ring forces it, or where one visit would keep the danger standing longer
     /// by a larger share than its turn adds to the minutes of the whole.
     Arranged fewer_visits(Arranged made) {
-        constexpr int tried_singly = 24;  // orders that are looked at one by one; a declared number
+        constexpr int tried_most = 64;  // orders that are looked at; a declared number
         if (one_by_one()) return made;
-        double all = 0;
-        for (const RepairStep& s : drafts_) all += s.minutes;
-        const double share = all > 0 ? policy_.pace * minutes("place-change") / all : 0;
-        const auto rise = [&](const Arranged& joined) {
-            return static_cast<double>(joined.objective - made.objective) /
-                   static_cast<double>(std::max(1LL, made.objective));
-        };
-        const std::vector<RepairStep> apart = drafts_;
-        const std::set<std::string> turns = turns_;
-        const std::vector<std::pair<int, int>> joined = joined_where_possible();
-        if (joined.empty()) return made;
-        Arranged together = arranged_as_visited();
-        if (together.ring.empty() && rise(together) <= share * static_cast<double>(joined.size())) return together;
-        drafts_ = apart;
-        turns_ = turns;
-        reindex();
+        const double share = share_of_a_turn();
+        // all pairs at once, and of what is not worth it the halves
+        const std::vector<std::pair<int, int>> pairs = visits_to_one_place();
+        std::vector<std::pair<std::size_t, std::size_t>> ranges{{0, pairs.size()}};
         int tried = 0;
-        for (const auto& [kept, gone] : joined) {
+        while (!ranges.empty()) {
+            const auto [from, to] = ranges.back();
+            ranges.pop_back();
             const std::vector<RepairStep> before = drafts_;
             const std::set<std::string> turned = turns_;
-            join_visits(kept, gone);
-            if (!in_a_ring(kept) && ++tried <= tried_singly) {
-                Arranged one = arranged_as_visited();
-                const double longer = rise(one);
-                if (one.ring.empty() && longer <= share) {
-                    made = std::move(one);
+            if (tried == tried_most && to - from > 1) {  // each by itself: only whether a ring forbids it
+                ranges.emplace_back((from + to) / 2, to);
+                ranges.emplace_back(from, (from + to) / 2);
+                continue;
+            }
+            std::vector<int> gone;
+            for (std::size_t k = from; k < to; ++k)
+                if (joins(pairs[k].first, pairs[k].second)) gone.push_back(pairs[k].second);
+            if (gone.empty()) continue;
+            double longer = 0;  // not looked at
+            if (tried < tried_most) {
+                ++tried;
+                Arranged fewer = arranged_as_visited();
+                longer = rise(fewer, made);
+                if (fewer.ring.empty() && longer <= share * static_cast<double>(gone.size())) {
+                    made = std::move(fewer);
                     continue;
                 }
-                worth_[gone] = longer;
             }
+            drafts_ = before;
+            turns_ = turned;
+            reindex();
+            if (to - from == 1) {
+                worth_[gone.front()] = longer;
+            } else {
+                ranges.emplace_back((from + to) / 2, to);
+                ranges.emplace_back(from, (from + to) / 2);
+            }
+        }
+        return made;
+    }
+    /// Whether the two visits are there and one visit would wait for nothing that waits for it; then they are one.
+    bool joins(int kept, int gone) {
+        if (!has_visit(kept) || !has_visit(gone)) return false;
+        const std::vector<RepairStep> before = drafts_;
+        join_visits(kept, gone);
+        if (!in_a_ring(kept)) return true;
+        drafts_ = before;
+        return false;
+    }
+    /// Visits to the same place, each pair of them, the earlier number first.
+    std::vector<std::pair<int, int>> visits_to_one_place() const {
+        std::map<std::string, std::set<int>> visits;
+        for (const RepairStep& s : drafts_)
+            if (s.visit > 0) visits[s.place].insert(s.visit);
+        std::vector<std::pair<int, int>> pairs;
+        for (const auto& [place, several] : visits)
+            for (int first : several)
+                for (int later : several)
+                    if (first < later) pairs.emplace_back(first, later);
+        return pairs;
+    }
+    bool has_visit(int visit) const {
+        return std::any_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) { return s.visit == visit; });
+    }
+    /// A visit is parted in two by the same measure: what is done last in it would keep the danger elsewhere standing
+    /// longer by a larger share than one more turn adds to the minutes of the whole.
+    Arranged more_visits(Arranged made) {
+        constexpr int tried_singly = 24;  // a declared number
+        if (one_by_one() || !made.ring.empty()) return made;
+        const double share = share_of_a_turn();
+        std::set<std::pair<std::string, std::string>> refused;  // first and last of what would go later
+        for (int tried = 0; tried < tried_singly;) {
+            const std::optional<std::vector<std::string>> later = worth_parting(made, share, refused);
+            if (!later) break;
+            ++tried;
+            const std::vector<RepairStep> before = drafts_;
+            const std::set<std::string> turned = turns_;
+            int next = 0;
+            for (const RepairStep& s : drafts_) next = std::max(next, s.visit);
+            for (RepairStep& s : drafts_)
+                if (holds(*later, s.step)) s.visit = next + 1;
+            Arranged parted = arranged_as_visited();
+            const double longer = rise(made, parted);
+            if (parted.ring.empty() && longer > share && !neighbours(parted.order)) {
+                worth_[next + 1] = longer;
+                made = std::move(parted);
+                continue;
+            }
+            refused.emplace(later->front(), later->back());
             drafts_ = before;
             turns_ = turned;
             reindex();
         }
         return made;
+    }
+    /// The end of a visit whose seconds, times the weight that waits for them, may be worth a turn of its own.
+    std::optional<std::vector<std::string>> worth_parting(
+        const Arranged& made, double share, const std::set<std::pair<std::string, std::string>>& refused) const {
+        double left = 0;
+        for (const RepairStep& s : drafts_) left += static_cast<double>(s.w_microrisk);
+        const double least = share * static_cast<double>(made.objective);
+        for (std::size_t k = 0; k < made.order.size();) {
+            const int visit = drafts_[at(made.order[k])].visit;
+            std::size_t end = k + 1;
+            while (visit > 0 && end < made.order.size() && drafts_[at(made.order[end])].visit == visit) ++end;
+            std::vector<std::string> later;
+            double seconds = 0;
+            // the turn and one step stay
+            for (std::size_t m = end; m-- > k + 2;) {
+                const RepairStep& s = drafts_[at(made.order[m])];
+                later.insert(later.begin(), s.step);
+                seconds += static_cast<double>(s.p_seconds);
+                if (seconds * left > least && !refused.count({later.front(), later.back()})) return later;
+            }
+            for (; k < end; ++k) left -= static_cast<double>(drafts_[at(made.order[k])].w_microrisk);
+        }
+        return std::nullopt;
+    }
+    /// What one more turn adds to the minutes of the whole.
+    double share_of_a_turn() const {
+        double all = 0;
+        for (const RepairStep& s : drafts_) all += s.minutes;
+        return all > 0 ? policy_.pace * minutes("place-change") / all : 0;
+    }
+    /// By what share the danger stands longer than in another order.
+    static double rise(const Arranged& longer, const Arranged& made) {
+        return static_cast<double>(longer.objective - made.objective) /
+               static_cast<double>(std::max(1LL, made.objective));
+    }
+    bool neighbours(const std::vector<int>& order) const {
+        for (std::size_t k = 1; k < order.size(); ++k) {
+            const RepairStep &a = drafts_[at(order[k - 1])], &b = drafts_[at(order[k])];
+            if (a.visit > 0 && b.visit > 0 && a.visit != b.visit && a.place == b.place) return true;
+        }
+        return false;
     }
     /// Turns to a place that was turned to before say what they are worth.
     void tell_second_turns(const std::vector<int>& order) {
@@ -424,32 +553,11 @@ class Planner {
             });
             s.reason = (worth == worth_.end()
                             ? std::string("again: it waits for work elsewhere that waits for the first visit")
-                            : "again: in one visit the listed danger would stand " + figure(100 * worth->second, 2) +
-                                  " % longer") +
+                        : worth->second <= 0 ? std::string("again: whether one visit is worth it was not looked at")
+                                             : "again: in one visit the listed danger would stand " +
+                                                   figure(100 * worth->second, 2) + " % longer") +
                        "; " + s.reason;
         }
-    }
-    /// Every later visit to a place is joined to the first one that it makes no ring with; which to which.
-    std::vector<std::pair<int, int>> joined_where_possible() {
-        std::map<std::string, std::set<int>> visits;
-        for (const RepairStep& s : drafts_)
-            if (s.visit > 0) visits[s.place].insert(s.visit);
-        std::vector<std::pair<int, int>> joined;
-        for (auto& [place, several] : visits)
-            for (auto gone = several.begin(); gone != several.end();) {
-                bool went = false;
-                for (auto kept = several.begin(); kept != gone && !went; ++kept) {
-                    const std::vector<RepairStep> before = drafts_;
-                    join_visits(*kept, *gone);
-                    went = !in_a_ring(*kept);
-                    if (went)
-                        joined.emplace_back(*kept, *gone);
-                    else
-                        drafts_ = before;
-                }
-                gone = went ? several.erase(gone) : std::next(gone);
-            }
-        return joined;
     }
     bool one_by_one() const { return alone_ || policy_.places == PlacePolicy::by_risk; }
     void join_visits(int kept, int gone) {
@@ -1538,7 +1646,10 @@ class Planner {
         RepairStep& s = add(id,
                             place + ": replace " + (ids.size() > 1 ? "one out, one in: " : "") + what +
                                 (restuffed ? ", inside the old can" : "") +
-                                (lifts.empty() ? "" : "; lift " + listed(lifts) + " first and put it back"),
+                                (lifts.empty()       ? ""
+                                 : lifts.size() == 1 ? "; lift " + lifts.front() + " first and put it back"
+                                                     : "; lift " + listed(lifts) +
+                                                           " first, each lead tagged with its lug, and put them back"),
                             mins);
         s.parts = ids;
         s.place = place;
@@ -1549,28 +1660,12 @@ class Planner {
                     s.reason += (s.reason.empty() ? "" : "; ") + part(row.part).id + " " + remark;
         if (!lifts.empty()) s.acts.push_back({K::lift, lifts, "for access", 0});
         s.acts.push_back({K::fit, ids, what, 0});
-        std::string check;
-        std::vector<std::string> dry;
-        std::vector<int> resistors;
-        for (const std::string& p : ids) {
-            if (is_electrolytic(*part(p)))
-                check += (check.empty() ? "plus of " : "; plus of ") + p + " to " + plus_net(p);
-            else if (part(p)->kind == PartKind::capacitor)
-                dry.push_back(p);
-            else if (part(p)->kind == PartKind::resistor)
-                resistors.push_back(chassis_.part(p));
-        }
-        const auto also = [&](const std::string& more) { check += (check.empty() ? "" : "; ") + more; };
-        if (!resistors.empty() && ohm_limits(resistors) != as_documented)
-            also("the new " + ohm_limits(resistors).substr(0, ohm_limits(resistors).rfind(';')));
-        if (!dry.empty()) also("the new " + listed(dry) + " over 20 meg");
         s.acts.push_back({K::inspect, ids, "joints, lead dress, value on the body", 0});
         if (!lifts.empty()) {
             s.acts.push_back({K::reconnect, lifts, "as it was", 0});
             s.acts.push_back({K::inspect, lifts, "joints", 0});
         }
-        also("value and volts on the body as listed, no lead bare or left open");
-        s.check = check;
+        s.check = check_of_new(ids);
         solder_.push_back(id);
         for (const std::string& p : ids) owner_[p] = id;
         for (const std::string& p : ids)
@@ -1578,6 +1673,47 @@ class Planner {
         for (const std::string& p : lifts)
             if (is_electrolytic(*part(p))) with_plus_.insert(id);
         return s;
+    }
+
+    /// What is read of new parts: before they go in where the circuit would read along, else in their place.
+    std::string check_of_new(const std::vector<std::string>& ids) const {
+        std::string check;
+        const auto also = [&](const std::string& more) { check += (check.empty() ? "" : "; ") + more; };
+        std::map<PartKind, std::vector<std::string>> by_kind;
+        std::vector<std::string> plus, dry;
+        std::vector<int> ohmic;
+        for (const std::string& id : ids) {
+            const Part& p = *part(id);
+            if (is_electrolytic(p))
+                plus.push_back(id);
+            else if (p.kind == PartKind::capacitor)
+                dry.push_back(id);
+            else if (p.kind == PartKind::resistor || p.kind == PartKind::control)
+                ohmic.push_back(chassis_.part(id));
+            else
+                by_kind[p.kind].push_back(id);
+        }
+        for (const std::string& id : plus) also("plus of " + id + " to " + plus_net(id));
+        if (!ohmic.empty() && ohm_limits(ohmic) != as_documented)
+            also("the new " + ohm_limits(ohmic).substr(0, ohm_limits(ohmic).rfind(';')));
+        if (!dry.empty()) also("the new " + listed(dry) + " over 20 meg");
+        if (!plus.empty()) also("the new " + listed(plus) + " over 100 k once charged, out of the circuit");
+        for (const auto& [kind, reads] :  // common practice, no source
+             {std::pair(PartKind::wire, "under 1 ohm from end to end"),
+              std::pair(PartKind::cord, "under 1 ohm along each wire, over 20 megohms from one to the other"),
+              std::pair(PartKind::power_switch, "under 1 ohm closed, over 20 megohms open and to the case"),
+              std::pair(PartKind::fuse, "reads through, and bears the amperes and the kind that are listed"),
+              std::pair(PartKind::lamp, "reads through"), std::pair(PartKind::speaker, "reads through"),
+              std::pair(PartKind::coil, "reads through, over 20 megohms to its frame"),
+              std::pair(PartKind::transformer, "reads through on each winding, over 20 megohms to its frame"),
+              std::pair(PartKind::rectifier, "conducts one way only")})
+            if (const auto some = by_kind.find(kind); some != by_kind.end())
+                also("the new " + listed(some->second) + " " + reads);
+        if (!plus.empty() || !dry.empty())
+            also("value and volts on the body as listed");
+        else if (!ohmic.empty())
+            also("value and watts on the body as listed");
+        return check + (check.empty() ? "" : ", ") + "no lead bare or left open";
     }
 
     void line_steps() {
@@ -1690,6 +1826,7 @@ class Planner {
             add("transformer-alone",
                 "Transformer alone, rectifier and tubes out" +
                     (lifted.empty() ? "" : ", one end of " + listed(lifted) + " lifted") +
+                    (lifted.size() > 1 ? ", each tagged with its lug" : "") +
                     ": five minutes behind the lamp, then half an hour at full line, watched" +
                     (lifted.empty() ? "" : "; then the leakage of " + listed(lifted) + ", and put back"),
                 minutes("transformer-alone") + n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")));
@@ -2103,11 +2240,15 @@ class Planner {
             RepairStep& s =
                 add(id,
                     place_of(g.front()) + ": lift one end of " + listed(list) +
+                        (list.size() == 1 ? ""
+                         : formed.empty() ? ", one at a time"
+                                          : ", each tagged with its lug") +
                         (formed.empty() ? ""
                                         : "; form " + listed(formed) +
                                               " through 100 k, at no more than 1 mA, up to its working "
                                               "volts; then") +
-                        (formed.empty() ? ", leakage" : " leakage") + " at working volts, put it back or replace it",
+                        (formed.empty() ? ", leakage" : " leakage") + " at working volts, put it back or replace it" +
+                        (list.size() == 1 || !formed.empty() ? "" : " before the next"),
                     n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")) +
                         (formed.empty() ? 0 : minutes("reform")));
             at_place_.insert(id);
@@ -2115,9 +2256,12 @@ class Planner {
             s.place = place_of(g.front());
             s.does += goes_back(list);
             s.check = leak_limits(g);
-            s.acts = {{K::lift, list, "one end", 0},
-                      {K::measure, list, "leakage at working volts", 0},
-                      {K::reconnect, list, "as it was, or a new one", 0}};
+            if (formed.empty())
+                s.acts = one_by_one_free(list, "leakage at working volts");
+            else
+                s.acts = {{K::lift, list, "one end, each tagged with its lug", 0},
+                          {K::measure, list, "leakage at working volts", 0},
+                          {K::reconnect, list, "as it was, or a new one", 0}};
             s.acts.push_back({K::inspect, list, "joints", 0});
             for (const std::string& p : list)
                 if (is_electrolytic(*part(p))) with_plus_.insert(id);
@@ -2152,7 +2296,8 @@ class Planner {
             }
             RepairStep& s = add(id,
                                 place_of(g.front()) + ": ohms of " + listed(list) +
-                                    (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free"),
+                                    (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free") +
+                                    (one_end.size() > 1 ? ", one at a time, back before the next" : ""),
                                 static_cast<double>(list.size()) * minutes("measure-resistor") +
                                     static_cast<double>(one_end.size()) * (minutes("lift") + minutes("refit")));
             at_place_.insert(id);
@@ -2160,10 +2305,12 @@ class Planner {
             s.place = place_of(g.front());
             s.does += goes_back(one_end);
             s.check = ohm_limits(g);
-            if (!one_end.empty()) s.acts.push_back({K::lift, one_end, "one end", 0});
-            s.acts.push_back({K::measure, list, "ohms", 0});
+            std::vector<std::string> in_place;
+            for (const std::string& p : list)
+                if (!holds(one_end, p)) in_place.push_back(p);
+            if (!in_place.empty()) s.acts.push_back({K::measure, in_place, "ohms", 0});
             if (!one_end.empty()) {
-                s.acts.push_back({K::reconnect, one_end, "as it was, or a new one", 0});
+                for (Act& act : one_by_one_free(one_end, "ohms")) s.acts.push_back(std::move(act));
                 s.acts.push_back({K::inspect, one_end, "joints", 0});
                 solder_.push_back(id);
             }
@@ -2173,6 +2320,17 @@ class Planner {
             if (!one_end.empty()) after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "ohms are read on an empty set");
         }
+    }
+
+    /// No two ends are open at once: each is back before the next is lifted.
+    static std::vector<Act> one_by_one_free(const std::vector<std::string>& list, const char* what) {
+        std::vector<Act> acts;
+        for (const std::string& id : list) {
+            acts.push_back({K::lift, {id}, "one end", 0});
+            acts.push_back({K::measure, {id}, what, 0});
+            acts.push_back({K::reconnect, {id}, "as it was, or a new one", 0});
+        }
+        return acts;
     }
 
     std::vector<std::string> leaky_beside(int r) const {
@@ -2277,7 +2435,10 @@ class Planner {
 
     void power_steps() {
         std::vector<std::string> first, last;
-        for (const std::string& t : tubes_) (part(t)->type->is_rectifier() ? last : first).push_back(t);
+        std::vector<std::string> all = tubes_;  // and what goes into a socket that was found empty
+        for (const std::string& t : new_tubes_)
+            if (!holds(all, t)) all.push_back(t);
+        for (const std::string& t : all) (part(t)->type && part(t)->type->is_rectifier() ? last : first).push_back(t);
         first.insert(first.end(), lamps_.begin(), lamps_.end());
         if (from_vehicle_) vibrator_step(first);
         const double heated = transformer_.empty() ? 0 : minutes("heaters");
@@ -2577,7 +2738,13 @@ class Planner {
             const double r = t.criticality * severity_weight(t.severity);
             all_risk_ += r;
             const std::string step = settles(t);
-            if (step.empty() || r <= 0) continue;
+            if (step.empty()) continue;
+            if (r <= 0) {
+                Quiet& quiet = quiet_[step];
+                quiet.faults.insert(t.fault.id);
+                if (!quiet.worst || primary_share(t) > primary_share(*quiet.worst)) quiet.worst = &t;
+                continue;
+            }
             risk[step] += r;
             const Threat*& w = worst_[step];
             if (!w || r > w->criticality * severity_weight(w->severity)) w = &t;
@@ -2587,20 +2754,12 @@ class Planner {
             s.w_microrisk = std::llround(1e9 * s.risk_removed);
             if (!worst_.count(s.step) || all_risk_ <= 0) {
                 if (s.reason.empty()) s.reason = "age: " + reasons_of(s);
+                if (const auto quiet = quiet_.find(s.step); quiet != quiet_.end())
+                    s.reason += "; " + quiet_words(quiet->second);
                 continue;
             }
             const Threat& t = *worst_[s.step];
-            std::string numbers = t.fault.id;
-            if (t.ahead_of_primary)
-                numbers += ": fire or a live chassis, not the transformer" + shock_words(t);
-            else if (!t.current_note.empty())
-                numbers += ": " + t.current_note;
-            else if (t.primary_amps_rms_normal > 0)
-                numbers += ": " + figure(t.primary_amps_rms / t.primary_amps_rms_normal, 1) + " times the normal " +
-                           (!transformer_.empty() ? "primary"
-                            : from_line()         ? "line"
-                                                  : "battery") +
-                           " current";
+            std::string numbers = fault_words(t);
             if (!t.likelihood.empty()) numbers += " (" + t.likelihood + ")";
             const double share = 100 * s.risk_removed / all_risk_;
             numbers +=
@@ -2608,6 +2767,32 @@ class Planner {
             s.reason = s.reason.empty() ? numbers : s.reason + "; " + numbers;
             if (const std::string seen = seen_in(s); !seen.empty()) s.reason = seen + "; " + s.reason;
         }
+    }
+    /// A fault and what it draws, in the figures of the threat study.
+    std::string fault_words(const Threat& t) const {
+        if (t.ahead_of_primary) return t.fault.id + ": fire or a live chassis, not the transformer" + shock_words(t);
+        if (!t.current_note.empty()) return t.fault.id + ": " + t.current_note;
+        if (t.primary_amps_rms_normal <= 0) return t.fault.id;
+        return t.fault.id + ": " + figure(primary_share(t), 1) + " times the normal " +
+               (!transformer_.empty() ? "primary"
+                : from_line()         ? "line"
+                                      : "battery") +
+               " current";
+    }
+    static double primary_share(const Threat& t) {
+        return t.primary_amps_rms_normal > 0 ? t.primary_amps_rms / t.primary_amps_rms_normal : 0;
+    }
+    /// Faults of a step that harm nothing hard to replace, and the one that draws most.
+    struct Quiet {
+        std::set<std::string> faults;
+        const Threat* worst = nullptr;
+    };
+    std::string quiet_words(const Quiet& quiet) const {
+        const Threat& t = *quiet.worst;
+        return (quiet.faults.size() == 1
+                    ? std::string("its one fault harms nothing")
+                    : "none of its " + std::to_string(quiet.faults.size()) + " faults harms what is") +
+               " hard to replace (" + (t.ahead_of_primary ? t.fault.id + shock_words(t) : fault_words(t)) + ")";
     }
     /// What was found of the parts that a step replaces, where it alone would send them out.
     std::string seen_in(const RepairStep& s) const {
@@ -2681,8 +2866,10 @@ class Planner {
         text += "Open: " + std::to_string(open.size()) + " steps" + (rules.empty() ? "" : ", rules " + rules) + ".\n";
         text += lifted.empty() ? "Nothing is lifted or out.\n" : "Lifted or out: " + listed(lifted) + ".\n";
         if (kept) text += "It is kept as it is: it is not powered when all is done either.\n";
-        text += "Next step: " + drafts_[at(index_.at(open.front()))].does + ".";
-        return text;
+        const RepairStep& next = drafts_[at(index_.at(open.front()))];
+        text += "Next step: " + next.does;
+        if (turns_.count(next.step) && open.size() > 1) text += ", then " + drafts_[at(index_.at(open[1]))].does;
+        return text + ".";
     }
 
     const Chassis& chassis_;
@@ -2713,6 +2900,7 @@ class Planner {
     std::map<int, double> worth_;             // by visit: share that the danger would stand longer without it
     bool alone_ = false;                      // each step at a place is a visit, whatever the policy
     std::map<std::string, const Threat*> worst_;
+    std::map<std::string, Quiet> quiet_;
     double all_risk_ = 0;
 };
 

@@ -112,6 +112,54 @@ std::string beside_by_risk(const RepairOrder& made, double minutes) {
             : fmt::format("{} % {}", two_figures(std::abs(longer)), longer > 0 ? "less long" : "longer"));
 }
 
+/// How far from the best, and what is proved.
+std::string proof_words(const RepairOrder& made, PlacePolicy places) {
+    if (made.steps.empty()) return {};
+    const auto most = [&](long long bound) {
+        return 100 * static_cast<double>(made.objective - bound) / static_cast<double>(std::max(1LL, bound));
+    };
+    const double gap = most(made.bound_of_any_order);
+    if (made.objective == made.bound_of_any_order) return " No lawful order removes the risk sooner (proved).";
+    const std::string any = gap < 0.05 ? "0.05" : two_figures(gap);
+    const std::string within = places == PlacePolicy::by_risk
+                                   ? "with a turn to its place before each step"
+                                   : "with all that is done on one visit to a place done together";
+    return made.optimal ? fmt::format(
+                              " No lawful order removes the risk sooner, {} (proved). None at all, turning to and fro "
+                              "as it likes, does by more than {} % (proved bound).",
+                              within, any)
+                        : fmt::format(
+                              " At most {} % from the best lawful order, {}, and {} % from the best of all, turning to "
+                              "and fro as it likes (proved bounds).",
+                              two_figures(100 * made.gap), within, any);
+}
+
+/// What the steps within a limit bring, and that no others bring more.
+std::string choice_words(const Study& study, const RepairOrder& made, const StepOptions& limit) {
+    if (limit.hours <= 0 && limit.budget <= 0) return {};
+    std::string fits;
+    if (limit.hours > 0) fits = fmt::format("{} h", two_figures(limit.hours));
+    if (limit.budget > 0)
+        fits += fmt::format("{}{} {}", fits.empty() ? "" : " and ", two_figures(limit.budget), study.policy().currency);
+    std::string text = fmt::format(" Chosen to fit {}", fits);
+    if (made.steps.empty()) return text + ": no step does.";
+    const double all = made.curve.empty() ? 0 : made.curve.front().risk_left;
+    const double share = all > 0 ? 100 * (all - made.curve.back().risk_left) / all : 0;
+    text += fmt::format(": {} % of the listed risk is gone after them, and no other choice that fits removes {}.",
+                        share > 0 && share < 0.1 ? "under 0.1" : two_figures(share),
+                        made.removes_microrisk == made.bound_of_any_choice
+                            ? std::string("more (proved)")
+                            : fmt::format("over {:.4g} times as much (proved bound)",
+                                          static_cast<double>(made.bound_of_any_choice) /
+                                              static_cast<double>(std::max(1LL, made.removes_microrisk))));
+    const auto buys = std::find_if(made.steps.begin(), made.steps.end(),
+                                   [](const RepairStep& s) { return s.step.rfind("buy-", 0) == 0; });
+    if (buys != made.steps.end() && std::any_of(buys, made.steps.end(), [](const RepairStep& s) { return s.cost > 0; }))
+        text += fmt::format(" Minutes are those at the bench: what has to be ordered ends the evening at step {}.",
+                            buys->order);
+    return text;
+}
+
 /// A frame that can be cut out.
 void tag(Page& page, const std::string& text) {
     constexpr std::size_t inner = page_width - 4;
@@ -160,11 +208,15 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         }
         json["objective"] = made->objective;
         json["lower_bound"] = made->lower_bound;
+        json["bound_of_any_order"] = made->bound_of_any_order;
         json["objective_by_risk"] = made->objective_by_risk > 0 ? Json(made->objective_by_risk) : Json();
         json["minutes_by_risk"] = made->objective_by_risk > 0 ? number(made->minutes_by_risk) : Json();
         json["gap"] = number(made->gap);
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
+        const bool limited = options.steps.hours > 0 || options.steps.budget > 0;
+        json["removes_microrisk"] = limited ? Json(made->removes_microrisk) : Json();
+        json["bound_of_any_choice"] = limited ? Json(made->bound_of_any_choice) : Json();
         json["left_out"] = strings(made->left_out);
         json["pick_up"] = text_or_null(made->pick_up);
         json["curves"] = Json::array();
@@ -189,16 +241,13 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     }
     std::string summary = fmt::format("{} steps, {}, {} {} of parts by the table.", made->steps.size(),
                                       minutes_words(minutes), money(cost), study.policy().currency);
-    if (options.steps.hours > 0) summary += fmt::format(" Chosen to fit {} h.", two_figures(options.steps.hours));
-    if (options.steps.budget > 0)
-        summary += fmt::format(" Chosen to fit {} {}.", two_figures(options.steps.budget), study.policy().currency);
-    const std::string within = study.policy().places == PlacePolicy::by_risk
-                                   ? ""
-                                   : ", with all that is done on one visit to a place done together";
-    summary += made->optimal ? " No lawful order removes the risk sooner" + within + " (proved)."
-                             : fmt::format(" At most {} % from the best lawful order{} (proved bound).",
-                                           two_figures(100 * made->gap), within);
+    summary += choice_words(study, *made, options.steps) + proof_words(*made, study.policy().places);
     page.paragraph(summary);
+    if (options.all && !made->steps.empty())
+        page.paragraph(fmt::format(
+            "In seconds times weights of the steps: objective {}, lower bound {}, gap {} %{}; of any order at all {}.",
+            made->objective, made->lower_bound, made->gap > 0 ? two_figures(100 * made->gap) : "0",
+            made->optimal ? ", proved optimal" : "", made->bound_of_any_order));
     if (const std::string beside = beside_by_risk(*made, minutes); !beside.empty()) page.paragraph(beside);
     if (const double half = minutes_to(made->curve, 0.5), most = minutes_to(made->curve, 0.1); half > 0 && most > 0)
         page.paragraph(
@@ -228,17 +277,17 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         turned = turn;
         if (step.place != place && !turn && !step.place.empty()) page.paragraph("-- " + step.place + " --");
         place = step.place;
-        if (turn) {  // the head of what is done there
-            page.paragraph(fmt::format("[ ] {:>2}. -- {} -- {}", step.order, step.does, minutes_words(step.minutes)), 0,
-                           8);
+        const std::string head =
+            turn ? "-- " + step.does + " -- " + minutes_words(step.minutes)  // the head of what is done there
+            : step.does.rfind(place + ": ", 0) == 0 && !place.empty() ? step.does.substr(place.size() + 2)
+                                                                      : step.does;
+        const std::vector<std::string> does = wrap(head, page_width - 8);
+        for (std::size_t i = 0; i < does.size(); ++i)
+            page.verbatim((i == 0 ? fmt::format("[ ] {:>2}. ", step.order) : std::string(8, ' ')) + does[i]);
+        if (turn) {
             if (step.reason.rfind("again", 0) == 0 && !options.all) page.paragraph("why: " + step.reason, 8, 5);
             if (!options.all) continue;
         }
-        const std::string head =
-            step.does.rfind(place + ": ", 0) == 0 && !place.empty() ? step.does.substr(place.size() + 2) : step.does;
-        const std::vector<std::string> does = wrap(head, page_width - 8);
-        for (std::size_t i = 0; i < does.size() && !turn; ++i)
-            page.verbatim((i == 0 ? fmt::format("[ ] {:>2}. ", step.order) : std::string(8, ' ')) + does[i]);
         std::string figures = minutes_words(step.minutes);
         if (step.cost > 0) figures += fmt::format(", {} {}", money(step.cost), study.policy().currency);
         std::vector<std::string> tools = step.tools;  // what everybody has is not told

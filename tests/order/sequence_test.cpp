@@ -17,6 +17,7 @@
 
 #include <tubewright/outcome.hpp>
 
+#include "large.hpp"
 #include "order/sequence.hpp"
 
 using namespace tubewright;
@@ -176,33 +177,14 @@ Instance two_layers(std::mt19937_64& dice, int half) {
     return i;
 }
 
-// As large sets are: minutes 1 to 30, weights log-uniform from 1 to a million. kind 0, 1: arcs at that density; 2:
-// twelve gates, all of one before all of the next.
-Instance large(std::uint64_t seed, int kind, int n) {
-    std::mt19937_64 dice(seed * 10 + static_cast<std::uint64_t>(kind));
-    const auto share = [&] { return static_cast<double>(dice() >> 11) * 0x1.0p-53; };
-    Instance i;
-    for (int j = 0; j < n; ++j) {
-        const auto minutes = static_cast<long long>(1 + dice() % 30);
-        i.jobs.push_back({minutes, std::llround(std::pow(10.0, 6 * share()))});
-    }
-    const auto gate = [&](int j) { return j * 12 / n; };
-    for (int a = 0; a < n; ++a)
-        for (int b = a + 1; b < n; ++b) {
-            const bool next = kind == 2 && gate(b) == gate(a) + 1;
-            const bool may = kind != 2 || gate(a) == gate(b);
-            if (next || (may && share() < (kind == 0 ? 0.02 : kind == 1 ? 0.2 : 0.05))) i.arcs.push_back({a, b});
-        }
-    return i;
-}
-
 // Gaps of seeds 1 to `seeds` of each kind.
 void large_sets(int n, std::uint64_t seeds) {
     for (int kind = 0; kind < 3; ++kind) {
         std::vector<double> gaps;
         int proved = 0;
         for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
-            const Instance i = large(seed, kind, n);
+            const large::Jobs made = large::jobs(seed, kind, n);
+            const Instance i{"", made.jobs, made.arcs, 0};
             const Sequence s = best_sequence(i.jobs, i.arcs);
             REQUIRE(feasible(i, s.order));
             REQUIRE(cost(i, s.order) == s.objective);
@@ -213,10 +195,7 @@ void large_sets(int n, std::uint64_t seeds) {
         }
         std::sort(gaps.begin(), gaps.end());
         const double median = gaps[gaps.size() / 2], worst = gaps.back();
-        std::printf("%d steps, %s: gap median %.4f %%, worst %.4f %%, %d of %zu proved best\n", n,
-                    kind == 0   ? "density .02"
-                    : kind == 1 ? "density .2"
-                                : "12 gates",
+        std::printf("%d steps, %s: gap median %.4f %%, worst %.4f %%, %d of %zu proved best\n", n, large::kinds[kind],
                     100 * median, 100 * worst, proved, gaps.size());
         CHECK(median < 0.01);
         CHECK(worst < 0.02);

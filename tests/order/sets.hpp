@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// The two demo sets, read once.
+// The demo sets: two that are read again and again, and all ten.
 #pragma once
 
 #include <fstream>
@@ -21,6 +21,13 @@ inline const Catalogue& catalogue() {
 inline const std::vector<std::string>& files() {
     static const std::vector<std::string> both{"s1-quarry-hill.xml", "s9-bellows-court.xml"};
     return both;
+}
+inline const std::vector<std::string>& all_files() {
+    static const std::vector<std::string> ten{"s1-quarry-hill.xml",     "s2-heron-weir.xml", "s3-tanner-row.xml",
+                                              "s4-ferry-green.xml",     "s5-mill-lane.xml",  "s6-osier-holt.xml",
+                                              "s7-plover-heath.xml",    "s8-drover-gap.xml", "s9-bellows-court.xml",
+                                              "s10-generated-sixty.xml"};
+    return ten;
 }
 inline std::string text(const std::string& file) {
     std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file);

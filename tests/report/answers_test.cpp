@@ -138,7 +138,8 @@ const std::vector<Command>& commands() {
          tw::report_steps,
          {"order", "step", "does", "parts", "place", "predecessors", "minutes", "p_seconds", "w_microrisk", "block",
           "cost", "risk_removed", "reason", "check"},
-         {"objective", "lower_bound", "gap", "optimal", "tag"}},
+         {"objective", "lower_bound", "bound_of_any_order", "gap", "optimal", "tag", "removes_microrisk",
+          "bound_of_any_choice"}},
         {"shop",
          tw::report_shop,
          {"line", "quantity", "what", "value_text", "value_farads", "value_ohms", "rated_volts", "rated_watts",
@@ -442,6 +443,29 @@ TEST_CASE("What the audit stops for stands at the head of every page, in its JSO
     CHECK_FALSE(says(tw::report_steps(amplifier(), {}).text.substr(0, 900), "STOP: the audit"));
     for (const Command& one : commands())
         if (std::string(one.name) != "audit") CHECK_FALSE(one.report(amplifier(), {}).must_stop);
+}
+
+TEST_CASE("The plan prints how far it is from the best, and an evening what it removes and where buying ends it") {
+    tw::ReportOptions options;
+    const std::string plain = tw::report_steps(amplifier(), options).text;
+    CHECK(says(plain,
+               "with all that is done on one visit to a place done together (proved). None at all, turning to "
+               "and fro as it likes, does by more than"));
+    CHECK_FALSE(says(plain, "lower bound"));
+    options.all = true;
+    CHECK(says(tw::report_steps(amplifier(), options).text, "gap 0 %, proved optimal; of any order at all"));
+    options.all = false;
+    options.steps.hours = 2;
+    options.steps.budget = 20;
+    const std::string evening = tw::report_steps(amplifier(), options).text;
+    CHECK(says(evening, "Chosen to fit 2 h and 20 USD: "));
+    CHECK(
+        says(evening, "% of the listed risk is gone after them, and no other choice that fits removes more (proved)"));
+    CHECK(says(evening, "what has to be ordered ends the evening at step 9"));
+    options.steps.hours = 0.05;
+    const std::string nothing = tw::report_steps(amplifier(), options).text;
+    CHECK(says(nothing, "Chosen to fit 0.05 h and 20 USD: no step does."));
+    CHECK_FALSE(says(nothing, "sooner"));
 }
 
 TEST_CASE("A line that is not the set's stands at the head, with what the heaters then get") {

@@ -46,13 +46,17 @@ struct RepairOrder {
     std::vector<RepairStep> steps;
     long long objective = 0, lower_bound = 0;
     double gap = 0;
-    bool optimal = false;
+    bool optimal = false;  ///< proved, with the visits to places as they are
+    /// Proved: no lawful order of these steps has less, however often it turns from place to place.
+    long long bound_of_any_order = 0;
     std::string tag;                  ///< to hang on the set when stopping
     long long objective_by_risk = 0;  ///< were each step a visit of its own; 0: not looked at
     double minutes_by_risk = 0;
     std::string pick_up;  ///< id of the step to go on with after these; empty when none is left
     std::vector<RiskPoint> curve, curve_by_list, curve_greedy;  ///< of this order, of the list worked off, by ratio
     std::vector<std::string> left_out;                          ///< steps that do not fit hours or budget
+    long long removes_microrisk = 0;                            ///< within hours or budget: of the steps that fit
+    long long bound_of_any_choice = 0;  ///< proved: no choice within them removes more; 0 without a limit
 };
 struct StepOptions {
     double hours = 0;   ///< 0: no limit

@@ -114,6 +114,59 @@ TEST_CASE("Shares of the modes sum to one and paper leaks more often than it sho
     CHECK(share(wax, "open") == Approx(.37));
 }
 
+TEST_CASE("Every kind of part that the trade has a rule of age for has its class: what to do, why, how to prove it") {
+    // the trade's own list, common practice: always replaced; proved first; left alone; never touched unless proved bad
+    const std::pair<const char*, const char*> list[] = {
+        {"wax-paper", "replace"},
+        {"moulded-paper", "replace"},
+        {"stamp-paper", "replace"},
+        {"block-paper", "replace"},
+        {"tar-pack", "replace"},
+        {"oil-paper", "measure"},
+        {"dry-electrolytic", "replace"},
+        {"wet-electrolytic", "replace"},
+        {"mica", "leave"},
+        {"silver-mica-if", "measure"},
+        {"ceramic", "leave"},
+        {"carbon-composition", "measure"},
+        {"wirewound", "measure"},
+        {"metal-clad", "measure"},
+        {"line-cord", "replace"},
+        {"resistance-cord", "replace"},
+        {"rubber", "replace"},
+        {"cloth", "leave"},
+        {"carbon-control", "measure"},
+        {"wafer-switch", "measure"},
+        {"rf-coil", "never-disturb"},
+        {"if-transformer", "never-disturb"},
+        {"output-transformer", "measure"},
+        {"power-transformer", "measure"},
+        {"interstage-transformer", "measure"},
+        {"field-coil", "measure"},
+        {"vibrator", "measure"},
+        {"selenium", "replace"},
+        {"dial-lamp", "measure"},
+        {"receiving-tube", "measure"},
+        {"rectifier-tube", "measure"},
+        {"tube-socket", "measure"},
+        {"eye-tube", "measure"},
+        {"loop", "leave"},
+        {"buffer-paper", "replace"},
+    };
+    for (const auto& [key, action] : list) {
+        INFO(key);
+        const Construction& c = made(key);
+        CHECK(c.action == action);
+        CHECK(c.reason.size() > 10);
+        CHECK(c.test.size() > 3);
+        const AgeRisk risk = age_risk(capacitor(.05e-6), c, shipped(), 1936, 2026, .5, 40);
+        CHECK(risk.failures_per_million_hours > 0);
+        CHECK(risk.age_law.rfind("declared, no source", 0) == 0);
+        CHECK_FALSE(risk.base_rate_source.empty());
+        CHECK_FALSE(risk.modes.empty());
+    }
+}
+
 TEST_CASE("Findings and a later replacement move the likelihood, and the printed factors are its whole way") {
     const Construction& dry = made("dry-electrolytic");
     Part old = capacitor(8e-6);

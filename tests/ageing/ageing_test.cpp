@@ -226,6 +226,32 @@ TEST_CASE("A tube that leaks leaks from heater to cathode, and no plate is feare
     CHECK(rate(r, "grid-cathode-short") == Approx(rate(before, "grid-cathode-short")));
 }
 
+TEST_CASE(
+    "What was found leaking ends as a short: a pack, a buffer or a heater is feared for it, and for nothing else") {
+    const auto rate = [](const AgeRisk& risk, const char* mode) {
+        return share(risk, mode) * risk.failures_per_million_hours;
+    };
+    for (const char* construction : {"tar-pack", "buffer-paper", "rectifier-tube"}) {
+        INFO(construction);
+        const bool tube = made(construction).kind == "tube";
+        Part sound = capacitor(2e-6);
+        if (tube) sound.kind = PartKind::socket;
+        Part leaking = sound;
+        leaking.seen = "leaking";
+        const AgeRisk before = age_risk(sound, made(construction), shipped(), 1929, 2026, .5, 40);
+        const AgeRisk r = age_risk(leaking, made(construction), shipped(), 1929, 2026, .5, 40);
+        CHECK(rate(r, tube ? "heater-cathode-short" : "short") ==
+              Approx(30 * rate(before, tube ? "heater-cathode-short" : "short")));
+        CHECK(rate(r, tube ? "heater-cathode-leak" : "leak") ==
+              Approx(300 * rate(before, tube ? "heater-cathode-leak" : "leak")));
+        const char* other = tube ? "weak" : "open";
+        CHECK(rate(r, other) == Approx(rate(before, other)));
+        double sum = 0;
+        for (const ModeShare& m : r.modes) sum += m.alpha;
+        CHECK(sum == Approx(1));
+    }
+}
+
 TEST_CASE("A set without a year is taken as eighty years old and says so") {
     const AgeRisk r = age_risk(capacitor(.05e-6), made("wax-paper"), shipped(), 0, 2026, .5, 40);
     bool said = false;

@@ -51,6 +51,14 @@ constexpr std::array findings{
     FindingFactor{"dull", 4, false, ""},        FindingFactor{"gas", 30, true, "gas"},
 };
 
+/// Insulation that was found leaking ends as a short, and sooner than sound insulation does: so many times (declared).
+constexpr double breakdown_of_what_leaks = 30;
+std::string_view end_of(std::string_view found) {
+    if (found == "leak") return "short";
+    if (found == "heater-cathode-leak") return "heater-cathode-short";
+    return {};
+}
+
 /// A tube leaks from heater to cathode, and is open in its heater, more often than anywhere else.
 std::string_view mode_of_a_tube(std::string_view found) {
     if (found == "leak") return "heater-cathode-leak";
@@ -209,19 +217,30 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     if (part.seen.find("missing") != std::string::npos)
         for (ModeShare& m : risk.modes)
             if (m.mode != "open" && m.mode != "heater-open") m.alpha = 0;
-    // What was found is how the part has failed: its rate rises, and the other modes keep theirs. An open capacitor is
-    // no likelier to short.
+    // What was found is how the part has failed: its rate rises, and the other modes keep theirs, but for the short
+    // that a leak ends in. An open capacitor is no likelier to short.
     const auto found =
         std::find_if(risk.modes.begin(), risk.modes.end(), [&](const ModeShare& m) { return m.mode == found_mode; });
     double raised = finding_factor;
     if (found != risk.modes.end()) {
-        raised = 1 + found->alpha * (finding_factor - 1);
+        const auto factor = [&](const ModeShare& m) {
+            return m.mode == found_mode           ? finding_factor
+                   : m.mode == end_of(found_mode) ? std::min(finding_factor, breakdown_of_what_leaks)
+                                                  : 1;
+        };
+        raised = 1;
+        for (const ModeShare& m : risk.modes) raised += m.alpha * (factor(m) - 1);
         risk.found_mode = found->mode;
-        for (ModeShare& m : risk.modes) m.alpha *= (m.mode == found_mode ? finding_factor : 1) / raised;
+        for (ModeShare& m : risk.modes) m.alpha *= factor(m) / raised;
     }
     if (!part.seen.empty()) {
         std::string seen = "seen: " + part.seen + " (declared estimate";
-        if (found != risk.modes.end()) seen += "; " + tenths(finding_factor) + " times on " + found->mode + " alone";
+        if (found != risk.modes.end()) {
+            seen += "; " + tenths(finding_factor) + " times on " + found->mode;
+            seen += end_of(found_mode).empty()
+                        ? " alone"
+                        : ", " + tenths(std::min(finding_factor, breakdown_of_what_leaks)) + " on the short it ends in";
+        }
         risk.factors.push_back({seen + ")", raised});
     }
     risk.failures_per_million_hours = hazard * raised;

@@ -324,7 +324,8 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
     const double tolerance = ripple ? fine_tolerance : sweep_tolerance;
     double mixing = from_cold ? 0.5 : 1;
     double last_size = 1e300;
-    bool two_level = !setting.whole;
+    // what fell back to full shooting once would do so again
+    bool two_level = !setting.whole && (former == nullptr || former->method == circuit::Method::two_level);
     for (int round = 0; round < thermal_rounds; ++round) {
         out.changes = values;
         if (!ripple) {
@@ -390,7 +391,6 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             options.warm = nullptr;
             wave = rig.full->periodic(options, out.overrides);
         }
-        // what fell back to full shooting once would do so again
         two_level = wave.method == circuit::Method::two_level;
         ++out.shots;
         if (!wave.solved) {
@@ -667,8 +667,12 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
     out.line_watts = Watts(given);
     circuit::Course primary = reader.amps(in.source, 0);
     for (const WindingHalf& half : in.windings) {
-        if (half.part != in.power_part || half.index != 0) continue;
-        primary = reader.amps(half.item, 0);
+        if (half.part != in.power_part || half.item < 0) continue;
+        if (half.index == 0) primary = reader.amps(half.item, 0);
+        // what contacts chop comes in at the tap, and goes out by one half or the other, or by both that stick
+        if (half.index == 1 && half.half == 1 && in.chopped)
+            primary = rig.full->current_at_tap(solved.wave, in.items[static_cast<std::size_t>(half.item)].full, 0, 1,
+                                               solved.overrides);
     }
     const circuit::Course line = reader.amps(in.source, 0);
     out.drawn = Amps(in.direct ? std::fabs(line.mean) : line.rms);

@@ -203,6 +203,9 @@ class Engine {
     /// to inside it), with the same overrides as the solution had.
     Course current(const Periodic& solution, Element element, int terminal,
                    std::span<const Override> overrides = {}) const;
+    /// What a transformer takes in where winding `first` ends and `second` begins.
+    Course current_at_tap(const Periodic& solution, Element transformer, int first, int second,
+                          std::span<const Override> overrides = {}) const;
     double current(const Operating& solution, Element element, int terminal,
                    std::span<const Override> overrides = {}) const;
     /// Mean and peaks of v(a) - v(b).

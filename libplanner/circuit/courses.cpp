@@ -331,6 +331,21 @@ Course Engine::current(const Periodic& solution, Element element, int terminal,
                                      state_->data().parts.at(static_cast<std::size_t>(element)), terminal));
 }
 
+Course Engine::current_at_tap(const Periodic& solution, Element transformer, int first, int second,
+                              std::span<const Override> overrides) const {
+    if (!solution.solved) return {};
+    std::vector<double> numbers;
+    apply(state_->data(), overrides, numbers);
+    const Part& part = state_->data().parts.at(static_cast<std::size_t>(transformer));
+    Samples in = current_samples(state_->data(), numbers, solution, part, second);
+    const Samples out = current_samples(state_->data(), numbers, solution, part, first);
+    for (std::size_t k = 0; k < in.end.size(); ++k) {
+        in.inner[k] -= out.inner[k];
+        in.end[k] -= out.end[k];
+    }
+    return course_of(in);
+}
+
 double Engine::current(const Operating& solution, Element element, int terminal,
                        std::span<const Override> overrides) const {
     if (!solution.solved) return 0;

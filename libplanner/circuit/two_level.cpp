@@ -529,15 +529,17 @@ double TwoLevel::open_amps() const {
 
 /// The load is near its last: ripple goes to and fro until it stands, and with it as it stands then the block's period
 /// is closed until no capacitor of it carries more direct current than the rounding of its stages. The rest is solved
-/// at the volts that came out.
+/// at the volts that came out. Ripple that will not stand (the rest draws more of it than the block can give) is not
+/// solved, however near its start was.
 bool TwoLevel::shut(StartStep& newton) {
     constexpr double still_tone = 0.1;  // of what counted as settled
-    for (int exchange = 0; exchange < 6; ++exchange) {
+    constexpr int most = 12;
+    for (int exchange = 0;; ++exchange) {
         if (!closed(newton, exchange == 0)) return false;
         if (!options_.ripple || tone_moved_ < still_tone) break;
         const double before = tone_moved_;
         hear(period_.steps);
-        if (tone_moved_ > before || !answer(period_.steps)) break;
+        if (tone_moved_ > before || exchange == most || !answer(period_.steps)) return false;
     }
     volts_ = port_means();
     return solve_rest();

@@ -253,11 +253,12 @@ void supply_words(Page& page, const ThreatReport& report, bool all) {
 }
 
 void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
+    constexpr double least_on_a_meter = 0.01;
     Table table({{"capacitor"},
                  {"across it", Align::right},
                  {"may leak", Align::right},
                  {"that is", Align::right},
-                 {"inside", Align::right},
+                 {"at grid", Align::right},
                  {"meter in series", Align::right},
                  {"set by", Align::left, true}});
     std::size_t free = 0;
@@ -272,14 +273,18 @@ void leakage(Page& page, const std::vector<LeakageLimit>& limits, bool all) {
                    none         ? "nothing"
                    : limit.amps ? say(amps(*limit.amps))
                                 : "any",
-                   limit.ohms ? say(ohms(*limit.ohms)) : "-", limit.watts ? say(watts(*limit.watts)) : "-",
+                   limit.ohms ? say(ohms(*limit.ohms)) : "-",
+                   limit.grid_volts_tube_out && std::fabs(*limit.grid_volts_tube_out) >= least_on_a_meter
+                       ? two_figures(*limit.grid_volts_tube_out) + " V"
+                       : "-",
                    limit.ohms ? two_figures(limit.series_meter_volts) + " V" : "-", limit.limited_by});
     }
     if (table.empty()) return;
     page.heading("what each capacitor may leak where it stands");
     page.table(table);
     page.paragraph(
-        "\"Meter in series\": a 10 megohm meter in series with it from those volts reads so much at the limit (1 V is "
+        "\"At grid\": volts there at the limit with its tube out, or its grid end lifted. \"Meter in series\": a 10 "
+        "megohm meter in series with it from those volts reads so much at the limit (1 V is "
         ".1 uA).");
     if (free > 0)
         page.paragraph(

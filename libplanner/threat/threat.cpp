@@ -109,8 +109,13 @@ class Judge {
         find_sides();
         line_side_ =
             yard_->power >= 0 ? stress::line_side_of(chassis_) : std::vector<bool>(chassis_.nets().size(), false);
-        std::vector<FaultSolution> found = bench_.sweep(Condition{}, faults);
-        for (std::size_t i = 0; i < placed_.size(); ++i) judge(static_cast<int>(i), std::move(found[i]));
+        // a few at a time: the solutions of all of a large set together fill hundreds of megabytes
+        constexpr std::size_t at_a_time = 64;
+        for (std::size_t from = 0; from < faults.size(); from += at_a_time) {
+            const std::size_t n = std::min(at_a_time, faults.size() - from);
+            std::vector<FaultSolution> found = bench_.sweep(Condition{}, std::span(faults).subspan(from, n));
+            for (std::size_t k = 0; k < n; ++k) judge(static_cast<int>(from + k), std::move(found[k]));
+        }
         rank();
         again_hot();
         assume();

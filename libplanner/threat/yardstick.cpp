@@ -18,7 +18,7 @@ namespace {
 constexpr double usual_vibrator_hertz = 115;  ///< common practice
 constexpr double worse_than_health = 1.02;
 constexpr double over_the_limit = 1.005;  ///< two figures do not tell 25.0 from 25.1
-constexpr double unrated_margin = 2;      ///< watts a coil may bear over its normal ones
+constexpr double unrated_margin = 2;      ///< watts that a coil or dry rectifier may bear over its normal ones
 
 }  // namespace
 
@@ -76,7 +76,7 @@ void Yardstick::find_limits(const Catalogue& catalogue) {
         Limit l;
         l.part = t.part;
         l.figure = Figure::watts;
-        l.quantity = "copper watts";
+        l.quantity = p.kind == PartKind::rectifier ? "watts lost in it" : "copper watts";
         const double floor = p.role == "output" ? 0.5 : p.role == "if" || p.role == "interstage" ? 0.25 : 2;
         l.limit = std::max(floor, unrated_margin * stress::figure_of(l, chassis_, loads));
         l.source = "declared: no rating given, twice its normal watts";

@@ -114,6 +114,59 @@ TEST_CASE("Shares of the modes sum to one and paper leaks more often than it sho
     CHECK(share(wax, "open") == Approx(.37));
 }
 
+TEST_CASE("Every kind of part that the trade has a rule of age for has its class: what to do, why, how to prove it") {
+    // the trade's own list, common practice: always replaced; proved first; left alone; never touched unless proved bad
+    const std::pair<const char*, const char*> list[] = {
+        {"wax-paper", "replace"},
+        {"moulded-paper", "replace"},
+        {"stamp-paper", "replace"},
+        {"block-paper", "replace"},
+        {"tar-pack", "replace"},
+        {"oil-paper", "measure"},
+        {"dry-electrolytic", "replace"},
+        {"wet-electrolytic", "replace"},
+        {"mica", "leave"},
+        {"silver-mica-if", "measure"},
+        {"ceramic", "leave"},
+        {"carbon-composition", "measure"},
+        {"wirewound", "measure"},
+        {"metal-clad", "measure"},
+        {"line-cord", "replace"},
+        {"resistance-cord", "replace"},
+        {"rubber", "replace"},
+        {"cloth", "leave"},
+        {"carbon-control", "measure"},
+        {"wafer-switch", "measure"},
+        {"rf-coil", "never-disturb"},
+        {"if-transformer", "never-disturb"},
+        {"output-transformer", "measure"},
+        {"power-transformer", "measure"},
+        {"interstage-transformer", "measure"},
+        {"field-coil", "measure"},
+        {"vibrator", "measure"},
+        {"selenium", "replace"},
+        {"dial-lamp", "measure"},
+        {"receiving-tube", "measure"},
+        {"rectifier-tube", "measure"},
+        {"tube-socket", "measure"},
+        {"eye-tube", "measure"},
+        {"loop", "leave"},
+        {"buffer-paper", "replace"},
+    };
+    for (const auto& [key, action] : list) {
+        INFO(key);
+        const Construction& c = made(key);
+        CHECK(c.action == action);
+        CHECK(c.reason.size() > 10);
+        CHECK(c.test.size() > 3);
+        const AgeRisk risk = age_risk(capacitor(.05e-6), c, shipped(), 1936, 2026, .5, 40);
+        CHECK(risk.failures_per_million_hours > 0);
+        CHECK(risk.age_law.rfind("declared, no source", 0) == 0);
+        CHECK_FALSE(risk.base_rate_source.empty());
+        CHECK_FALSE(risk.modes.empty());
+    }
+}
+
 TEST_CASE("Findings and a later replacement move the likelihood, and the printed factors are its whole way") {
     const Construction& dry = made("dry-electrolytic");
     Part old = capacitor(8e-6);
@@ -171,6 +224,32 @@ TEST_CASE("A tube that leaks leaks from heater to cathode, and no plate is feare
     };
     CHECK(rate(r, "heater-cathode-leak") > 100 * rate(before, "heater-cathode-leak"));
     CHECK(rate(r, "grid-cathode-short") == Approx(rate(before, "grid-cathode-short")));
+}
+
+TEST_CASE(
+    "What was found leaking ends as a short: a pack, a buffer or a heater is feared for it, and for nothing else") {
+    const auto rate = [](const AgeRisk& risk, const char* mode) {
+        return share(risk, mode) * risk.failures_per_million_hours;
+    };
+    for (const char* construction : {"tar-pack", "buffer-paper", "rectifier-tube"}) {
+        INFO(construction);
+        const bool tube = made(construction).kind == "tube";
+        Part sound = capacitor(2e-6);
+        if (tube) sound.kind = PartKind::socket;
+        Part leaking = sound;
+        leaking.seen = "leaking";
+        const AgeRisk before = age_risk(sound, made(construction), shipped(), 1929, 2026, .5, 40);
+        const AgeRisk r = age_risk(leaking, made(construction), shipped(), 1929, 2026, .5, 40);
+        CHECK(rate(r, tube ? "heater-cathode-short" : "short") ==
+              Approx(30 * rate(before, tube ? "heater-cathode-short" : "short")));
+        CHECK(rate(r, tube ? "heater-cathode-leak" : "leak") ==
+              Approx(300 * rate(before, tube ? "heater-cathode-leak" : "leak")));
+        const char* other = tube ? "weak" : "open";
+        CHECK(rate(r, other) == Approx(rate(before, other)));
+        double sum = 0;
+        for (const ModeShare& m : r.modes) sum += m.alpha;
+        CHECK(sum == Approx(1));
+    }
 }
 
 TEST_CASE("A set without a year is taken as eighty years old and says so") {

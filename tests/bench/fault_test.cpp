@@ -290,3 +290,36 @@ TEST_CASE("a fault that was not given beforehand is refused, not ignored") {
     CHECK_FALSE(found.solved);
     CHECK(found.why.find("not given") != std::string::npos);
 }
+
+TEST_CASE("a vibrator that sticks draws the same from the battery by either contact, through half a primary") {
+    const Chassis set = read(text_of(TUBEWRIGHT_ROOT "/netlists/s8-drover-gap.xml"));
+    Fault first = fault(set, "Y1", FaultMode::short_circuit, .02), second = first;
+    const auto lead = [&](const char* name) {
+        const Part& reed = set.parts()[static_cast<std::size_t>(set.part("Y1"))];
+        for (std::size_t k = 0; k < reed.leads.size(); ++k)
+            if (reed.leads[k].name == name) return static_cast<int>(k);
+        FAIL("no lead " << name);
+        return -1;
+    };
+    first.lead_a = second.lead_a = lead("reed");
+    first.lead_b = lead("1");
+    second.lead_b = lead("2");
+    const std::vector<Fault> faults{first, second};
+    Bench bench = bench_of(set, faults);
+    const double normal = bench.solve(Condition{})->primary_rms.value();
+    // both halves take their turn: more than either, and no more than the battery gives
+    const Outcome<Solution> healthy = bench.solve(Condition{});
+    const int t = set.part("T1");
+    CHECK(normal > 1.3 * healthy->branch(t, "primary.1")->rms.value());
+    CHECK(normal < healthy->drawn.value());
+    std::vector<double> amps;
+    for (const Fault& f : faults) {
+        const FaultSolution found = bench.solve(Condition{}, std::span(&f, 1), false);
+        REQUIRE(found.solved);
+        amps.push_back(found.solution.primary_rms.value());
+        for (const char* half : {"primary.1", "primary.2"})
+            CHECK(amps.back() > found.solution.branch(t, half)->rms.value());
+    }
+    CHECK(amps[0] > 8 * normal);
+    CHECK(amps[1] == Approx(amps[0]).epsilon(.01));
+}

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // A fault is a change of the set and of nothing else: faults drawn by seed on every demo set, each against the file
-// edited to be so and solved by itself, cold. 1e-6 of the volts and 1e-4 of rms where the row was shot anew, .3 % where
-// the curve gave it (.5 % of the volts there); each answer says which. Rows that full shooting solves on one side and
-// the two-level method on the other hold to 1e-4 of volts and 3e-4 of rms: what the two methods differ by.
+// edited to be so and solved by itself, cold. 1e-6 of the volts (2e-6 where one side was shot whole and the other by
+// two levels) and 1e-4 of rms where the row was shot anew, .3 % where the curve gave it (.5 % of the volts there); each
+// answer says which.
 #include <algorithm>
 #include <cmath>
 #include <random>
@@ -47,7 +47,7 @@ std::string edited_for(const std::string& text, const Chassis& set, const Fault&
 }
 
 struct Tally {
-    int shot = 0, curve = 0, missed = 0;
+    int shot = 0, curve = 0, missed = 0, past_a_millionth = 0;
     double worst_volts = 0, worst_shot = 0, worst_curve = 0;
 };
 
@@ -75,6 +75,7 @@ void hold(const std::string& name, std::size_t count, Tally& tally) {
         ++done;
         const double of_volts = found.reshot ? 2e-6 : 5e-3, of_amps = found.reshot ? 1e-4 : 3e-3;
         bool within = true;
+        double volts_off = 0;
         for (const NetVolts& net : found.solution.nets) {
             const NetVolts& there = twin.solution.at(other, net.name);
             if (net.undetermined || there.undetermined) continue;
@@ -83,8 +84,10 @@ void hold(const std::string& name, std::size_t count, Tally& tally) {
             if (far > of_volts && within)
                 WARN(name << ": " << f.id << ": " << net.name << " " << net.dc.value() << " " << there.dc.value());
             within = within && far <= of_volts;
-            if (found.reshot) tally.worst_volts = std::max(tally.worst_volts, far);
+            volts_off = std::max(volts_off, far);
         }
+        if (found.reshot) tally.worst_volts = std::max(tally.worst_volts, volts_off);
+        tally.past_a_millionth += found.reshot && volts_off > 1e-6 ? 1 : 0;
         ++(found.reshot ? tally.shot : tally.curve);
         double& worst = found.reshot ? tally.worst_shot : tally.worst_curve;
         for (std::size_t p = 0; p < set.parts().size(); ++p) {
@@ -110,11 +113,13 @@ void hold(const std::string& name, std::size_t count, Tally& tally) {
 
 }  // namespace
 
-TEST_CASE("A fault of a set is that set edited and solved cold: a few of four families") {
+TEST_CASE("A fault of a set is that set edited and solved cold: a few of five supplies") {
     Tally tally;
     for (const char* set : {"s1-quarry-hill", "s2-heron-weir", "s4-ferry-green", "s9-bellows-court"})
         hold(set, 5, tally);
-    CHECK(tally.shot + tally.curve == 20);
+    // two filaments in push-pull: their ripple does not settle between block and rest
+    hold("s5-mill-lane", 6, tally);
+    CHECK(tally.shot + tally.curve == 26);
     CHECK(tally.curve > 0);
     CHECK(tally.missed == 0);
 }
@@ -126,11 +131,12 @@ TEST_CASE("A fault of a set is that set edited and solved cold: all demo sets", 
         hold(set, 30, tally);
     hold("s8-drover-gap", 10, tally);
     hold("s10-generated-sixty", 10, tally);
-    // missed: 7, all of the set with two filaments in push-pull, where the methods differ
-    CHECK(20 * tally.missed <= tally.shot);
-    CHECK(tally.worst_volts <= 1e-4);
-    CHECK(tally.worst_shot <= 3e-4);
+    CHECK(tally.missed == 0);
+    CHECK(50 * tally.past_a_millionth <= tally.shot);
+    CHECK(tally.worst_volts <= 2e-6);
+    CHECK(tally.worst_shot <= 1e-4);
     CHECK(tally.worst_curve <= .003);
-    WARN(tally.missed << " missed; " << tally.shot << " shot: volts " << tally.worst_volts << ", rms "
-                      << tally.worst_shot << "; " << tally.curve << " from the curve: rms " << tally.worst_curve);
+    WARN(tally.missed << " missed; " << tally.past_a_millionth << " past 1e-6 of volts; " << tally.shot
+                      << " shot: volts " << tally.worst_volts << ", rms " << tally.worst_shot << "; " << tally.curve
+                      << " from the curve: rms " << tally.worst_curve);
 }

@@ -7,7 +7,6 @@
 // disk. A program that was killed in the middle leaves its journal, and whoever opens the log next takes the half-done
 // part back. Tests: tests/record/store_test.cpp, tests/record/program_test.py.
 #include <sqlite3.h>
-#include <unistd.h>
 
 #include <filesystem>
 #include <system_error>
@@ -52,7 +51,7 @@ std::string why_no_file(sqlite3* base, int code, const std::string& path) {
     namespace fs = std::filesystem;
     std::error_code unknown;
     const fs::path folder = fs::path(path).has_parent_path() ? fs::path(path).parent_path() : fs::path(".");
-    if (fs::is_directory(folder, unknown) && access(folder.c_str(), W_OK) != 0) return "its folder may not be written";
+    if (fs::is_directory(folder, unknown) && !fs::exists(path, unknown)) return "its folder may not be written";
     return reason_of(base, code);
 }
 

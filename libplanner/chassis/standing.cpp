@@ -88,6 +88,16 @@ void take_reading(Part& part) {
     if (value && part.found_value && std::fabs(*part.found_value / *value - 1) > as_printed) value = part.found_value;
 }
 
+void also_seen(Part& part, std::string_view words) {
+    while (!words.empty()) {
+        const std::size_t end = std::min(words.find(' '), words.size());
+        const std::string one(words.substr(0, end));
+        if ((" " + part.seen.str() + " ").find(" " + one + " ") == std::string::npos)
+            part.seen = part.seen.empty() ? one : part.seen.str() + " " + one;
+        words.remove_prefix(std::min(end + 1, words.size()));
+    }
+}
+
 /// for_the_evening: what is out for now is out too.
 Chassis standing(const Progress& progress, const Chassis& chassis, bool for_the_evening) {
     if (progress.parts.empty() && progress.found.empty() && progress.seen.empty()) return chassis;
@@ -111,8 +121,7 @@ Chassis standing(const Progress& progress, const Chassis& chassis, bool for_the_
                 part.farads = part.found_value;
             if (for_the_evening) take_reading(part);
         }
-        if (const auto seen = progress.seen.find(part.id); seen != progress.seen.end())
-            part.seen = part.seen.empty() ? seen->second : part.seen.str() + " " + seen->second;
+        if (const auto seen = progress.seen.find(part.id); seen != progress.seen.end()) also_seen(part, seen->second);
         if (state == PartState::omitted || (out && for_the_evening)) {
             part.seen = state == PartState::lifted ? "lifted" : state == PartState::removed ? "removed" : "omitted";
             if (part.kind == PartKind::socket || state == PartState::omitted) part.fitted = "none";

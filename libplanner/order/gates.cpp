@@ -159,6 +159,22 @@ Gate Gates::gate(const std::vector<Need>& needs, ActKind next) const {
     return g;
 }
 
+const StageReading* past_stop(const SetOnBench& set, const PowerStage& stage, const Reading& reading) {
+    constexpr const char* touch = "each touchable part";
+    for (const StageReading& row : stage.readings) {
+        if (row.quantity != reading.quantity) continue;
+        const bool is_touch = row.at == touch && reading.at == touch && row.to == reading.to;
+        const int red = set.chassis.net(row.at), black = set.chassis.net(row.to), at = set.chassis.net(reading.at),
+                  to = reading.to.empty() ? set.chassis.reference() : set.chassis.net(reading.to);
+        const bool is_ohms =
+            row.quantity == "ohms" && red >= 0 && black >= 0 && std::minmax(red, black) == std::minmax(at, to);
+        if (!is_touch && !is_ohms) continue;
+        // of ohms the STOP is the least that may stand there
+        if (row.stop && (is_ohms ? reading.value < *row.stop : reading.value > *row.stop)) return &row;
+    }
+    return nullptr;
+}
+
 void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     std::vector<int> before;
     int shut = 0;
@@ -167,10 +183,36 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
         if (logged()) one.gate.after = before;
         if (is_passed) one.gate = passed_gate(one.gate, proof_of(one));
         if (logged() && one.line_volts && before.empty()) tubes_in(one, is_passed);
+        stops(one, is_passed);
         if (!is_passed && one.line_volts) before.push_back(one.stage);
         // what opens a gate is done with the plug out: those stages are always told
         if (shut == 0 && one.gate.bars()) shut = one.stage;
         if (shut > 0 && !is_passed && (one.line_volts || one.stage > shut) && !plug_out(one)) one.gate.shut_at = shut;
+    }
+}
+
+/// What was read last at a place is past the STOP of the stage that reads it.
+void Gates::stops(PowerStage& stage, bool is_passed) const {
+    std::map<std::string, std::pair<const StageReading*, const Reading*>> last;
+    for (const Reading& read : set_.progress.readings) {
+        if (!holds_still(read)) continue;
+        const std::string key = read.at + "\n" + read.to + "\n" + read.quantity;
+        last[key] = {past_stop(set_, stage, read), &read};
+    }
+    for (const auto& [key, one] : last) {
+        const auto& [row, read] = one;
+        if (row == nullptr) continue;
+        const bool is_ohms = row->quantity == "ohms";
+        const auto figure = [&](double value) { return is_ohms ? say(ohms(value)) : say(volts(value)); };
+        stage.gate.opened_by.push_back(is_ohms ? "H19: no ohms stand past their STOP"
+                                               : "H15: the touch current is under its limit");
+        stage.gate.proof.push_back({false, row->at + " to " + row->to + " reads " + figure(read->value) +
+                                               ", past its STOP of " + figure(*row->stop) +
+                                               "; find out why, then enter what it reads"});
+        if (is_passed)
+            stage.gate.not_again = true;
+        else
+            stage.gate.state = "shut";
     }
 }
 

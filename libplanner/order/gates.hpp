@@ -33,6 +33,10 @@ struct Need {
 /// What shuts a stage by its own readings.
 inline constexpr const char* no_reading_past_stop = "H13: no reading stands past its STOP";
 
+/// A reading in the log, of a thing that one stage alone reads (ohms with the plug out, the touch current), that is
+/// past its STOP; nullptr where none is.
+const StageReading* past_stop(const SetOnBench& set, const PowerStage& stage, const Reading& reading);
+
 class Gates {
   public:
     explicit Gates(const SetOnBench& set) : set_(set), changes_(set.chassis, set.catalogue, set.progress) {}
@@ -50,6 +54,7 @@ class Gates {
     std::optional<std::string> lacking(const Need& need, const std::map<std::string, std::string>& open) const;
     std::string off_its_value(const std::string& id) const;
     void tubes_in(PowerStage& stage, bool is_passed) const;
+    void stops(PowerStage& stage, bool is_passed) const;
     bool passed(const PowerStage& stage) const;
 
     const SetOnBench& set_;

@@ -1391,8 +1391,9 @@ class Planner {
                     if (!part(id)->seen.empty()) dirty.push_back(id);
                 if (!dirty.empty()) s.does += "; " + listed(dirty) + " cleaned and worked first";
                 s.does += "; megohms from each contact of " + listed(switches) + " to its case";
-                s.check +=
-                    "; each contact of " + listed(switches) + " over 20 megohms from the case, under 1 ohm closed";
+                s.check += "; each contact of " + listed(switches) +
+                           " over 20 megohms from the case, its leads off where they join the metal or a "
+                           "capacitor to it, under 1 ohm closed";
                 s.acts.push_back({K::measure, switches, "megohms to the case", 0});
             }
             after("cold-ohms-windings", "discharge", "charge", "ohms are read on an empty set");
@@ -1696,7 +1697,7 @@ class Planner {
         for (const std::string& id : plus) also("plus of " + id + " to " + plus_net(id));
         if (!ohmic.empty() && ohm_limits(ohmic) != as_documented)
             also("the new " + ohm_limits(ohmic).substr(0, ohm_limits(ohmic).rfind(';')));
-        if (!dry.empty()) also("the new " + listed(dry) + " over 20 meg");
+        if (!dry.empty()) also("the new " + listed(dry) + " over 20 meg out of the circuit");
         if (!plus.empty()) also("the new " + listed(plus) + " over 100 k once charged, out of the circuit");
         for (const auto& [kind, reads] :  // common practice, no source
              {std::pair(PartKind::wire, "under 1 ohm from end to end"),
@@ -1708,12 +1709,30 @@ class Planner {
               std::pair(PartKind::transformer, "reads through on each winding, over 20 megohms to its frame"),
               std::pair(PartKind::rectifier, "conducts one way only")})
             if (const auto some = by_kind.find(kind); some != by_kind.end())
-                also("the new " + listed(some->second) + " " + reads);
+                also("the new " + listed(some->second) + " " + reads +
+                     (kind == PartKind::cord ? ways_of_the_plug() : std::string()));
         if (!plus.empty() || !dry.empty())
             also("value and volts on the body as listed");
         else if (!ohmic.empty())
             also("value and watts on the body as listed");
         return check + (check.empty() ? "" : ", ") + "no lead bare or left open";
+    }
+
+    /// Between the switch and the plug stands the neutral: a fuse beside it would put the line on B-minus.
+    bool switch_in_the_other_lead() const {
+        const int neutral = chassis_.nodes().line_neutral;
+        return neutral >= 0 && std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [&](const Part& p) {
+                   return p.kind == PartKind::power_switch &&
+                          std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) { return l.net == neutral; });
+               });
+    }
+    /// Crossed, a cord of a hot set puts the line on the metal.
+    std::string ways_of_the_plug() const {
+        const int neutral = chassis_.nodes().line_neutral, hot = chassis_.nodes().line_hot;
+        if (!chassis_.hot() || neutral < 0 || hot < 0 || direct_line()) return {};
+        return "; by ohms, the wide blade through to the side of B-minus, the narrow one to the other: crossed, the "
+               "line "
+               "is on the metal's side";
     }
 
     void line_steps() {
@@ -1805,13 +1824,17 @@ class Planner {
                                     (it == bought_.end() ? std::string("a holder and a time-lag fuse as the list says")
                                                          : it->second.text) +
                                     (from_vehicle_ ? " in the A lead, at its battery's end"
-                                                   : " in the hot lead, between the cord and the switch"),
+                                     : switch_in_the_other_lead()
+                                         ? " in the hot lead, ahead of all that it feeds; the switch is in the other "
+                                           "lead, and stays there"
+                                         : " in the hot lead, between the cord and the switch"),
                                 it == bought_.end() ? minutes("fuse") : it->second.minutes);
             f.place = "line side";
             f.cost = it == bought_.end() ? 0 : choice::cents(it->second.cost);
             f.reason = "built without a fuse: what shorts behind it would run until something opens";
-            f.check = std::string(from_vehicle_ ? "A" : "hot") +
-                      " lead to the tip of the holder, switch to its ring; nothing of it bare";
+            f.check = std::string(from_vehicle_ ? "A" : "hot") + " lead to the tip of the holder, " +
+                      (switch_in_the_other_lead() ? "what that lead fed" : "switch") +
+                      " to its ring; nothing of it bare";
             f.acts = {{K::fit_fuse, {}, "in the hot lead", 0}};
             line_fits_.push_back({"fit-fuse", "H5", "every stage is fused"});
             solder_.push_back("fit-fuse");
@@ -2297,7 +2320,9 @@ class Planner {
             RepairStep& s = add(id,
                                 place_of(g.front()) + ": ohms of " + listed(list) +
                                     (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free") +
-                                    (one_end.size() > 1 ? ", one at a time, back before the next" : ""),
+                                    (one_end.size() > 1 ? ", one at a time, back before the next"
+                                     : !one_end.empty() ? ", and back"
+                                                        : ""),
                                 static_cast<double>(list.size()) * minutes("measure-resistor") +
                                     static_cast<double>(one_end.size()) * (minutes("lift") + minutes("refit")));
             at_place_.insert(id);
@@ -2407,6 +2432,13 @@ class Planner {
         if (!renewed.empty()) s.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
         if (!tubes.empty()) s.acts.push_back({K::refit_tube, tubes, what, 0});
     }
+    /// H12: a string runs with its lamps in; a dead one has been bought anew.
+    std::string lamps_too() const {
+        std::vector<std::string> renewed;
+        for (const std::string& id : lamps_)
+            if (action(id) == "replace") renewed.push_back(id);
+        return lamps_.empty() ? "" : " and dial lamps" + (renewed.empty() ? "" : " (" + listed(renewed) + " new)");
+    }
     /// The stages of the family, in the words of its supply.
     std::string stages_words() const {
         const std::string end = "; write the volts down";
@@ -2424,11 +2456,12 @@ class Planner {
                    "one; B last, a small fuse of the bench in B-minus" +
                    end;
         if (direct_line())
-            return "Bring it up on direct current, all tubes in, speaker plugged: behind the lamp, a larger lamp, full "
+            return "Bring it up on direct current, all tubes" + lamps_too() +
+                   " in, speaker plugged: behind the lamp, a larger lamp, full "
                    "line; "
                    "the other way round of the plug it stays dead" +
                    end;
-        return std::string("Bring it up behind an isolation transformer, all tubes in, speaker plugged") +
+        return "Bring it up behind an isolation transformer, all tubes in" + lamps_too() + ", speaker plugged" +
                (portable() ? ", batteries out" : "") + ": the whole string behind the lamp, a larger lamp, full line" +
                end;
     }

@@ -72,10 +72,22 @@ bool is_fitted(const Progress& progress, const std::string& id) {
     return state != progress.parts.end() && state->second == PartState::fitted;
 }
 
-/// New parts that are wrong at sight, and stand in their places.
+/// New parts that were found bad since.
+std::map<std::string, std::string> found_bad(const Progress& progress) {
+    std::map<std::string, std::string> bad;
+    for (const auto& [id, seen] : progress.seen) {
+        Part found;
+        found.seen = seen;
+        if (seen_useless(found) && is_fitted(progress, id)) bad.emplace(id, "found " + seen);
+    }
+    return bad;
+}
+
+/// New parts that are wrong at sight, or were found bad, and stand in their places.
 std::map<std::string, std::string> wrong_in(const Progress& progress, const Chassis& chassis, const Policy& policy) {
     std::map<std::string, std::string> wrong = wrong_at_sight(chassis, policy, progress.fitted);
     std::erase_if(wrong, [&](const auto& one) { return !is_fitted(progress, one.first); });
+    wrong.merge(found_bad(progress));
     return wrong;
 }
 Progress without_wrong(Progress progress, const Chassis& chassis, const Policy& policy) {
@@ -316,7 +328,10 @@ struct Study::State {
         if (!actions) {
             const std::span<const PartStress> known =
                 loads ? std::span<const PartStress>(*loads) : std::span<const PartStress>();
-            actions = actions_of(chassis, catalogue, policy, known, progress, rows_of(report));
+            // what was found bad is judged as the part that it stands for
+            Progress judged = progress;
+            for (const auto& [id, why] : found_bad(progress)) strike(judged, id);
+            actions = actions_of(chassis, catalogue, policy, known, judged, rows_of(report));
         }
         return *actions;
     }
@@ -329,6 +344,9 @@ struct Study::State {
             if (action.action != "replace" || !is_fitted(progress, id)) continue;
             strike(*relied_on, id);
             unfit.emplace(id, action.reasons.front());
+        }
+        for (const auto& [id, why] : wrong) {
+            if (unfit.emplace(id, why).second) strike(*relied_on, id);
         }
         strike_past_gates(*relied_on, chassis, catalogue);
         return *relied_on;

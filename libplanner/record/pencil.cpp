@@ -482,20 +482,23 @@ class Pencil {
                     (made.look.empty() ? "" : "; " + made.look);
     }
 
-    /// Without its class and sort, wherever they stand: ".0068 uF Y2 capacitor 250 V AC".
+    /// Without the words of its class and sort, wherever they stand: ".0068 uF Y2 capacitor, 250 V AC".
     static std::string figures_of(const std::string& with) {
-        static constexpr std::array<std::string_view, 12> sorts{"capacitor", "cap",    "film",    "electrolytic",
-                                                                "mica",      "silver", "ceramic", "disc",
-                                                                "paper",     "foil",   "ac",      "dc"};
+        static constexpr std::array<std::string_view, 22> units{
+            "uf",   "uf.",   "mf", "mfd",  "mfd.",  "mmf", "mmfd", "pf",  "nf",   "f",      "v",
+            "volt", "volts", "w",  "watt", "watts", "k",   "m",    "meg", "megs", "megohm", "ohms"};
         std::string figures;
         for (std::string_view rest = with; !rest.empty();) {
             const std::size_t end = std::min(rest.find(' '), rest.size());
-            const std::string one(rest.substr(0, end)), low = lowered(one);
+            std::string one(rest.substr(0, end));
             rest.remove_prefix(std::min(end + 1, rest.size()));
-            if (one.empty() || is_a_class(low) || std::find(sorts.begin(), sorts.end(), low) != sorts.end()) continue;
-            figures += (figures.empty() ? "" : " ") + one;
+            while (!one.empty() && one.back() == ',') one.pop_back();
+            const std::string low = lowered(one);
+            const bool word = !low.empty() && low[0] >= 'a' && low[0] <= 'z' && low != "ohm" &&
+                              std::find(units.begin(), units.end(), low) == units.end();
+            if (!one.empty() && !word) figures += (figures.empty() ? "" : " ") + one;
         }
-        return figures;
+        return figures.find_first_of("0123456789") == std::string::npos ? with : figures;
     }
     /// "x2", "y", "x1/y2"
     static bool is_a_class(std::string_view low) {
@@ -529,13 +532,14 @@ class Pencil {
             made.quantity = "farads";
             if (read->volts) made.rated_volts = *read->volts;
         } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
-            std::size_t cut = std::min(with.find_first_of(" /"), with.size());
-            const bool bare = cut < with.size() && with[cut] == ' ' && is_unit(with.substr(cut + 1));
+            const std::string figures = figures_of(with);
+            std::size_t cut = std::min(figures.find_first_of(" /"), figures.size());
+            const bool bare = cut < figures.size() && figures[cut] == ' ' && is_unit(figures.substr(cut + 1));
             // "430 ohm 2 W": the watts begin behind the unit
-            if (const std::size_t end = std::min(with.find_first_of(" /", cut + 1), with.size());
-                !bare && cut < with.size() && with[cut] == ' ' && is_unit(with.substr(cut + 1, end - cut - 1)))
+            if (const std::size_t end = std::min(figures.find_first_of(" /", cut + 1), figures.size());
+                !bare && cut < figures.size() && figures[cut] == ' ' && is_unit(figures.substr(cut + 1, end - cut - 1)))
                 cut = end;
-            const std::string ohms_text = bare ? with : with.substr(0, cut);
+            const std::string ohms_text = bare ? figures : figures.substr(0, cut);
             const Outcome<double> ohms = resistance(one, ohms_text);
             if (!ohms) {
                 value_refused(at, ohms_text, ohms.notices().front());
@@ -543,10 +547,10 @@ class Pencil {
             }
             made.value = *ohms;
             made.quantity = "ohms";
-            if (!bare && cut + 1 < with.size()) {
-                const Outcome<double> watts = read_value(with.substr(cut + 1), Measure::watts);
+            if (!bare && cut + 1 < figures.size()) {
+                const Outcome<double> watts = read_value(figures.substr(cut + 1), Measure::watts);
                 if (!watts) {
-                    value_refused(at + cut + 1, with.substr(cut + 1), watts.notices().front());
+                    value_refused(at + cut + 1, figures.substr(cut + 1), watts.notices().front());
                     return false;
                 }
                 made.rated_watts = *watts;
@@ -791,6 +795,7 @@ class Pencil {
         // the figure, then in any order and with commas or without: a line, a meter, conditions
         std::string figure;
         bool first = true;
+        first_of_reading_ = value_from;
         for (std::size_t begin = 0; begin <= behind.size();) {
             const std::size_t end = std::min(behind.find(',', begin), behind.size());
             std::string piece = behind.substr(begin, end - begin);
@@ -824,6 +829,17 @@ class Pencil {
                     return;
                 }
         };
+        for (std::size_t with = 0; (with = piece.find("with ", with)) != std::string::npos; ++with)
+            if (with == 0 || piece[with - 1] == ' ') piece.replace(with, 4, "on");
+        const bool is_meter = piece.find("/V") != std::string::npos || piece.find("/v") != std::string::npos;
+        const std::string bare = trimmed(piece);
+        if (at != first_of_reading_ && is_meter && read_meter(bare)) {
+            made.meter = bare;
+            piece.clear();
+        } else if (at != first_of_reading_ && !bare.empty() && bare.back() != '%' && read_value(bare, Measure::volts) &&
+                   (bare.back() == 'V' || bare.back() == 'v')) {
+            piece = "@" + bare;
+        }
         const std::size_t on = piece.starts_with("on ") ? 0 : piece.find(" on ");
         if (on != std::string::npos) {
             const std::size_t from = on + (on == 0 && piece.starts_with("on ") ? 3 : 4);
@@ -1250,6 +1266,7 @@ class Pencil {
     double line_ = 0;
     std::string meter_, phrase_;
     MMeans m_means_ = MMeans::unstated;
+    std::size_t first_of_reading_ = 0;  ///< where the figure of a reading stands
     std::map<std::string, PartState> state_;
     std::map<std::pair<int, bool>, PlanPage> pages_;
     std::set<int> undoing_;

@@ -152,7 +152,7 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
                                stage.gate.state == "open" && !stage.gate.after.empty() ? ", not yet its turn" : ""));
 }
 
-void next_words(Page& page, const Outcome<RepairOrder>& order) {
+void next_words(Page& page, const Outcome<RepairOrder>& order, std::size_t entries) {
     page.heading("open and next");
     if (!order) {
         page.paragraph("There is no plan for it." +
@@ -163,8 +163,9 @@ void next_words(Page& page, const Outcome<RepairOrder>& order) {
     for (const RepairStep& step : order->steps) minutes += step.minutes;
     page.paragraph(order->steps.empty()
                        ? std::string("Every step is done.")
-                       : fmt::format("{} {} open, {} h. The next:", order->steps.size(),
-                                     order->steps.size() == 1 ? "step is" : "steps are", two_figures(minutes / 60)));
+                       : fmt::format("{} {} open, {} h. The next of page {} (done 1 of page {}):", order->steps.size(),
+                                     order->steps.size() == 1 ? "step is" : "steps are", two_figures(minutes / 60),
+                                     entries, entries));
     constexpr std::size_t shown = 3;
     for (std::size_t k = 0; k < std::min(shown, order->steps.size()); ++k)
         page.paragraph(fmt::format("[ ] {:2}. {}", order->steps[k].order, order->steps[k].does), 0, 7);
@@ -341,7 +342,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     set_words(page, study, "bench log");
     out_words(page, standing);
     gate_words(page, standing, sheet, steps_open, options.all);
-    next_words(page, order);
+    next_words(page, order, entries.size());
     done_words(page, standing);
     readings(page, standing, sheet && are_held(*sheet));
     papers(page, standing);

@@ -89,14 +89,8 @@ std::string page_words(const RepairOrder& made, int entries, bool chosen) {
         for (const RepairStep& step : made.steps) ids += step.step + "\n";
         page += "-" + print_of(ids).substr(0, 2);
     }
-    return chosen ? fmt::format(
-                        "This is page {0}: a step of it is logged as done 1 of page {0}, with the same --hours and "
-                        "--budget.",
-                        page)
-                  : fmt::format(
-                        "This is page {0}: a step of it is logged as done 1, or done 1 of page {0} when another "
-                        "was printed since.",
-                        page);
+    return fmt::format("This is page {0}: a step of it is logged as done 1 of page {0}{1}.", page,
+                       chosen ? ", with the same --hours and --budget" : "");
 }
 
 std::string beside_by_risk(const RepairOrder& made, double minutes) {
@@ -258,8 +252,9 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     page.paragraph(made->steps.empty() && made->left_out.empty() && !study.progress().log.file.empty()
                        ? "By the log every step is done."
                        : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
-    if (const LogHead& log = study.progress().log; !log.file.empty())
-        page.paragraph(page_words(*made, log.entries, options.steps.hours > 0 || options.steps.budget > 0));
+    const bool chosen = options.steps.hours > 0 || options.steps.budget > 0;
+    if (const LogHead& log = study.progress().log; !log.file.empty() || chosen)
+        page.paragraph(page_words(*made, log.entries, chosen));
     std::vector<Notice> lesser;
     for (const Notice& notice : made.notices()) {
         if (notice.severity == Severity::stop)

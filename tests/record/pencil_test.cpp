@@ -118,7 +118,8 @@ TEST_CASE("a reading keeps its line, its meter and its conditions") {
 TEST_CASE("line, meter and conditions stand behind a reading in any order, and none of them is guessed") {
     for (const char* pencil : {"V4.3 = 235V@121V on 20k/V, warm-up", "V4.3 = 235V, on 20k/V, @121V, warm-up",
                                "V4.3 = 235V on 20k/V at 121V, warm-up", "v4.3 = 235V@121V warm-up, on 20k/V",
-                               "V4.3 = 235V on 20k/V warm-up, at 121V line"}) {
+                               "V4.3 = 235V on 20k/V warm-up, at 121V line", "V4.3 = 235V, 20k/V, 121V, warm-up",
+                               "V4.3 = 235V at 121V with 20k/V, warm-up"}) {
         INFO(pencil);
         const LogEntry one = only(pencil);
         CHECK(one.part == "V4.3");
@@ -144,12 +145,16 @@ TEST_CASE("a reading may be of any place that the sheet of the power-up prints")
 
 TEST_CASE("a new capacitor is taken as the list words it, with its class wherever that stands") {
     for (const char* pencil : {"C9 in .0068 uF Y2 capacitor 250 V AC", "C9 in .0068/250 Y2", "C9 in Y2 .0068/250",
-                               "C9 in .0068 uF film capacitor 250 V"}) {
+                               "C9 in .0068 uF film capacitor 250 V", "C9 in .0068 uF Y2 capacitor, 250 V",
+                               "C9 in film capacitor, .0068 uF, 250 V"}) {
         INFO(pencil);
         const LogEntry one = only(pencil);
         CHECK(*one.value == Approx(6.8e-9));
         CHECK(*one.rated_volts == 250);
     }
+    const LogEntry leak = only("R7 in 470 k line-rated resistor 0.5 W");
+    CHECK(*leak.value == 470e3);
+    CHECK(*leak.rated_watts == .5);
     CHECK(has(only("C1 in 8/250").look, "the file's was of"));
     CHECK(only("C1 in 8/250 Y2").look.empty());  // rated for the line, in alternating volts
 }
@@ -436,6 +441,9 @@ TEST_CASE("no scribble is more than refused, and what is taken comes back from a
 }
 
 TEST_CASE("what is rated for less than the old part is looked at") {
+    const LogEntry leak = only("R7 in 470 k line-rated resistor 0.5 W");
+    CHECK(*leak.value == 470e3);
+    CHECK(*leak.rated_watts == .5);
     CHECK(has(only("C1 in 8/250").look, "250 V"));
     CHECK(has(said(only("C1 in 8/250")), "LOOK"));
     CHECK(only("C1 in 8.2/500").look.empty());

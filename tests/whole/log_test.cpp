@@ -535,6 +535,45 @@ TEST_CASE("a wrong part that is fitted after its step was done brings the step, 
     CHECK_FALSE(holds(stage(*sheet, "soak").gate, "H5"));
 }
 
+TEST_CASE("a touch current or cold ohms past their STOP shut what stands behind them") {
+    Log log = brought_up();
+    const auto barred = [&](const char* words) {
+        const Outcome<PowerUp> sheet = log.study().gates();
+        REQUIRE(sheet);
+        return std::any_of(sheet->stages.begin(), sheet->stages.end(), [&](const PowerStage& one) {
+            return one.gate.bars() && std::any_of(one.gate.opened_by.begin(), one.gate.opened_by.end(),
+                                                  [&](const std::string& by) { return by == words; });
+        });
+    };
+    constexpr const char* touch = "H15: the touch current is under its limit";
+    constexpr const char* cold = "H19: no ohms stand past their STOP";
+    CHECK_FALSE(barred(touch));
+    REQUIRE(log.enter("each touchable part-earth through 47 k = 30Vac").empty());
+    CHECK(barred(touch));
+    REQUIRE(log.enter("each touchable part-earth through 47 k = 3Vac").empty());
+    CHECK_FALSE(barred(touch));
+    REQUIRE(log.enter("bplus-gnd = 4k").empty());
+    CHECK(barred(cold));
+}
+
+TEST_CASE("a new part that is found bad is replaced again, and shuts what it had opened") {
+    Log log = brought_up();
+    REQUIRE(log.study().progress().parts.at("C1.half-moon") == PartState::fitted);
+    REQUIRE(log.enter("C1.half-moon short").empty());
+    const Study& study = log.study();
+    const std::vector<RepairStep> left = study.steps().steps;
+    CHECK(std::any_of(left.begin(), left.end(), [](const RepairStep& s) {
+        return s.step.starts_with("replace-") && s.step.find("C1.half-moon") != std::string::npos;
+    }));
+    CHECK(study.unfit().count("C1.half-moon") == 1);
+    const Outcome<PowerUp> sheet = study.gates();
+    REQUIRE(sheet);
+    CHECK(std::any_of(sheet->stages.begin(), sheet->stages.end(),
+                      [](const PowerStage& one) { return one.gate.bars() && !holds(one.gate, "H7"); }));
+    REQUIRE(log.enter("C1.half-moon in 16/450").empty());
+    CHECK(log.study().unfit().empty());
+}
+
 TEST_CASE("a step under power that is done past a shut gate is looked at, passes nothing, and comes again") {
     for (const LogEntry& entry : brought_up().entries) CHECK(entry.look.empty());  // each after those before it
     Log log{{}, little()};

@@ -829,8 +829,11 @@ class Pencil {
                     return;
                 }
         };
-        for (std::size_t with = 0; (with = piece.find("with ", with)) != std::string::npos; ++with)
-            if (with == 0 || piece[with - 1] == ' ') piece.replace(with, 4, "on");
+        // "with 20k/V" names a meter; "with the lid off" does not
+        for (std::size_t with = 0; (with = piece.find("with ", with)) != std::string::npos; ++with) {
+            const std::string next = piece.substr(with + 5, piece.find(' ', with + 5) - with - 5);
+            if ((with == 0 || piece[with - 1] == ' ') && read_meter(next)) piece.replace(with, 4, "on");
+        }
         const bool is_meter = piece.find("/V") != std::string::npos || piece.find("/v") != std::string::npos;
         const std::string bare = trimmed(piece);
         if (at != first_of_reading_ && is_meter && read_meter(bare)) {

@@ -133,6 +133,7 @@ TEST_CASE("line, meter and conditions stand behind a reading in any order, and n
         CHECK_FALSE(refused(nonsense).message.empty());
     }
     CHECK(only("bplus-gnd = open").conditions.empty());
+    CHECK(only("V4.3 = 235V, with the lid off").conditions == "with the lid off");
 }
 
 TEST_CASE("a reading may be of any place that the sheet of the power-up prints") {

@@ -386,6 +386,7 @@ int answer_log(const Request& request) {
     for (int tried = 0; tried < tries && !added && (tried == 0 || BenchLog::has_moved(added.notices())); ++tried) {
         PencilBench bench{*chassis, catalogue, log->entries(), request.policy.line.volts.value(), request.meter_words,
                           {}};
+        bench.set_print = print;
         look_along(bench, request.policy);
         bench.page = [&](int entries, bool stages) {
             return page_of(study_of(static_cast<std::size_t>(entries)), stages, request.report.steps);

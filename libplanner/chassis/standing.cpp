@@ -74,7 +74,9 @@ void put_in(Part& part, const Measured& with) {
         }
     }
     if (with.value && part.kind == PartKind::capacitor) part.farads = with.value;
-    if (with.value && (part.kind == PartKind::resistor || part.kind == PartKind::control)) part.ohms = with.value;
+    const bool resists =
+        part.kind == PartKind::resistor || part.kind == PartKind::control || (part.kind == PartKind::cord && part.ohms);
+    if (with.value && resists) part.ohms = with.value;
     if (with.value && part.kind == PartKind::fuse) part.rated_amps = with.value;
     if (with.rated_volts) part.rated_volts = with.rated_volts;
     if (with.rated_watts) part.rated_watts = with.rated_watts;

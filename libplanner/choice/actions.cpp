@@ -11,6 +11,7 @@
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
+#include "choice/need.hpp"
 #include "choice/polarity.hpp"
 #include "choice/reach.hpp"
 #include "choice/safety.hpp"
@@ -45,10 +46,10 @@ namespace {
 
 constexpr double air_rise_celsius = 20;  // small parts in a closed chassis over the room (assumed)
 constexpr double low_stress = 0.5;    // of its rating in the worst scenario: under it a part is not pressed (declared)
-constexpr double surge_borne = 1.1;   // of an electrolytic's rating, for the moment of an error (common practice)
 constexpr double same_value = 0.95;   // of the old value: a stocked value this near is the same
 constexpr double other_size = 3;      // times the old value or a part of it: another size (declared)
 constexpr double bleed_most = 2.2e6;  // a resistor from the line to a hand still lets no charge gather (declared)
+constexpr double dropper_off = 0.10;  // of a resistance cord's ohms: as its own tolerance (common practice)
 constexpr double buffer_off = 1.25;   // times the old value: it is tuned to its vibrator or winding (declared)
 const std::string proved_first = "policy: each part is proved bad before it goes";
 constexpr int cord_life_years = 30;    // of a cord in which nothing is seen (assumed)
@@ -112,7 +113,7 @@ std::string over_rating(const Part& part, int index, std::span<const PartStress>
         for (const StressAt& a : s.scenarios) {
             if (a.scenario == without_speaker) continue;  // nobody plays it so for long
             const bool surge = a.scenario == "speaker-unplugged" && is_electrolytic(part);
-            if (a.crest_volts <= *s.rated_volts * (surge ? surge_borne : 1)) continue;
+            if (a.crest_volts <= *s.rated_volts * (surge ? choice::surge_over_rating : 1)) continue;
             if (!worst || a.crest_volts > worst->crest_volts) worst = &a;
         }
         if (worst)
@@ -258,6 +259,11 @@ std::string wrong_class(const Part& part, Duty duty, bool x, bool y) {
 std::string wrong_value(const Part& drawn, Duty duty, const Policy& policy, const OptionalNumber& now) {
     const bool capacitor = drawn.kind == PartKind::capacitor, resistor = drawn.kind == PartKind::resistor;
     const bool control = drawn.kind == PartKind::control;
+    if (drawn.kind == PartKind::cord && drawn.ohms && *drawn.ohms > 0) {
+        if (now && std::fabs(*now / *drawn.ohms - 1) <= dropper_off) return {};
+        return now ? say(ohms(*now)) + " where " + say(ohms(*drawn.ohms)) + " of the resistance cord is right"
+                   : "a plain cord in the place of the resistance cord puts the whole line on the heaters";
+    }
     const OptionalNumber& right = capacitor ? drawn.farads : drawn.ohms;
     if ((!capacitor && !resistor && !control) || !right || !now || *right <= 0 || *now <= 0) return {};
     const double ratio = *now / *right;
@@ -360,12 +366,56 @@ std::map<std::string, std::string> wrong_at_sight(const Chassis& drawn, const Po
     return found;
 }
 
+std::map<std::string, std::string> under_need(const Chassis& chassis, const Policy& policy,
+                                              std::span<const PartStress> stress,
+                                              const std::map<std::string, Measured>& fitted) {
+    std::map<std::string, std::string> found;
+    if (fitted.empty()) return found;
+    const Duties duties = duties_of(chassis);
+    for (const auto& [id, with] : fitted) {
+        const int i = chassis.part(id);
+        if (i < 0) continue;
+        const Part& p = chassis.parts()[at(i)];
+        const auto row = std::find_if(stress.begin(), stress.end(),
+                                      [&](const PartStress& s) { return s.part == i && s.lead.empty(); });
+        if (row == stress.end()) continue;
+        const auto asked = [&](const std::string& is, const std::string& wants, const std::string& why) {
+            found.emplace(id, is + " where " + wants + " is needed" + (why.empty() ? "" : " (" + why + ")"));
+        };
+        const bool line = duties.of(i) == Duty::line_to_line || duties.of(i) == Duty::line_to_touch;
+        if (p.kind == PartKind::capacitor && with.rated_volts && !line) {
+            const choice::VoltsNeed need = is_electrolytic(p) ? choice::electrolytic_need(p, &*row, policy)
+                                                              : choice::film_need(p, duties.of(i), &*row, policy);
+            if (*with.rated_volts >= need.volts * (1 - 1e-9)) continue;
+            const bool pulse = need.least > 0 && need.volts <= need.least;
+            asked(say(volts(*with.rated_volts)), say(volts(std::ceil(need.volts))),
+                  pulse ? "rated for pulses"
+                        : "worst " + say(volts(std::max(need.worst, need.surge))) + ", " +
+                              (need.surge > need.worst ? need.surge_scenario : need.worst_scenario));
+        } else if ((p.kind == PartKind::resistor || p.kind == PartKind::cord) && with.rated_watts) {
+            const choice::WattsNeed need = choice::watts_need(p, &*row, policy);
+            if (*with.rated_watts < need.watts * (1 - 1e-9))
+                asked(say(watts(*with.rated_watts)), say(watts(need.watts)),
+                      need.passing > need.service * need.margin
+                          ? need.passing_scenario
+                          : choice::figure(need.margin, 1) + " times the " + say(watts(need.service)) + " of " +
+                                need.service_scenario);
+            else if (p.kind == PartKind::resistor && need.crest > choice::resistor_bears(*with.rated_watts))
+                asked("a resistor of " + say(watts(*with.rated_watts)) + " bears " +
+                          choice::figure(choice::resistor_bears(*with.rated_watts)) + " V,",
+                      say(volts(need.crest)), "");
+        }
+    }
+    return found;
+}
+
 std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                                    std::span<const PartStress> stress, const Progress& progress,
                                    std::span<const Threat> threats) {
     const Duties duties = duties_of(chassis);
     const choice::LineReach reach = choice::line_reach(chassis);
-    const std::map<std::string, std::string> sight = wrong_at_sight(chassis, policy, progress.fitted);
+    std::map<std::string, std::string> sight = wrong_at_sight(chassis, policy, progress.fitted);
+    sight.merge(under_need(chassis, policy, stress, progress.fitted));
     std::vector<int> spared;  // by the policy
     std::vector<PartAction> actions;
     for (std::size_t i = 0; i < chassis.parts().size(); ++i) {

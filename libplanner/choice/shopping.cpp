@@ -16,6 +16,7 @@
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
+#include "choice/need.hpp"
 #include "choice/numbers.hpp"
 #include "choice/polarity.hpp"
 #include "choice/reach.hpp"
@@ -26,24 +27,21 @@ namespace tubewright {
 namespace {
 
 using choice::figure;
+using choice::resistor_bears;
 
 using threat::touch_limit_amps;
-constexpr double safety_tolerance = 0.20;  // upper tolerance of stocked X and Y parts (common practice)
-constexpr double surge_over_rating =
-    1.1;  // an electrolytic bears this for the moments of an unplugged speaker (common practice)
+constexpr double safety_tolerance = 0.20;             // upper tolerance of stocked X and Y parts (common practice)
 constexpr double most_first_filter = 40e-6;           // where a rectifier's row has no limit (common practice)
 constexpr double most_first_filter_indirect = 20e-6;  // the same of a 6.3 V heater and its cathode (common practice)
 constexpr double string_heater_volts = 10;            // a rectifier's heater of more is made for a string
 constexpr double half_wave_ripple = 0.8;              // of its 120 Hz ripple rating that one bears at 60 (recalled)
 constexpr double bleed_tolerance = 0.10;     // lower tolerance of a resistor from the line to a hand (common practice)
 constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
-constexpr double plate_bypass_volts = 1000;  // pulse-rated at an output plate (common practice)
 constexpr double volts_630_holds = 500;      // one rating for everything up to this (common practice)
 constexpr double filter_may_fall = 0.88;     // of a first filter's value, before two are named (declared)
 constexpr double fuse_alone = 0.5;           // without its holder (common practice, no source)
 constexpr double x_least_volts = 275;        // class X2 as it is sold (the trade's collection)
 constexpr double told_by_volts = 1.0;        // less tells no plus: contact potential (declared)
-constexpr double flat_margin = 3;            // over the solved watts, where the heat sink is lost (common practice)
 constexpr double balance_ohms = 220e3;       // across each of two electrolytics in series (common practice)
 constexpr double hash_may_differ = 0.12;     // of a hash capacitor's value: .5 goes to .47 uF
 constexpr double dropper_may_differ = 0.02;  // of a string's resistor (declared: a hundredth of its current)
@@ -66,10 +64,6 @@ double step_up(const std::vector<double>& ladder, double x) {
     for (double v : ladder)
         if (v >= x * (1 - 1e-9)) return v;
     return 0;
-}
-// Volts that a resistor of its size bears (common practice).
-double resistor_bears(double watts) {
-    return watts < 0.5 ? 250.0 : watts < 1 ? 350.0 : 500.0;
 }
 double step_below(const std::vector<double>& ladder, double x) {
     double below = 0;
@@ -478,38 +472,22 @@ class Shop {
             w.what = "mica or NP0 capacitor";
             w.farads = *p.farads;
         }
-        // An amplifier that is driven without its speaker is a surge, which film bears up to its rating.
-        double worst = 0, surge = 0;
-        std::string scenario = "not solved";
-        bool driven = false;
-        if (s)
-            for (const StressAt& a : s->scenarios) {
-                driven = driven || a.scenario == "signal-peak";
-                double& most = a.scenario == without_speaker ? surge : worst;
-                if (a.crest_volts <= most) continue;
-                most = a.crest_volts;
-                if (a.scenario != without_speaker) scenario = a.scenario;
-            }
-        if (!s || worst <= 0) {
-            if (!s)
-                warn(messages::stress_not_known, Severity::doubt, p, p.id + ": no stress is known",
-                     "its printed rating is taken");
-            worst = std::max(worst, p.rated_volts.value_or(0) * policy_.film_stress_limit);
-        }
-        double least = 0;
+        const choice::VoltsNeed asked = choice::film_need(p, duty, s, policy_);
+        const double worst = asked.worst, surge = asked.surge, least = asked.least, need = asked.volts;
+        if (!s)
+            warn(messages::stress_not_known, Severity::doubt, p, p.id + ": no stress is known",
+                 "its printed rating is taken");
         std::string pulse;
         if (duty == Duty::output_plate_bypass) {
-            least = plate_bypass_volts;
             pulse = "pulse-rated: it follows the swing of the plate";
             if (surge > worst)
                 pulse +=
                     ", up to " + say(volts(surge)) + " with no load: a surge, which film bears up to its whole rating";
-            if (!driven)
+            if (!asked.driven)
                 warn(messages::stress_not_known, Severity::doubt, p, p.id + ": the swing of its plate is not solved",
                      say(volts(least)) + " is taken");
             w.what = "pulse-rated film capacitor";
         } else if (duty == Duty::plate_winding) {
-            least = choice::buffer_volts;
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
             if (chassis_.family() != Family::vehicle && worst > 0)
@@ -521,7 +499,6 @@ class Shop {
             w.farads = std::fabs(*w.farads / *p.farads - 1) <= hash_may_differ ? *w.farads : *p.farads;
             pulse = "close to where its lead enters: it keeps the vibrator's hash off the set, and its value";
         }
-        const double need = std::max(worst / policy_.film_stress_limit, surge);
         const double printed = p.rated_volts.value_or(0);
         double rated = step_up(ladder, std::max({need, least, printed}));
         if (rated == 0) rated = step_up(ladder, std::max(need, least));
@@ -556,8 +533,8 @@ class Shop {
                      : *w.farads >= 0.9e-6 ? "capacitor-film-large"
                      : *w.volts >= 1000    ? "capacitor-film-pulse"
                                            : "capacitor-two-lead";
-        w.why = place_words(part) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" + scenario +
-                ")" + (pulse.empty() ? "" : "; " + pulse);
+        w.why = place_words(part) + (w.why.empty() ? "" : " ") + ": worst " + say(volts(worst)) + " (" +
+                asked.worst_scenario + ")" + (pulse.empty() ? "" : "; " + pulse);
         wishes_.push_back(std::move(w));
     }
 
@@ -575,28 +552,15 @@ class Shop {
         w.first_filter = duty == Duty::first_filter;
         if (w.first_filter) first_filter(p, w, values);
 
-        // Steady scenarios with the policy's margin; an unplugged speaker, or none on a driven set, is a surge.
-        double steady = 0, surge = 0;
-        std::string steady_scenario = "not solved", surge_scenario;
-        if (s)
-            for (const StressAt& a : s->scenarios) {
-                const bool unplugged = a.scenario == "speaker-unplugged" || a.scenario == without_speaker;
-                double& most = unplugged ? surge : steady;
-                if (a.crest_volts > most) {
-                    most = a.crest_volts;
-                    (unplugged ? surge_scenario : steady_scenario) = a.scenario;
-                }
-            }
-        if (steady <= 0) {
+        const choice::VoltsNeed asked = choice::electrolytic_need(p, s, policy_);
+        const double steady = asked.worst, surge = asked.surge, need = asked.volts;
+        if (asked.worst_scenario == choice::VoltsNeed().worst_scenario)
             warn(messages::stress_not_known, Severity::doubt, p, p.id + ": its volts are not known",
                  "its printed rating is taken");
-            steady = p.rated_volts.value_or(0) / policy_.electrolytic_margin;
-        }
-        const double need = std::max(steady * policy_.electrolytic_margin, surge / surge_over_rating);
         w.worst_volts = need;
         const std::string nearer = w.why;
-        w.why = place_words(part) + ": worst " + say(volts(steady)) + " (" + steady_scenario + ")";
-        if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + surge_scenario + ")";
+        w.why = place_words(part) + ": worst " + say(volts(steady)) + " (" + asked.worst_scenario + ")";
+        if (surge > steady) w.why += ", surge " + say(volts(surge)) + " (" + asked.surge_scenario + ")";
         if (s && s->worst.ripple_amps_rms > 1e-3)
             w.why += ", ripple " + say(amps(s->worst.ripple_amps_rms)) + " rms: rated at least " +
                      say(amps(std::ceil(s->worst.ripple_amps_rms * 1e3 /
@@ -659,7 +623,7 @@ class Shop {
                                      : figure(below) + " V: the old part was " + say(volts(printed));
         }
         w.cost_key = *w.volts < 100 ? "capacitor-electrolytic-low" : "capacitor-electrolytic";
-        if (p.rated_volts && (*p.rated_volts < steady || *p.rated_volts * surge_over_rating < surge))
+        if (p.rated_volts && (*p.rated_volts < steady || *p.rated_volts * choice::surge_over_rating < surge))
             warn(messages::place_over_rating, Severity::note, p,
                  p.id + ": the part that stands there is over its rating (" + say(volts(std::max(steady, surge))) +
                      " on " + say(volts(*p.rated_volts)) + ")",
@@ -752,23 +716,9 @@ class Shop {
         w.group = "resistors";
         w.what = "resistor";
         w.ohms = nearest(catalogue_.stock("resistor-ohms"), *p.ohms);
-        // The margin is for service; a tube pulled or a minute of warm-up must only stay within the rating.
-        double service = 0, passing = 0;
-        std::string service_scenario = "normal", passing_scenario;
-        if (s)
-            for (const StressAt& a : s->scenarios) {
-                const bool serves = a.scenario == "normal" || a.scenario == "high-line";
-                double& most = serves ? service : passing;
-                if (a.watts <= most) continue;
-                most = a.watts;
-                (serves ? service_scenario : passing_scenario) = a.scenario;
-            }
-        const double crest = s ? s->worst.crest_volts : 0;
-        // A metal-clad flat was cooled by the chassis under it; what takes its place in free air is not.
+        const choice::WattsNeed asked = choice::watts_need(p, s, policy_);
+        const double service = asked.service, passing = asked.passing, crest = asked.crest, need = asked.watts;
         const bool flat = p.construction == "metal-clad";
-        const double margin =
-            flat ? std::max(flat_margin, policy_.resistor_watts_margin) : policy_.resistor_watts_margin;
-        const double need = std::max(service * margin, passing);
         const std::vector<double>& ladder = catalogue_.stock("resistor-watts");
         double rated = step_up(ladder, std::max(need, flat ? 0.25 : p.rated_watts.value_or(0.25)));
         while (rated > 0 && resistor_bears(rated) < crest && rated < ladder.back())
@@ -777,13 +727,13 @@ class Shop {
         w.watts = rated;
         w.volts = resistor_bears(rated);
         w.cost_key = rated >= 3 ? "resistor-power" : "resistor";
-        w.why =
-            place_words(part) + ": " + say(watts(service)) + " (" + service_scenario + "), margin " + figure(margin, 1);
+        w.why = place_words(part) + ": " + say(watts(service)) + " (" + asked.service_scenario + "), margin " +
+                figure(asked.margin, 1);
         if (flat)
             w.why +=
                 ": the old one was cooled by the chassis under it, this one by air; or one in an aluminium body, "
                 "screwed down";
-        if (passing > service) w.why += "; " + say(watts(passing)) + " (" + passing_scenario + ")";
+        if (passing > service) w.why += "; " + say(watts(passing)) + " (" + asked.passing_scenario + ")";
         const double below = step_below(ladder, rated);
         if (below > 0)
             w.fails = figure(below, 3) + " W: " +

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
 
 #include "chassis/data.hpp"
 #include "choice/figure.hpp"
@@ -159,31 +160,18 @@ Gate Gates::gate(const std::vector<Need>& needs, ActKind next) const {
     return g;
 }
 
-const StageReading* past_stop(const SetOnBench& set, const PowerStage& stage, const Reading& reading) {
-    constexpr const char* touch = "each touchable part";
-    for (const StageReading& row : stage.readings) {
-        if (row.quantity != reading.quantity) continue;
-        const bool is_touch = row.at == touch && reading.at == touch && row.to == reading.to;
-        const int red = set.chassis.net(row.at), black = set.chassis.net(row.to), at = set.chassis.net(reading.at),
-                  to = reading.to.empty() ? set.chassis.reference() : set.chassis.net(reading.to);
-        const bool is_ohms =
-            row.quantity == "ohms" && red >= 0 && black >= 0 && std::minmax(red, black) == std::minmax(at, to);
-        if (!is_touch && !is_ohms) continue;
-        // of ohms the STOP is the least that may stand there
-        if (row.stop && (is_ohms ? reading.value < *row.stop : reading.value > *row.stop)) return &row;
-    }
-    return nullptr;
-}
-
 void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     std::vector<int> before;
     int shut = 0;
+    const std::vector<PastStop> past = past_stops(
+        set_, stages, [&](const PowerStage& stage) { return passed_with(stage); },
+        [&](const Reading& reading) { return holds_still(reading); });
     for (PowerStage& one : stages) {
-        const bool is_passed = passed(one);
+        const bool is_passed = passed_with(one).has_value();
         if (logged()) one.gate.after = before;
         if (is_passed) one.gate = passed_gate(one.gate, proof_of(one));
         if (logged() && one.line_volts && before.empty()) tubes_in(one, is_passed);
-        stops(one, is_passed);
+        stops(one, is_passed, past);
         if (!is_passed && one.line_volts) before.push_back(one.stage);
         // what opens a gate is done with the plug out: those stages are always told
         if (shut == 0 && one.gate.bars()) shut = one.stage;
@@ -191,24 +179,19 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     }
 }
 
-/// What was read last at a place is past the STOP of the stage that reads it.
-void Gates::stops(PowerStage& stage, bool is_passed) const {
-    std::map<std::string, std::pair<const StageReading*, const Reading*>> last;
-    for (const Reading& read : set_.progress.readings) {
-        if (!holds_still(read)) continue;
-        const std::string key = read.at + "\n" + read.to + "\n" + read.quantity;
-        last[key] = {past_stop(set_, stage, read), &read};
-    }
-    for (const auto& [key, one] : last) {
-        const auto& [row, read] = one;
-        if (row == nullptr) continue;
-        const bool is_ohms = row->quantity == "ohms";
-        const auto figure = [&](double value) { return is_ohms ? say(ohms(value)) : say(volts(value)); };
-        stage.gate.opened_by.push_back(is_ohms ? "H19: no ohms stand past their STOP"
-                                               : "H15: the touch current is under its limit");
-        stage.gate.proof.push_back({false, row->at + " to " + row->to + " reads " + figure(read->value) +
-                                               ", past its STOP of " + figure(*row->stop) +
-                                               "; find out why, then enter what it reads"});
+/// What was read in the stage is past its STOP.
+void Gates::stops(PowerStage& stage, bool is_passed, const std::vector<PastStop>& past) const {
+    for (const PastStop& one : past) {
+        if (one.stage != stage.stage) continue;
+        const std::string rule = one.line.substr(0, one.line.find(':'));
+        const auto over = set_.progress.overrides.find(rule);
+        const bool may = rule == "H6" || rule == "H13";  // ohms and the touch current are not argued with
+        stage.gate.opened_by.push_back(one.line);
+        if (may && over != set_.progress.overrides.end()) {
+            stage.gate.proof.push_back({true, "OVERRIDDEN: " + over->second});
+            continue;
+        }
+        stage.gate.proof.push_back({false, one.words});
         if (is_passed)
             stage.gate.not_again = true;
         else
@@ -241,23 +224,30 @@ void Gates::tubes_in(PowerStage& stage, bool is_passed) const {
 }
 
 /// By name, or by the step of the plan that goes through it; and nothing that it showed was changed since.
-bool Gates::passed(const PowerStage& stage) const {
-    const auto holds_still = [&](const std::string& name) {
+std::optional<std::size_t> Gates::passed_with(const PowerStage& stage) const {
+    const auto end_of = [&](const std::string& name) -> std::optional<std::size_t> {
         const auto end = set_.progress.passed_at.find(name);
-        return end == set_.progress.passed_at.end() || changes_.since(end->second, proof_of(stage)).empty();
+        if (end == set_.progress.passed_at.end()) return 0;
+        if (!changes_.since(end->second, proof_of(stage)).empty()) return std::nullopt;
+        return end->second;
     };
-    if (in(set_.progress.stages_passed, stage.name) && holds_still(stage.name)) return true;
-    const auto of = [&](const char* step, std::initializer_list<ActKind> kinds) {
-        return in(set_.progress.steps_done, step) && holds_still(step) &&
-               std::any_of(stage.acts.begin(), stage.acts.end(), [&](const Act& act) {
-                   return std::find(kinds.begin(), kinds.end(), act.kind) != kinds.end();
-               });
-    };
-    return of("transformer-alone", {K::power_transformer_alone}) ||
-           of("vibrator-alone", {K::power_transformer_alone, K::power_heaters}) ||
-           of("power-up", {K::power_heaters, K::power_b_plus, K::power_full_line}) ||
-           of("battery-power", {K::power_b_plus, K::power_full_line}) || of("soak", {K::soak}) ||
-           of("touch-current", {K::check_touch_current});
+    if (in(set_.progress.stages_passed, stage.name))
+        if (const auto end = end_of(stage.name)) return end;
+    static const std::vector<std::pair<const char*, std::vector<ActKind>>> steps{
+        {"transformer-alone", {K::power_transformer_alone}},
+        {"vibrator-alone", {K::power_transformer_alone, K::power_heaters}},
+        {"power-up", {K::power_heaters, K::power_b_plus, K::power_full_line}},
+        {"battery-power", {K::power_b_plus, K::power_full_line}},
+        {"soak", {K::soak}},
+        {"touch-current", {K::check_touch_current}}};
+    for (const auto& [step, kinds] : steps) {
+        const bool goes_through = std::any_of(stage.acts.begin(), stage.acts.end(), [&, of = &kinds](const Act& act) {
+            return std::find(of->begin(), of->end(), act.kind) != of->end();
+        });
+        if (!goes_through || !in(set_.progress.steps_done, step)) continue;
+        if (const auto end = end_of(step)) return end;
+    }
+    return std::nullopt;
 }
 
 }  // namespace tubewright::power_up

@@ -16,6 +16,7 @@
 
 #include <tubewright/order.hpp>
 
+#include "order/held.hpp"
 #include "order/set_on_bench.hpp"
 
 namespace tubewright::power_up {
@@ -30,13 +31,6 @@ struct Need {
     std::string readings = {};  ///< what the readings in the log lack, or say against it
 };
 
-/// What shuts a stage by its own readings.
-inline constexpr const char* no_reading_past_stop = "H13: no reading stands past its STOP";
-
-/// A reading in the log, of a thing that one stage alone reads (ohms with the plug out, the touch current), that is
-/// past its STOP; nullptr where none is.
-const StageReading* past_stop(const SetOnBench& set, const PowerStage& stage, const Reading& reading);
-
 class Gates {
   public:
     explicit Gates(const SetOnBench& set) : set_(set), changes_(set.chassis, set.catalogue, set.progress) {}
@@ -46,6 +40,8 @@ class Gates {
     /// What is passed; which stages under power wait for others; what came out of its socket in between; and what is
     /// not told because a gate before it is shut.
     void in_their_order(std::vector<PowerStage>& stages) const;
+    /// How many deeds the log had when the stage was passed; nothing where it is not, or what it showed was changed.
+    std::optional<std::size_t> passed_with(const PowerStage& stage) const;
     /// Nothing that this reading rests on was changed after it.
     bool holds_still(const Reading& reading) const { return changes_.since(reading.deeds, ActKind::log_volts).empty(); }
 
@@ -54,8 +50,7 @@ class Gates {
     std::optional<std::string> lacking(const Need& need, const std::map<std::string, std::string>& open) const;
     std::string off_its_value(const std::string& id) const;
     void tubes_in(PowerStage& stage, bool is_passed) const;
-    void stops(PowerStage& stage, bool is_passed) const;
-    bool passed(const PowerStage& stage) const;
+    void stops(PowerStage& stage, bool is_passed, const std::vector<PastStop>& past) const;
 
     const SetOnBench& set_;
     Changes changes_;

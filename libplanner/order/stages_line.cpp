@@ -326,7 +326,11 @@ const Reading* Stages::logged_reading(const StageReading& row) const {
         const bool otherwise = std::any_of(not_at_full_line.begin(), not_at_full_line.end(), [&](const char* word) {
             return one.conditions.find(word) != std::string::npos;
         });
-        if (meant && !otherwise && gates_.holds_still(one)) last = &one;
+        if (!meant || otherwise || !gates_.holds_still(one)) continue;
+        const bool here = one.value >= row.low && one.value <= row.high;
+        const auto passed = [&](const PowerStage& stage) { return gates_.passed_with(stage); };
+        // a stage back: what was read before at full line is at an end
+        last = here || !fits_behind_a_lamp(set_, sheet_.stages, passed, one) ? &one : nullptr;
     }
     return last;
 }

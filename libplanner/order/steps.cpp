@@ -803,8 +803,9 @@ class Planner {
             const bool waits_for_it = std::any_of(user.predecessors.begin(), user.predecessors.end(),
                                                   [&](const StepLink& l) { return l.step == s.step; });
             if (!waits_for_it || user.cost <= 0) continue;
-            wanted.insert(wanted.end(), user.parts.begin(), user.parts.end());
-            if (user.step == "fit-fuse") named.push_back("holder and fuse");
+            for (const std::string& id : user.parts)
+                if (!has_been_bought(id)) wanted.push_back(id);
+            if (user.step == "fit-fuse" && progress_.passed_at.count(s.step) == 0) named.push_back("holder and fuse");
         }
         named.insert(named.begin(), wanted.begin(), wanted.end());
         s.does = named.empty() ? "Nothing to buy: no step within the limit fits a part of the list"
@@ -906,6 +907,28 @@ class Planner {
     }
 
     static bool buys(const RepairStep& s) { return s.step == "buy-line-side" || s.step == "buy-parts"; }
+
+    bool has_been_bought(const std::string& id) const {
+        return std::any_of(progress_.deeds.begin(), progress_.deeds.end(),
+                           [&](const Deed& deed) { return deed.act == word(K::buy) && holds(deed.parts, id); });
+    }
+    /// Of what a step of buying is for, what no entry has bought; it stays open for that.
+    std::vector<std::string> still_to_buy(const std::vector<std::string>& all) const {
+        std::vector<std::string> open;
+        for (const std::string& id : all)
+            if (!has_been_bought(id)) open.push_back(id);
+        return open;
+    }
+    bool buys_more(const RepairStep& s) const {
+        return buys(s) && std::any_of(s.acts.begin(), s.acts.end(), [&](const Act& act) {
+                   const auto end = progress_.passed_at.find(s.step);
+                   // a log that was begun before its parts were kept names none
+                   const bool by_name =
+                       std::any_of(progress_.deeds.begin(), progress_.deeds.end(),
+                                   [](const Deed& deed) { return deed.act == word(K::buy) && !deed.parts.empty(); });
+                   return end != progress_.passed_at.end() && by_name && act.kind == K::buy && !act.parts.empty();
+               });
+    }
 
     bool left_out(const std::string& id) const {
         const auto state = progress_.parts.find(id);
@@ -1168,7 +1191,7 @@ class Planner {
             if ((stale && !progress_.deeds.empty()) || due(s)) continue;
             const bool entered = holds(progress_.steps_done, s.step);
             const std::vector<std::string> changed = entered ? changed_since(s) : std::vector<std::string>{};
-            if ((entered && changed.empty()) || (!buys(s) && covered(s)))
+            if ((entered && changed.empty() && !buys_more(s)) || (!buys(s) && covered(s)))
                 gone.insert(s.step);
             else if (!changed.empty())
                 again(s, changed);
@@ -1757,14 +1780,17 @@ class Planner {
         std::vector<std::string> want = cords;
         for (const auto* list : {&wires, &rest, &caps, &across, &iron})
             want.insert(want.end(), list->begin(), list->end());
+        want = still_to_buy(want);
         std::vector<std::string> named = want;
+        // what was bought before, beside what is bought again
+        const bool again = progress_.passed_at.count("buy-line-side") > 0;
         const bool wants_fuse = !fused_ && (has_iron() || bought_.count(no_fuse) != 0);
-        if (wants_fuse) named.push_back("holder and fuse");
+        if (wants_fuse && !again) named.push_back("holder and fuse");
         bool sleeved = false;
         for (const std::string& id : lamps_) {
             if (!owner_.count(id)) continue;
-            sleeved = true;
-            if (action(id) == "replace") named.push_back(id);
+            sleeved = !again;
+            if (action(id) == "replace" && !has_been_bought(id)) named.push_back(id);
         }
         if (sleeved) named.push_back("sleeving");
         if (!named.empty()) {
@@ -2105,11 +2131,20 @@ class Planner {
         const bool vibrates = std::any_of(vibrators_.begin(), vibrators_.end(),
                                           [&](const std::string& id) { return action(id) == "replace"; });
         if (!replaced.empty() || !new_tubes_.empty() || !batteries.empty() || vibrates) {
-            RepairStep& s = add("buy-parts", "Buy the rest of the list", minutes("log"));
+            std::vector<std::string> all = new_tubes_;
+            all.insert(all.end(), batteries.begin(), batteries.end());
+            for (const int r : replaced) all.push_back(part(r).id);
+            for (const std::string& id : vibrators_)
+                if (action(id) == "replace") all.push_back(id);
+            const std::vector<std::string> open = still_to_buy(all);
+            RepairStep& s =
+                add("buy-parts",
+                    open.size() == all.size() || open.empty() ? "Buy the rest of the list" : "Buy " + listed(open),
+                    minutes("log"));
             s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
                                             : "after the transformer test: before it, money may be lost";
             s.check = "values, volts and classes as listed";
-            s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
+            s.acts = {{K::buy, open, "capacitors, resistors and the rest", 0}};
             after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
             after("buy-parts", "inspect", "list", "what is seen decides what is bought");
             after("buy-parts", "transformer-alone", "list", "the transformer is proved before money is spent");

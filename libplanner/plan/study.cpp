@@ -57,7 +57,22 @@ std::set<std::string> bought_by(const Progress& progress, const std::string& id)
 /// A part that was fitted and does not do is as good as not fitted: neither its deeds nor the step that fitted it
 /// count. The deeds themselves stay, of nothing: what was passed since is counted by their places.
 void strike(Progress& progress, const std::string& id) {
-    const std::set<std::string> bought = bought_by(progress, id);
+    std::set<std::string> bought = bought_by(progress, id);
+    // what was bought before it was fitted is what does not do; what was bought since is in the drawer
+    std::size_t fitted_at = progress.deeds.size();
+    for (std::size_t k = 0; k < progress.deeds.size(); ++k)
+        if (const Deed& deed = progress.deeds[k];
+            (deed.act == word(ActKind::fit) || deed.act == word(ActKind::fit_fuse)) &&
+            std::find(deed.parts.begin(), deed.parts.end(), id) != deed.parts.end())
+            fitted_at = k;
+    for (std::size_t k = 0; k < progress.deeds.size(); ++k) {
+        Deed& deed = progress.deeds[k];
+        if (deed.act != word(ActKind::buy)) continue;
+        if (k < fitted_at)
+            std::erase(deed.parts, id);
+        else if (std::find(deed.parts.begin(), deed.parts.end(), id) != deed.parts.end())
+            bought.clear();
+    }
     progress.parts.erase(id);
     progress.fitted.erase(id);
     for (Deed& deed : progress.deeds)
@@ -383,6 +398,16 @@ const Progress& Study::relied_on() const {
 const std::map<std::string, std::string>& Study::unfit() const {
     relied_on();
     return state_->unfit;
+}
+
+std::map<std::string, std::string> Study::under_need() const {
+    const std::lock_guard guard(state_->lock);
+    const Outcome<std::vector<PartStress>>& stress = state_->service_stress(*this);
+    std::map<std::string, Measured> in;
+    for (const auto& [id, with] : state_->progress.fitted)
+        if (is_fitted(state_->progress, id) && state_->wrong.count(id) == 0) in.emplace(id, with);
+    if (!stress || in.empty()) return {};
+    return tubewright::under_need(state_->chassis, state_->policy, *stress, in);
 }
 
 std::vector<Condition> Study::scenarios() const {
@@ -857,8 +882,9 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
     for (const PowerStage& stage : sheet->stages) {
         PlannedStep one{stage.stage, "stage " + stage.name, stage.name, planned(stage.acts, bought)};
         one.passed = stage.gate.state == "passed";
-        for (std::size_t k = 0; k < stage.gate.proof.size(); ++k)
-            if (!stage.gate.proof[k].holds)
+        for (std::size_t k = 0; k < stage.gate.opened_by.size(); ++k)
+            // a box without a log is not signed
+            if (stage.gate.proof.empty() || !stage.gate.proof[k].holds)
                 one.shut += (one.shut.empty() ? "" : ", ") +
                             stage.gate.opened_by[k].substr(0, stage.gate.opened_by[k].find(':'));
         page.stages.push_back(std::move(one));
@@ -882,7 +908,9 @@ void look_along(PencilBench& bench, const Policy& policy) {
         const auto does = [&](ActKind kind) {
             return std::any_of(next.begin(), next.end(), [&](const Act& act) { return act.kind == kind; });
         };
-        if (std::none_of(next.begin(), next.end(), [](const Act& act) { return feeds(act.kind); })) return rules;
+        if (std::none_of(next.begin(), next.end(),
+                         [](const Act& act) { return feeds(act.kind) || act.kind == ActKind::hand_back; }))
+            return rules;
         const Progress now = without_wrong(progress_of(before, chassis, catalogue), chassis, policy);
         if (tubes_in && !does(ActKind::power_transformer_alone)) {
             std::vector<std::string> out;

@@ -531,7 +531,8 @@ class Pencil {
             made.value = read->farads;
             made.quantity = "farads";
             if (read->volts) made.rated_volts = *read->volts;
-        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control) {
+        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control ||
+                   (is_resistance(one) && with.find_first_of("0123456789") != std::string::npos)) {
             const std::string figures = figures_of(with);
             std::size_t cut = std::min(figures.find_first_of(" /"), figures.size());
             const bool bare = cut < figures.size() && figures[cut] == ' ' && is_unit(figures.substr(cut + 1));
@@ -564,6 +565,8 @@ class Pencil {
         }
         return true;
     }
+    /// A cord that is a resistor, and what takes its place.
+    static bool is_resistance(const Part& one) { return one.kind == PartKind::cord && one.ohms && *one.ohms > 0; }
     static bool is_unit(const std::string& text) {
         const std::string word = lowered(text);
         return word == "meg" || word == "ohm" || word == "ohms" || word == "k" || word == "megohm" || word == "megs";
@@ -603,7 +606,8 @@ class Pencil {
             const Outcome<CapacitorPrint> farads = capacitor(one, text);
             if (!farads) return value_refused(words[k].from, text, farads.notices().front());
             read = farads->farads;
-        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control || one.kind == PartKind::coil) {
+        } else if (one.kind == PartKind::resistor || one.kind == PartKind::control || one.kind == PartKind::coil ||
+                   is_resistance(one)) {
             const Outcome<double> ohms = resistance(one, text);
             if (!ohms) return value_refused(words[k].from, text, ohms.notices().front());
             read = *ohms;
@@ -770,13 +774,15 @@ class Pencil {
             return value(part_of(at), rest, 0);
         }
         if (black.empty() && !is_place(at)) {
-            for (std::size_t dash = at.find('-'); dash != std::string::npos && black.empty();
-                 dash = at.find('-', dash + 1))
-                if (is_place(with_its_id(trimmed(at.substr(0, dash)))) &&
-                    is_place(with_its_id(trimmed(at.substr(dash + 1))))) {
-                    black = with_its_id(trimmed(at.substr(dash + 1)));
-                    at = with_its_id(trimmed(at.substr(0, dash)));
-                }
+            for (const std::string_view between : {"-", " to "})
+                for (std::size_t cut = at.find(between); cut != std::string::npos && black.empty();
+                     cut = at.find(between, cut + 1))
+                    if (const std::string red = with_its_id(trimmed(at.substr(0, cut))),
+                        clip = with_its_id(trimmed(at.substr(cut + between.size())));
+                        is_place(red) && is_place(clip)) {
+                        black = clip;
+                        at = red;
+                    }
             if (black.empty()) return no_such_net(at, at_from);
         }
         LogEntry made;
@@ -846,7 +852,7 @@ class Pencil {
         const std::size_t on = piece.starts_with("on ") ? 0 : piece.find(" on ");
         if (on != std::string::npos) {
             const std::size_t from = on + (on == 0 && piece.starts_with("on ") ? 3 : 4);
-            const std::size_t to = std::min({piece.find(" @", from), piece.find(" at ", from), piece.size()});
+            const std::size_t to = std::min({piece.find('@', from), piece.find(" at ", from), piece.size()});
             std::string meter = cut(on, from - on, to);
             const std::size_t place = at + std::min(whole.find(meter), whole.size() - 1);
             split(meter, [](const std::string& text) { return static_cast<bool>(read_meter(text)); });
@@ -1040,12 +1046,14 @@ class Pencil {
         if (listed == nullptr) return;
         for (const auto& [number, where] : numbers) {
             const std::size_t wrong = wrong_.size();
-            step(number, *where, *current, *before, *listed);
+            step(number, *where, *current, *before, *listed, asked >= 0);
             if (wrong_.size() > wrong && find(*current, number) == nullptr) break;  // nor any that is higher
         }
     }
 
-    void step(int number, const Word& where, const PlanPage& current, const PlanPage& before, const PlanPage& now) {
+    /// named: its page was; of a file that was not edited since it is the page of these options.
+    void step(int number, const Word& where, const PlanPage& current, const PlanPage& before, const PlanPage& now,
+              bool named) {
         const PlannedStep *here = find(current, number), *there = find(before, number);
         const auto open = [&](const PlannedStep* one) {
             return one != nullptr && ((one->again && !entered_now(one->id)) || !step_done(one->id, now));
@@ -1074,7 +1082,8 @@ class Pencil {
                                            : std::string(" where it is that one")));
         const PlanPage& from = open(here) ? current : before;
         for (const LogEntry& e : bench_.before)
-            if (e.fact == LogFact::done && e.plan == from.entries && e.plan_print != from.print)
+            if (e.fact == LogFact::done && e.plan == from.entries && e.plan_print != from.print &&
+                !(named && !bench_.set_print.empty() && e.set_print == bench_.set_print))
                 return refuse(messages::pencil_which_page, where.from,
                               "page " + std::to_string(from.entries) + " is not what it was when entry " +
                                   std::to_string(e.number) + " was logged from it",
@@ -1107,6 +1116,15 @@ class Pencil {
         }
     }
 
+    static bool is_touch(const PlannedStep& stage) {
+        return std::any_of(stage.acts.begin(), stage.acts.end(),
+                           [](const PlannedAct& act) { return act.deed.act == "touch current"; });
+    }
+    bool has_touch_reading() const {
+        const auto is = [](const LogEntry& e) { return e.fact == LogFact::reading && e.part == "each touchable part"; };
+        return std::any_of(made_.begin(), made_.end(), is) ||
+               std::any_of(bench_.before.begin(), bench_.before.end(), is);
+    }
     /// What the log says against it that a stage is passed.
     std::string against(const PlannedStep& stage, const PlanPage& sheet) const {
         std::string why, before;
@@ -1117,6 +1135,9 @@ class Pencil {
                 before += (before.empty() ? "" : ", ") + std::to_string(one.number);
         }
         if (!before.empty()) why += (why.empty() ? "" : "; ") + std::string("not passed before it: stage ") + before;
+        if (is_touch(stage) && !has_touch_reading())
+            why +=
+                (why.empty() ? "" : "; ") + std::string("no reading of it is in the log (each touchable part = ...)");
         if (const std::string out = tubes_out(stage); !out.empty())
             why += (why.empty() ? "" : "; ") + std::string("out of their sockets by the log: ") + out;
         return why;
@@ -1136,7 +1157,9 @@ class Pencil {
         const bool entered =
             std::any_of(made_.begin(), made_.end(), [](const LogEntry& e) { return e.fact != LogFact::stage; });
         for (const PlannedStep& one : sheet.stages) {
-            if (one.number > stage.number || one.passed || passed_now(one) || (entered && bench_.breaks)) continue;
+            const bool itself = one.number == stage.number;
+            if (one.number > stage.number || one.passed || (!itself && passed_now(one)) || (entered && bench_.breaks))
+                continue;
             std::string_view left = one.shut;
             while (!left.empty()) {
                 const std::size_t comma = std::min(left.find(", "), left.size());

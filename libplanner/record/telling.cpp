@@ -436,6 +436,13 @@ class Walk {
     std::set<std::pair<int, std::string>> told_;
 };
 
+/// "line in series", "lamp across it": no second clip.
+bool says_where(std::string_view to) {
+    constexpr std::array<std::string_view, 5> words{"in series", "across it", "behind the lamp", "at the plug",
+                                                    "in its lead"};
+    return std::find(words.begin(), words.end(), to) != words.end();
+}
+
 std::string numbers_said(const LogEntry& entry) {
     std::string text = entry.words;
     // 0.5M in full: the letter has meant two things
@@ -480,7 +487,8 @@ std::string said(const LogEntry& entry) {
             return id + " reads " + (entry.quantity == "farads" ? say(farads(*entry.value)) : say(ohms(*entry.value))) +
                    look(entry) + with_was(entry);
         case LogFact::reading:
-            return id + (entry.to.empty() ? "" : " to " + entry.to) + " reads " + numbers_said(entry);
+            return id + (entry.to.empty() ? "" : (says_where(entry.to) ? " " : " to ") + entry.to) + " reads " +
+                   numbers_said(entry);
         case LogFact::done: {
             std::string text = "step " + std::to_string(entry.step) + " of page " + std::to_string(entry.plan) +
                                " is done: " + entry.words;

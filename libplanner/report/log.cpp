@@ -263,11 +263,9 @@ void readings(Page& page, const Standing& standing, bool held) {
                    one.line_volts > 0 ? say(volts(one.line_volts)) : std::string("-"),
                    one.meter.empty() ? "-" : one.meter, when(one.taken), one.conditions});
     page.table(table);
-    page.paragraph(
-        held ? "Direct volts at full line are held against the sheet of powerup, above; the rest is not: volts "
-               "says what it should be, at its line and meter."
-             : "They are not held here against what they should be: volts says that, at their line and "
-               "meter.");
+    page.paragraph(std::string("What stands past the STOP of its stage shuts that stage") +
+                   (held ? "; direct volts at full line are held against the sheet of powerup, above" : "") +
+                   ". What each should read, at its line and meter: tubewright volts.");
 }
 
 void papers(Page& page, const Standing& standing) {
@@ -363,6 +361,14 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
 Answer report_entered(const Study& study, std::span<const LogEntry> added, const ReportOptions& options) {
     Page page(options.colour);
     for (const LogEntry& entry : added) page.paragraph(fmt::format("{}. {}", entry.number, said(entry)), 0, 4);
+    const auto is_rated = [](const LogEntry& entry) {
+        return entry.fact == LogFact::fitted && (entry.rated_volts || entry.rated_watts);
+    };
+    if (std::any_of(added.begin(), added.end(), is_rated))
+        for (const auto& [id, why] : study.under_need())
+            if (std::any_of(added.begin(), added.end(),
+                            [&](const LogEntry& entry) { return is_rated(entry) && entry.part == id; }))
+                page.point("LOOK: " + id + ": " + why + ": it does not do, and is bought again");
     const Standing standing{study, {}, {}};
     const std::vector<std::string> out = standing.parts_that_are({PartState::lifted, PartState::removed});
     page.paragraph(fmt::format(

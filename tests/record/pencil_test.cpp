@@ -100,6 +100,13 @@ TEST_CASE("a reading keeps its line, its meter and its conditions") {
     CHECK(*plate.line_volts == 121);
     CHECK(plate.meter == "20k/V");
     CHECK(plate.conditions == "warm-up");
+    const LogEntry close = only("V4.3 = 235V on 20k/V@121V");
+    CHECK(close.meter == "20k/V");
+    CHECK(*close.line_volts == 121);
+    const LogEntry in_words = only("V4.3 to gnd = 235V");
+    CHECK(in_words.part == "V4.3");
+    CHECK(in_words.to == "gnd");
+    CHECK(said(only("line in series = 176mA")) == "line in series reads 176mA");
     const LogEntry across = only("V4.3-V4.5=-12.5 V");
     CHECK(across.to == "V4.5");
     CHECK(*across.value == -12.5);

@@ -638,3 +638,118 @@ TEST_CASE("the gates by themselves are those of the whole sheet") {
         }
     }
 }
+
+TEST_CASE(
+    "a new part that bears less than its place asks for does not do, and a rating that is not said is as listed") {
+    Log log{{}, set()};
+    const auto why = [&](const std::string& id) {
+        const auto found = log.study().under_need();
+        const auto one = found.find(id);
+        return one == found.end() ? std::string() : one->second;
+    };
+    REQUIRE(log.enter("R3 in 15k .25W; C17 in .006/630; C2 in 8/450; C16 in .01").empty());
+    CHECK(why("R3").starts_with("0.25 W where "));
+    CHECK(why("C17").starts_with("630 V where "));
+    CHECK(why("C2").starts_with("450 V where "));
+    CHECK(why("C16").empty());
+    CHECK(log.study().unfit().count("C2") == 1);
+    const Outcome<PowerUp> sheet = log.study().gates();
+    CHECK_FALSE(holds(stage(*sheet, "rectifier in, behind the lamp").gate, "H7"));
+    REQUIRE(log.enter("R3 in 15k 5W; C17 in .006/1600; C2 in 8/500").empty());
+    CHECK(log.study().under_need().empty());
+}
+
+TEST_CASE("a resistance cord's ohms are held against those that are right, and a plain cord is none") {
+    static const Chassis cord =
+        *read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/s4-ferry-green.xml", catalogue());
+    Log log{{}, cord};
+    const auto wrong = [&] {
+        const auto found = wrong_at_sight(cord, Policy{}, log.study().progress().fitted);
+        return found.count("W2") == 1 ? found.at("W2") : std::string();
+    };
+    REQUIRE(log.enter("W2 in 62 25W").empty());
+    CHECK(wrong().starts_with("62 ohm where "));
+    CHECK(said(log.entries.back()).find("LOOK: ") != std::string::npos);
+    REQUIRE(log.enter("W2 in 139 50W").empty());
+    CHECK(wrong().empty());
+    CHECK(*log.study().chassis().parts().at(static_cast<std::size_t>(cord.part("W2"))).ohms == 139);
+    REQUIRE(log.enter("W2 in \"two-wire cord\"").empty());
+    CHECK(wrong().starts_with("a plain cord in the place"));
+}
+
+TEST_CASE("what a stage reads under power shuts it past its STOP, and so do halves of a winding that are apart") {
+    Log log{{}, little()};
+    const auto why = [&](const char* name, const std::string& line) {
+        const Outcome<PowerUp> sheet = log.study().gates();
+        const Gate gate = stage(*sheet, name).gate;
+        for (std::size_t k = 0; k < gate.opened_by.size(); ++k)
+            if (gate.opened_by[k] == line && !gate.proof[k].holds) return gate.proof[k].words;
+        return std::string();
+    };
+    const char* alone = "transformer alone, behind the lamp";
+    const std::string inside = "H6: the transformer alone reads inside its STOP",
+                      halves = "H6: the halves of the plate winding agree within 3 %";
+    REQUIRE(log.enter("V3.1 = 255Vac; V3.6 = 256Vac").empty());
+    CHECK(why(alone, inside).empty());
+    CHECK(why(alone, halves).empty());
+    REQUIRE(log.enter("V3.6 = 240Vac").empty());
+    CHECK(why(alone, halves).starts_with("V3.1 and V3.6 read 255 V and 240 V ac"));
+    REQUIRE(log.enter("V3.6 to gnd = 400Vac").empty());
+    CHECK(why(alone, inside).starts_with("V3.6 to gnd reads 400 V ac, past its STOP of 287 V ac"));
+    CHECK(stage(*log.study().gates(), alone).gate.bars());
+    REQUIRE(log.enter("V3.6 = 256Vac; V3.6 to gnd = 256Vac; lamp across it = 40Vac").empty());
+    CHECK(why(alone, inside).starts_with("lamp across it reads 40 V ac"));
+}
+
+TEST_CASE("volts that fit behind the lamp are of its stage until that is passed, though nobody wrote so") {
+    Log log = brought_up();
+    log.entries.pop_back();
+    const auto shut = [&] {
+        const Outcome<PowerUp> sheet = log.study().gates();
+        const Gate gate = stage(*sheet, "full line").gate;
+        return std::any_of(gate.opened_by.begin(), gate.opened_by.end(),
+                           [](const std::string& line) { return line == "H13: no reading stands past its STOP"; });
+    };
+    REQUIRE(log.enter("bplus = 199V").empty());
+    CHECK_FALSE(shut());
+    REQUIRE(log.enter("bplus = 230V").empty());  // of no stage
+    CHECK(shut());
+    REQUIRE(log.enter("bplus = 199V; stage passed 6; stage passed 7; stage passed 8; stage passed 9").empty());
+    CHECK_FALSE(shut());
+    REQUIRE(log.enter("bplus = 199V").empty());  // behind them
+    CHECK(shut());
+}
+
+TEST_CASE("what is bought again is what does not do, and what is found bad after the buying is bought by itself") {
+    Log log{{}, little()};
+    const auto number = [&](const char* step) { return number_of(log.study().steps().steps, step); };
+    REQUIRE(log.enter("done 1-" + std::to_string(number("buy-line-side"))).empty());
+    REQUIRE(log.enter("F1 in 5A").empty());
+    const std::vector<RepairStep> left = log.study().steps().steps;
+    const auto buy = std::find_if(left.begin(), left.end(), [](const auto& s) { return s.step == "buy-line-side"; });
+    REQUIRE(buy != left.end());
+    CHECK(buy->does.ends_with(": F1"));
+    REQUIRE(log.enter("F1 in .375A").empty());
+    const auto page = [&] { return " of page " + std::to_string(log.entries.size()); };
+    CHECK(log.enter("done 1-" + std::to_string(number("buy-parts")) + page()) == "");
+    CHECK(number("buy-parts") == 0);
+    REQUIRE(log.enter("R8 open").empty());
+    const std::vector<RepairStep> more = log.study().steps().steps;
+    const auto rest = std::find_if(more.begin(), more.end(), [](const auto& s) { return s.step == "buy-parts"; });
+    REQUIRE(rest != more.end());
+    CHECK(rest->does == "Buy R8");
+    REQUIRE(log.enter("done " + std::to_string(rest->order) + page()).empty());
+    CHECK(number("buy-parts") == 0);
+}
+
+TEST_CASE("a stage that only looks is looked at where the log proves nothing of it, as is a touch current not read") {
+    Log log{{}, little()};
+    REQUIRE(log.enter("stage passed 2").empty());
+    CHECK(said(log.entries.back()).find("LOOK: its gate is shut by the log (H0, H1, H2, H3)") != std::string::npos);
+    Log whole = brought_up();
+    CHECK(whole.enter("done " + std::to_string(number_of(whole.study().steps().steps, "hand-back")) + " of page " +
+                      std::to_string(whole.entries.size())) == "");
+    CHECK(said(whole.entries.back()).find("H15") != std::string::npos);
+    REQUIRE(whole.enter("stage passed touch").empty());
+    CHECK(said(whole.entries.back()).find("no reading of it is in the log") != std::string::npos);
+}

@@ -34,6 +34,11 @@ TUBEWRIGHT_API std::vector<PartAction> actions_of(const Chassis& chassis, const 
 /// set as the file has it. What only a solution tells (over its rating) is told by actions_of().
 TUBEWRIGHT_API std::map<std::string, std::string> wrong_at_sight(const Chassis& drawn, const Policy& policy,
                                                                  const std::map<std::string, Measured>& fitted);
+/// What the solved stress asks of new parts with ratings of their own, and they do not bear: watts, volts with the
+/// policy's margins, pulses. `stress`: of `chassis`, with them in. A rating that was not entered is as listed.
+TUBEWRIGHT_API std::map<std::string, std::string> under_need(const Chassis& chassis, const Policy& policy,
+                                                             std::span<const PartStress> stress,
+                                                             const std::map<std::string, Measured>& fitted);
 
 /// One line of the shopping list: one part number, for one or several places.
 struct ShopLine {

@@ -106,6 +106,7 @@ struct PencilBench {
     std::function<std::vector<std::string>(std::span<const LogEntry> before, const std::vector<PlannedAct>& acts,
                                            bool tubes_in)>
         breaks = {};
+    std::string set_print = {};  ///< of the chassis file as it is now
 };
 /// Pencil to entries without number and time. All or none: each notice has the line and column of the word that is not
 /// understood. The grammar stands at the head of record/pencil.cpp.

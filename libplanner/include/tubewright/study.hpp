@@ -50,6 +50,8 @@ class TUBEWRIGHT_API Study {
     const Progress& relied_on() const;
     /// New parts that do not do, and why.
     const std::map<std::string, std::string>& unfit() const;
+    /// Of unfit() what the stress alone tells, without a study of the faults.
+    std::map<std::string, std::string> under_need() const;
 
     std::vector<Finding> audit() const;  ///< graph half, and the solved half where it solves
     Outcome<VoltsView> volts(Scenario scenario) const;

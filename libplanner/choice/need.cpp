@@ -30,7 +30,8 @@ VoltsNeed film_need(const Part& part, Duty duty, const PartStress* s, const Poli
     if (need.worst <= 0) need.worst = part.rated_volts.value_or(0) * policy.film_stress_limit;
     if (duty == Duty::output_plate_bypass) need.least = plate_bypass_volts;
     if (duty == Duty::plate_winding) need.least = buffer_volts;
-    need.volts = std::max({need.worst / policy.film_stress_limit, need.surge, need.least});
+    need.solved = std::max(need.worst / policy.film_stress_limit, need.surge);
+    need.volts = std::max(need.solved, need.least);
     return need;
 }
 
@@ -46,7 +47,7 @@ VoltsNeed electrolytic_need(const Part& part, const PartStress* s, const Policy&
             (surge ? need.surge_scenario : need.worst_scenario) = a.scenario;
         }
     if (need.worst <= 0) need.worst = part.rated_volts.value_or(0) / policy.electrolytic_margin;
-    need.volts = std::max(need.worst * policy.electrolytic_margin, need.surge / surge_over_rating);
+    need.solved = need.volts = std::max(need.worst * policy.electrolytic_margin, need.surge / surge_over_rating);
     return need;
 }
 

@@ -25,7 +25,8 @@ struct VoltsNeed {
     std::string worst_scenario = "not solved", surge_scenario;
     bool driven = false;  ///< the swing of a driven output stage is among them
     double least = 0;     ///< whatever is solved: of a part that is made for pulses
-    double volts = 0;     ///< rated volts, these at least
+    double solved = 0;    ///< rated volts that the solved ones ask for
+    double volts = 0;     ///< these at least: `solved` and `least`
 };
 /// `s`: the part's row; null or without volts: its printed rating is taken as what it stands.
 VoltsNeed film_need(const Part& part, Duty duty, const PartStress* s, const Policy& policy);

@@ -4,6 +4,7 @@
 // Deratings and steps of stock are common practice; the touch limit is the .5 mA of the touch-current classes. Test:
 // tests/choice/shopping_test.cpp.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <set>
@@ -47,6 +48,15 @@ constexpr double hash_may_differ = 0.12;     // of a hash capacitor's value: .5 
 constexpr double dropper_may_differ = 0.02;  // of a string's resistor (declared: a hundredth of its current)
 constexpr double most_of_class_y = 22e-9;    // class Y parts are stocked up to this (common practice)
 constexpr double wire_metres = 0.3;          // a lead of hook-up wire (assumed)
+constexpr double track_watts = 0.25;         // of a carbon control of the usual size (common practice)
+constexpr double battery_lead_metres = 2;    // from a battery to its set (assumed)
+/// Copper of a lead inside a chassis, at about 5 A/mm2 (common practice, no source).
+struct Gauge {
+    double amps;
+    const char* words;
+};
+constexpr std::array gauges{Gauge{1.5, "22 AWG (0.35 mm2)"}, Gauge{3, "20 AWG (0.5 mm2)"}, Gauge{5, "18 AWG (0.8 mm2)"},
+                            Gauge{8, "16 AWG (1.3 mm2)"}, Gauge{13, "14 AWG (2 mm2)"}};
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
@@ -207,8 +217,10 @@ class Shop {
                     other(p, "plug", "cord and fuse", "plug");
                     break;
                 case PartKind::control:
-                    other(p, "control " + (p.ohms ? say(ohms(*p.ohms)) : std::string("of its value")), "resistors",
-                          "control");
+                    other(p,
+                          "control " + (p.ohms ? say(ohms(*p.ohms)) : std::string("of its value")) +
+                              control_words(p, of(a.part)),
+                          "resistors", "control");
                     break;
                 case PartKind::transformer:
                     other(p, p.role + " transformer" + wound(p, a.part), "other",
@@ -473,7 +485,7 @@ class Shop {
             w.farads = *p.farads;
         }
         const choice::VoltsNeed asked = choice::film_need(p, duty, s, policy_);
-        const double worst = asked.worst, surge = asked.surge, least = asked.least, need = asked.volts;
+        const double worst = asked.worst, surge = asked.surge, least = asked.least, need = asked.solved;
         if (!s)
             warn(messages::stress_not_known, Severity::doubt, p, p.id + ": no stress is known",
                  "its printed rating is taken");
@@ -753,7 +765,8 @@ class Shop {
         w.id = p.id;
         w.group = "cord and fuse";
         w.cost_key = "cord";
-        w.what = chassis_.hot() ? "two-wire cord with a polarised plug" : "cord with strain relief";
+        w.what = chassis_.hot() ? "two-wire cord, 18 AWG (0.8 mm2), 2 m, with a polarised plug"
+                                : "two-wire cord, 18 AWG (0.8 mm2), 2 m, with plug and strain relief";
         w.why = chassis_.hot() ? "hot chassis: two wires, the wide blade to the B-minus side, the switch in the hot "
                                  "side; never an earth"
                                : "two wires, polarised; a third, earthed one only when every capacitor from line to "
@@ -848,7 +861,9 @@ class Shop {
         w.id = p.id;
         w.group = "cord and fuse";
         w.cost_key = "fuse";
-        w.what = what + " " + say(amps(size.rated)) + ", " + size.family;
+        w.what = what + " " + say(amps(size.rated)) + ", " + size.family +
+                 (chassis_.family() == Family::vehicle || chassis_.family() == Family::battery ? ", 32 V or more"
+                                                                                               : ", 250 V");
         if (breaks > 0) {
             w.what = "time-lag fuse and holder for " + say(volts(std::ceil(breaks / 50) * 50)) +
                      " of direct current, " + say(amps(size.rated));
@@ -933,17 +948,79 @@ class Shop {
         }
     }
 
+    // The copper for what its ends carry in service; a battery's lead is a length of its own.
     void wire(const Part& p) {
+        const double carried = wire_amps(p);
+        const bool of_battery =
+            std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) { return at_a_battery(l.net, true); });
+        const double metres = of_battery ? battery_lead_metres : wire_metres;
+        const Gauge* gauge = &gauges.back();
+        for (const Gauge& one : gauges)
+            if (carried <= one.amps) {
+                gauge = &one;
+                break;
+            }
         Wish w;
         w.id = p.id;
         w.group = "other";
         w.cost_key = "wire";
-        w.what = "hook-up wire 600 V, " + figure(wire_metres, 1) + " m";
+        w.what = std::string(of_battery ? "battery lead, " : "hook-up wire 600 V, ") + gauge->words + ", " +
+                 figure(metres, 1) + " m";
         w.why = (!p.seen.empty()              ? "seen: " + p.seen + "; "
                  : p.construction == "rubber" ? std::string("rubber crumbles where it is moved; ")
                                               : std::string()) +
-                figure(wire_metres, 1) + " m a lead is assumed";
+                (carried > gauges.front().amps ? "carries " + say(amps(carried)) + "; " : std::string()) +
+                figure(metres, 1) + " m a lead is assumed";
         wishes_.push_back(std::move(w));
+    }
+    /// A pole of a battery that is not the metal, or what a fuse alone parts from it.
+    bool at_a_battery(int net, bool through_fuse) const {
+        if (net < 0 || net == chassis_.reference()) return false;
+        const auto& there = chassis_.nets()[at(net)].leads;
+        return std::any_of(there.begin(), there.end(), [&](const LeadRef& ref) {
+            const Part& q = chassis_.parts()[at(ref.part)];
+            return q.kind == PartKind::battery || (through_fuse && q.kind == PartKind::fuse &&
+                                                   std::any_of(q.leads.begin(), q.leads.end(), [&](const Lead& l) {
+                                                       return l.net != net && at_a_battery(l.net, false);
+                                                   }));
+        });
+    }
+    /// No more than this flows through a lead in service: at its quieter end, the most that any part there carries.
+    double wire_amps(const Part& p) const {
+        double least = -1;
+        for (const Lead& l : p.leads) {
+            if (l.net < 0) continue;
+            double most = 0;
+            for (const LeadRef& ref : chassis_.nets()[at(l.net)].leads)
+                if (chassis_.parts()[at(ref.part)].id != p.id) most = std::max(most, amps_at(ref));
+            if (least < 0 || most < least) least = most;
+        }
+        return std::max(least, 0.0);
+    }
+    double amps_at(const LeadRef& ref) const {
+        const Part& q = chassis_.parts()[at(ref.part)];
+        const std::string& lead = q.leads[at(ref.lead)].name;
+        if (q.kind == PartKind::wire) return 0;
+        if (q.kind == PartKind::socket) {
+            const Pin* pin = q.type ? q.type->pin(lead) : nullptr;
+            const bool heats = pin && !pin->electrodes.empty() &&
+                               (pin->electrodes.front()[0] == 'h' || pin->electrodes.front()[0] == 'f');
+            return heats ? q.type->heater_amps.value_or(0) : 0;
+        }
+        double most = 0;
+        for (const Solution& s : solutions_)
+            if (s.condition.scenario == Scenario::normal || s.condition.scenario == Scenario::high_line)
+                for (const Branch& b : s.branches)
+                    if (b.part == ref.part && is_there(q, b.lead, ref.lead))
+                        most = std::max(most, std::hypot(b.dc.value(), b.rms.value()));
+        return most;
+    }
+    /// A branch of a part of several windings is of the leads of its own.
+    static bool is_there(const Part& q, std::string_view branch, int lead) {
+        for (const PartWinding& w : q.windings)
+            if (branch.starts_with(w.name) && (branch.size() == w.name.size() || branch[w.name.size()] == '.'))
+                return std::find(w.leads.begin(), w.leads.end(), lead) != w.leads.end();
+        return q.windings.empty();
     }
 
     /// What to ask for of a wound part, as far as the file and the solution say: ": primary 115 V ...".
@@ -1057,6 +1134,14 @@ class Shop {
         if (f == Family::series_string || f == Family::floating_b_minus || f == Family::doubler)
             also("never an LED: its current is part of the string's");
         return text;
+    }
+
+    /// Watts that its place asks for, where those are more than a carbon track of its size bears.
+    std::string control_words(const Part& p, const PartStress* s) const {
+        const choice::WattsNeed need = choice::watts_need(p, s, policy_);
+        if (need.watts <= track_watts) return {};
+        const double rated = step_up(catalogue_.stock("resistor-watts"), need.watts);
+        return ", wirewound, " + say(watts(rated > 0 ? rated : need.watts)) + " or more";
     }
 
     // The sections of a wafer are one switch.

@@ -865,7 +865,15 @@ Outcome<PlanPage> page_of(const Study& study, bool stages, StepOptions options) 
                     with.rated_volts = line.rated_volts;
                     with.rated_watts = line.rated_watts;
                 }
-                bought.emplace(line.for_parts[k], std::move(with));
+                const auto [known, first] = bought.emplace(line.for_parts[k], with);
+                // in the place of a resistance cord: several resistors in series
+                if (study.chassis().parts()[static_cast<std::size_t>(i)].kind == PartKind::cord && !first &&
+                    known->second.value && with.value) {
+                    known->second.words += " with " + with.words;
+                    *known->second.value += *with.value;
+                    if (with.rated_watts)
+                        known->second.rated_watts = known->second.rated_watts.value_or(0) + *with.rated_watts;
+                }
             }
     PlanPage page;
     page.entries = study.progress().log.entries;

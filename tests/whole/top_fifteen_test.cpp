@@ -145,6 +145,20 @@ const Row portable{"s7-plover-heath",
                    {"C24 short", "C25 open", "C12 open", "C13 open", "C19 open", "R9 open", "R10 open", "C14 open",
                     "C26 open", "C10 open"}};
 
+const Row tuned_radio_frequency{
+    "s5-mill-lane",
+    {{"V8 plate 2 short", 'b', "alternating volts on the first filter"},
+     {"V8 plate 3 short", 'b', "the same, the other half"},
+     {"C4 short", 'b', "a buzz capacitor across half of the plate winding, its copper alone limits it; found shorted"},
+     {"C5 short", 'b', "the other half's"},
+     {"C1 short", 'b', "first filter: only the 80 before it; its pack leaks"},
+     {"C2 short", 'b', "behind one choke of 150 ohm"},
+     {"C3 short", 'k', "behind two of them"},
+     {"T1 plate.1 to chassis", 'c', "its own copper alone limits a plate half"},
+     {"T1 primary half 1 layer short", 'c', "a ring of turns on the core: of the part up to the 110 stud"},
+     {"C1 leak 10 k", 'k', "30 mA more for good, in a section that was found to leak"}},
+    {"C16 open", "C17 open", "R5 open", "R5 x2", "C8 open", "C9 open", "R6 open", "R10 x2", "C6 open", "C15 open"}};
+
 using Places = std::map<std::string, int>;
 
 Places places(const ThreatReport& report, bool by_current) {
@@ -227,4 +241,7 @@ TEST_CASE("The same of a portable") {
 }
 TEST_CASE("The same of a vehicle set", "[long]") {
     hold(vehicle);
+}
+TEST_CASE("The same of a set of tuned radio frequency", "[long]") {
+    hold(tuned_radio_frequency);
 }

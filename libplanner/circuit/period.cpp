@@ -433,7 +433,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
             const Eigen::VectorXd step = newton.step(period);
             // Rounding of the stages limits the error: what is small, stays, and leads nowhere is taken.
             if (last_level && round > 3 && error < 1e-6 * largest && error > 0.3 * before &&
-                in_volts(w, step) < 1e-5 * largest && ++rises > 2) {
+                in_volts(w, step) < 1e-5 * largest && ++rises > 8) {
                 period.solved = true;
                 return rounds + 1;
             }

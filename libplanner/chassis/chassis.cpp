@@ -109,6 +109,12 @@ bool seen_useless(const Part& part) {
     return false;
 }
 
+bool seen_no_good(const Part& part) {
+    const bool lead = part.kind == PartKind::wire || part.kind == PartKind::cord || part.kind == PartKind::plug ||
+                      part.kind == PartKind::power_switch || part.kind == PartKind::fuse;
+    return seen_useless(part) || (lead && !part.seen.empty() && part.seen != "loose" && part.seen != "sound");
+}
+
 bool seen_only_dirty(const Part& part) {
     std::istringstream words(part.seen.str());
     const std::vector<std::string> all{std::istream_iterator<std::string>(words), {}};

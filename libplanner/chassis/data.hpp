@@ -25,6 +25,9 @@ bool stands_empty(const Part& part);
 /// What was seen says that it is no good as it is: shorted, leaking, burnt, dead, broken, gassy, open or missing.
 bool seen_useless(const Part& part);
 
+/// The same, or of a lead, a cord or a switch anything but a loose joint: it is not powered as it is.
+bool seen_no_good(const Part& part);
+
 /// Nothing was seen but what a cleaner takes off: corroded, dull.
 bool seen_only_dirty(const Part& part);
 

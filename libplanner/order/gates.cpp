@@ -62,7 +62,7 @@ std::vector<std::string> Gates::left_out() const {
     std::vector<std::string> list;
     for (const auto& [id, state] : set_.progress.parts)
         if ((state == PartState::lifted || state == PartState::removed) && !in(set_.rectifiers, id) &&
-            !in(set_.others, id) && !in(set_.lamps, id))
+            !in(set_.others, id) && !in(set_.lamps, id) && !in(set_.vibrators, id))
             list.push_back(id);
     return list;
 }
@@ -172,6 +172,8 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
         if (is_passed) one.gate = passed_gate(one.gate, proof_of(one));
         if (logged() && one.line_volts && before.empty()) tubes_in(one, is_passed);
         stops(one, is_passed, past);
+        if (logged()) no_good(one, is_passed);
+        if (logged()) vibrators_out(one, is_passed);
         if (!is_passed && one.line_volts) before.push_back(one.stage);
         // what opens a gate is done with the plug out: those stages are always told
         if (shut == 0 && one.gate.bars()) shut = one.stage;
@@ -179,24 +181,89 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     }
 }
 
+/// One more line of a gate, that does not hold; only an override opens it.
+void Gates::shut(PowerStage& stage, bool is_passed, const std::string& line, const std::string& words) const {
+    const auto over = set_.progress.overrides.find(line.substr(0, line.find(':')));
+    // ohms past their STOP and the touch current are not argued with
+    const bool may = over != set_.progress.overrides.end() && !line.starts_with("H19:") && !line.starts_with("H15:");
+    stage.gate.opened_by.push_back(line);
+    stage.gate.proof.push_back(may ? GateProof{true, "OVERRIDDEN: " + over->second} : GateProof{false, words});
+    if (may) return;
+    if (is_passed)
+        stage.gate.not_again = true;
+    else
+        stage.gate.state = "shut";
+}
+
+/// The rule by which a part of its kind is shown good before it is powered.
+static const char* rule_of(const SetOnBench& set, int index) {
+    const Part& p = set.part(index);
+    switch (p.kind) {
+        case PartKind::socket:
+            return "H20";
+        case PartKind::lamp:
+            return "H12";
+        case PartKind::resistor:
+        case PartKind::control:
+            return "H9";
+        case PartKind::transformer:
+            return index == set.transformer ? "H6" : "H21";
+        case PartKind::coil:
+        case PartKind::speaker:
+            return "H21";
+        case PartKind::wire:
+        case PartKind::cord:
+        case PartKind::plug:
+        case PartKind::power_switch:
+        case PartKind::fuse:
+            return "H5";
+        case PartKind::capacitor:
+            return in(set.line_capacitors, p.id) || set.duties.of(index) == Duty::line_to_touch ? "H5" : "H7";
+        default:
+            return "H7";
+    }
+}
+
+/// What is found bad is not powered, whatever proved it before: the iron and the line side when the transformer is
+/// alone, tubes and lamps with the heaters, everything behind them.
+void Gates::no_good(PowerStage& stage, bool is_passed) const {
+    if (std::none_of(stage.acts.begin(), stage.acts.end(), [](const Act& act) {
+            return act.kind == K::power_transformer_alone || act.kind == K::power_heaters ||
+                   act.kind == K::power_b_plus || act.kind == K::power_full_line || act.kind == K::soak;
+        }))
+        return;
+    const ActKind shows = proof_of(stage);
+    std::map<std::string, std::vector<std::string>> found;
+    for (const auto& [index, words] : set_.no_good()) {
+        const Part& p = set_.part(index);
+        const bool on_the_line = index == set_.transformer || in(set_.line_parts, p.id) ||
+                                 in(set_.line_capacitors, p.id) || in(set_.winding_capacitors, p.id);
+        const bool heated = (p.kind == PartKind::socket && !in(set_.rectifiers, p.id)) || p.kind == PartKind::lamp;
+        if (shows == K::power_transformer_alone && !on_the_line) continue;
+        if (shows == K::power_heaters && !on_the_line && !heated) continue;
+        found[rule_of(set_, index)].push_back(words);
+    }
+    for (const auto& [rule, parts] : found)
+        shut(stage, is_passed, rule + ": nothing that was found bad is powered",
+             listed(parts) + ": new, mended or proved first");
+}
+
+/// A vibrator stands out of its socket while the heaters are tried by themselves.
+void Gates::vibrators_out(PowerStage& stage, bool is_passed) const {
+    if (proof_of(stage) != K::power_heaters || set_.vibrators.empty() || is_passed) return;
+    std::vector<std::string> inside;
+    for (const std::string& id : set_.vibrators) {
+        const auto state = set_.progress.parts.find(id);
+        if (state == set_.progress.parts.end() || state->second != PartState::removed) inside.push_back(id);
+    }
+    if (!inside.empty())
+        shut(stage, is_passed, "H6: the vibrator is out of its socket", "in by the log: " + listed(inside));
+}
+
 /// What was read in the stage is past its STOP.
 void Gates::stops(PowerStage& stage, bool is_passed, const std::vector<PastStop>& past) const {
-    for (const PastStop& one : past) {
-        if (one.stage != stage.stage) continue;
-        const std::string rule = one.line.substr(0, one.line.find(':'));
-        const auto over = set_.progress.overrides.find(rule);
-        const bool may = rule == "H6" || rule == "H13";  // ohms and the touch current are not argued with
-        stage.gate.opened_by.push_back(one.line);
-        if (may && over != set_.progress.overrides.end()) {
-            stage.gate.proof.push_back({true, "OVERRIDDEN: " + over->second});
-            continue;
-        }
-        stage.gate.proof.push_back({false, one.words});
-        if (is_passed)
-            stage.gate.not_again = true;
-        else
-            stage.gate.state = "shut";
-    }
+    for (const PastStop& one : past)
+        if (one.stage == stage.stage) shut(stage, is_passed, one.line, one.words);
 }
 
 /// A stage behind those that put the tubes in wants them in; of one that is passed, its own and the lamps are in too.
@@ -205,9 +272,10 @@ void Gates::tubes_in(PowerStage& stage, bool is_passed) const {
     if (shows == K::power_transformer_alone || (is_passed && shows == K::power_heaters)) return;
     std::set<std::string> wanted(set_.others.begin(), set_.others.end());
     if (shows != K::power_heaters) wanted.insert(set_.rectifiers.begin(), set_.rectifiers.end());
+    if (shows != K::power_heaters) wanted.insert(set_.vibrators.begin(), set_.vibrators.end());
     if (is_passed) wanted.insert(set_.lamps.begin(), set_.lamps.end());
     for (const Act& act : stage.acts)
-        if (act.kind == K::refit_tube && !is_passed)
+        if ((act.kind == K::refit_tube || act.kind == K::reconnect) && !is_passed)
             for (const std::string& id : act.parts) wanted.erase(id);
     std::vector<std::string> out;
     for (const std::string& id : wanted) {

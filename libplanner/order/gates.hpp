@@ -50,6 +50,9 @@ class Gates {
     std::optional<std::string> lacking(const Need& need, const std::map<std::string, std::string>& open) const;
     std::string off_its_value(const std::string& id) const;
     void tubes_in(PowerStage& stage, bool is_passed) const;
+    void no_good(PowerStage& stage, bool is_passed) const;
+    void vibrators_out(PowerStage& stage, bool is_passed) const;
+    void shut(PowerStage& stage, bool is_passed, const std::string& line, const std::string& words) const;
     void stops(PowerStage& stage, bool is_passed, const std::vector<PastStop>& past) const;
 
     const SetOnBench& set_;

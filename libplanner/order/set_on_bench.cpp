@@ -211,6 +211,28 @@ std::string SetOnBench::found_bad() const {
     return list;
 }
 
+std::vector<std::pair<int, std::string>> SetOnBench::no_good() const {
+    std::vector<std::pair<int, std::string>> list;
+    for (std::size_t i = 0; i < chassis.parts().size(); ++i) {
+        const Part& p = chassis.parts()[i];
+        const int index = static_cast<int>(i);
+        if (const auto wrong = progress.does_not_do.find(p.id); wrong != progress.does_not_do.end()) {
+            list.emplace_back(index, p.id + " (new, and does not do: " + wrong->second + ")");
+            continue;
+        }
+        const auto state = progress.parts.find(p.id);
+        const PartState now = state == progress.parts.end() ? PartState::original : state->second;
+        if (now == PartState::omitted || now == PartState::removed || now == PartState::lifted) continue;
+        const auto seen = progress.seen.find(p.id);
+        const bool by_log = seen != progress.seen.end();
+        // leads of the file are judged by H5 itself, which knows what was resoldered and cleaned
+        const bool lead = seen_no_good(p) && !seen_useless(p);
+        if (now == PartState::original && (by_log ? seen_no_good(p) : !lead && seen_useless(p)))
+            list.emplace_back(index, p.id + (by_log ? " (found " + seen->second : " (seen " + p.seen.str()) + ")");
+    }
+    return list;
+}
+
 double touch_least_ohms(const SetOnBench& set) {
     constexpr double meter_off = 1.03;
     return meter_off * choice::upper_line_volts(set.chassis, set.policy) / threat::touch_limit_amps;

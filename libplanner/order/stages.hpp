@@ -58,6 +58,7 @@ class Stages {
     std::string straight() const;
     std::string lamp_words(double lamp) const;
     std::vector<std::string> tubes_and_lamps() const;
+    std::string fuse_lacks() const;
     std::string working_volts_lack(std::string& past_stop) const;
     const Reading* logged_reading(const StageReading& row) const;
     void output_tube_out(PowerStage& s, double lamp) const;

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 
+#include "chassis/data.hpp"
 #include "choice/figure.hpp"
 #include "choice/safety.hpp"
 #include "order/stages.hpp"
@@ -121,6 +122,18 @@ bool Stages::heaters() {
     return true;
 }
 
+/// Of a set without a transformer: the fuse that the list has for it is not in by the log.
+std::string Stages::fuse_lacks() const {
+    const std::vector<std::string>& done = set_.progress.steps_done;
+    const bool has_one = std::any_of(set_.line_parts.begin(), set_.line_parts.end(), [&](const std::string& id) {
+        const int i = set_.chassis.part(id);
+        return i >= 0 && set_.part(i).kind == PartKind::fuse;
+    });
+    const bool fitted = in(done, "fit-fuse") || deed_done(set_.progress, word(K::fit_fuse));
+    if (has_one || fitted || fuse_.empty() || set_.chassis.nodes().line_hot < 0) return {};
+    return "no fuse stands in the line: " + fuse_ + " is listed (enter its step)";
+}
+
 std::vector<Need> Stages::supply_needs() const {
     std::vector<Need> needs;
     std::vector<std::string> tubes = set_.rectifiers;
@@ -129,7 +142,8 @@ std::vector<Need> Stages::supply_needs() const {
     } else {
         std::vector<std::string> line_side = set_.line_parts;
         line_side.insert(line_side.end(), set_.line_capacitors.begin(), set_.line_capacitors.end());
-        needs = {{"H1", std::nullopt, "nobody has plugged it in since it was found"}, {"H5", line_side}};
+        needs = {{"H1", std::nullopt, "nobody has plugged it in since it was found"},
+                 {"H5", line_side, {}, false, fuse_lacks()}};
         if (set_.on_string() || set_.chassis.family() == Family::portable)
             needs.push_back(
                 {"H12", std::nullopt,

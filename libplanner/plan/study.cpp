@@ -88,12 +88,14 @@ bool is_fitted(const Progress& progress, const std::string& id) {
 }
 
 /// New parts that were found bad since.
-std::map<std::string, std::string> found_bad(const Progress& progress) {
+std::map<std::string, std::string> found_bad(const Progress& progress, const Chassis& chassis) {
     std::map<std::string, std::string> bad;
     for (const auto& [id, seen] : progress.seen) {
-        Part found;
+        const int i = chassis.part(id);
+        if (i < 0) continue;
+        Part found = chassis.parts()[static_cast<std::size_t>(i)];
         found.seen = seen;
-        if (seen_useless(found) && is_fitted(progress, id)) bad.emplace(id, "found " + seen);
+        if (is_fitted(progress, id) && seen_no_good(found)) bad.emplace(id, "found " + seen);
     }
     return bad;
 }
@@ -102,7 +104,7 @@ std::map<std::string, std::string> found_bad(const Progress& progress) {
 std::map<std::string, std::string> wrong_in(const Progress& progress, const Chassis& chassis, const Policy& policy) {
     std::map<std::string, std::string> wrong = wrong_at_sight(chassis, policy, progress.fitted);
     std::erase_if(wrong, [&](const auto& one) { return !is_fitted(progress, one.first); });
-    wrong.merge(found_bad(progress));
+    wrong.merge(found_bad(progress, chassis));
     return wrong;
 }
 Progress without_wrong(Progress progress, const Chassis& chassis, const Policy& policy) {
@@ -345,7 +347,7 @@ struct Study::State {
                 loads ? std::span<const PartStress>(*loads) : std::span<const PartStress>();
             // what was found bad is judged as the part that it stands for
             Progress judged = progress;
-            for (const auto& [id, why] : found_bad(progress)) strike(judged, id);
+            for (const auto& [id, why] : found_bad(progress, chassis)) strike(judged, id);
             actions = actions_of(chassis, catalogue, policy, known, judged, rows_of(report));
         }
         return *actions;
@@ -363,6 +365,7 @@ struct Study::State {
         for (const auto& [id, why] : wrong) {
             if (unfit.emplace(id, why).second) strike(*relied_on, id);
         }
+        relied_on->does_not_do = unfit;
         strike_past_gates(*relied_on, chassis, catalogue);
         return *relied_on;
     }

@@ -103,7 +103,8 @@ class Pencil {
         : text_(text), bench_(bench), line_(bench.line_volts), meter_(bench.meter) {
         if (text_.starts_with("\xEF\xBB\xBF")) text_.replace(0, 3, "   ");
         // the minus sign of a typesetter, as long as it was
-        for (std::size_t at = 0; (at = text_.find("\xE2\x88\x92", at)) != std::string::npos;) text_.replace(at, 3, "-");
+        for (const char* dash : {"\xE2\x88\x92", "\xE2\x80\x93", "\xE2\x80\x94"})  // and the dashes of a telephone
+            for (std::size_t at = 0; (at = text_.find(dash, at)) != std::string::npos;) text_.replace(at, 3, "-");
         for (char& c : text_)
             if ((static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != inner_semicolon) || c == 0x7f) c = ' ';
         const Progress now = progress_of(bench.before, bench.chassis, bench.catalogue);
@@ -324,7 +325,10 @@ class Pencil {
         // what is only a part's name in other letters is no news of a word
         refuse(messages::pencil_part, word.from,
                "no part " + quoted(word.text) + " stands in the file, and it is no word of the log",
-               near.empty() ? "tubewright log --help lists the words" : "did you mean " + near + "?");
+               near.empty() ? (word.text.find('.') != std::string::npos && word.text.find('-') != std::string::npos
+                                   ? "a reading has its = : " + word.text + " = 7.4 ohms"
+                                   : "tubewright log --help lists the words")
+                            : "did you mean " + near + "?");
     }
 
     // PART... VERB ..., PART VALUE, PART is now ID
@@ -446,6 +450,9 @@ class Pencil {
         const std::size_t digits = std::min(text.find_first_not_of("0123456789."), text.size());
         if (read || digits == 0 || !one.farads) return read;
         const std::string rest = text.substr(digits);
+        // less than one is microfarads, whatever stands there
+        if (rest.empty() && (text[0] == '.' || text.starts_with("0.")))
+            if (Outcome<CapacitorPrint> micro = read_capacitor(text + " mfd")) return micro;
         if (rest.find_first_not_of("0123456789.-/@ Vv") != std::string::npos) return read;
         for (const char* unit : {" mfd", " mmf"}) {
             const Outcome<CapacitorPrint> meant = read_capacitor(text.substr(0, digits) + unit + rest);
@@ -483,10 +490,13 @@ class Pencil {
     }
 
     /// Without the words of its class and sort, wherever they stand: ".0068 uF Y2 capacitor, 250 V AC".
+    static bool is_a_figures_unit(const std::string& low) {
+        static constexpr std::array<std::string_view, 23> units{
+            "uf",    "uf.", "mf",   "mfd",   "mfd.", "mmf", "mmfd", "pf",   "nf",     "f",    "v",  "volt",
+            "volts", "w",   "watt", "watts", "k",    "m",   "meg",  "megs", "megohm", "ohms", "ohm"};
+        return std::find(units.begin(), units.end(), low) != units.end();
+    }
     static std::string figures_of(const std::string& with) {
-        static constexpr std::array<std::string_view, 22> units{
-            "uf",   "uf.",   "mf", "mfd",  "mfd.",  "mmf", "mmfd", "pf",  "nf",   "f",      "v",
-            "volt", "volts", "w",  "watt", "watts", "k",   "m",    "meg", "megs", "megohm", "ohms"};
         std::string figures;
         for (std::string_view rest = with; !rest.empty();) {
             const std::size_t end = std::min(rest.find(' '), rest.size());
@@ -494,11 +504,88 @@ class Pencil {
             rest.remove_prefix(std::min(end + 1, rest.size()));
             while (!one.empty() && one.back() == ',') one.pop_back();
             const std::string low = lowered(one);
-            const bool word = !low.empty() && low[0] >= 'a' && low[0] <= 'z' && low != "ohm" &&
-                              std::find(units.begin(), units.end(), low) == units.end();
+            const bool word = !low.empty() && low[0] >= 'a' && low[0] <= 'z' && !is_a_figures_unit(low);
             if (!one.empty() && !word) figures += (figures.empty() ? "" : " ") + one;
         }
         return figures.find_first_of("0123456789") == std::string::npos ? with : figures;
+    }
+    /// The first word of a new part's print that is neither a figure nor of its class or sort; where nothing is, empty.
+    static std::string stranger_in(const std::string& with) {
+        static constexpr std::array<std::string_view, 66> sorts{"film",
+                                                                "paper",
+                                                                "ceramic",
+                                                                "mica",
+                                                                "electrolytic",
+                                                                "polypropylene",
+                                                                "polyester",
+                                                                "mylar",
+                                                                "oil",
+                                                                "tantalum",
+                                                                "capacitor",
+                                                                "resistor",
+                                                                "control",
+                                                                "pot",
+                                                                "carbon",
+                                                                "composition",
+                                                                "comp",
+                                                                "metal",
+                                                                "oxide",
+                                                                "wirewound",
+                                                                "wire-wound",
+                                                                "power",
+                                                                "radial",
+                                                                "axial",
+                                                                "rated",
+                                                                "line-rated",
+                                                                "pulse-rated",
+                                                                "pulse",
+                                                                "safety",
+                                                                "class",
+                                                                "ac",
+                                                                "vac",
+                                                                "dc",
+                                                                "vdc",
+                                                                "new",
+                                                                "old",
+                                                                "stock",
+                                                                "nos",
+                                                                "or",
+                                                                "and",
+                                                                "np0",
+                                                                "c0g",
+                                                                "silver",
+                                                                "in",
+                                                                "series",
+                                                                "two",
+                                                                "with",
+                                                                "of",
+                                                                "low",
+                                                                "esr",
+                                                                "high",
+                                                                "linear",
+                                                                "log",
+                                                                "audio",
+                                                                "taper",
+                                                                "tol",
+                                                                "percent",
+                                                                "each",
+                                                                "for",
+                                                                "the",
+                                                                "a",
+                                                                "high-temperature",
+                                                                "mm",
+                                                                "grade",
+                                                                "hot",
+                                                                "c"};
+        for (std::string_view rest = with; !rest.empty();) {
+            const std::size_t end = std::min(rest.find(' '), rest.size());
+            std::string low = lowered(rest.substr(0, end));
+            rest.remove_prefix(std::min(end + 1, rest.size()));
+            while (!low.empty() && (low.back() == ',' || low.back() == ';')) low.pop_back();
+            if (low.empty() || low[0] < 'a' || low[0] > 'z' || is_a_class(low) || is_a_figures_unit(low)) continue;
+            if (std::find(sorts.begin(), sorts.end(), low) == sorts.end()) return low;
+        }
+        return {};
     }
     /// "x2", "y", "x1/y2"
     static bool is_a_class(std::string_view low) {
@@ -515,6 +602,18 @@ class Pencil {
     }
 
     bool fitted_with(const Part& one, const std::string& with, std::size_t at, LogEntry& made) {
+        const bool of_figures = one.kind == PartKind::capacitor || one.kind == PartKind::resistor;
+        if (const std::string stranger = of_figures ? stranger_in(with) : std::string(); !stranger.empty()) {
+            const std::size_t place = at + std::min(lowered(with).find(stranger), with.size() - 1);
+            if (!parts_of(stranger).empty())
+                refuse(messages::pencil_unknown, place, "a comma does not end an entry", "\";\" begins another");
+            else
+                refuse(messages::pencil_unknown, place, quoted(stranger) + " is not understood of a new part",
+                       "its value and rating, and of what it is made; how it stands is looked at by its step (plus "
+                       "traced); what else is to be kept: note " +
+                           one.id + " ...");
+            return false;
+        }
         if (one.kind == PartKind::capacitor) {
             const std::string text = figures_of(with);
             const Outcome<CapacitorPrint> read = capacitor(one, text);

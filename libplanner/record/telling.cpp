@@ -225,7 +225,7 @@ class Walk {
             default:
                 break;
         }
-        if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse(wiring);
+        if (entry.fact == LogFact::removed || entry.fact == LogFact::lifted) lapse_wiring(now(entry.part));
         LogEntry as_now = entry;
         if (is_of_a_part(entry)) as_now.part = now(entry.part);
         if (entry.fact == LogFact::value && entry.value)
@@ -236,7 +236,7 @@ class Walk {
             for (std::string& id : act.deed.parts) {
                 const std::string name = now(id);
                 if (entry.fact != LogFact::original && is_a_change(name, act.deed.act)) {
-                    lapse(wiring);
+                    lapse_wiring(name);
                     lapse({"H13", "H15", "s14"});
                 }
                 const auto with = act.with.find(id);
@@ -256,8 +256,16 @@ class Walk {
         for (const char* rule : rules)
             if (made_.signed_with.erase(rule) > 0) std::erase(made_.gates_passed, rule);
     }
-    static constexpr std::initializer_list<const char*> wiring{"H5",  "H6",  "H7",  "H8",  "H9", "H12",
-                                                               "H17", "H19", "H20", "H21", "H23"};
+    /// Of a tube its test, of a polarised capacitor its plus; of either the rest.
+    void lapse_wiring(const std::string& id) {
+        lapse({"H5", "H6", "H7", "H8", "H9", "H12", "H17", "H19", "H21"});
+        const int i = chassis_.part(id);
+        if (i < 0) return lapse({"H20", "H23"});
+        const Part& part = chassis_.parts()[static_cast<std::size_t>(i)];
+        if (part.kind == PartKind::socket) lapse({"H20"});
+        if (part.kind == PartKind::capacitor && part.construction.find("electrolytic") != std::string::npos)
+            lapse({"H23"});
+    }
     std::set<std::string> out_of_the_wiring() const {
         std::set<std::string> parts;
         for (const auto& [id, state] : made_.parts)

@@ -85,6 +85,8 @@ struct Progress {
     std::map<std::string, Measured> fitted;          ///< what was put in, where that was said
     std::map<std::string, Measured> found;           ///< the last value read of the part that stands there
     std::map<std::string, std::string> seen;         ///< what it was found to be since, in the file's words: "open"
+    std::map<std::string, std::string> does_not_do;  ///< new parts that are wrong for their places, and why: no entry
+                                                     ///< of the log, but the study's verdict on it (Study::relied_on)
     std::map<std::string, std::string> reasons;      ///< why a part is left out
     std::vector<std::string> gates_passed;           ///< rules signed by hand, by their id
     std::map<std::string, std::string> signed_with;  ///< the words of those signatures

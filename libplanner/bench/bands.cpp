@@ -225,6 +225,10 @@ namespace {
 std::vector<Spread> spreads_of(const Rig& rig, const Policy& policy, const Solved& solved) {
     const Translation& in = *rig.translation;
     std::vector<Spread> spreads = in.spreads;
+    // volts that somebody named for the leading battery were read there
+    const bool named = in.direct && (policy.line.volts.value() > 0 || solved.volts != in.feeds.front().volts);
+    for (Spread& spread : spreads)
+        if (named && spread.item == in.source) spread.low = spread.high = spread.nominal;
     for (const Iron& iron : in.irons) {
         const circuit::Course amps =
             rig.full->current(solved.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, solved.overrides);

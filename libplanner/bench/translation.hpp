@@ -150,10 +150,11 @@ struct Dry {
     Node anode = 0, cathode = 0;
 };
 
-/// A source of direct current and its own volts: a battery, or a direct-current line.
+/// A source of direct current, its own volts as it stands and those that it is marked with: a battery, or a
+/// direct-current line.
 struct Feed {
     int item = -1;
-    double volts = 0;
+    double volts = 0, marked = 0;
 };
 
 /// Where the rectifier block meets the rest.

@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: MIT
+// Supplies of rare shape: a set of which only the heaters are traced, primaries with taps, batteries side by side.
+#include <catch2/catch.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "sets.hpp"
+
+using namespace sets;
+
+namespace {
+
+Chassis small(const std::string& body) {
+    return read("<chassis version=\"1\" name=\"shapes\" reference=\"gnd\" m-means=\"million\">"
+                "<node is=\"chassis-metal\" net=\"gnd\"/>" +
+                body + "</chassis>");
+}
+
+const std::string line = "<line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/>";
+
+/// 35Z5, 50L6, three 12 V tubes on the line, and a lamp in line with them where it is asked for.
+Chassis string_alone(bool lamp) {
+    return small(line +
+                 "<join at=\"P1.2 gnd\"/><socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
+                 "<socket id=\"V3\" tube=\"12SQ7\"/><socket id=\"V4\" tube=\"12SA7\"/><socket id=\"V5\" tube=\"12SK7\"/>"
+                 "<join at=\"V1.7 V2.2\"/><join at=\"V2.7 V3.7\"/><join at=\"V3.8 V4.2\"/><join at=\"V4.7 V5.2\"/>"
+                 "<join at=\"V5.7 gnd\"/>" +
+                 (lamp ? std::string("<lamp id=\"DS1\" volts=\"6.3\" amps=\".25\" a=\"P1.1\" b=\"top\"/>"
+                                     "<join at=\"top V1.2\"/>")
+                       : std::string("<join at=\"P1.1 V1.2\"/>")));
+}
+
+double share(const Solution& s, const Chassis& set, const char* id) {
+    for (const HeaterVolts& heater : s.heaters)
+        if (set.parts()[static_cast<std::size_t>(heater.part)].id == id) return heater.across / heater.rated;
+    return -1;
+}
+
+Chassis tapped(const std::string& primary, const std::string& rest = "") {
+    return small(line + "<transformer id=\"T1\" role=\"power\" va=\"60\"><winding role=\"primary\" " + primary +
+                 "/><winding role=\"heater\" leads=\"h gnd\" noload-volts=\"6.3\" ohms=\".02\"/></transformer>"
+                 "<resistor id=\"R1\" value=\"6.3\" construction=\"wirewound\" a=\"h\" b=\"gnd\"/>" +
+                 rest);
+}
+
+}  // namespace
+
+TEST_CASE("heaters that are all of a set that is traced are solved by themselves, warm and at switch-on") {
+    const Chassis set = string_alone(false);
+    Bench bench = bench_of(set);
+    const Solution warm = *bench.solve({}), cold = *bench.solve(condition("switch-on"));
+    // made for 122.8 V, all of one current and one law: each has the same share of its volts
+    for (const char* id : {"V1", "V2", "V3", "V4", "V5"}) {
+        CHECK(share(warm, set, id) == Approx(117 / 122.8).epsilon(0.001));
+        CHECK(share(cold, set, id) == Approx(117 / 122.8).epsilon(0.001));
+    }
+    // amperes as volts to the .58, and six times of them through cold ohms
+    CHECK(warm.drawn.value() == Approx(0.15 * std::pow(117 / 122.8, 0.58)).epsilon(0.005));
+    CHECK(cold.drawn.value() == Approx(0.15 * 6 * 117 / 122.8).epsilon(0.005));
+    CHECK_FALSE(bench.solve(condition("output-cut-off"))->nets.empty());
+}
+
+TEST_CASE("a lamp in line with a cold string flares by what its own law has at the string's surge") {
+    const Chassis set = string_alone(true);
+    Bench bench = bench_of(set);
+    const Solution warm = *bench.solve({}), cold = *bench.solve(condition("switch-on"));
+    const double string_ohms = 122.8 / 0.15 / 6;
+    // V over rated, from I = (117 - V) / string = .25 (V / 6.3)^.55
+    double low = 0, high = 117;
+    for (int round = 0; round < 60; ++round) {
+        const double volts = 0.5 * (low + high);
+        ((117 - volts) / string_ohms > 0.25 * std::pow(volts / 6.3, 0.55) ? low : high) = volts;
+    }
+    CHECK(share(cold, set, "DS1") == Approx(low / 6.3).epsilon(0.002));
+    CHECK(share(cold, set, "DS1") > 4 * share(warm, set, "DS1"));
+}
+
+TEST_CASE("a socket whose heater pins hang leaves a line-up unsolved, and says so") {
+    const Chassis set = small(line + "<socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
+                                     "<join at=\"P1.1 V1.2\"/><join at=\"P1.2 gnd V1.7\"/>");
+    const Outcome<Bench> bench = Bench::make(set, shipped(), {});
+    REQUIRE_FALSE(bench);
+    CHECK(bench.notices().front().number == 3008);
+}
+
+TEST_CASE("a tapped primary gives the same volts and draws the same whichever lead its first section begins at") {
+    const Chassis plain = tapped("leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"9\"");
+    const Solution s = *bench_of(plain).solve({});
+    const double volts = s.at(plain, "h").rms.value();
+    CHECK(volts == Approx(6.3).epsilon(0.02));
+    // 60 VA: .1 A of magnetising and the heater's 6.3 W
+    CHECK(s.primary_rms.value() > 0.1);
+    // a section of 10 V before, or one behind, that the line is not on; two halves that it is on
+    for (const char* primary :
+         {"leads=\"x P1.1 P1.2\" volts=\"117\" noload-volts=\"10 117\" ohms=\"1 9\"",
+          "leads=\"P1.1 P1.2 x\" volts=\"117\" noload-volts=\"117 10\" ohms=\"9 1\"",
+          "leads=\"P1.1 x P1.2\" volts=\"117\" ohms=\"4.5 4.5\"",
+          "leads=\"P1.1 x P1.2\" volts=\"117\" noload-volts=\"107 10\" ohms=\"8.2 .8\""}) {
+        const Chassis set = tapped(primary);
+        const Solution t = *bench_of(set).solve({});
+        INFO(primary);
+        CHECK(t.at(set, "h").rms.value() == Approx(volts).epsilon(1e-3));
+        CHECK(t.primary_rms.value() == Approx(s.primary_rms.value()).epsilon(2e-3));
+        CHECK(t.line_watts.value() == Approx(s.line_watts.value()).epsilon(2e-3));
+    }
+    // on a tap of 107 V the same line gives 117/107 of the volts
+    const Chassis low = tapped("leads=\"P1.1 P1.2 x\" volts=\"117\" noload-volts=\"107 10\" ohms=\"8.2 .8\"");
+    CHECK(bench_of(low).solve({})->at(low, "h").rms.value() == Approx(volts * 117 / 107).epsilon(2e-3));
+}
+
+TEST_CASE("two batteries side by side share the load by their ohms, and the stronger charges the weaker") {
+    const auto side_by_side = [](const char* first, const char* second) {
+        return small(std::string("<battery id=\"BT1\" role=\"b\" ohms=\"10\" plus=\"bp\" minus=\"gnd\" volts=\"") +
+                     first + "\"/><battery id=\"BT2\" role=\"b\" ohms=\"30\" plus=\"bp\" minus=\"gnd\" volts=\"" +
+                     second + "\"/><resistor id=\"R1\" value=\"9K\" a=\"bp\" b=\"gnd\"/>");
+    };
+    const auto meets = [](double first, double second) {
+        return (first / 10 + second / 30) / (1 / 10.0 + 1 / 30.0 + 1 / 9000.0);
+    };
+    const Chassis unequal = side_by_side("90", "67.5");
+    const Solution s = *bench_of(unequal).solve({});
+    CHECK(dc(s, unequal, "bp") == Approx(meets(90, 67.5)).epsilon(1e-4));
+    const Branch* weak = s.branch(unequal.part("BT2"), "plus");
+    REQUIRE(weak != nullptr);
+    CHECK(std::fabs(weak->dc.value()) == Approx((meets(90, 67.5) - 67.5) / 30).epsilon(1e-3));
+    // 30 ohm feel 16.9 V: over half an ampere that no load draws
+    CHECK(s.drawn.value() == Approx((90 - meets(90, 67.5)) / 10).epsilon(1e-3));
+}

@@ -14,8 +14,8 @@ namespace {
 
 // All common practice, no source.
 constexpr double usual_volts = 130, usual_amps = 0.075;
-constexpr double selenium_plate_volts = 26;    ///< rms
-constexpr double tired = 4, half_tired = 2.5;  ///< times the ohms of a new stack
+constexpr double selenium_plate_volts = 26;                        ///< rms
+constexpr double tired = 4, half_tired = 2.5;                      ///< times the ohms of a new stack
 constexpr double grown_ohms = 2, grown_leak = 2, spent_leak = 10;  ///< of an old stack, of a leaking one
 constexpr double years_to_grow = 20, years_when_unknown = 70;
 constexpr double cell_volts = 1.5, filament_cell_ohms = 0.15, plate_cell_ohms = 0.5, tired_cell = 10;

@@ -10,7 +10,8 @@
 // convex and rising.
 //
 // A battery is its marked volts behind the ohms of fresh cells. With a date (`since`) it is spent in step with its
-// years: 1.5 V cells fall to 1.2 V and their ohms to ten times. Tests: tests/bench/dry_test.cpp, ageing_supply_test.cpp.
+// years: 1.5 V cells fall to 1.2 V and their ohms to ten times. Tests: tests/bench/dry_test.cpp,
+// ageing_supply_test.cpp.
 #pragma once
 
 #include <string>

@@ -104,9 +104,9 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
                       say(volts(condition.line_volts > 0 ? condition.line_volts : line)) + " is asked for";
     // nobody named volts: a battery has those of its age
     const bool named = condition.line_volts > 0 || policy.line.volts.value() > 0;
-    setting.volts = condition.line_volts > 0  ? condition.line_volts
-                    : in.direct && !named ? in.items[static_cast<std::size_t>(in.source)].values[0]
-                                          : line;
+    setting.volts = condition.line_volts > 0 ? condition.line_volts
+                    : in.direct && !named    ? in.items[static_cast<std::size_t>(in.source)].values[0]
+                                             : line;
     setting.hertz = in.direct                       ? in.hertz
                     : condition.line_hertz > 0      ? condition.line_hertz
                     : policy.line.hertz.value() > 0 ? policy.line.hertz.value()

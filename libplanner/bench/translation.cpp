@@ -296,8 +296,7 @@ class Translator {
         const Node inside = new_node(part.id + ".inside", -1);
         const int source = direct_source(part.id, p, inside, minus, made.volts);
         out_.feeds.back().marked = marked;
-        if (made.volts < marked)
-            out_.items[static_cast<std::size_t>(source)].sources = {"assumed: " + made.state};
+        if (made.volts < marked) out_.items[static_cast<std::size_t>(source)].sources = {"assumed: " + made.state};
         out_.spreads.push_back({p, source, Slot::direct, 0, made.volts, made.least_volts, made.most_volts});
         assume(part.id + " age", made.state + ": " + number(made.volts) + " V open",
                part.since ? "its date; cells fall as they are used and kept" : "no date in the file",
@@ -318,7 +317,7 @@ class Translator {
         out_.spreads.push_back({p, item, Slot::ohms, 0, made.ohms, made.least_ohms, made.most_ohms});
         if (!part.ohms)
             assume(part.id + " ohms", number(made.ohms) + " ohm",
-                   made.lead       ? "no file gives them: an accumulator's cells"
+                   made.lead      ? "no file gives them: an accumulator's cells"
                    : aged.empty() ? "no file gives them: fresh cells"
                                   : "no file gives them: cells" + aged,
                    "its volts with and without the set", "up to " + number(made.most_ohms) + " ohm when it is spent",

@@ -13,23 +13,26 @@ using namespace sets;
 namespace {
 
 Chassis small(const std::string& body) {
-    return read("<chassis version=\"1\" name=\"shapes\" reference=\"gnd\" m-means=\"million\">"
-                "<node is=\"chassis-metal\" net=\"gnd\"/>" +
-                body + "</chassis>");
+    return read(
+        "<chassis version=\"1\" name=\"shapes\" reference=\"gnd\" m-means=\"million\">"
+        "<node is=\"chassis-metal\" net=\"gnd\"/>" +
+        body + "</chassis>");
 }
 
-const std::string line = "<line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/>";
+const std::string line =
+    "<line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/>";
 
 /// 35Z5, 50L6, three 12 V tubes on the line, and a lamp in line with them where it is asked for.
 Chassis string_alone(bool lamp) {
-    return small(line +
-                 "<join at=\"P1.2 gnd\"/><socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
-                 "<socket id=\"V3\" tube=\"12SQ7\"/><socket id=\"V4\" tube=\"12SA7\"/><socket id=\"V5\" tube=\"12SK7\"/>"
-                 "<join at=\"V1.7 V2.2\"/><join at=\"V2.7 V3.7\"/><join at=\"V3.8 V4.2\"/><join at=\"V4.7 V5.2\"/>"
-                 "<join at=\"V5.7 gnd\"/>" +
-                 (lamp ? std::string("<lamp id=\"DS1\" volts=\"6.3\" amps=\".25\" a=\"P1.1\" b=\"top\"/>"
-                                     "<join at=\"top V1.2\"/>")
-                       : std::string("<join at=\"P1.1 V1.2\"/>")));
+    return small(
+        line +
+        "<join at=\"P1.2 gnd\"/><socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
+        "<socket id=\"V3\" tube=\"12SQ7\"/><socket id=\"V4\" tube=\"12SA7\"/><socket id=\"V5\" tube=\"12SK7\"/>"
+        "<join at=\"V1.7 V2.2\"/><join at=\"V2.7 V3.7\"/><join at=\"V3.8 V4.2\"/><join at=\"V4.7 V5.2\"/>"
+        "<join at=\"V5.7 gnd\"/>" +
+        (lamp ? std::string("<lamp id=\"DS1\" volts=\"6.3\" amps=\".25\" a=\"P1.1\" b=\"top\"/>"
+                            "<join at=\"top V1.2\"/>")
+              : std::string("<join at=\"P1.1 V1.2\"/>")));
 }
 
 double share(const Solution& s, const Chassis& set, const char* id) {
@@ -78,8 +81,9 @@ TEST_CASE("a lamp in line with a cold string flares by what its own law has at t
 }
 
 TEST_CASE("a socket whose heater pins hang leaves a line-up unsolved, and says so") {
-    const Chassis set = small(line + "<socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
-                                     "<join at=\"P1.1 V1.2\"/><join at=\"P1.2 gnd V1.7\"/>");
+    const Chassis set = small(line +
+                              "<socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
+                              "<join at=\"P1.1 V1.2\"/><join at=\"P1.2 gnd V1.7\"/>");
     const Outcome<Bench> bench = Bench::make(set, shipped(), {});
     REQUIRE_FALSE(bench);
     CHECK(bench.notices().front().number == 3008);
@@ -93,11 +97,10 @@ TEST_CASE("a tapped primary gives the same volts and draws the same whichever le
     // 60 VA: .1 A of magnetising and the heater's 6.3 W
     CHECK(s.primary_rms.value() > 0.1);
     // a section of 10 V before, or one behind, that the line is not on; two halves that it is on
-    for (const char* primary :
-         {"leads=\"x P1.1 P1.2\" volts=\"117\" noload-volts=\"10 117\" ohms=\"1 9\"",
-          "leads=\"P1.1 P1.2 x\" volts=\"117\" noload-volts=\"117 10\" ohms=\"9 1\"",
-          "leads=\"P1.1 x P1.2\" volts=\"117\" ohms=\"4.5 4.5\"",
-          "leads=\"P1.1 x P1.2\" volts=\"117\" noload-volts=\"107 10\" ohms=\"8.2 .8\""}) {
+    for (const char* primary : {"leads=\"x P1.1 P1.2\" volts=\"117\" noload-volts=\"10 117\" ohms=\"1 9\"",
+                                "leads=\"P1.1 P1.2 x\" volts=\"117\" noload-volts=\"117 10\" ohms=\"9 1\"",
+                                "leads=\"P1.1 x P1.2\" volts=\"117\" ohms=\"4.5 4.5\"",
+                                "leads=\"P1.1 x P1.2\" volts=\"117\" noload-volts=\"107 10\" ohms=\"8.2 .8\""}) {
         const Chassis set = tapped(primary);
         const Solution t = *bench_of(set).solve({});
         INFO(primary);

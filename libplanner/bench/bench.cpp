@@ -722,6 +722,29 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
     return out;
 }
 
+/// Turns that bring each half to the loaded volts that it is marked with, under its own load or the one stated.
+template <class Note>
+void note_turns(const Translation& in, const Solution& found, bench::Guess& next, const Note& note) {
+    constexpr double most = 1.25;  // what a marking may be off by is no matter of turns
+    constexpr double crest_share = 0.6;
+    for (const bench::LoadedHalf& half : in.loaded)
+        for (std::size_t k = 0; k < in.taps.size(); ++k) {
+            if (in.taps[k].winding != half.winding) continue;
+            const Branch& branch = found.branches[k];
+            const bench::WindingHalf& of = in.windings[static_cast<std::size_t>(half.winding)];
+            // a rectifier's current flows at the crest, and takes less of the rms than its own rms in the ohms
+            const double ohms = of.ohms * (half.rectified ? crest_share : 1);
+            const double stands = branch.volts_rms.value();
+            const double wanted = half.volts + (half.amps > 0 ? (half.amps - branch.rms.value()) * ohms : 0);
+            if (!(stands > 0) || !(wanted > 0)) continue;
+            const std::pair<int, int> key{of.winding, of.half};
+            double factor = next.turns.count(key) != 0 ? next.turns[key] : 1;
+            factor = std::clamp(factor * wanted / stands, 1 / most, most);
+            double& kept = next.turns.emplace(key, 1).first->second;
+            note(kept, factor);
+        }
+}
+
 /// Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until they
 /// stand. Says what failed; nothing when all is well.
 std::vector<Notice> Bench::State::settle() {
@@ -763,6 +786,7 @@ std::vector<Notice> Bench::State::settle() {
             }
             note(next.b_plus_watts, b_plus_watts(in, solved, found));
             if (halves > 0) note(next.plate_rms_amps, rms / halves);
+            note_turns(in, found, next, note);
         }
         for (std::size_t k = 0; k < in.taps.size(); ++k) {
             const int part = in.taps[k].part;

@@ -1045,6 +1045,17 @@ class Translator {
                     const double amperes = plate ? plate_load.amps : load;
                     const double emf = share + amperes * half.ohms;
                     half.turns = emf * design / loaded_emf;
+                    if (main && !chopped) {
+                        const auto known = out_.guess.turns.find({static_cast<int>(w), static_cast<int>(h)});
+                        if (known != out_.guess.turns.end()) half.turns *= known->second;
+                        // a plate winding's amperes are direct current; each half carries 1.1 of it, rms
+                        const double made_for = !plate                      ? winding.amps.value_or(0)
+                                                : winding.amps              ? of_direct * *winding.amps
+                                                : !plate_load.bound.empty() ? amperes
+                                                                            : 0;
+                        out_.loaded.push_back(
+                            {static_cast<int>(out_.windings.size() + halves.size()), share, made_for, plate});
+                    }
                     half.turns_source = "loaded volts plus the drop of its load";
                     if (plate) out_.guess.used = true;
                     assume(part.id + " " + half_name(winding, h, count) + " turns",
@@ -1077,13 +1088,13 @@ class Translator {
         return heater_amps(winding_nets(part, winding));
     }
 
+    static constexpr double of_direct = 1.1;  ///< rms of a capacitor-input half, in direct currents
     /// What a plate half was wound for; `bound` says what kept the set's own current from deciding.
     struct PlateAmps {
         double amps = 0;
         std::string bound;
     };
     PlateAmps plate_amps(const Part& part, const PartWinding& winding, double volts) const {
-        constexpr double of_direct = 1.1;                      // rms of a capacitor-input half, in direct currents
         constexpr double least_share = 0.2, most_share = 1.5;  // of what it is rated for (assumed)
         constexpr double least_amps = 0.01, most_amps = 1;     // of any plate winding of a radio (assumed)
         const double watts = out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();

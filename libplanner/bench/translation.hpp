@@ -123,6 +123,14 @@ struct WindingHalf {
     double turns = 0, ohms = 0;
 };
 
+/// A half of the power transformer that is marked by its loaded volts.
+struct LoadedHalf {
+    int winding = -1;  ///< index into Translation::windings
+    double volts = 0;
+    double amps = 0;  ///< rms of the load that it is marked for; 0: the set's own
+    bool rectified = false;
+};
+
 /// What stands in a Branch: a current into `terminal` of an item, and the volts between two nodes.
 struct Tap {
     int part = -1;
@@ -170,7 +178,10 @@ struct Guess {
     double b_plus_watts = 0;
     double plate_rms_amps = 0;
     std::map<int, double> untraced_volts;  ///< part: volts across
-    bool used = false;                     ///< some default rested on the first two
+    /// Winding and half of the power transformer: what brings a half that is marked by its loaded volts to them, times
+    /// the turns that the drop of its load makes.
+    std::map<std::pair<int, int>, double> turns;
+    bool used = false;  ///< some default rested on the first two
 };
 
 /// A signal between cathode and control grid of an output tube, its amplitude 0 until a condition sets it.
@@ -203,6 +214,7 @@ struct Translation {
     std::vector<Thermal> thermals;
     std::vector<Iron> irons;
     std::vector<WindingHalf> windings;
+    std::vector<LoadedHalf> loaded;
     std::vector<Tap> taps;
     std::vector<Spread> spreads;
     std::vector<int> voice_coils;  ///< items that load the secondary of an output transformer

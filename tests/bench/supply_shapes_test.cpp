@@ -131,3 +131,23 @@ TEST_CASE("two batteries side by side share the load by their ohms, and the stro
     // 30 ohm feel 16.9 V: over half an ampere that no load draws
     CHECK(s.drawn.value() == Approx((90 - meets(90, 67.5)) / 10).epsilon(1e-3));
 }
+
+TEST_CASE(
+    "a plate winding marked by its loaded volts stands at them under the set's own load, whatever is known of it") {
+    const auto volts_of = [](const std::string& plate, const std::string& primary) {
+        const Chassis set = small(
+            line + "<transformer id=\"T1\" role=\"power\"><winding role=\"primary\" leads=\"P1.1 P1.2\" volts=\"117\"" +
+            primary + "/><winding role=\"plate\" leads=\"V5.4 gnd V5.6\" " + plate +
+            "/><winding role=\"rectifier-heater\" leads=\"V5.2 V5.8\" volts=\"5\"/></transformer>"
+            "<socket id=\"V5\" tube=\"5Y3GT\"/><capacitor id=\"C1\" value=\"10 mfd\" volts=\"600\" plus=\"V5.8\" "
+            "minus=\"gnd\"/><resistor id=\"R1\" value=\"3.2K\" a=\"V5.8\" b=\"gnd\"/>");
+        return bench_of(set).solve({})->at(set, "V5.4").rms.value();
+    };
+    for (const char* primary : {"", " ohms=\"6\"", " ohms=\"18\""})
+        for (const char* ohms : {"", " ohms=\"60 60\"", " ohms=\"300 300\""}) {
+            INFO(primary << ohms);
+            CHECK(volts_of(std::string("volts=\"350\"") + ohms, primary) == Approx(350).epsilon(5e-4));
+        }
+    // marked for more than the set draws it stands higher, by the drop of what is not drawn
+    CHECK(volts_of("volts=\"350\" amps=\".2\" ohms=\"150 150\"", " ohms=\"6\"") > 355);
+}

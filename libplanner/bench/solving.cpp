@@ -661,15 +661,23 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         out.branches.push_back(std::move(branch));
     }
 
+    const Thermal* last = nullptr;
     for (const Thermal& one : in.thermals) {
         const int part = in.items[static_cast<std::size_t>(one.items.front())].part;
         constexpr double absent = 1e4;  // times its hot ohms: pulled, burnt out
         if (value_under(in, solved.changes, one.items.front(), Slot::ohms, 0) * one.rated_amps >
             absent * one.rated_volts)
             continue;
-        if (out.heaters.empty() || out.heaters.back().part != part) out.heaters.push_back({part, Volts(0), Volts(0)});
+        const double volts = reader.volts(one.a, one.b).rms, share = volts / one.rated_volts;
+        const bool further = !out.heaters.empty() && out.heaters.back().part == part;
+        if (!further) out.heaters.push_back({part, Volts(0), Volts(0), share, share});
         HeaterVolts& heater = out.heaters.back();
-        heater.across = heater.across + Volts(reader.volts(one.a, one.b).rms);
+        heater.dimmest = std::min(heater.dimmest, share);
+        heater.brightest = std::max(heater.brightest, share);
+        const bool beside = further && std::minmax(one.a, one.b) == std::minmax(last->a, last->b);
+        last = &one;
+        if (beside) continue;
+        heater.across = heater.across + Volts(volts);
         heater.rated = heater.rated + Volts(one.rated_volts);
     }
 

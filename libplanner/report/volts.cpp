@@ -386,10 +386,12 @@ void heater_table(Page& page, const Chassis& chassis, const Solution& solution) 
     Table table({{"part"}, {"volts", Align::right}, {"made for", Align::right}, {"share", Align::right}, {""}});
     for (const HeaterVolts& heater : solution.heaters) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(heater.part)];
-        const double share = heater.rated.value() > 0 ? heater.across.value() / heater.rated.value() : 0;
+        const double share = heater.brightest;
+        const auto percent = [](double of) { return of < 1e-3 ? std::string("0") : two_figures(100 * of); };
         const std::string name = part.id + (part.tube.empty() ? std::string() : " " + part.tube.str());
         table.row({name, say(heater.across), say(heater.rated),
-                   (share < 1e-3 ? std::string("0") : two_figures(100 * share)) + " %",
+                   (percent(heater.dimmest) == percent(share) ? "" : percent(heater.dimmest) + " to ") +
+                       percent(share) + " %",
                    part.kind == PartKind::lamp ? lamp_word(share)
                    : share > flares            ? "flares"
                                                : ""});
@@ -520,7 +522,9 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                 heaters.push_back({{"scenario", one.condition.text()},
                                    {"part", chassis.parts()[static_cast<std::size_t>(heater.part)].id},
                                    {"volts_rms", number(heater.across.value())},
-                                   {"rated_volts", number(heater.rated.value())}});
+                                   {"rated_volts", number(heater.rated.value())},
+                                   {"dimmest_share", number(heater.dimmest)},
+                                   {"brightest_share", number(heater.brightest)}});
         }
         for (const Notice& why : failed) left_out.push_back(why.message);
         json["branches"] = std::move(branches);

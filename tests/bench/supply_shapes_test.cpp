@@ -151,3 +151,28 @@ TEST_CASE(
     // marked for more than the set draws it stands higher, by the drop of what is not drawn
     CHECK(volts_of("volts=\"350\" amps=\".2\" ohms=\"150 150\"", " ohms=\"6\"") > 355);
 }
+
+TEST_CASE("filament halves in series add their volts and each has its share; side by side they are one reading") {
+    const auto filament = [](const char* joins, const char* volts) {
+        const Chassis set = small(std::string("<battery id=\"BT1\" role=\"a\" ohms=\".01\" plus=\"ap\" minus=\"gnd\" "
+                                              "volts=\"") +
+                                  volts + "\"/><socket id=\"V1\" tube=\"3V4\"/>" + joins);
+        return bench_of(set).solve({})->heaters.front();
+    };
+    const HeaterVolts series = filament("<join at=\"ap V1.7\"/><join at=\"gnd V1.1\"/>", "2.8"),
+                      beside = filament("<join at=\"ap V1.5\"/><join at=\"gnd V1.1 V1.7\"/>", "1.4"),
+                      shunted = filament(
+                          "<join at=\"ap V1.7\"/><join at=\"gnd V1.1\"/>"
+                          "<resistor id=\"R1\" value=\"30\" a=\"V1.5\" b=\"V1.1\"/>",
+                          "2.8");
+    CHECK(series.across.value() == Approx(2.8).epsilon(1e-3));
+    CHECK(series.rated.value() == Approx(2.8));
+    CHECK(beside.across.value() == Approx(1.4).epsilon(2e-3));
+    CHECK(beside.rated.value() == Approx(1.4));
+    CHECK(beside.brightest == Approx(beside.dimmest));
+    // a half of 28 ohm beside 30: the other half has the more of the 2.8 V
+    CHECK(shunted.across.value() == Approx(2.8).epsilon(2e-3));
+    CHECK(shunted.brightest > 1.2);
+    CHECK(shunted.dimmest < 0.8);
+    CHECK(shunted.brightest + shunted.dimmest == Approx(2).epsilon(2e-3));
+}

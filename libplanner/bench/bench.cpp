@@ -21,6 +21,7 @@
 #include "bench/small_signal.hpp"
 #include "bench/solving.hpp"
 #include "chassis/data.hpp"
+#include "tubes/regulator.hpp"
 
 namespace tubewright {
 
@@ -410,16 +411,18 @@ struct Bench::State {
             const bench::Tube& tube = with.translation->tubes[t];
             const Part& part = chassis.parts()[static_cast<std::size_t>(tube.part)];
             const RectifierType* row = tube.rectifier ? catalogue.rectifier(part.type->type) : nullptr;
-            if (row == nullptr || !row->hold_amps || solved.emission[t] <= 0) continue;
+            const std::optional<tubes::Regulator> holds = tubes::regulator(*part.type);
+            const double least = holds ? holds->least_amps : row != nullptr ? row->hold_amps.value_or(0) : 0;
+            if (!(least > 0) || solved.emission[t] <= 0) continue;
             double amps = 0;
             for (const bench::Section& section : tube.sections)
-                if (section.rectifies)
+                if (section.rectifies || holds)
                     amps +=
                         with.full
                             ->current(solved.wave, with.translation->items[static_cast<std::size_t>(section.item)].full,
                                       0, solved.overrides)
                             .mean;
-            if (amps < *row->hold_amps) found.emplace_back(tube.part, amps, *row->hold_amps);
+            if (amps < least) found.emplace_back(tube.part, amps, least);
         }
         return found;
     }

@@ -139,7 +139,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         case Scenario::warm_up:
             if (!(condition.line_volts > 0)) setting.volts = upper;
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-                if (in.tubes[t].rectifier) continue;
+                if (in.tubes[t].rectifier || in.tubes[t].cold_cathode) continue;
                 if (!in.tubes[t].direct) setting.emission[t] = 0;
             }
             break;
@@ -189,7 +189,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         }
         case Scenario::switch_on:
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-                if (in.tubes[t].direct) continue;
+                if (in.tubes[t].direct || in.tubes[t].cold_cathode) continue;
                 setting.emission[t] = 0;
                 for (const int thermal : in.tubes[t].thermals) setting.cold[static_cast<std::size_t>(thermal)] = 1;
             }

@@ -17,6 +17,7 @@
 #include "chassis/data.hpp"
 #include "tubes/laws.hpp"
 #include "tubes/parameters.hpp"
+#include "tubes/regulator.hpp"
 
 namespace tubewright::bench {
 
@@ -1347,6 +1348,7 @@ class Translator {
         tube.part = p;
         tube.rectifier = type.is_rectifier();
         tube.direct = type.directly_heated;
+        tube.cold_cathode = tubes::regulator(type).has_value();
         const int tube_index = static_cast<int>(out_.tubes.size());
         const Node filament = heaters(p, part, type, tube, tube_index);
         if (found != models_.end()) sections(p, part, found->second, filament, tube);
@@ -1632,7 +1634,12 @@ class Translator {
                            "an open grid: a range, not a number; 5 mV on 500 k", "assumed");
                 }
             }
-            if (known.law != "signal-diode") {
+            if (known.law == "gas-diode" && !section.rectifies) {
+                constexpr double alike = 0.04;  // of its volts: tubes of one type (assumed)
+                const double drop = known.parameters[1];
+                out_.spreads.push_back(
+                    {p, section.item, Slot::parameter, 1, drop, (1 - alike) * drop, (1 + alike) * drop});
+            } else if (known.law != "signal-diode") {
                 out_.spreads.push_back(
                     {p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
                 for (std::size_t k = 0; k < known.parameter_names.size(); ++k) {

@@ -107,6 +107,7 @@ struct Section {
 struct Tube {
     int part = -1;
     bool rectifier = false, direct = false, unheated = false, output = false;
+    bool cold_cathode = false;  ///< a regulator: lit as soon as there are volts
     std::vector<Section> sections;
     std::vector<int> thermals;
     double rated_heater_volts = 0;

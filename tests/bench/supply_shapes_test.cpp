@@ -176,3 +176,32 @@ TEST_CASE("filament halves in series add their volts and each has its share; sid
     CHECK(shunted.dimmest < 0.8);
     CHECK(shunted.brightest + shunted.dimmest == Approx(2).epsilon(2e-3));
 }
+
+TEST_CASE("a gas regulator holds its volts through line and load, warm or cold, and is told where it goes out") {
+    const auto regulated = [](const char* load) {
+        return small(std::string("<line volts=\"250\" hertz=\"dc\" hot=\"P1.1\" neutral=\"P1.2\" supply=\"dc\"/>"
+                                 "<plug id=\"P1\" role=\"line\"/><join at=\"P1.2 gnd V1.2\"/><socket id=\"V1\" "
+                                 "tube=\"VR150\"/><resistor id=\"R1\" value=\"5K\" a=\"P1.1\" b=\"V1.5\"/>"
+                                 "<resistor id=\"R2\" value=\"") +
+                     load + "\" a=\"V1.5\" b=\"gnd\"/>");
+    };
+    // 5.5 V from 5 to 40 mA, 150 V in the middle: 157 ohm
+    const auto stands = [](double line, double load) {
+        const double ohms = 5.5 / 0.035, arc = 150 - ohms * 0.0225;
+        return (line / 5000 + arc / ohms) / (1 / 5000.0 + 1 / load + 1 / ohms);
+    };
+    const Chassis light = regulated("30K"), heavy = regulated("20K"), dark = regulated("3K");
+    Bench bench = bench_of(light);
+    for (const double volts : {210.0, 250.0, 280.0})
+        CHECK(dc(*bench.solve(condition("normal", volts)), light, "V1.5") == Approx(stands(volts, 30e3)).epsilon(1e-3));
+    CHECK(dc(*bench.solve(condition("warm-up", 250)), light, "V1.5") == Approx(stands(250, 30e3)).epsilon(1e-3));
+    CHECK(dc(*bench_of(heavy).solve({}), heavy, "V1.5") == Approx(stands(250, 20e3)).epsilon(1e-3));
+    const NetVolts held = bench.solve({})->at(light, "V1.5");
+    CHECK(held.low.value() > 141);
+    CHECK(held.high.value() < 158);
+    CHECK(bench.solve({}).notices().empty());
+    const Outcome<Solution> out = bench_of(dark).solve({});
+    CHECK(dc(*out, dark, "V1.5") == Approx(250 * 3.0 / 8).epsilon(1e-3));
+    REQUIRE(out.notices().size() == 1);
+    CHECK(out.notices().front().number == 3012);
+}

@@ -20,6 +20,7 @@
 #include "bench/numbers.hpp"
 #include "bench/small_signal.hpp"
 #include "bench/solving.hpp"
+#include "bench/warming.hpp"
 #include "chassis/data.hpp"
 #include "tubes/regulator.hpp"
 
@@ -840,6 +841,19 @@ Bench::Bench(Bench&&) noexcept = default;
 Bench::Bench(const Bench& other) : state_(std::make_unique<State>(*other.state_)) {}
 Bench::~Bench() = default;
 
+namespace {
+
+/// What each heater comes to while its string warms; of a part the highest of its sections.
+void warm(const Translation& in, const Solved& solved, Solution& solution) {
+    const std::vector<double> shares = bench::warming_shares(in, solved);
+    for (HeaterVolts& heater : solution.heaters)
+        for (std::size_t t = 0; t < shares.size(); ++t)
+            if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == heater.part)
+                heater.warming = std::max(heater.warming, shares[t]);
+}
+
+}  // namespace
+
 Outcome<Solution> Bench::solve(const Condition& condition) {
     State& s = *state_;
     Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
@@ -853,6 +867,7 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                 bench::block_shifts(s.rig, s.chassis, s.policy, setting, s.values));
         }
         bench::bands_and_meters(with, s.policy, found.solved, *s.shifts, found.solution);
+        if (condition.scenario == Scenario::switch_on) warm(*with.translation, found.solved, found.solution);
         found.solution.assumptions = s.assumptions;
         bench::condition_assumptions(*with.translation, s.chassis, found.solved, condition, found.solution.assumptions);
         for (const auto& [part, peak] : found.dark)

@@ -205,3 +205,33 @@ TEST_CASE("a gas regulator holds its volts through line and load, warm or cold, 
     REQUIRE(out.notices().size() == 1);
     CHECK(out.notices().front().number == 3012);
 }
+
+TEST_CASE(
+    "while a string warms its lightest heater flares, by what the masses make of it, and no winding's heater does") {
+    const Chassis set = string_alone(false);
+    const Solution s = *bench_of(set).solve(condition("switch-on"));
+    // the same by one current through all, in fine steps: 117 V over the ohms, each heated by I squared R
+    const double rated[] = {35, 50, 12.6, 12.6, 12.6};
+    const char* ids[] = {"V1", "V2", "V3", "V4", "V5"};
+    for (int light = 0; light < 5; ++light) {
+        double heat[5] = {1 / 6.0, 1 / 6.0, 1 / 6.0, 1 / 6.0, 1 / 6.0}, highest = 0;
+        for (int step = 0; step < 20000; ++step) {
+            double ohms = 0;
+            for (int k = 0; k < 5; ++k) ohms += heat[k] * rated[k] / 0.15;
+            const double amps = 117 / ohms / 0.15;  // of rated
+            highest = std::max(highest, amps * heat[light]);
+            for (int k = 0; k < 5; ++k)
+                heat[k] += 1e-4 * (amps * amps * heat[k] - std::pow(heat[k], 1.58 / 0.42)) / (k == light ? 0.75 : 1);
+        }
+        INFO(ids[light] << " " << highest);
+        const HeaterVolts& heater = s.heaters[static_cast<std::size_t>(light)];
+        CHECK(set.parts()[static_cast<std::size_t>(heater.part)].id == ids[light]);
+        CHECK(heater.warming == Approx(highest).epsilon(0.005));
+        // it flares, and less than the ceiling that makers took for no fault
+        CHECK(heater.warming > 1.02);
+        CHECK(heater.warming < 1.5);
+    }
+    const Chassis wound = read(sound(text_of(superhet)));
+    const Solution fed = *bench_of(wound).solve(condition("switch-on"));
+    for (const HeaterVolts& heater : fed.heaters) CHECK(heater.warming == 0);
+}

@@ -93,6 +93,7 @@ struct HeaterVolts {
     int part = -1;
     Volts across, rated;                ///< rms, the direct part with it
     double dimmest = 0, brightest = 0;  ///< volts over rated ones of its sections
+    double warming = 0;  ///< switch_on: the highest share while the string warms; 0 where none is fed by copper
 };
 
 struct SolverReport {

@@ -1258,6 +1258,38 @@ void fighting_windings(const Trace& trace, Findings& findings) {
     }
 }
 
+/// Batteries side by side: like ones share a load, unlike ones or those of opposite sense drain into each other.
+void fighting_batteries(const Trace& trace, Findings& findings) {
+    constexpr double alike = 0.05;
+    const auto in_place = [&](const Part& part) {
+        return part.kind == PartKind::battery && part.closed && !stands_open(part) && part.leads.size() == 2 &&
+               part.leads[0].net >= 0 && part.leads[1].net >= 0 && part.leads[0].net != part.leads[1].net &&
+               part.rated_volts;
+    };
+    const int parts = static_cast<int>(trace.chassis().parts().size());
+    for (int p = 0; p < parts; ++p) {
+        const Part& one = trace.part(p);
+        if (!in_place(one)) continue;
+        for (int q = 0; q < p; ++q) {
+            const Part& other = trace.part(q);
+            if (!in_place(other)) continue;
+            const bool same = one.leads[0].net == other.leads[0].net && one.leads[1].net == other.leads[1].net;
+            const bool turned = one.leads[0].net == other.leads[1].net && one.leads[1].net == other.leads[0].net;
+            const double more = std::max(*one.rated_volts, *other.rated_volts);
+            if (!turned && !(same && std::fabs(*one.rated_volts - *other.rated_volts) > alike * more)) continue;
+            findings.add({tw::windings_fight, "windings-fight", Severity::stop}, one.place, {p, q},
+                         {one.leads[0].net, one.leads[1].net},
+                         fill(turned ? "{} ({}) and {} ({}) stand plus to minus on {} and {}: each shorts the other"
+                                     : "{} ({}) and {} ({}) stand side by side on {} and {}: the stronger drains into "
+                                       "the weaker, load or none",
+                              {one.id, say(tubewright::volts(*one.rated_volts)), other.id,
+                               say(tubewright::volts(*other.rated_volts)), trace.net(one.leads[0].net).name,
+                               trace.net(one.leads[1].net).name}),
+                         "the leads of both batteries: in series each has a net of its own between them");
+        }
+    }
+}
+
 void ideal_windings(const Trace& trace, Findings& findings) {
     std::map<std::pair<int, int>, int> capacitors;
     const int parts = static_cast<int>(trace.chassis().parts().size());
@@ -1840,6 +1872,7 @@ std::vector<Finding> as_traced(const Chassis& chassis, const Catalogue& catalogu
     signal_path(trace, findings);
     filters(trace, findings);
     fighting_windings(trace, findings);
+    fighting_batteries(trace, findings);
     ideal_windings(trace, findings);
     heaters(trace, catalogue, findings);
     values(trace, findings);

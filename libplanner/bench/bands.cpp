@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 // See bands.hpp. Bands: each value that may be off moves a net by its adjoint sensitivity times its distance to either
 // end of its spread; independent causes add by squares, upward and downward apart. The rectifier block moves as a
-// whole, by shares found with periodic solutions.
+// whole, by shares found with periodic solutions. Where slopes carried so far would bend (a tube that cuts off or
+// bottoms: a band of a third of the volts and more) the set is solved at either end, all causes moved together by their
+// parts in that band, and the band is what stands there.
 #include "bench/bands.hpp"
 
 #include <algorithm>
@@ -21,7 +23,8 @@ constexpr double probe_amps = 1e-5;
 constexpr double drop_of_a_large_supply = 0.15;   ///< its slope over its volts by its amperes, as of S1 and S9; assumed
 constexpr double share_of_a_large_supply = 0.04;  ///< what its own tolerances come to in small ones (S1, S9); assumed
 constexpr double alternating_share_of_a_large_supply = 0.02;  ///< of its windings in S1 and S9; assumed
-constexpr double open_ohms = 1e8;                             ///< a part of so many ohms is an open one
+const std::vector<std::pair<double, double>> large_shares{{-share_of_a_large_supply, share_of_a_large_supply}};
+constexpr double open_ohms = 1e8;  ///< a part of so many ohms is an open one
 
 /// A spread as a value of the twin; element -1 when the twin does not have it.
 circuit::Override in_twin(const Translation& in, int item, Slot slot, int index) {
@@ -225,6 +228,10 @@ namespace {
 std::vector<Spread> spreads_of(const Rig& rig, const Policy& policy, const Solved& solved) {
     const Translation& in = *rig.translation;
     std::vector<Spread> spreads = in.spreads;
+    // volts that somebody named for the leading battery were read there
+    const bool named = in.direct && (policy.line.volts.value() > 0 || solved.volts != in.feeds.front().volts);
+    for (Spread& spread : spreads)
+        if (named && spread.item == in.source) spread.low = spread.high = spread.nominal;
     for (const Iron& iron : in.irons) {
         const circuit::Course amps =
             rig.full->current(solved.wave, in.items[static_cast<std::size_t>(iron.item)].full, 0, solved.overrides);
@@ -269,9 +276,40 @@ struct Squares {
     }
 };
 
+/// Beyond this share of its volts a band is no matter of slopes.
+constexpr double bends_share = 0.3, bends_volts = 1;
+
+bool bends(const NetVolts& net) {
+    const double dc = net.dc.value(), far = std::max(net.high.value() - dc, dc - net.low.value());
+    return far > std::max(bends_volts, bends_share * std::fabs(dc));
+}
+
+/// A value that may be off: volts by its unit, and how far it goes either way.
+struct Cause {
+    double slope = 0, low = 0, high = 0;
+};
+
+/// How far each cause is moved at an end of the band that they make by squares, and that end by the slopes.
+std::vector<double> moves_to_end(const std::vector<Cause>& causes, bool up, double& far) {
+    std::vector<double> moves(causes.size(), 0), volts(causes.size(), 0);
+    double squares = 0;
+    for (std::size_t k = 0; k < causes.size(); ++k) {
+        const double a = causes[k].slope * causes[k].low, b = causes[k].slope * causes[k].high;
+        const bool first = up ? a > b : a < b;
+        volts[k] = first ? a : b;
+        if ((volts[k] > 0) != up) volts[k] = 0;
+        moves[k] = first ? causes[k].low : causes[k].high;
+        squares += volts[k] * volts[k];
+    }
+    far = std::sqrt(squares);
+    for (std::size_t k = 0; k < causes.size(); ++k) moves[k] *= far > 0 ? std::fabs(volts[k]) / far : 0;
+    return moves;
+}
+
 /// What the whole period answers, through reactances, rectifiers and all: how its values move the mean and the rms of
 /// each node, and what each node is to a steady ampere.
 struct OfThePeriod {
+    std::vector<circuit::Override> of;                   ///< the values as they stand, then the nodes asked for
     std::vector<std::pair<double, double>> distance;     ///< of each value
     std::vector<std::vector<double>> mean, alternating;  ///< by value, then node
     std::vector<double> source;                          ///< by node; below 0: not asked for
@@ -285,7 +323,7 @@ OfThePeriod of_the_period(Rig& rig, const Policy& policy, const Solved& solved, 
     OfThePeriod out;
     out.source.assign(in.node_names.size(), -1);
     if (in.node_names.size() > most_nodes_of_the_period) return out;
-    std::vector<circuit::Override> of;
+    std::vector<circuit::Override>& of = out.of;
     std::vector<char> turns(in.node_names.size(), 0);
     for (const NetVolts& net : solution.nets)
         turns[static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)])] = alternates(net) ? 1 : 0;
@@ -302,6 +340,7 @@ OfThePeriod of_the_period(Rig& rig, const Policy& policy, const Solved& solved, 
         if (one.empty() || one.front().element < 0 || spread.slot == Slot::farads || spread.slot == Slot::henries)
             continue;
         of.push_back(one.front());
+        of.back().value = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
         out.distance.push_back(distance_of(in, solved, spread));
     }
     // a heater of other amperes than listed: in a string its volts move by the more, since its ohms follow them
@@ -317,7 +356,8 @@ OfThePeriod of_the_period(Rig& rig, const Policy& policy, const Solved& solved, 
     if (policy.line_tolerance > 0) {
         const Item& source = in.items[static_cast<std::size_t>(in.source)];
         const double move = policy.line_tolerance * solved.volts * (in.direct ? 1.0 : std::numbers::sqrt2);
-        of.push_back({source.full, in.direct ? Slot::direct : Slot::amplitude, 0, 0});
+        const double now = solved.volts * (in.direct ? 1.0 : std::numbers::sqrt2);
+        of.push_back({source.full, in.direct ? Slot::direct : Slot::amplitude, 0, now});
         out.distance.emplace_back(-move, move);
     }
     const std::size_t values = of.size();
@@ -448,25 +488,74 @@ void bands_beside_the_port(const Translation& in, Solution& solution) {
     }
 }
 
-/// The mean volts of a node with a meter of so many ohms soldered from it to the reference, solved anew over the
-/// period; none where that has no answer.
-std::optional<double> with_meter_soldered(Rig& rig, const Solved& solved, Node at, double ohms) {
+/// The period solved anew with some values moved; none where that has no answer.
+std::optional<circuit::Periodic> period_with(Rig& rig, const Solved& solved,
+                                             const std::vector<circuit::Override>& moved) {
     circuit::PeriodicOptions options;
     options.hertz = solved.hertz;
     options.steps = solved.wave.steps_per_period;
     options.two_level = solved.wave.method == circuit::Method::two_level;
     options.warm = &solved.wave;
     std::vector<circuit::Override> with = solved.overrides;
-    with.push_back({rig.translation->meters[static_cast<std::size_t>(at)], Slot::siemens, 0, 1 / ohms});
-    const circuit::Periodic loaded = rig.full->periodic(options, with);
-    if (!loaded.solved) return std::nullopt;
-    return loaded.volts[static_cast<std::size_t>(at)].mean;
+    with.insert(with.end(), moved.begin(), moved.end());
+    circuit::Periodic found = rig.full->periodic(options, with);
+    if (!found.solved) return std::nullopt;
+    return found;
+}
+
+/// The mean volts of a node with a meter of so many ohms soldered from it to the reference, solved anew over the
+/// period; none where that has no answer.
+std::optional<double> with_meter_soldered(Rig& rig, const Solved& solved, Node at, double ohms) {
+    const std::optional<circuit::Periodic> loaded =
+        period_with(rig, solved, {{rig.translation->meters[static_cast<std::size_t>(at)], Slot::siemens, 0, 1 / ohms}});
+    if (!loaded) return std::nullopt;
+    return loaded->volts[static_cast<std::size_t>(at)].mean;
+}
+
+/// A band that bends, by the period solved at its ends.
+void bent_by_the_period(Rig& rig, const Solved& solved, const OfThePeriod& period, Node node, NetVolts& net) {
+    const auto at = static_cast<std::size_t>(node);
+    std::vector<Cause> causes;
+    for (std::size_t k = 0; k < period.distance.size(); ++k)
+        causes.push_back({period.mean[k][at], period.distance[k].first, period.distance[k].second});
+    for (const bool up : {false, true}) {
+        double far = 0;
+        const std::vector<double> moves = moves_to_end(causes, up, far);
+        if (!(far > 0)) continue;
+        std::vector<circuit::Override> moved;
+        for (std::size_t k = 0; k < moves.size(); ++k) {
+            if (moves[k] == 0) continue;
+            moved.push_back(period.of[k]);
+            moved.back().value += moves[k];
+        }
+        if (const std::optional<circuit::Periodic> there = period_with(rig, solved, moved)) {
+            const Volts volts(there->volts[at].mean);
+            (up ? net.high : net.low) = up ? std::max(net.dc, volts) : std::min(net.dc, volts);
+        }
+    }
 }
 
 /// The set as a meter loads it: the twin with its supply as straight lines.
 struct Loaded {
     const std::vector<circuit::Override>& overrides;
     const circuit::Operating& op;
+
+    /// A node's volts with the values `of` moved so far, and the lines of the ports by theirs; none without an answer.
+    std::optional<double> moved(Rig& rig, Node at, const std::vector<circuit::Override>& of,
+                                const std::vector<double>& moves) const {
+        std::vector<circuit::Override> with = overrides;
+        for (std::size_t k = 0; k < of.size(); ++k) {
+            if (moves[k] == 0) continue;
+            // a line is moved by several causes
+            const bool again = with.size() > overrides.size() && with.back().element == of[k].element &&
+                               with.back().slot == of[k].slot && with.back().index == of[k].index;
+            if (!again) with.push_back(of[k]);
+            with.back().value += moves[k];
+        }
+        const circuit::Operating there = rig.twin->operating(with, &op);
+        if (!there.solved) return std::nullopt;
+        return there.volts(at);
+    }
 
     /// Volts of a node under a meter that draws as a resistance does: between nothing and what stands there unloaded,
     /// by false position, since a tube near its cut-off bends.
@@ -497,6 +586,24 @@ struct Loaded {
         return reads;
     }
 };
+
+/// By squares of all causes; where that bends, by the twin solved at its ends.
+void band_of_the_net(Rig& rig, const Loaded& twin, Node at, const std::vector<Cause>& causes,
+                     const std::vector<circuit::Override>& values, NetVolts& net) {
+    Squares sum;
+    for (const Cause& one : causes) sum.add(one.slope * one.low, one.slope * one.high);
+    std::tie(net.low, net.high) = sum.round(net.dc.value());
+    if (!bends(net)) return;
+    for (const bool up : {false, true}) {
+        double far = 0;
+        const std::vector<double> moves = moves_to_end(causes, up, far);
+        if (!(far > 0)) continue;
+        if (const std::optional<double> there = twin.moved(rig, at, values, moves)) {
+            const Volts volts(net.dc.value() + *there - twin.op.volts(at));
+            (up ? net.high : net.low) = up ? std::max(net.dc, volts) : std::min(net.dc, volts);
+        }
+    }
+}
 
 /// The ohms that let the volts fall to what the meter reads; none where they rise (the kink of a rectifier that nothing
 /// else loads).
@@ -543,7 +650,7 @@ void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
     constexpr double hangs_ohms = 1e9, least_volts = 1e-3;
     constexpr double least_gas = 1e-9, most_gas = 5e-8, damp_siemens = 1e-9, dry_siemens = 1e-11;  // assumed
     const Translation& in = *rig.translation;
-    std::vector<circuit::Override> negative = solved.overrides, positive = solved.overrides;
+    std::vector<circuit::Override> negative, positive;
     std::vector<char> open(in.node_names.size(), 0);
     bool any = false;
     for (const Tube& tube : in.tubes)
@@ -568,18 +675,13 @@ void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
         negative.push_back({item.full, Slot::siemens, 0, damp_siemens});
         positive.push_back({item.full, Slot::siemens, 0, dry_siemens});
     }
-    circuit::PeriodicOptions options;
-    options.hertz = solved.hertz;
-    options.steps = solved.wave.steps_per_period;
-    options.two_level = solved.wave.method == circuit::Method::two_level;
-    options.warm = &solved.wave;
     for (const std::vector<circuit::Override>* end : {&negative, &positive}) {
-        const circuit::Periodic at_end = rig.full->periodic(options, *end);
+        const std::optional<circuit::Periodic> at_end = period_with(rig, solved, *end);
         for (NetVolts& net : solution.nets) {
             const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)]);
             if (open[at] != 0) net.undetermined = true;
-            if (!at_end.solved || at == 0 || net.undetermined) continue;
-            const double volts = at_end.volts[at].mean;
+            if (!at_end || at == 0 || net.undetermined) continue;
+            const double volts = at_end->volts[at].mean;
             if (std::fabs(volts - net.dc.value()) < least_volts) continue;
             net.low = std::min(net.low, Volts(volts));
             net.high = std::max(net.high, Volts(volts));
@@ -630,6 +732,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         const circuit::Override one = in_twin(in, spread.item, spread.slot, spread.index);
         if (one.element < 0) continue;
         of.push_back(one);
+        of.back().value = value_under(in, solved.changes, spread.item, spread.slot, spread.index);
         distance.push_back(distance_of(in, solved, spread));
     }
     const std::size_t causes = of.size();
@@ -637,7 +740,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     for (std::size_t p = 0; p < lines.size(); ++p) {
         // the centre of the line moves it bodily (a difference is taken of it, so not the offset, which stands at 0)
         const std::vector<circuit::Override> offset{
-            {in.items[static_cast<std::size_t>(lines[p].port->item)].twin, Slot::parameter, 1, 0}};
+            {in.items[static_cast<std::size_t>(lines[p].port->item)].twin, Slot::parameter, 1, lines[p].line[1]}};
         of.push_back(offset.front());
         const auto at = [&](Node node) {
             return node == 0 ? 0.0 : rig.twin->sensitivities(op, node, offset, overrides).front();
@@ -663,18 +766,20 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         const bool in_twin = !by.empty() && (in_reach(in, at) || same_in_twin(at, net.dc.value()));
         const double by_period = period.source[static_cast<std::size_t>(at)];
         if (in_twin && !whole) {
-            Squares sum;
-            for (std::size_t k = 0; k < causes; ++k) sum.add(by[k] * distance[k].first, by[k] * distance[k].second);
+            std::vector<Cause> all(causes);
+            for (std::size_t k = 0; k < causes; ++k) all[k] = {by[k], distance[k].first, distance[k].second};
+            std::vector<circuit::Override> values(of.begin(), of.begin() + static_cast<std::ptrdiff_t>(causes));
             for (std::size_t p = 0; p < lines.size(); ++p) {
                 if (std::fabs(port_by_offset[p]) < 1e-12) continue;
-                const double follows = by[causes + p] / port_by_offset[p] * lines[p].line[1];
-                if (has_line(in))
-                    for (const auto& [low, high] : shifts.shares) sum.add(follows * low, follows * high);
-                else
-                    sum.add(-follows * share_of_a_large_supply, follows * share_of_a_large_supply);
+                const double centre = lines[p].line[1] / port_by_offset[p];
+                for (const auto& [low, high] : has_line(in) ? shifts.shares : large_shares) {
+                    all.push_back({by[causes + p], low * centre, high * centre});
+                    values.push_back(of[causes + p]);
+                }
             }
-            std::tie(net.low, net.high) = sum.round(net.dc.value());
+            band_of_the_net(rig, {overrides, op}, at, all, values, net);
         }
+        if (whole && bends(net)) bent_by_the_period(rig, solved, period, at, net);
         // a port's straight line is no answer to a meter that moves the rectifiers behind it by much
         const bool held = whole && in.in_block[static_cast<std::size_t>(at)] != 0;
         if (in_twin || by_period >= 0)

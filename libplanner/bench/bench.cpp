@@ -20,7 +20,9 @@
 #include "bench/numbers.hpp"
 #include "bench/small_signal.hpp"
 #include "bench/solving.hpp"
+#include "bench/warming.hpp"
 #include "chassis/data.hpp"
+#include "tubes/regulator.hpp"
 
 namespace tubewright {
 
@@ -410,16 +412,18 @@ struct Bench::State {
             const bench::Tube& tube = with.translation->tubes[t];
             const Part& part = chassis.parts()[static_cast<std::size_t>(tube.part)];
             const RectifierType* row = tube.rectifier ? catalogue.rectifier(part.type->type) : nullptr;
-            if (row == nullptr || !row->hold_amps || solved.emission[t] <= 0) continue;
+            const std::optional<tubes::Regulator> holds = tubes::regulator(*part.type);
+            const double least = holds ? holds->least_amps : row != nullptr ? row->hold_amps.value_or(0) : 0;
+            if (!(least > 0) || solved.emission[t] <= 0) continue;
             double amps = 0;
             for (const bench::Section& section : tube.sections)
-                if (section.rectifies)
+                if (section.rectifies || holds)
                     amps +=
                         with.full
                             ->current(solved.wave, with.translation->items[static_cast<std::size_t>(section.item)].full,
                                       0, solved.overrides)
                             .mean;
-            if (amps < *row->hold_amps) found.emplace_back(tube.part, amps, *row->hold_amps);
+            if (amps < least) found.emplace_back(tube.part, amps, least);
         }
         return found;
     }
@@ -722,6 +726,29 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
     return out;
 }
 
+/// Turns that bring each half to the loaded volts that it is marked with, under its own load or the one stated.
+template <class Note>
+void note_turns(const Translation& in, const Solution& found, bench::Guess& next, const Note& note) {
+    constexpr double most = 1.25;  // what a marking may be off by is no matter of turns
+    constexpr double crest_share = 0.6;
+    for (const bench::LoadedHalf& half : in.loaded)
+        for (std::size_t k = 0; k < in.taps.size(); ++k) {
+            if (in.taps[k].winding != half.winding) continue;
+            const Branch& branch = found.branches[k];
+            const bench::WindingHalf& of = in.windings[static_cast<std::size_t>(half.winding)];
+            // a rectifier's current flows at the crest, and takes less of the rms than its own rms in the ohms
+            const double ohms = of.ohms * (half.rectified ? crest_share : 1);
+            const double stands = branch.volts_rms.value();
+            const double wanted = half.volts + (half.amps > 0 ? (half.amps - branch.rms.value()) * ohms : 0);
+            if (!(stands > 0) || !(wanted > 0)) continue;
+            const std::pair<int, int> key{of.winding, of.half};
+            double factor = next.turns.count(key) != 0 ? next.turns[key] : 1;
+            factor = std::clamp(factor * wanted / stands, 1 / most, most);
+            double& kept = next.turns.emplace(key, 1).first->second;
+            note(kept, factor);
+        }
+}
+
 /// Defaults that rest on what the set draws (VA, plate ohms, untraced loads) are found by solving with them until they
 /// stand. Says what failed; nothing when all is well.
 std::vector<Notice> Bench::State::settle() {
@@ -763,6 +790,7 @@ std::vector<Notice> Bench::State::settle() {
             }
             note(next.b_plus_watts, b_plus_watts(in, solved, found));
             if (halves > 0) note(next.plate_rms_amps, rms / halves);
+            note_turns(in, found, next, note);
         }
         for (std::size_t k = 0; k < in.taps.size(); ++k) {
             const int part = in.taps[k].part;
@@ -813,6 +841,19 @@ Bench::Bench(Bench&&) noexcept = default;
 Bench::Bench(const Bench& other) : state_(std::make_unique<State>(*other.state_)) {}
 Bench::~Bench() = default;
 
+namespace {
+
+/// What each heater comes to while its string warms; of a part the highest of its sections.
+void warm(const Translation& in, const Solved& solved, Solution& solution) {
+    const std::vector<double> shares = bench::warming_shares(in, solved);
+    for (HeaterVolts& heater : solution.heaters)
+        for (std::size_t t = 0; t < shares.size(); ++t)
+            if (in.items[static_cast<std::size_t>(in.thermals[t].items.front())].part == heater.part)
+                heater.warming = std::max(heater.warming, shares[t]);
+}
+
+}  // namespace
+
 Outcome<Solution> Bench::solve(const Condition& condition) {
     State& s = *state_;
     Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
@@ -826,6 +867,7 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                 bench::block_shifts(s.rig, s.chassis, s.policy, setting, s.values));
         }
         bench::bands_and_meters(with, s.policy, found.solved, *s.shifts, found.solution);
+        if (condition.scenario == Scenario::switch_on) warm(*with.translation, found.solved, found.solution);
         found.solution.assumptions = s.assumptions;
         bench::condition_assumptions(*with.translation, s.chassis, found.solved, condition, found.solution.assumptions);
         for (const auto& [part, peak] : found.dark)

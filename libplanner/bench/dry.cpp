@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string_view>
 
 #include "chassis/data.hpp"
 
@@ -13,10 +14,13 @@ namespace {
 
 // All common practice, no source.
 constexpr double usual_volts = 130, usual_amps = 0.075;
-constexpr double selenium_plate_volts = 26;    ///< rms
-constexpr double tired = 4, half_tired = 2.5;  ///< times the ohms of a new stack
+constexpr double selenium_plate_volts = 26;                        ///< rms
+constexpr double tired = 4, half_tired = 2.5;                      ///< times the ohms of a new stack
+constexpr double grown_ohms = 2, grown_leak = 2, spent_leak = 10;  ///< of an old stack, of a leaking one
+constexpr double years_to_grow = 20, years_when_unknown = 70;
 constexpr double cell_volts = 1.5, filament_cell_ohms = 0.15, plate_cell_ohms = 0.5, tired_cell = 10;
-constexpr double wet_battery_ohms = 0.01;
+constexpr double spent_cell = 0.8, years_to_spend = 3;  ///< of a cell's volts, open; as its construction's median life
+constexpr double wet_battery_ohms = 0.01, tired_lead = 3, spent_lead = 0.95, years_of_lead = 5;
 constexpr double lead_cell_volts = 2, lead_cell_ohms = 0.02;  ///< of a filament accumulator, some 40 ampere-hours
 constexpr double secondary_share = 0.9;
 
@@ -35,6 +39,10 @@ double dry_amps(double v, double saturation, double fold, double ohms, double& s
     const double e = std::exp(x);
     slope = saturation * e / (fold + drop * e);
     return saturation * (e - 1);
+}
+
+bool has_word(std::string_view seen, std::string_view word) {
+    return seen.find(word) != std::string_view::npos;
 }
 
 /// Filaments of 2 V and more were made for accumulators; those of 1.4 V for dry cells.
@@ -63,7 +71,13 @@ const std::vector<std::string>& dry_parameter_names() {
     return names;
 }
 
-DryRectifier dry_rectifier(const Part& part) {
+Age age_of(const Part& part, const Chassis& set, int today_year) {
+    const int from = part.since.value_or(set.built().value_or(0));
+    if (from <= 0) return {years_when_unknown, false};
+    return {static_cast<double>(std::max(0, today_year - from)), true};
+}
+
+DryRectifier dry_rectifier(const Part& part, const Age& age) {
     DryRectifier made;
     made.rated_volts = part.rated_volts.value_or(usual_volts);
     made.rated_amps = std::max(part.rated_amps.value_or(usual_amps), 1e-4);
@@ -78,29 +92,65 @@ DryRectifier dry_rectifier(const Part& part) {
     const double ohms = made.plates * in_ohms / made.rated_amps;
     const double back = silicon ? 1e-9 : 0.005 * made.rated_amps / (made.rated_volts * std::sqrt(2.0));
     made.parameters = {1, saturation, made.plates * fold, ohms, back};
-    // seen drifted it is neither new nor spent
-    const bool aged = part.seen.find("drifted") != std::string::npos;
-    if (aged && !silicon) made.parameters[series_ohms] *= half_tired;
     made.least_ohms = 0.7 * ohms;
     made.most_ohms = silicon ? 1.5 * ohms : tired * ohms;
+    made.least_siemens = 0.5 * back;
+    made.most_siemens = silicon ? 2 * back : spent_leak * back;
     made.made = silicon ? std::string("one junction of silicon")
                         : std::to_string(made.plates) + (made.plates == 1 ? " plate of " : " plates of ") +
                               (oxide ? "copper oxide" : "selenium");
-    made.made += aged ? ", aged (seen drifted)" : ", new";
+    if (silicon) return made;
+    // seen drifted it is neither new nor spent, seen sound it is as new
+    const bool drifted = has_word(part.seen, "drifted"), leaking = has_word(part.seen, "leaking");
+    const double grown = has_word(part.seen, "sound") ? 0 : std::min(1.0, age.years / years_to_grow);
+    made.parameters[series_ohms] *= std::max(1 + (grown_ohms - 1) * grown, drifted ? half_tired : 1.0);
+    made.parameters[reverse_siemens] *= std::max(1 + (grown_leak - 1) * grown, leaking ? spent_leak : 1.0);
+    if (leaking) made.most_siemens *= 3;
+    if (drifted)
+        made.made += ", aged (seen drifted)";
+    else if (!(grown > 0))
+        made.made += ", new";
+    else
+        made.made += age.known ? ", " + std::to_string(std::lround(age.years)) + " years old"
+                               : ", taken as old (no year in the file)";
+    if (leaking) made.made += ", leaking back";
     return made;
 }
 
-BatteryOhms battery_ohms(const Part& part, const Chassis& set) {
-    const double volts = part.rated_volts.value_or(cell_volts);
-    if (part.ohms) return {*part.ohms, *part.ohms};
-    if (part.role == "vehicle") return {wet_battery_ohms, 3 * wet_battery_ohms};
+Battery battery_of(const Part& part, const Chassis& set, int today_year) {
+    Battery made;
+    const double marked = part.rated_volts.value_or(cell_volts);
+    double cells = std::max(1.0, marked / cell_volts), fresh = 0;
+    fresh = cells * (part.role == "a" ? filament_cell_ohms : plate_cell_ohms);
+    bool accumulator = part.role == "vehicle";
+    if (accumulator) fresh = wet_battery_ohms;
     if (part.role == "a" && lights_two_volts(set))
-        for (const double cells : {1, 2, 3})
-            if (std::fabs(volts - cells * lead_cell_volts) < 0.05 * volts)
-                return {cells * lead_cell_ohms, 3 * cells * lead_cell_ohms, true};
-    const double cells = std::max(1.0, volts / cell_volts);
-    const double fresh = cells * (part.role == "a" ? filament_cell_ohms : plate_cell_ohms);
-    return {fresh, tired_cell * fresh};
+        for (const double count : {1, 2, 3})
+            if (std::fabs(marked - count * lead_cell_volts) < 0.05 * marked) {
+                fresh = count * lead_cell_ohms;
+                accumulator = made.lead = true;
+            }
+    const double times = accumulator ? tired_lead : tired_cell, least = accumulator ? spent_lead : spent_cell;
+    // its own date alone: no battery is as old as its set
+    double spent = 0;
+    made.state = "in service: as marked";
+    if (part.since) {
+        const double years = age_of(part, set, today_year).years;
+        spent = std::min(1.0, years / (accumulator ? years_of_lead : years_to_spend));
+        made.state = years < 1 ? "of this year: as marked" : std::to_string(std::lround(years)) + " years old";
+    }
+    if (has_word(part.seen, "drifted")) spent = std::max(spent, 0.5), made.state = "seen drifted: half spent";
+    for (const char* word : {"dead", "dried", "leaking"})
+        if (has_word(part.seen, word)) spent = 1, made.state = std::string("seen ") + word + ": spent";
+    if (has_word(part.seen, "sound")) spent = 0, made.state = "seen sound: as marked";
+    made.volts = marked * (1 - (1 - least) * spent);
+    made.least_volts = marked * least;
+    // what an engine adds is a condition of its own, and no spread of the battery
+    made.most_volts = std::max(made.volts, accumulator ? marked : marked * new_cells);
+    made.ohms = part.ohms ? *part.ohms : fresh * (1 + (times - 1) * spent);
+    made.least_ohms = 0.7 * (part.ohms ? *part.ohms : fresh);
+    made.most_ohms = part.ohms ? *part.ohms : times * fresh;
+    return made;
 }
 
 std::vector<Closed> vibrator_contacts(const Part& part) {

@@ -282,6 +282,13 @@ void condition_assumptions(const Translation& in, const Chassis& set, const Solv
                            "the surge on every filter capacitor", "common practice, no source"});
             break;
         }
+        case Scenario::switch_on:
+            out.push_back({"warming",
+                           "each heater in turn a quarter lighter than the others, which are alike for their watts",
+                           "no table gives their masses", "volts across each heater in the first half minute",
+                           "how far a heater flares; half as much again as its volts is the accepted ceiling",
+                           "assumed; the ceiling: a maker's note of 1963, as quoted"});
+            break;
         case Scenario::speaker_unplugged:
             out.push_back({"speaker unplugged", "all parts on its plug open" + feed + volts,
                            "the plug is pulled by mistake oftener than by plan", "never by trying it",

@@ -22,12 +22,23 @@ constexpr const char* unsettled = "the heaters do not settle";
 constexpr double least_farads = 1e-9;
 constexpr double glowing = 3;         ///< times the supply's volts: a lamp of more stays dark behind a short
 constexpr double most_battery = 1.6;  ///< times its volts: no battery of the set gives more
-constexpr double new_cells = 1.04;    ///< a new dry battery over its marked volts: 7.8 for 7.5
 constexpr double charging = 7.5 / 6.3;
 
 double highest_battery(const Chassis& set) {
     const int leading = leading_battery(set);
     return leading >= 0 && set.parts()[static_cast<std::size_t>(leading)].role == "vehicle" ? charging : new_cells;
+}
+
+/// Volts of a source while the one that leads stands at `volts`. Batteries keep step with the leading one: as they
+/// stand with its own volts, at their marks with its mark. On a direct-current line they are what they are.
+double volts_of(const Translation& in, const Feed& feed, double volts) {
+    const Feed& leads = in.feeds.front();
+    if (feed.item == leads.item) return volts;
+    if (in.items[static_cast<std::size_t>(leads.item)].part < 0) return feed.volts;
+    const double worn = leads.marked - leads.volts;
+    if (volts <= leads.volts || !(worn > 0)) return feed.volts * volts / leads.volts;
+    if (volts >= leads.marked) return feed.marked * volts / leads.marked;
+    return feed.volts + (feed.marked - feed.volts) * (volts - leads.volts) / worn;
 }
 
 bool is_pulled(const Setting& setting, const Tube& tube) {
@@ -91,7 +102,11 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
     if (in.direct && (condition.line_volts > 0 ? condition.line_volts : line) > most_battery * own)
         setting.why = "the set runs on direct current of " + say(volts(own)) + ", and " +
                       say(volts(condition.line_volts > 0 ? condition.line_volts : line)) + " is asked for";
-    setting.volts = condition.line_volts > 0 ? condition.line_volts : line;
+    // nobody named volts: a battery has those of its age
+    const bool named = condition.line_volts > 0 || policy.line.volts.value() > 0;
+    setting.volts = condition.line_volts > 0 ? condition.line_volts
+                    : in.direct && !named    ? in.items[static_cast<std::size_t>(in.source)].values[0]
+                                             : line;
     setting.hertz = in.direct                       ? in.hertz
                     : condition.line_hertz > 0      ? condition.line_hertz
                     : policy.line.hertz.value() > 0 ? policy.line.hertz.value()
@@ -124,7 +139,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         case Scenario::warm_up:
             if (!(condition.line_volts > 0)) setting.volts = upper;
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-                if (in.tubes[t].rectifier) continue;
+                if (in.tubes[t].rectifier || in.tubes[t].cold_cathode) continue;
                 if (!in.tubes[t].direct) setting.emission[t] = 0;
             }
             break;
@@ -174,7 +189,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         }
         case Scenario::switch_on:
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
-                if (in.tubes[t].direct) continue;
+                if (in.tubes[t].direct || in.tubes[t].cold_cathode) continue;
                 setting.emission[t] = 0;
                 for (const int thermal : in.tubes[t].thermals) setting.cold[static_cast<std::size_t>(thermal)] = 1;
             }
@@ -336,9 +351,8 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             }
         }
         if (in.direct) {
-            const double own = in.items[static_cast<std::size_t>(in.source)].values[0];
             for (const Feed& feed : in.feeds)
-                out.changes.push_back({feed.item, Slot::direct, 0, feed.volts * setting.volts / own});
+                out.changes.push_back({feed.item, Slot::direct, 0, volts_of(in, feed, setting.volts)});
         } else {
             out.changes.push_back({in.source, Slot::amplitude, 0, setting.volts * std::numbers::sqrt2});
         }
@@ -647,15 +661,23 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         out.branches.push_back(std::move(branch));
     }
 
+    const Thermal* last = nullptr;
     for (const Thermal& one : in.thermals) {
         const int part = in.items[static_cast<std::size_t>(one.items.front())].part;
         constexpr double absent = 1e4;  // times its hot ohms: pulled, burnt out
         if (value_under(in, solved.changes, one.items.front(), Slot::ohms, 0) * one.rated_amps >
             absent * one.rated_volts)
             continue;
-        if (out.heaters.empty() || out.heaters.back().part != part) out.heaters.push_back({part, Volts(0), Volts(0)});
+        const double volts = reader.volts(one.a, one.b).rms, share = volts / one.rated_volts;
+        const bool further = !out.heaters.empty() && out.heaters.back().part == part;
+        if (!further) out.heaters.push_back({part, Volts(0), Volts(0), share, share});
         HeaterVolts& heater = out.heaters.back();
-        heater.across = heater.across + Volts(reader.volts(one.a, one.b).rms);
+        heater.dimmest = std::min(heater.dimmest, share);
+        heater.brightest = std::max(heater.brightest, share);
+        const bool beside = further && std::minmax(one.a, one.b) == std::minmax(last->a, last->b);
+        last = &one;
+        if (beside) continue;
+        heater.across = heater.across + Volts(volts);
         heater.rated = heater.rated + Volts(one.rated_volts);
     }
 
@@ -666,9 +688,15 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
             given -= rig.full->watts(solved.wave, in.items[static_cast<std::size_t>(feed.item)].full, solved.overrides);
     out.line_watts = Watts(given);
     circuit::Course primary = reader.amps(in.source, 0);
+    int primary_winding = -1;
     for (const WindingHalf& half : in.windings) {
         if (half.part != in.power_part || half.item < 0) continue;
-        if (half.index == 0) primary = reader.amps(half.item, 0);
+        if (half.index == 0) primary_winding = half.winding;
+        // of a tapped primary the section that the line is on carries the most, and the first may carry nothing
+        if (half.winding == primary_winding) {
+            const circuit::Course amps = reader.amps(half.item, half.index);
+            if (half.index == 0 || (!in.chopped && amps.rms > primary.rms)) primary = amps;
+        }
         // what contacts chop comes in at the tap, and goes out by one half or the other, or by both that stick
         if (half.index == 1 && half.half == 1 && in.chopped)
             primary = rig.full->current_at_tap(solved.wave, in.items[static_cast<std::size_t>(half.item)].full, 0, 1,

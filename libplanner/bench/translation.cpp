@@ -17,6 +17,7 @@
 #include "chassis/data.hpp"
 #include "tubes/laws.hpp"
 #include "tubes/parameters.hpp"
+#include "tubes/regulator.hpp"
 
 namespace tubewright::bench {
 
@@ -58,7 +59,7 @@ class Translator {
     }
 
     Outcome<Translation> run(std::span<const Fault> faults) {
-        if (set_.level() < 2)
+        if (set_.level() < 2 && !heaters_traced())
             return Notice{messages::too_little_traced,
                           Severity::error,
                           {set_.file(), 0, 0},
@@ -94,6 +95,31 @@ class Translator {
     int leading_ = -1;  ///< the battery that stands for the line
     Translation out_;
     Notice failure_;
+
+    /// Heaters all wired, whatever else is not: a string or a winding of them is solved by itself.
+    bool heaters_traced() const {
+        bool any = false;
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            const Part& part = set_.parts()[p];
+            if (part.kind != PartKind::socket || stands_open(part)) continue;
+            if (part.type == nullptr) return false;
+            int ends = 0, wired = 0;
+            for (const Lead& lead : part.leads) {
+                const Pin* pin = part.type->pin(lead.name);
+                if (pin == nullptr || pin->electrodes.empty() || !is_heater(pin->electrodes.front())) continue;
+                ++ends;
+                if (lead.net < 0) continue;
+                const std::span<const LeadRef> on = set_.nets()[static_cast<std::size_t>(lead.net)].leads;
+                wired += std::any_of(on.begin(), on.end(),
+                                     [&](const LeadRef& ref) { return ref.part != static_cast<int>(p); })
+                             ? 1
+                             : 0;
+            }
+            if (ends > 0 && wired < 2) return false;
+            any = any || ends > 0;
+        }
+        return any;
+    }
 
     // ---- nodes and items
 
@@ -252,7 +278,7 @@ class Translator {
         source.full = out_.full.voltage_source(plus, minus, circuit::Waveform::constant(volts));
         source.twin = out_.twin.voltage_source(plus, minus, circuit::Waveform::constant(volts));
         const int item = put(std::move(source));
-        out_.feeds.push_back({item, volts});
+        out_.feeds.push_back({item, volts, volts});
         return item;
     }
 
@@ -263,29 +289,39 @@ class Translator {
         const Node plus = lead_node(part, 0), minus = lead_node(part, 1);
         if (plus < 0 || minus < 0 || plus == minus || !part.closed || stands_open(part)) return true;
         const bool leads = p == leading_;
-        const double volts = part.rated_volts.value_or(1.5);
+        const double marked = part.rated_volts.value_or(1.5);
         if (!part.rated_volts)
-            assume(part.id + " volts", number(volts) + " V", "not in the file", "read its label",
+            assume(part.id + " volts", number(marked) + " V", "not in the file", "read its label",
                    "all that hangs on it, in proportion", "assumed");
-        const BatteryOhms ohms = battery_ohms(part, set_);
+        const Battery made = battery_of(part, set_, policy_.today_year);
         const Node inside = new_node(part.id + ".inside", -1);
-        const int source = direct_source(part.id, p, inside, minus, volts);
+        const int source = direct_source(part.id, p, inside, minus, made.volts);
+        out_.feeds.back().marked = marked;
+        if (made.volts < marked) out_.items[static_cast<std::size_t>(source)].sources = {"assumed: " + made.state};
+        out_.spreads.push_back({p, source, Slot::direct, 0, made.volts, made.least_volts, made.most_volts});
+        assume(part.id + " age", made.state + ": " + number(made.volts) + " V open",
+               part.since ? "its date; cells fall as they are used and kept" : "no date in the file",
+               "its volts with nothing on it", number(made.least_volts) + " to " + number(made.most_volts) + " V",
+               "assumed");
         Node behind = inside;
         if (leads) {
             out_.source = source;
             behind = new_node(part.id + ".lamp", -1);
             out_.lamp = resistor("series lamp", -1, inside, behind, assumed::lamp_slot_ohms, "assumed: no lamp");
         }
-        const int item = resistor(part.id + " ohms", p, behind, plus, ohms.fresh,
+        const std::string aged = made.volts < marked ? ", " + made.state : "";
+        const int item = resistor(part.id + " ohms", p, behind, plus, made.ohms,
                                   part.ohms   ? "stated in the file"
-                                  : ohms.lead ? "assumed: of lead cells"
-                                              : "assumed: of its cells, fresh");
+                                  : made.lead ? "assumed: of lead cells" + aged
+                                              : "assumed: of its cells" + (aged.empty() ? ", fresh" : aged));
         tap(p, part.leads[0].name, item, behind, plus);
-        out_.spreads.push_back({p, item, Slot::ohms, 0, ohms.fresh, 0.7 * ohms.fresh, ohms.tired});
+        out_.spreads.push_back({p, item, Slot::ohms, 0, made.ohms, made.least_ohms, made.most_ohms});
         if (!part.ohms)
-            assume(part.id + " ohms", number(ohms.fresh) + " ohm",
-                   ohms.lead ? "no file gives them: an accumulator's cells" : "no file gives them: fresh cells",
-                   "its volts with and without the set", "up to " + number(ohms.tired) + " ohm when it is spent",
+            assume(part.id + " ohms", number(made.ohms) + " ohm",
+                   made.lead      ? "no file gives them: an accumulator's cells"
+                   : aged.empty() ? "no file gives them: fresh cells"
+                                  : "no file gives them: cells" + aged,
+                   "its volts with and without the set", "up to " + number(made.most_ohms) + " ohm when it is spent",
                    "common practice, no source");
         return true;
     }
@@ -341,7 +377,7 @@ class Translator {
     bool dry(int p, const Part& part) {
         const Node anode = lead_node(part, 0), cathode = lead_node(part, 1);
         if (anode < 0 || cathode < 0 || anode == cathode || stands_open(part)) return true;
-        const DryRectifier made = dry_rectifier(part);
+        const DryRectifier made = dry_rectifier(part, age_of(part, set_, policy_.today_year));
         Item item;
         item.id = part.id;
         item.kind = "device";
@@ -358,10 +394,15 @@ class Translator {
         out_.dry.push_back({p, index, anode, cathode});
         tap(p, part.leads[0].name, index, anode, cathode);
         const double ohms = made.parameters[series_ohms];
+        const double back = made.parameters[reverse_siemens];
         out_.spreads.push_back({p, index, Slot::parameter, series_ohms, ohms, made.least_ohms, made.most_ohms});
-        assume(part.id, made.made + ": " + number(ohms) + " ohm in series",
+        out_.spreads.push_back(
+            {p, index, Slot::parameter, reverse_siemens, back, made.least_siemens, made.most_siemens});
+        assume(part.id, made.made + ": " + number(ohms) + " ohm in series, " + number(1 / back) + " ohm back",
                part.rated_volts && part.rated_amps ? "its rating is no law" : "no rating in the file: 130 V, 75 mA",
-               "its volts forward under load", "B-plus by tens of volts when it is tired",
+               "its volts forward under load",
+               number(made.least_ohms) + " to " + number(made.most_ohms) +
+                   " ohm: B-plus by tens of volts when it is tired",
                "common practice, no source");
         return true;
     }
@@ -1005,6 +1046,17 @@ class Translator {
                     const double amperes = plate ? plate_load.amps : load;
                     const double emf = share + amperes * half.ohms;
                     half.turns = emf * design / loaded_emf;
+                    if (main && !chopped) {
+                        const auto known = out_.guess.turns.find({static_cast<int>(w), static_cast<int>(h)});
+                        if (known != out_.guess.turns.end()) half.turns *= known->second;
+                        // a plate winding's amperes are direct current; each half carries 1.1 of it, rms
+                        const double made_for = !plate                      ? winding.amps.value_or(0)
+                                                : winding.amps              ? of_direct * *winding.amps
+                                                : !plate_load.bound.empty() ? amperes
+                                                                            : 0;
+                        out_.loaded.push_back(
+                            {static_cast<int>(out_.windings.size() + halves.size()), share, made_for, plate});
+                    }
                     half.turns_source = "loaded volts plus the drop of its load";
                     if (plate) out_.guess.used = true;
                     assume(part.id + " " + half_name(winding, h, count) + " turns",
@@ -1026,7 +1078,9 @@ class Translator {
                "not in the file: .1 A at 60 VA and 115 V, .05 W/VA; linear iron",
                "amperes and watts with nothing on it", "primary amperes by .05 A, no direct volts",
                "common practice, no source (.05 to .15 A at 60 W)");
-        core(p, part, halves, henries, loss_ohms, true);
+        // the core's values stand across the first section alone
+        const double first = halves.front().turns / design;
+        core(p, part, halves, henries * first * first, loss_ohms * first * first, true);
         return true;
     }
 
@@ -1035,13 +1089,13 @@ class Translator {
         return heater_amps(winding_nets(part, winding));
     }
 
+    static constexpr double of_direct = 1.1;  ///< rms of a capacitor-input half, in direct currents
     /// What a plate half was wound for; `bound` says what kept the set's own current from deciding.
     struct PlateAmps {
         double amps = 0;
         std::string bound;
     };
     PlateAmps plate_amps(const Part& part, const PartWinding& winding, double volts) const {
-        constexpr double of_direct = 1.1;                      // rms of a capacitor-input half, in direct currents
         constexpr double least_share = 0.2, most_share = 1.5;  // of what it is rated for (assumed)
         constexpr double least_amps = 0.01, most_amps = 1;     // of any plate winding of a radio (assumed)
         const double watts = out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
@@ -1294,6 +1348,7 @@ class Translator {
         tube.part = p;
         tube.rectifier = type.is_rectifier();
         tube.direct = type.directly_heated;
+        tube.cold_cathode = tubes::regulator(type).has_value();
         const int tube_index = static_cast<int>(out_.tubes.size());
         const Node filament = heaters(p, part, type, tube, tube_index);
         if (found != models_.end()) sections(p, part, found->second, filament, tube);
@@ -1579,7 +1634,12 @@ class Translator {
                            "an open grid: a range, not a number; 5 mV on 500 k", "assumed");
                 }
             }
-            if (known.law != "signal-diode") {
+            if (known.law == "gas-diode" && !section.rectifies) {
+                constexpr double alike = 0.04;  // of its volts: tubes of one type (assumed)
+                const double drop = known.parameters[1];
+                out_.spreads.push_back(
+                    {p, section.item, Slot::parameter, 1, drop, (1 - alike) * drop, (1 + alike) * drop});
+            } else if (known.law != "signal-diode") {
                 out_.spreads.push_back(
                     {p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
                 for (std::size_t k = 0; k < known.parameter_names.size(); ++k) {

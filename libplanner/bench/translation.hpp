@@ -107,6 +107,7 @@ struct Section {
 struct Tube {
     int part = -1;
     bool rectifier = false, direct = false, unheated = false, output = false;
+    bool cold_cathode = false;  ///< a regulator: lit as soon as there are volts
     std::vector<Section> sections;
     std::vector<int> thermals;
     double rated_heater_volts = 0;
@@ -121,6 +122,14 @@ struct WindingHalf {
     std::string name;
     Node from = 0, to = 0;
     double turns = 0, ohms = 0;
+};
+
+/// A half of the power transformer that is marked by its loaded volts.
+struct LoadedHalf {
+    int winding = -1;  ///< index into Translation::windings
+    double volts = 0;
+    double amps = 0;  ///< rms of the load that it is marked for; 0: the set's own
+    bool rectified = false;
 };
 
 /// What stands in a Branch: a current into `terminal` of an item, and the volts between two nodes.
@@ -150,10 +159,11 @@ struct Dry {
     Node anode = 0, cathode = 0;
 };
 
-/// A source of direct current and its own volts: a battery, or a direct-current line.
+/// A source of direct current, its own volts as it stands and those that it is marked with: a battery, or a
+/// direct-current line.
 struct Feed {
     int item = -1;
-    double volts = 0;
+    double volts = 0, marked = 0;
 };
 
 /// Where the rectifier block meets the rest.
@@ -169,7 +179,10 @@ struct Guess {
     double b_plus_watts = 0;
     double plate_rms_amps = 0;
     std::map<int, double> untraced_volts;  ///< part: volts across
-    bool used = false;                     ///< some default rested on the first two
+    /// Winding and half of the power transformer: what brings a half that is marked by its loaded volts to them, times
+    /// the turns that the drop of its load makes.
+    std::map<std::pair<int, int>, double> turns;
+    bool used = false;  ///< some default rested on the first two
 };
 
 /// A signal between cathode and control grid of an output tube, its amplitude 0 until a condition sets it.
@@ -202,6 +215,7 @@ struct Translation {
     std::vector<Thermal> thermals;
     std::vector<Iron> irons;
     std::vector<WindingHalf> windings;
+    std::vector<LoadedHalf> loaded;
     std::vector<Tap> taps;
     std::vector<Spread> spreads;
     std::vector<int> voice_coils;  ///< items that load the secondary of an output transformer

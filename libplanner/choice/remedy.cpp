@@ -191,6 +191,7 @@ class Remedies {
                 [&](Part& one) {
                     if (one.id == id) {
                         one.seen.clear();
+                        one.since = policy_.today_year;
                         if (silicon) one.construction = "silicon";
                     }
                     if (one.id == in_line) one.ohms = old + extra;

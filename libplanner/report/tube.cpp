@@ -276,10 +276,12 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
     page.title(model.type, row == nullptr ? std::string("tube") : row->tube_class + ", base " + row->base);
     if (row != nullptr) {
         if (row->type != model.type) page.paragraph("Catalogue row used: " + row->type + ".");
-        page.paragraph(fmt::format("Heater {} {}, {}.",
-                                   row->heater_volts ? say(volts(*row->heater_volts)) : std::string("-"),
-                                   row->heater_amps ? say(amps(*row->heater_amps)) : std::string("-"),
-                                   row->directly_heated ? "directly heated (filament)" : "indirectly heated"));
+        page.paragraph(!row->heater_volts && !row->heater_amps && !row->directly_heated
+                           ? "No heater."
+                           : fmt::format("Heater {} {}, {}.",
+                                         row->heater_volts ? say(volts(*row->heater_volts)) : std::string("-"),
+                                         row->heater_amps ? say(amps(*row->heater_amps)) : std::string("-"),
+                                         row->directly_heated ? "directly heated (filament)" : "indirectly heated"));
         page.heading("basing, seen from below");
         Table pins({{"pin"}, {"electrode"}});
         for (const Pin& pin : row->pins) {

@@ -383,16 +383,27 @@ std::string lamp_word(double share) {
 void heater_table(Page& page, const Chassis& chassis, const Solution& solution) {
     if (solution.heaters.empty()) return;
     page.heading("heaters and dial lamps");
-    Table table({{"part"}, {"volts", Align::right}, {"made for", Align::right}, {"share", Align::right}, {""}});
+    const bool warms = std::any_of(solution.heaters.begin(), solution.heaters.end(),
+                                   [](const HeaterVolts& heater) { return heater.warming > 0; });
+    Table table({{"part"},
+                 {"volts", Align::right},
+                 {"made for", Align::right},
+                 {"share", Align::right},
+                 {warms ? "warming, at most" : "", warms ? Align::right : Align::left},
+                 {""}});
+    const auto percent = [](double of) { return (of < 1e-3 ? std::string("0") : two_figures(100 * of)) + " %"; };
     for (const HeaterVolts& heater : solution.heaters) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(heater.part)];
-        const double share = heater.rated.value() > 0 ? heater.across.value() / heater.rated.value() : 0;
+        const double share = std::max(heater.brightest, heater.warming);
         const std::string name = part.id + (part.tube.empty() ? std::string() : " " + part.tube.str());
-        table.row({name, say(heater.across), say(heater.rated),
-                   (share < 1e-3 ? std::string("0") : two_figures(100 * share)) + " %",
-                   part.kind == PartKind::lamp ? lamp_word(share)
-                   : share > flares            ? "flares"
-                                               : ""});
+        const std::string word = part.kind == PartKind::lamp ? lamp_word(share) : share > flares ? "flares" : "";
+        const bool parted = heater.brightest - heater.dimmest > 0.02;
+        std::vector<std::string> row{
+            name, say(heater.across), say(heater.rated),
+            (parted ? two_figures(100 * heater.dimmest) + " to " : std::string()) + percent(heater.brightest)};
+        row.push_back(!warms ? word : heater.warming > 0 ? percent(heater.warming) : std::string("-"));
+        row.push_back(warms ? word : std::string());
+        table.row(row);
     }
     page.table(table);
 }
@@ -520,7 +531,10 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                 heaters.push_back({{"scenario", one.condition.text()},
                                    {"part", chassis.parts()[static_cast<std::size_t>(heater.part)].id},
                                    {"volts_rms", number(heater.across.value())},
-                                   {"rated_volts", number(heater.rated.value())}});
+                                   {"rated_volts", number(heater.rated.value())},
+                                   {"dimmest_share", number(heater.dimmest)},
+                                   {"brightest_share", number(heater.brightest)},
+                                   {"warming_share", heater.warming > 0 ? number(heater.warming) : Json()}});
         }
         for (const Notice& why : failed) left_out.push_back(why.message);
         json["branches"] = std::move(branches);

@@ -14,6 +14,7 @@
 #include "tubes/laws.hpp"
 #include "tubes/numbers.hpp"
 #include "tubes/parameters.hpp"
+#include "tubes/regulator.hpp"
 
 namespace tubewright {
 namespace {
@@ -146,6 +147,22 @@ void add_rectifier(TubeModel& model, const TubeType& type, const Catalogue& cata
         model.assumptions.push_back({type.type + " arc", said(drop) + " V and 4 ohm",
                                      "a gas tube holds its drop nearly constant", "read plate to cathode running",
                                      "starting volts (higher) are not in the law", row->source.text});
+}
+
+/// A gas tube that holds its volts: its arc, a little steeper than a wire.
+bool add_regulator(TubeModel& model, const TubeType& type) {
+    const std::optional<Regulator> row = regulator(type);
+    const Basing basing(type);
+    if (!row || !basing.has("p") || !basing.has("k")) return false;
+    SectionModel s = section_of("regulator", "gas-diode", {basing.first({"p"}), basing.common({"k"})});
+    const double ohms = row->rise_volts / (row->most_amps - row->least_amps);
+    s.parameters = {1, row->volts - ohms * 0.5 * (row->least_amps + row->most_amps), ohms, 0.5};
+    s.source = type.source;
+    model.sections.push_back(std::move(s));
+    model.assumptions.push_back({type.type + " arc", said(row->volts) + " V, lit", "a gas tube holds its volts",
+                                 "its volts running; " + said(row->start_volts) + " V start it",
+                                 "starting volts are not in the law; tubes differ by some percent", type.source.text});
+    return true;
 }
 
 // ------------------------------------------------------------------------------------------------------------- signal
@@ -472,6 +489,8 @@ Outcome<TubeModel> tube_model(const TubeType& type, const Catalogue& catalogue) 
     const bool done = (type.is_rectifier() && !basing.has("pr")) || starts_with(kind, "dual diode");
     bool found = done;
     if (done) {
+    } else if (kind == "gas regulator") {
+        found = add_regulator(model, type);
     } else if (starts_with(kind, "eye")) {
         add_eye(model, type, catalogue);
         found = true;

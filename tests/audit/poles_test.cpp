@@ -242,6 +242,17 @@ TEST_CASE("Resistors before a rectifier and of the filter, read a thousand times
               "doubt implausible-value R2"));
 }
 
+TEST_CASE("Batteries of unlike volts side by side, or plus to minus, are a stop; two alike share a load") {
+    const auto beside = [](const char* as) {
+        return found(edited(batteries, {{"id=\"BT3\" role=\"b\" volts=\"67.5\" plus=\"bplus\" minus=\"P1.5\"", as}}));
+    };
+    const std::string stop = "stop windings-fight BT3";
+    CHECK(has(beside("id=\"BT3\" role=\"b\" volts=\"90\" plus=\"P1.5\" minus=\"P1.3\""), stop));
+    CHECK(has(beside("id=\"BT3\" role=\"b\" volts=\"67.5\" plus=\"P1.3\" minus=\"P1.5\""), stop));
+    CHECK_FALSE(has(beside("id=\"BT3\" role=\"b\" volts=\"67.5\" plus=\"P1.5\" minus=\"P1.3\""), stop));
+    CHECK_FALSE(has(beside("id=\"BT3\" role=\"b\" volts=\"90\" plus=\"P1.5\" minus=\"P1.3\" state=\"out\""), stop));
+}
+
 TEST_CASE("Batteries that nobody made, and filaments across a battery for others, are told") {
     CHECK(
         has(found(edited(batteries, {{"id=\"BT2\" role=\"b\" volts=\"67.5\"", "id=\"BT2\" role=\"b\" volts=\"675\""}})),

@@ -273,3 +273,51 @@ TEST_CASE(
         CHECK(2 * narrow > nets);
     }
 }
+
+TEST_CASE("a plate that bottoms at one end of its band and cuts off at the other has the band that draws fill") {
+    // A pentode's plate moves by its emission, its screen's dropper and its load by more than slopes carry: they would
+    // reach below 0 and above B-plus. Draws of all four resistors and of the emission, two hundred of them.
+    const Chassis set = read(
+        "<chassis version=\"1\" name=\"stage\" reference=\"gnd\" m-means=\"million\" tolerance=\"20\" "
+        "resistor=\"carbon-composition\"><node is=\"chassis-metal\" net=\"gnd\"/>"
+        "<line volts=\"250\" hertz=\"dc\" hot=\"P1.1\" neutral=\"P1.2\" supply=\"dc\"/><plug id=\"P1\" role=\"line\"/>"
+        "<join at=\"P1.2 gnd V1.3 V1.2\"/><battery id=\"BT1\" role=\"a\" volts=\"6.3\" ohms=\".01\" plus=\"V1.7\" "
+        "minus=\"gnd\"/><socket id=\"V1\" tube=\"6SJ7\"/><resistor id=\"R1\" value=\"470K\" a=\"P1.1\" b=\"V1.8\"/>"
+        "<resistor id=\"R2\" value=\"2.2 meg\" a=\"P1.1\" b=\"V1.6\"/><resistor id=\"R3\" value=\"1K\" a=\"V1.5\" "
+        "b=\"gnd\"/><resistor id=\"R4\" value=\"470K\" a=\"V1.4\" b=\"gnd\"/></chassis>");
+    const Solution nominal = *bench_of(set).solve({});
+    const NetVolts& plate = nominal.at(set, "V1.8");
+    CHECK(plate.low.value() > 1);
+    CHECK(plate.high.value() < 250);
+    std::mt19937 random(3);
+    constexpr int draws = 200;
+    std::vector<double> drawn;
+    const Construction* carbon = shipped().construction("carbon-composition");
+    REQUIRE(carbon != nullptr);
+    std::uniform_real_distribution<double> share(-0.2, 0.2 + carbon->drift_high.value_or(0)), emission(0.8, 1.2);
+    for (int k = 0; k < draws; ++k) {
+        std::vector<Fault> faults(1);
+        faults[0].id = "V1 spread";
+        faults[0].part = set.part("V1");
+        faults[0].mode = FaultMode::drift;
+        faults[0].factor = emission(random);
+        Bench bench = bench_of(set, faults);
+        std::vector<std::pair<std::string, std::pair<std::string, double>>> values;
+        for (const Part& part : set.parts())
+            if (part.kind == PartKind::resistor)
+                values.push_back({part.id, {"ohms", *part.ohms * (1 + share(random))}});
+        bench.set_values(values);
+        const FaultSolution found = bench.solve({}, faults, false);
+        REQUIRE(found.solved);
+        drawn.push_back(dc(found.solution, set, "V1.8"));
+    }
+    std::sort(drawn.begin(), drawn.end());
+    const auto below = std::count_if(drawn.begin(), drawn.end(), [&](double v) { return v < plate.low.value(); });
+    const auto above = std::count_if(drawn.begin(), drawn.end(), [&](double v) { return v > plate.high.value(); });
+    INFO(plate.low.value() << " to " << plate.high.value() << " about " << plate.dc.value() << "; drawn "
+                           << drawn[draws / 40] << " to " << drawn[draws - 1 - draws / 40]);
+    CHECK(below <= draws / 20);
+    CHECK(above <= draws / 20);
+    // and it is wider by less than half than what nineteen in twenty of the draws fill
+    CHECK(plate.high.value() - plate.low.value() < 1.5 * (drawn[draws - 1 - draws / 40] - drawn[draws / 40]));
+}

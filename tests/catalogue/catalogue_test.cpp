@@ -133,7 +133,7 @@ TEST_CASE("Every basing has two heater ends or says why not, and electrodes in w
                 CHECK(words.count(e) == 1);
                 if (e == "h" || e == "h+" || e == "h-") ++heater;
             }
-        if (t.type != "0Z4") CHECK(heater >= 2);
+        if (t.type != "0Z4" && t.tube_class != "gas regulator") CHECK(heater >= 2);
     }
     const Pin* cathode = catalogue().tube("42")->pin("5");
     REQUIRE(cathode != nullptr);

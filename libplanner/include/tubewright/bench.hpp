@@ -88,10 +88,12 @@ struct Branch {
     Volts volts_dc, volts_rms, volts_peak;
 };
 
-/// A heater or a dial lamp, all its sections together.
+/// A heater or a dial lamp: its sections together as a meter finds them, in series or side by side.
 struct HeaterVolts {
     int part = -1;
-    Volts across, rated;  ///< rms, the direct part with it
+    Volts across, rated;                ///< rms, the direct part with it
+    double dimmest = 0, brightest = 0;  ///< volts over rated ones of its sections
+    double warming = 0;  ///< switch_on: the highest share while the string warms; 0 where none is fed by copper
 };
 
 struct SolverReport {

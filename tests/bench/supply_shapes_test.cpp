@@ -1,0 +1,237 @@
+// SPDX-License-Identifier: MIT
+// Supplies of rare shape: a set of which only the heaters are traced, primaries with taps, batteries side by side.
+#include <catch2/catch.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "sets.hpp"
+
+using namespace sets;
+
+namespace {
+
+Chassis small(const std::string& body) {
+    return read(
+        "<chassis version=\"1\" name=\"shapes\" reference=\"gnd\" m-means=\"million\">"
+        "<node is=\"chassis-metal\" net=\"gnd\"/>" +
+        body + "</chassis>");
+}
+
+const std::string line =
+    "<line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/>";
+
+/// 35Z5, 50L6, three 12 V tubes on the line, and a lamp in line with them where it is asked for.
+Chassis string_alone(bool lamp) {
+    return small(
+        line +
+        "<join at=\"P1.2 gnd\"/><socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
+        "<socket id=\"V3\" tube=\"12SQ7\"/><socket id=\"V4\" tube=\"12SA7\"/><socket id=\"V5\" tube=\"12SK7\"/>"
+        "<join at=\"V1.7 V2.2\"/><join at=\"V2.7 V3.7\"/><join at=\"V3.8 V4.2\"/><join at=\"V4.7 V5.2\"/>"
+        "<join at=\"V5.7 gnd\"/>" +
+        (lamp ? std::string("<lamp id=\"DS1\" volts=\"6.3\" amps=\".25\" a=\"P1.1\" b=\"top\"/>"
+                            "<join at=\"top V1.2\"/>")
+              : std::string("<join at=\"P1.1 V1.2\"/>")));
+}
+
+double share(const Solution& s, const Chassis& set, const char* id) {
+    for (const HeaterVolts& heater : s.heaters)
+        if (set.parts()[static_cast<std::size_t>(heater.part)].id == id) return heater.across / heater.rated;
+    return -1;
+}
+
+Chassis tapped(const std::string& primary, const std::string& rest = "") {
+    return small(line + "<transformer id=\"T1\" role=\"power\" va=\"60\"><winding role=\"primary\" " + primary +
+                 "/><winding role=\"heater\" leads=\"h gnd\" noload-volts=\"6.3\" ohms=\".02\"/></transformer>"
+                 "<resistor id=\"R1\" value=\"6.3\" construction=\"wirewound\" a=\"h\" b=\"gnd\"/>" +
+                 rest);
+}
+
+}  // namespace
+
+TEST_CASE("heaters that are all of a set that is traced are solved by themselves, warm and at switch-on") {
+    const Chassis set = string_alone(false);
+    Bench bench = bench_of(set);
+    const Solution warm = *bench.solve({}), cold = *bench.solve(condition("switch-on"));
+    // made for 122.8 V, all of one current and one law: each has the same share of its volts
+    for (const char* id : {"V1", "V2", "V3", "V4", "V5"}) {
+        CHECK(share(warm, set, id) == Approx(117 / 122.8).epsilon(0.001));
+        CHECK(share(cold, set, id) == Approx(117 / 122.8).epsilon(0.001));
+    }
+    // amperes as volts to the .58, and six times of them through cold ohms
+    CHECK(warm.drawn.value() == Approx(0.15 * std::pow(117 / 122.8, 0.58)).epsilon(0.005));
+    CHECK(cold.drawn.value() == Approx(0.15 * 6 * 117 / 122.8).epsilon(0.005));
+    CHECK_FALSE(bench.solve(condition("output-cut-off"))->nets.empty());
+}
+
+TEST_CASE("a lamp in line with a cold string flares by what its own law has at the string's surge") {
+    const Chassis set = string_alone(true);
+    Bench bench = bench_of(set);
+    const Solution warm = *bench.solve({}), cold = *bench.solve(condition("switch-on"));
+    const double string_ohms = 122.8 / 0.15 / 6;
+    // V over rated, from I = (117 - V) / string = .25 (V / 6.3)^.55
+    double low = 0, high = 117;
+    for (int round = 0; round < 60; ++round) {
+        const double volts = 0.5 * (low + high);
+        ((117 - volts) / string_ohms > 0.25 * std::pow(volts / 6.3, 0.55) ? low : high) = volts;
+    }
+    CHECK(share(cold, set, "DS1") == Approx(low / 6.3).epsilon(0.002));
+    CHECK(share(cold, set, "DS1") > 4 * share(warm, set, "DS1"));
+}
+
+TEST_CASE("a socket whose heater pins hang leaves a line-up unsolved, and says so") {
+    const Chassis set = small(line +
+                              "<socket id=\"V1\" tube=\"35Z5GT\"/><socket id=\"V2\" tube=\"50L6GT\"/>"
+                              "<join at=\"P1.1 V1.2\"/><join at=\"P1.2 gnd V1.7\"/>");
+    const Outcome<Bench> bench = Bench::make(set, shipped(), {});
+    REQUIRE_FALSE(bench);
+    CHECK(bench.notices().front().number == 3008);
+}
+
+TEST_CASE("a tapped primary gives the same volts and draws the same whichever lead its first section begins at") {
+    const Chassis plain = tapped("leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"9\"");
+    const Solution s = *bench_of(plain).solve({});
+    const double volts = s.at(plain, "h").rms.value();
+    CHECK(volts == Approx(6.3).epsilon(0.02));
+    // 60 VA: .1 A of magnetising and the heater's 6.3 W
+    CHECK(s.primary_rms.value() > 0.1);
+    // a section of 10 V before, or one behind, that the line is not on; two halves that it is on
+    for (const char* primary : {"leads=\"x P1.1 P1.2\" volts=\"117\" noload-volts=\"10 117\" ohms=\"1 9\"",
+                                "leads=\"P1.1 P1.2 x\" volts=\"117\" noload-volts=\"117 10\" ohms=\"9 1\"",
+                                "leads=\"P1.1 x P1.2\" volts=\"117\" ohms=\"4.5 4.5\"",
+                                "leads=\"P1.1 x P1.2\" volts=\"117\" noload-volts=\"107 10\" ohms=\"8.2 .8\""}) {
+        const Chassis set = tapped(primary);
+        const Solution t = *bench_of(set).solve({});
+        INFO(primary);
+        CHECK(t.at(set, "h").rms.value() == Approx(volts).epsilon(1e-3));
+        CHECK(t.primary_rms.value() == Approx(s.primary_rms.value()).epsilon(2e-3));
+        CHECK(t.line_watts.value() == Approx(s.line_watts.value()).epsilon(2e-3));
+    }
+    // on a tap of 107 V the same line gives 117/107 of the volts
+    const Chassis low = tapped("leads=\"P1.1 P1.2 x\" volts=\"117\" noload-volts=\"107 10\" ohms=\"8.2 .8\"");
+    CHECK(bench_of(low).solve({})->at(low, "h").rms.value() == Approx(volts * 117 / 107).epsilon(2e-3));
+}
+
+TEST_CASE("two batteries side by side share the load by their ohms, and the stronger charges the weaker") {
+    const auto side_by_side = [](const char* first, const char* second) {
+        return small(std::string("<battery id=\"BT1\" role=\"b\" ohms=\"10\" plus=\"bp\" minus=\"gnd\" volts=\"") +
+                     first + "\"/><battery id=\"BT2\" role=\"b\" ohms=\"30\" plus=\"bp\" minus=\"gnd\" volts=\"" +
+                     second + "\"/><resistor id=\"R1\" value=\"9K\" a=\"bp\" b=\"gnd\"/>");
+    };
+    const auto meets = [](double first, double second) {
+        return (first / 10 + second / 30) / (1 / 10.0 + 1 / 30.0 + 1 / 9000.0);
+    };
+    const Chassis unequal = side_by_side("90", "67.5");
+    const Solution s = *bench_of(unequal).solve({});
+    CHECK(dc(s, unequal, "bp") == Approx(meets(90, 67.5)).epsilon(1e-4));
+    const Branch* weak = s.branch(unequal.part("BT2"), "plus");
+    REQUIRE(weak != nullptr);
+    CHECK(std::fabs(weak->dc.value()) == Approx((meets(90, 67.5) - 67.5) / 30).epsilon(1e-3));
+    // 30 ohm feel 16.9 V: over half an ampere that no load draws
+    CHECK(s.drawn.value() == Approx((90 - meets(90, 67.5)) / 10).epsilon(1e-3));
+}
+
+TEST_CASE(
+    "a plate winding marked by its loaded volts stands at them under the set's own load, whatever is known of it") {
+    const auto volts_of = [](const std::string& plate, const std::string& primary) {
+        const Chassis set = small(
+            line + "<transformer id=\"T1\" role=\"power\"><winding role=\"primary\" leads=\"P1.1 P1.2\" volts=\"117\"" +
+            primary + "/><winding role=\"plate\" leads=\"V5.4 gnd V5.6\" " + plate +
+            "/><winding role=\"rectifier-heater\" leads=\"V5.2 V5.8\" volts=\"5\"/></transformer>"
+            "<socket id=\"V5\" tube=\"5Y3GT\"/><capacitor id=\"C1\" value=\"10 mfd\" volts=\"600\" plus=\"V5.8\" "
+            "minus=\"gnd\"/><resistor id=\"R1\" value=\"3.2K\" a=\"V5.8\" b=\"gnd\"/>");
+        return bench_of(set).solve({})->at(set, "V5.4").rms.value();
+    };
+    for (const char* primary : {"", " ohms=\"6\"", " ohms=\"18\""})
+        for (const char* ohms : {"", " ohms=\"60 60\"", " ohms=\"300 300\""}) {
+            INFO(primary << ohms);
+            CHECK(volts_of(std::string("volts=\"350\"") + ohms, primary) == Approx(350).epsilon(5e-4));
+        }
+    // marked for more than the set draws it stands higher, by the drop of what is not drawn
+    CHECK(volts_of("volts=\"350\" amps=\".2\" ohms=\"150 150\"", " ohms=\"6\"") > 355);
+}
+
+TEST_CASE("filament halves in series add their volts and each has its share; side by side they are one reading") {
+    const auto filament = [](const char* joins, const char* volts) {
+        const Chassis set = small(std::string("<battery id=\"BT1\" role=\"a\" ohms=\".01\" plus=\"ap\" minus=\"gnd\" "
+                                              "volts=\"") +
+                                  volts + "\"/><socket id=\"V1\" tube=\"3V4\"/>" + joins);
+        return bench_of(set).solve({})->heaters.front();
+    };
+    const HeaterVolts series = filament("<join at=\"ap V1.7\"/><join at=\"gnd V1.1\"/>", "2.8"),
+                      beside = filament("<join at=\"ap V1.5\"/><join at=\"gnd V1.1 V1.7\"/>", "1.4"),
+                      shunted = filament(
+                          "<join at=\"ap V1.7\"/><join at=\"gnd V1.1\"/>"
+                          "<resistor id=\"R1\" value=\"30\" a=\"V1.5\" b=\"V1.1\"/>",
+                          "2.8");
+    CHECK(series.across.value() == Approx(2.8).epsilon(1e-3));
+    CHECK(series.rated.value() == Approx(2.8));
+    CHECK(beside.across.value() == Approx(1.4).epsilon(2e-3));
+    CHECK(beside.rated.value() == Approx(1.4));
+    CHECK(beside.brightest == Approx(beside.dimmest));
+    // a half of 28 ohm beside 30: the other half has the more of the 2.8 V
+    CHECK(shunted.across.value() == Approx(2.8).epsilon(2e-3));
+    CHECK(shunted.brightest > 1.2);
+    CHECK(shunted.dimmest < 0.8);
+    CHECK(shunted.brightest + shunted.dimmest == Approx(2).epsilon(2e-3));
+}
+
+TEST_CASE("a gas regulator holds its volts through line and load, warm or cold, and is told where it goes out") {
+    const auto regulated = [](const char* load) {
+        return small(std::string("<line volts=\"250\" hertz=\"dc\" hot=\"P1.1\" neutral=\"P1.2\" supply=\"dc\"/>"
+                                 "<plug id=\"P1\" role=\"line\"/><join at=\"P1.2 gnd V1.2\"/><socket id=\"V1\" "
+                                 "tube=\"VR150\"/><resistor id=\"R1\" value=\"5K\" a=\"P1.1\" b=\"V1.5\"/>"
+                                 "<resistor id=\"R2\" value=\"") +
+                     load + "\" a=\"V1.5\" b=\"gnd\"/>");
+    };
+    // 5.5 V from 5 to 40 mA, 150 V in the middle: 157 ohm
+    const auto stands = [](double line, double load) {
+        const double ohms = 5.5 / 0.035, arc = 150 - ohms * 0.0225;
+        return (line / 5000 + arc / ohms) / (1 / 5000.0 + 1 / load + 1 / ohms);
+    };
+    const Chassis light = regulated("30K"), heavy = regulated("20K"), dark = regulated("3K");
+    Bench bench = bench_of(light);
+    for (const double volts : {210.0, 250.0, 280.0})
+        CHECK(dc(*bench.solve(condition("normal", volts)), light, "V1.5") == Approx(stands(volts, 30e3)).epsilon(1e-3));
+    CHECK(dc(*bench.solve(condition("warm-up", 250)), light, "V1.5") == Approx(stands(250, 30e3)).epsilon(1e-3));
+    CHECK(dc(*bench_of(heavy).solve({}), heavy, "V1.5") == Approx(stands(250, 20e3)).epsilon(1e-3));
+    const NetVolts held = bench.solve({})->at(light, "V1.5");
+    CHECK(held.low.value() > 141);
+    CHECK(held.high.value() < 158);
+    CHECK(bench.solve({}).notices().empty());
+    const Outcome<Solution> out = bench_of(dark).solve({});
+    CHECK(dc(*out, dark, "V1.5") == Approx(250 * 3.0 / 8).epsilon(1e-3));
+    REQUIRE(out.notices().size() == 1);
+    CHECK(out.notices().front().number == 3012);
+}
+
+TEST_CASE(
+    "while a string warms its lightest heater flares, by what the masses make of it, and no winding's heater does") {
+    const Chassis set = string_alone(false);
+    const Solution s = *bench_of(set).solve(condition("switch-on"));
+    // the same by one current through all, in fine steps: 117 V over the ohms, each heated by I squared R
+    const double rated[] = {35, 50, 12.6, 12.6, 12.6};
+    const char* ids[] = {"V1", "V2", "V3", "V4", "V5"};
+    for (int light = 0; light < 5; ++light) {
+        double heat[5] = {1 / 6.0, 1 / 6.0, 1 / 6.0, 1 / 6.0, 1 / 6.0}, highest = 0;
+        for (int step = 0; step < 20000; ++step) {
+            double ohms = 0;
+            for (int k = 0; k < 5; ++k) ohms += heat[k] * rated[k] / 0.15;
+            const double amps = 117 / ohms / 0.15;  // of rated
+            highest = std::max(highest, amps * heat[light]);
+            for (int k = 0; k < 5; ++k)
+                heat[k] += 1e-4 * (amps * amps * heat[k] - std::pow(heat[k], 1.58 / 0.42)) / (k == light ? 0.75 : 1);
+        }
+        INFO(ids[light] << " " << highest);
+        const HeaterVolts& heater = s.heaters[static_cast<std::size_t>(light)];
+        CHECK(set.parts()[static_cast<std::size_t>(heater.part)].id == ids[light]);
+        CHECK(heater.warming == Approx(highest).epsilon(0.005));
+        // it flares, and less than the ceiling that makers took for no fault
+        CHECK(heater.warming > 1.02);
+        CHECK(heater.warming < 1.5);
+    }
+    const Chassis wound = read(sound(text_of(superhet)));
+    const Solution fed = *bench_of(wound).solve(condition("switch-on"));
+    for (const HeaterVolts& heater : fed.heaters) CHECK(heater.warming == 0);
+}

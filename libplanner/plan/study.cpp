@@ -252,7 +252,7 @@ struct Study::State {
     std::optional<Outcome<std::vector<PartStress>>> mended;
     std::optional<Outcome<ShoppingList>> shop;
     std::optional<Outcome<Survey>> survey;
-    std::map<std::pair<double, double>, Outcome<RepairOrder>> orders;
+    std::map<std::pair<double, std::optional<double>>, Outcome<RepairOrder>> orders;
     std::map<std::tuple<double, double, bool>, Outcome<PowerUp>> power_ups;
 
     State(Chassis c, Catalogue k, Policy p, Progress done)
@@ -679,7 +679,7 @@ Outcome<ShoppingList> Study::shop() const {
 
 Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
     const std::lock_guard guard(state_->lock);
-    const auto found = state_->orders.find({options.hours, options.budget});
+    const auto found = state_->orders.find(std::pair(options.hours, options.budget));
     if (found != state_->orders.end()) return found->second;
     Outcome<RepairOrder> made;
     const Outcome<std::vector<PartStress>> loads = state_->service_stress(*this);

@@ -514,14 +514,18 @@ class Planner {
         double left = 0;
         for (const RepairStep& s : drafts_) left += static_cast<double>(s.w_microrisk);
         const double least = share * static_cast<double>(made.objective);
+        std::map<std::string, std::set<int>> visits;  // nobody comes to a place a third time for a share of a turn
+        for (const RepairStep& s : drafts_)
+            if (s.visit > 0) visits[s.place].insert(s.visit);
         for (std::size_t k = 0; k < made.order.size();) {
             const int visit = drafts_[at(made.order[k])].visit;
             std::size_t end = k + 1;
             while (visit > 0 && end < made.order.size() && drafts_[at(made.order[end])].visit == visit) ++end;
             std::vector<std::string> later;
             double seconds = 0;
+            const bool twice = visits[drafts_[at(made.order[k])].place].size() > 1;
             // the turn and one step stay
-            for (std::size_t m = end; m-- > k + 2;) {
+            for (std::size_t m = end; !twice && m-- > k + 2;) {
                 const RepairStep& s = drafts_[at(made.order[m])];
                 later.insert(later.begin(), s.step);
                 seconds += static_cast<double>(s.p_seconds);
@@ -908,6 +912,7 @@ class Planner {
     bool from_line() const { return !from_vehicle_ && !from_battery_; }
     /// Heaters in series on the line.
     bool in_a_string() const { return from_line() && transformer_.empty(); }
+    std::string source_side() const { return from_line() ? "line side" : "A lead"; }
     bool portable() const { return chassis_.family() == Family::portable && transformer_.empty(); }
     bool direct_line() const { return from_line() && chassis_.line().supply == "dc"; }
     /// The power transformer or the vibrator's: a fuse is fitted before it where the set was built without.
@@ -976,7 +981,7 @@ class Planner {
         for (const std::string& lug : lugs_of(i)) return lug.substr(0, lug.find('.'));
         if (p.plug == "speaker") return "on the speaker";
         if (!duties_.feeds[at(i)].empty()) return part(duties_.feeds[at(i)].front()).id;
-        if (line_side_.count(p.id)) return "line side";
+        if (line_side_.count(p.id)) return source_side();
         return "chassis";
     }
 
@@ -1911,7 +1916,8 @@ class Planner {
                             : bears <= 12 ? "1.5 mm2 (16 AWG)"
                             : bears <= 20 ? "2.5 mm2 (14 AWG)"
                                           : "4 mm2 (12 AWG)";
-        return listed(fed) + " of " + gauge + " or heavier, for the " + figure(bears) + " A of its fuse";
+        return listed(fed) + " of " + gauge + " or heavier" +
+               (from_line() ? std::string() : ", for the " + figure(bears) + " A of its fuse");
     }
     /// Between the blades or the battery and the switch, or the fuse: all of the set's amperes.
     bool carries_all(const Part& wire) const {
@@ -2015,22 +2021,25 @@ class Planner {
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
         };
-        put("replace-" + joined(cords), "line side", cords, cord_words(cords), "H5", "cord and plug sound");
+        put("replace-" + joined(cords), source_side(), cords, cord_words(cords), "H5", "cord and plug sound");
         for (std::size_t k = 0; k < wires.size(); k += group_most) {
             const std::vector<std::string> some(
                 wires.begin() + static_cast<long>(k),
                 wires.begin() + static_cast<long>(std::min(wires.size(), k + group_most)));
-            put("replace-" + joined(some), transformer_.empty() ? "line side" : "transformer leads", some,
+            put("replace-" + joined(some), transformer_.empty() ? source_side() : "transformer leads", some,
                 lead_words(some), "H5", "line, heater and plate leads sound");
         }
-        put("replace-" + joined(rest), "line side", rest,
+        put("replace-" + joined(rest), source_side(), rest,
             transformer_.empty() ? "the line side is sound before the set is fed"
                                  : "the line side is sound before the line reaches the transformer",
             "H5", "plug, switch and fuse sound");
-        put("link-" + joined(links), "line side", links, "a fuse that does not open watches the set burn", "H5",
+        put("link-" + joined(links), source_side(), links, "a fuse that does not open watches the set burn", "H5",
             "plug, switch and fuse sound");
-        put("replace-" + joined(caps), "line side", caps, short_words(caps), "H5", "capacitors on the line are new");
-        put("replace-" + joined(across), "plate winding", across,
+        put("replace-" + joined(caps), source_side(), caps, short_words(caps), "H5", "capacitors on the line are new");
+        const bool one_place = !across.empty() && std::all_of(across.begin(), across.end(), [&](const std::string& id) {
+            return place_of(chassis_.part(id)) == place_of(chassis_.part(across.front()));
+        });
+        put("replace-" + joined(across), one_place ? place_of(chassis_.part(across.front())) : "plate winding", across,
             from_vehicle_
                 ? "the buffer: shorted it burns winding and points, of another value the points; exact value, "
                   "1600 V or more"
@@ -2042,7 +2051,7 @@ class Planner {
         if (wants_fuse) {
             const auto it = bought_.find(no_fuse);
             RepairStep& f = add("fit-fuse",
-                                "line side: fit " +
+                                source_side() + ": fit " +
                                     (it == bought_.end() ? std::string("a holder and a time-lag fuse as the list says")
                                                          : it->second.text) +
                                     (from_vehicle_ ? " in the A lead, at its battery's end"
@@ -2051,7 +2060,7 @@ class Planner {
                                            "lead, and stays there"
                                          : " in the hot lead, between the cord and the switch"),
                                 it == bought_.end() ? minutes("fuse") : it->second.minutes);
-            f.place = "line side";
+            f.place = source_side();
             f.cost = it == bought_.end() ? 0 : choice::cents(it->second.cost);
             f.reason = "built without a fuse: what shorts behind it would run until something opens";
             f.check = std::string(from_vehicle_ ? "A" : "hot") + " lead to the tip of the holder, " +

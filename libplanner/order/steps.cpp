@@ -366,7 +366,12 @@ class Planner {
                               std::none_of(evening.jobs.begin(), evening.jobs.end(), [&](int k) {
                                   return k != j && drafts_[at(k)].visit == drafts_[at(j)].visit;
                               });
-            if (!idle) kept.push_back(j);
+            // nor is anything bought that nothing waits for
+            const bool unused =
+                buys(drafts_[at(j)]) && std::none_of(evening.jobs.begin(), evening.jobs.end(), [&](int k) {
+                    return holds_for(drafts_[at(k)].step, drafts_[at(j)].step);
+                });
+            if (!idle && !unused) kept.push_back(j);
         }
         return arranged(kept, best);
     }

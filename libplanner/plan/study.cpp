@@ -30,12 +30,12 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos && !part.type->is_rectifier();
 }
 
-/// A step that fits the part: "replace-C1-C2".
+/// A step that fits the part: "replace-C1-C2", "link-F1".
 bool step_is_of(const std::string& step, const std::string& id) {
     const std::size_t at = step.find(id);
     const std::size_t end = at + id.size();
-    return step.starts_with("replace-") && at != std::string::npos && step[at - 1] == '-' &&
-           (end == step.size() || step[end] == '-');
+    return (step.starts_with("replace-") || step.starts_with("link-")) && at != std::string::npos &&
+           step[at - 1] == '-' && (end == step.size() || step[end] == '-');
 }
 
 /// The steps that bought the part; where none says so, the one that buys the rest.

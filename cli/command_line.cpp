@@ -168,7 +168,10 @@ Outcome<Request> read_command_line(const std::vector<std::string>& arguments) {
         if (auto wrong = taken(set_number("--hours", *text, request.report.steps.hours))) return *wrong;
     }
     if (const std::string* text = written.last("--budget")) {
-        if (auto wrong = taken(set_number("--budget", *text, request.report.steps.budget))) return *wrong;
+        double budget = 0;  // no money at all is a budget too
+        if (text->find_first_not_of("0.") != std::string::npos || text->find('0') == std::string::npos)
+            if (auto wrong = taken(set_number("--budget", *text, budget))) return *wrong;
+        request.report.steps.budget = budget;
     }
     if (const std::string* text = written.last("--scenario")) {
         const Outcome<Condition> condition = Condition::parse(*text);

@@ -22,7 +22,7 @@ constexpr std::array options{
     OptionWord{"--hours", "H", "what fits in so many hours"},
     OptionWord{"--budget", "N", "what fits in so much money"},
     OptionWord{"--lamp", "60W@120V", "the incandescent lamp in series: watts@volts"},
-    OptionWord{"--prices", "FILE", "your price table: CSV with key,cost (step_minutes)"},
+    OptionWord{"--prices", "FILE", "your prices: CSV of key,cost: wire,0.5 or tube,9"},
     OptionWord{"--read", "WHAT=VALUE", "plate=340-0-338, heater=6.89@118V, heat=cool", true},
     OptionWord{"--in", "WORD", "in the sockets: heaters, nothing (heaters)"},
     OptionWord{"--readback", "", "socket by socket, pin by pin, to tick off"},

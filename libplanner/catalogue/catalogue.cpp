@@ -301,13 +301,16 @@ Outcome<Catalogue> Catalogue::with_prices(std::string_view csv, std::string_view
     const Outcome<CsvTable> read = read_csv(csv, file);
     if (!read) return Outcome<Catalogue>(read.notices());
     std::vector<Notice> wrong;
+    std::string keys = "the keys are ";
+    for (const StepCost& s : tables_->steps)
+        if (s.cost > 0) keys += (keys.back() == ' ' ? "" : ", ") + s.key;
     const auto complain = [&](const CsvField* field, const std::string& message, const std::string& remedy) {
         Place place{std::string(file), field ? field->line : 1, field ? field->column : 1};
         wrong.push_back({messages::price_not_read, Severity::error, place, message, remedy});
     };
     const int key = read->column("key"), cost = read->column("cost"), dated = read->column("dated");
     if (key < 0 || cost < 0) {
-        complain(nullptr, "a price table has the columns key and cost", "tubewright shop --help names the rows");
+        complain(nullptr, "a price table has the columns key and cost", keys);
         return Outcome<Catalogue>(wrong);
     }
     const auto mine = std::make_shared<Tables>(*tables_);
@@ -319,7 +322,7 @@ Outcome<Catalogue> Catalogue::with_prices(std::string_view csv, std::string_view
             std::find_if(mine->steps.begin(), mine->steps.end(), [&](const StepCost& s) { return s.key == name.text; });
         const std::optional<double> amount = plain_number(price.text);
         if (row == mine->steps.end())
-            complain(&name, "no price row is called '" + name.text + "'", "rows are those of the table step_minutes");
+            complain(&name, "no price row is called '" + name.text + "'", keys);
         else if (!amount || !std::isfinite(*amount) || *amount < 0)
             complain(&price, "'" + price.text + "' is no price", "a number without currency, such as 2.50");
         else

@@ -5,6 +5,7 @@
 #include <array>
 #include <charconv>
 #include <map>
+#include <set>
 #include <tuple>
 
 #include "chassis/large_pages.hpp"
@@ -744,6 +745,38 @@ void Assembly::resolve_reach() {
             targets = found->second;
         for (const int p : targets)
             parts_[at(p)].lift_first.insert(parts_[at(p)].lift_first.end(), lift.begin(), lift.end());
+    }
+    reach_in_a_ring();
+}
+
+/// Parts that each want another of them lifted first can be reached by nobody: told once, at the last <reach> of them.
+void Assembly::reach_in_a_ring() {
+    const auto first_of = [](std::string_view id) { return id.substr(0, id.find('.')); };
+    std::map<std::string_view, std::vector<std::string_view>> lifted;
+    std::set<std::string_view> told;
+    for (const Reach& reach : reaches_) {
+        for (const auto& [id, spot] : reach.lift) {
+            const std::string_view part = first_of(reach.part), over = first_of(id);
+            if (part == over) continue;
+            lifted[part].push_back(over);
+            // from what is lifted back to what is reached
+            std::map<std::string_view, std::string_view> from{{over, part}};
+            std::vector<std::string_view> front{over};
+            while (!front.empty() && from.count(part) == 0) {
+                const std::string_view one = front.back();
+                front.pop_back();
+                for (const std::string_view next : lifted[one])
+                    if (from.emplace(next, one).second) front.push_back(next);
+            }
+            if (from.count(part) == 0 || !told.insert(part).second) continue;
+            std::string ring(part);
+            std::vector<std::string_view> back;
+            for (std::string_view one = from[part]; one != part; one = from[one]) back.push_back(one);
+            for (auto one = back.rbegin(); one != back.rend(); ++one) ring += " under " + std::string(*one);
+            error(messages::reach_ring, spot,
+                  "nothing in this ring can be reached: " + ring + " under " + std::string(part),
+                  "one of them lies on top: take the <reach> of that one out");
+        }
     }
 }
 

@@ -126,6 +126,7 @@ class Assembly {
     int resolve_on(int part, std::string_view lead_name, int name, Spot spot);
     std::string seen_from_below(const Part& socket, std::string_view pin) const;
     void resolve_reach();
+    void reach_in_a_ring();
     void join_wires();
     void untraced_returns();
     void check_leads();

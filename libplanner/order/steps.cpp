@@ -133,7 +133,7 @@ class Planner {
             drafted_[drafts_[k].step] = static_cast<int>(k);
         }
         weigh();
-        const bool limited = options.hours > 0 || options.budget > 0;
+        const bool limited = options.limited();
         RepairOrder order;
         if (!one_by_one() && !limited) {
             const std::vector<RepairStep> plain = drafts_;
@@ -318,10 +318,18 @@ class Planner {
 
     // The listed risk that is left, step by step.
     std::vector<RiskPoint> curve_of(const std::vector<int>& order) const {
-        std::vector<RiskPoint> points{{0, all_risk_}};
-        for (int j : order)
-            points.push_back({points.back().minutes + drafts_[at(j)].minutes,
-                              std::max(0.0, points.back().risk_left - drafts_[at(j)].risk_removed)});
+        // from its end, so that nothing left is nought
+        double left = unsettled_;
+        for (std::size_t k = 0; k < drafts_.size(); ++k)
+            if (std::find(order.begin(), order.end(), static_cast<int>(k)) == order.end())
+                left += drafts_[k].risk_removed;
+        std::vector<RiskPoint> points(order.size() + 1);
+        for (std::size_t k = order.size() + 1; k-- > 0;) {
+            points[k].risk_left = k > 0 ? std::min(left, all_risk_) : all_risk_;
+            if (k > 0) left += drafts_[at(order[k - 1])].risk_removed;
+        }
+        for (std::size_t k = 0; k < order.size(); ++k)
+            points[k + 1].minutes = points[k].minutes + drafts_[at(order[k])].minutes;
         return points;
     }
 
@@ -341,8 +349,8 @@ class Planner {
         const long long seconds = options.hours > 0 ? std::min(all, static_cast<long long>(options.hours * 3600)) : all;
         Sequence by_then;
         by_then.order = whole.order;
-        const Selection evening = best_within(jobs, arcs, by_then, seconds,
-                                              options.budget > 0 ? costs : std::vector<double>{}, options.budget);
+        const Selection evening = best_within(
+            jobs, arcs, by_then, seconds, options.budget ? costs : std::vector<double>{}, options.budget.value_or(0));
         order.removes_microrisk = evening.weight;
         order.bound_of_any_choice = evening.bound;
         if (evening.weight < evening.bound)
@@ -358,7 +366,12 @@ class Planner {
                               std::none_of(evening.jobs.begin(), evening.jobs.end(), [&](int k) {
                                   return k != j && drafts_[at(k)].visit == drafts_[at(j)].visit;
                               });
-            if (!idle) kept.push_back(j);
+            // nor is anything bought that nothing waits for
+            const bool unused =
+                buys(drafts_[at(j)]) && std::none_of(evening.jobs.begin(), evening.jobs.end(), [&](int k) {
+                    return holds_for(drafts_[at(k)].step, drafts_[at(j)].step);
+                });
+            if (!idle && !unused) kept.push_back(j);
         }
         return arranged(kept, best);
     }
@@ -380,7 +393,7 @@ class Planner {
         for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
         for (;;) {
             Arranged made = arranged_as_visited();
-            if (!join_neighbours(made.order)) return more_visits(fewer_visits(std::move(made)));
+            if (one_by_one() || !join_neighbours(made.order)) return more_visits(fewer_visits(std::move(made)));
         }
     }
     /// Ordered with the visits as they are: their turns are made anew.
@@ -506,14 +519,18 @@ class Planner {
         double left = 0;
         for (const RepairStep& s : drafts_) left += static_cast<double>(s.w_microrisk);
         const double least = share * static_cast<double>(made.objective);
+        std::map<std::string, std::set<int>> visits;  // nobody comes to a place a third time for a share of a turn
+        for (const RepairStep& s : drafts_)
+            if (s.visit > 0) visits[s.place].insert(s.visit);
         for (std::size_t k = 0; k < made.order.size();) {
             const int visit = drafts_[at(made.order[k])].visit;
             std::size_t end = k + 1;
             while (visit > 0 && end < made.order.size() && drafts_[at(made.order[end])].visit == visit) ++end;
             std::vector<std::string> later;
             double seconds = 0;
+            const bool twice = visits[drafts_[at(made.order[k])].place].size() > 1;
             // the turn and one step stay
-            for (std::size_t m = end; m-- > k + 2;) {
+            for (std::size_t m = end; !twice && m-- > k + 2;) {
                 const RepairStep& s = drafts_[at(made.order[m])];
                 later.insert(later.begin(), s.step);
                 seconds += static_cast<double>(s.p_seconds);
@@ -681,7 +698,8 @@ class Planner {
         const auto take = [&](const std::string& list) {
             for (std::size_t from = 0; from < list.size();) {
                 const std::size_t comma = std::min(list.find(", ", from), list.size());
-                const std::string one = list.substr(from, comma - from);
+                std::string one = list.substr(from, comma - from);
+                if (one == "lamp" && !from_line()) one = "supply that limits";
                 if (!one.empty() && !holds(tools, one)) tools.push_back(one);
                 from = comma + 2;
             }
@@ -692,7 +710,8 @@ class Planner {
         for (const Act& act : s.acts) {
             if (act.kind == K::fit)
                 for (const std::string& id : act.parts)
-                    if (const Part* p = part(id)) take(choice::replace_cost(*p, catalogue_).tools);
+                    if (const Part* p = part(id))
+                        take(p->kind == PartKind::fuse ? "meter" : choice::replace_cost(*p, catalogue_).tools);
             if (act.kind == K::measure)
                 for (const std::string& id : act.parts)
                     if (const Part* p = part(id)) {
@@ -897,6 +916,9 @@ class Planner {
     }
 
     bool from_line() const { return !from_vehicle_ && !from_battery_; }
+    /// Heaters in series on the line.
+    bool in_a_string() const { return from_line() && transformer_.empty(); }
+    std::string source_side() const { return from_line() ? "line side" : "A lead"; }
     bool portable() const { return chassis_.family() == Family::portable && transformer_.empty(); }
     bool direct_line() const { return from_line() && chassis_.line().supply == "dc"; }
     /// The power transformer or the vibrator's: a fuse is fitted before it where the set was built without.
@@ -987,7 +1009,7 @@ class Planner {
         for (const std::string& lug : lugs_of(i)) return lug.substr(0, lug.find('.'));
         if (p.plug == "speaker") return "on the speaker";
         if (!duties_.feeds[at(i)].empty()) return part(duties_.feeds[at(i)].front()).id;
-        if (line_side_.count(p.id)) return "line side";
+        if (line_side_.count(p.id)) return source_side();
         return "chassis";
     }
 
@@ -1189,6 +1211,11 @@ class Planner {
             const bool stale =
                 (s.step == "trace-polarity" && open.count("H23")) || (s.step == "cold-ohms-all" && open.count("H19"));
             if ((stale && !progress_.deeds.empty()) || due(s)) continue;
+            if (s.step == "discharge" && powered_last()) {
+                s.reason = "again: it was powered since, and each stage may leave a charge; " + s.reason;
+                again_.insert(s.step);
+                continue;
+            }
             const bool entered = holds(progress_.steps_done, s.step);
             const std::vector<std::string> changed = entered ? changed_since(s) : std::vector<std::string>{};
             if ((entered && changed.empty() && !buys_more(s)) || (!buys(s) && covered(s)))
@@ -1215,7 +1242,26 @@ class Planner {
         });
         for (const char* alone : {"transformer-alone", "vibrator-alone"})
             if (in && there(alone) && gone.count(alone) == 0) gone.erase("pull-tubes");
+        if (again_.count("discharge") > 0 && std::none_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) {
+                return gone.count(s.step) == 0 && puts_hands_in(s);
+            }))
+            gone.insert("discharge");
         return gone;
+    }
+    /// The log's last power has no discharge behind it but the one that a stage ends with.
+    bool powered_last() const {
+        std::size_t emptied = 2;
+        for (const Deed& deed : progress_.deeds) {
+            const std::optional<K> kind = act_of(deed.act);
+            if (kind == K::discharge) ++emptied;
+            if (kind && feeds(*kind)) emptied = 0;
+        }
+        return emptied < 2;
+    }
+    static bool feeds(K kind) {
+        return kind == K::power_transformer_alone || kind == K::power_heaters || kind == K::power_b_plus ||
+               kind == K::power_full_line || kind == K::power_supply_alone || kind == K::soak || kind == K::align ||
+               kind == K::check_touch_current;
     }
     /// Planned again, and why; of a test, what is new.
     void again(RepairStep& s, const std::vector<std::string>& changed) {
@@ -1242,11 +1288,19 @@ class Planner {
         for (const StepLink& l : gone.at(done)) {
             if (gone.count(l.step) > 0)
                 inherit(s, l.step, gone, seen);
-            else if (l.rule[0] == 'H' &&
+            else if ((l.rule[0] == 'H' || l.rule == "charge") &&
                      std::none_of(s.predecessors.begin(), s.predecessors.end(),
                                   [&](const StepLink& k) { return k.step == l.step && k.rule == l.rule; }))
                 s.predecessors.push_back(l);
         }
+    }
+    static bool puts_hands_in(const RepairStep& s) {
+        return std::any_of(s.acts.begin(), s.acts.end(), [](const Act& act) {
+            return act.kind == K::lift || act.kind == K::remove || act.kind == K::fit || act.kind == K::reconnect ||
+                   act.kind == K::refit_tube || act.kind == K::measure || act.kind == K::cold_ohms ||
+                   act.kind == K::sleeve || act.kind == K::trace_polarity || act.kind == K::reassemble ||
+                   act.kind == K::plug_speaker || act.kind == K::fit_fuse;
+        });
     }
     void drop_done() {
         const std::set<std::string> done = done_still();
@@ -1265,6 +1319,10 @@ class Planner {
             for (const StepLink& l : links)
                 if (gone.count(l.step) > 0) inherit(s, l.step, gone, seen);
         }
+        if (again_.count("discharge") > 0)
+            for (const RepairStep& s : drafts_)
+                if (puts_hands_in(s) && !waits(s.step, "discharge"))
+                    after(s.step, "discharge", "charge", "hands in an empty set");
         // A set that was together already is read and traced before any power.
         const std::string alone = "transformer-alone";
         for (const auto& [step, rule] : {std::pair("cold-ohms-all", "H19"), std::pair("trace-polarity", "H23")})
@@ -1400,8 +1458,11 @@ class Planner {
                 s.does = "Cold ohms from line to chassis and B-minus";
             }
             if (const std::string string = string_ohms(); !string.empty()) {
-                s.does += "; of the heater string, switch on, its tubes in";
-                s.check += "; " + string;
+                const std::vector<std::string> gaps = gaps_of_string();
+                s.does += gaps.empty() ? std::string("; of the heater string, switch on, its tubes in")
+                                       : "; of each heater by itself, from pin to pin: the string is open at " +
+                                             listed(gaps) + " as found";
+                s.check += "; " + (gaps.empty() ? string : heaters_cold() + "; once they are new, " + string);
             }
             if (from_battery_ || portable())
                 s.check += "; filaments of 50 mA never on the low range of an old ohmmeter: it burns them";
@@ -1447,6 +1508,7 @@ class Planner {
                        (empty.empty() ? std::string() : "; empty already: " + listed(empty));
             s.check = "each in its box with its socket's number";
             s.acts = {{K::remove, both, "pulled, not unsoldered", 0}};
+            at_place_.insert("pull-tubes");
             after("pull-tubes", "discharge", "charge", "top caps carry what the filters hold");
             if (!string_ohms().empty())
                 after("pull-tubes", "cold-ohms-windings", "list", "the string is read with its tubes in");
@@ -1455,7 +1517,7 @@ class Planner {
             t.parts = tubes;
             t.place = "tube tester";
             t.reason = "a shorted rectifier is a shorted plate winding";
-            t.check = "no short between electrodes, heater to cathode over 1 megohm cold";
+            t.check = "no short between electrodes" + heater_words(tubes);
             if (from_battery_ || portable()) {
                 t.reason = "a filament that touches its grid or plate burns when B comes";
                 t.check =
@@ -1480,16 +1542,54 @@ class Planner {
                                 minutes("socket-clean") * static_cast<double>(sockets.size()));
             s.parts = sockets;
             s.place = "sockets";
-            s.check = "open, but for what the windings join; a charred wafer is a new socket";
+            s.check = "over 20 megohms, but for what the windings join" + joined_pins(sockets) +
+                      "; a charred wafer is a new socket";
             s.acts = {{K::measure, sockets, "megohms between pins", 0}};
+            at_place_.insert("clean-sockets");
             after("clean-sockets", "pull-tubes", "access", "a socket is cleaned empty");
             after("clean-sockets", "discharge", "charge", "hands in an empty set");
         }
+        after("reference", "inspect", "list", "eyes come before clips and hands");
         lamp_step();
         earth_step();
         after("cold-ohms-windings", "inspect", "list", "what is seen decides what is read");
         if (earth_.forbidden())
             after("cold-ohms-windings", "earth-off", "H22", "off before an instrument is clipped on, and never back");
+    }
+
+    /// A filament is its own cathode, and a cold cathode has no heater: nothing is asked between them.
+    std::string heater_words(const std::vector<std::string>& tubes) const {
+        std::vector<std::string> apart, none;
+        for (const std::string& id : tubes) {
+            const TubeType& type = *part(id)->type;
+            if (!type.heater_volts)
+                none.push_back(id);
+            else if (!type.directly_heated)
+                apart.push_back(id);
+        }
+        if (apart.empty()) return none.empty() ? "" : "; " + listed(none) + " has no heater";
+        return std::string(", heater to cathode over 1 megohm cold") +
+               (apart.size() == tubes.size() ? "" : " of " + listed(apart)) +
+               (none.empty() ? "" : "; " + listed(none) + " has no heater");
+    }
+    /// Plate pins that the set's own resistors join to the metal: they do not read open.
+    std::string joined_pins(const std::vector<std::string>& sockets) const {
+        const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
+        if (metal < 0) return {};
+        const PartGraph copper(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::copper);
+        const std::vector<bool> reached = copper.reached({metal});
+        std::vector<std::string> pins;
+        for (const std::string& id : sockets)
+            for (const Lead& l : part(id)->leads) {
+                const Pin* pin = part(id)->type ? part(id)->type->pin(l.name) : nullptr;
+                const bool plate = pin && std::any_of(pin->electrodes.begin(), pin->electrodes.end(),
+                                                      [](const std::string& e) { return e[0] == 'p'; });
+                if (plate && l.net >= 0 && reached[at(l.net)]) pins.push_back(id + "." + l.name);
+            }
+        return pins.empty()
+                   ? std::string()
+                   : ", and " + listed(pins) + " to the metal, where the set's own resistors and windings are " +
+                         "read, as the cold ohms of the sheet have them";
     }
 
     std::string label_words() const {
@@ -1524,6 +1624,31 @@ class Planner {
         const double hot = sum / least;
         return "the string cold between " + say(ohms(std::round(hot / 8))) + " and " + say(ohms(std::round(hot / 5))) +
                " (a fifth to an eighth of its hot " + say(ohms(std::round(hot))) + "), and what drops the rest besides";
+    }
+
+    /// What opens the heater string or its tapped section, as found: the whole of it reads nothing.
+    std::vector<std::string> gaps_of_string() const {
+        std::vector<std::string> gaps;
+        for (const Part& p : chassis_.parts()) {
+            const bool dead = p.seen.find("open") != std::string::npos || p.seen.find("dead") != std::string::npos ||
+                              p.seen.find("missing") != std::string::npos;
+            if ((p.kind == PartKind::socket && p.type && (dead || stands_empty(p))) ||
+                (p.kind == PartKind::lamp && dead))
+                gaps.push_back(p.id);
+        }
+        return gaps;
+    }
+    /// Each heater of the string by itself, cold, as string_ohms() has the sum.
+    std::string heaters_cold() const {
+        std::string text;
+        for (const Part& p : chassis_.parts()) {
+            if (p.kind != PartKind::socket || !p.type || stands_empty(p) || p.fitted == "none") continue;
+            if (!p.type->heater_volts || !p.type->heater_amps || holds(gaps_of_string(), p.id)) continue;
+            const double hot = *p.type->heater_volts / *p.type->heater_amps;
+            text += (text.empty() ? "" : ", ") + p.id + " " + say(ohms(std::round(hot / 8))) + " to " +
+                    say(ohms(std::round(hot / 5)));
+        }
+        return "heaters cold: " + (text.empty() ? "none to read" : text) + " (a fifth to an eighth of hot)";
     }
 
     // The earth as found: off before the first power where the line can reach it, and off for the touch current always.
@@ -1567,12 +1692,22 @@ class Planner {
         s.reason = lamp_lead_words();
         s.check = "lamp in its socket, leads clear of pan and pulley, over 1 megohm to the metal with one end free";
         s.acts = {{K::sleeve, lamps, "leads and sockets", 0}, {K::inspect, lamps, "clear of the metal", 0}};
+        if (in_a_string())
+            if (const std::vector<std::string> dead = renewed_lamps(); !dead.empty())
+                s.acts.push_back({K::fit, dead, "the new one in the place of the old", 0});
         for (const std::string& id : lamps) owner_[id] = s.step;
-        line_fits_.push_back({s.step, transformer_.empty() ? "list" : "H5",
-                              transformer_.empty()
-                                  ? "dial-lamp leads are fed with the heaters"
-                                  : "dial-lamp leads hang on the heater winding, pulled lamps or not"});
+        const bool new_in_string = in_a_string() && std::any_of(lamps.begin(), lamps.end(), [&](const std::string& id) {
+                                       return action(id) == "replace";
+                                   });
+        line_fits_.push_back({s.step,
+                              !transformer_.empty() ? "H5"
+                              : new_in_string       ? "H12"
+                                                    : "list",
+                              !transformer_.empty() ? "dial-lamp leads hang on the heater winding, pulled lamps or not"
+                              : new_in_string       ? "the lamp that shunts a part of the string is in, its leads sound"
+                                                    : "dial-lamp leads are fed with the heaters"});
         solder_.push_back(s.step);
+        at_place_.insert(s.step);
         const std::string id = s.step;
         after(id, "photographs", "H2", "no joint is opened before the pictures");
         after(id, "discharge", "charge", "hands in an empty set");
@@ -1647,12 +1782,57 @@ class Planner {
         return "";
     }
 
+    /// What is lifted to reach a part: of a can its sections.
+    std::vector<std::string> lifted_for(const std::string& id) const {
+        std::vector<std::string> lifted;
+        for (const std::string& l : part(id)->lift_first) {
+            if (part(l)) {
+                lifted.push_back(l);
+                continue;
+            }
+            for (const Part& p : chassis_.parts())
+                if (p.can == l) lifted.push_back(p.id);
+        }
+        return lifted;
+    }
+    /// As they go in: what lies over another of them after it.
+    std::vector<std::string> upper_last(const std::vector<std::string>& ids) const {
+        std::vector<std::string> placed;
+        const auto waits = [&](const std::string& id) {
+            return std::any_of(ids.begin(), ids.end(), [&](const std::string& under) {
+                return under != id && !holds(placed, under) && holds(lifted_for(under), id);
+            });
+        };
+        while (placed.size() < ids.size()) {
+            const auto open = [&](const std::string& id) { return !holds(placed, id); };
+            auto next =
+                std::find_if(ids.begin(), ids.end(), [&](const std::string& id) { return open(id) && !waits(id); });
+            if (next == ids.end()) next = std::find_if(ids.begin(), ids.end(), open);
+            placed.push_back(*next);
+        }
+        return placed;
+    }
+    /// Of these: what lies over others of them, and those others.
+    std::pair<std::vector<std::string>, std::vector<std::string>> over_and_under(
+        const std::vector<std::string>& ids) const {
+        std::vector<std::string> over, under;
+        for (const std::string& id : ids)
+            for (const std::string& l : lifted_for(id)) {
+                if (l == id || !holds(ids, l)) continue;
+                if (!holds(over, l)) over.push_back(l);
+                if (!holds(under, id)) under.push_back(id);
+            }
+        return {over, under};
+    }
+
     // Parts of a step that replaces: what for what, what is lifted, the check.
-    RepairStep& replacing(const std::string& id, const std::string& place, const std::vector<std::string>& ids) {
+    RepairStep& replacing(const std::string& id, const std::string& place, const std::vector<std::string>& of) {
+        const std::vector<std::string> ids = upper_last(of);
         std::vector<std::string> lifts;
         for (const std::string& p : ids)
-            for (const std::string& l : part(p)->lift_first)
-                if (!holds(ids, l) && !holds(lifts, l) && part(l)) lifts.push_back(l);
+            for (const std::string& l : lifted_for(p))
+                if (!holds(ids, l) && !holds(lifts, l)) lifts.push_back(l);
+        const auto [first_out, under] = over_and_under(ids);
         double mins = 0, money = 0;
         std::string what;
         bool restuffed = false;
@@ -1660,21 +1840,27 @@ class Planner {
             const auto it = bought_.find(p);
             const bool inside = policy_.cans == CanPolicy::restuff && is_electrolytic(*part(p));
             restuffed = restuffed || inside;
-            mins += inside                ? minutes("restuff")
-                    : it == bought_.end() ? choice::replace_cost(*part(p), catalogue_).minutes
-                                          : it->second.minutes;
+            mins += inside                            ? minutes("restuff")
+                    : part(p)->kind == PartKind::fuse ? minutes("tube")  // its holder is there
+                    : it == bought_.end()             ? choice::replace_cost(*part(p), catalogue_).minutes
+                                                      : it->second.minutes;
             money += it == bought_.end() ? 0 : it->second.cost;
             what += (what.empty() ? "" : "; ") + p + (it == bought_.end() ? "" : ": " + it->second.text);
         }
         mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
-        RepairStep& s = add(id,
-                            place + ": replace " + (ids.size() > 1 ? "one out, one in: " : "") + what +
-                                (restuffed ? ", inside the old can" : "") +
-                                (lifts.empty()       ? ""
-                                 : lifts.size() == 1 ? "; lift " + lifts.front() + " first and put it back"
-                                                     : "; lift " + listed(lifts) +
-                                                           " first, each lead tagged with its lug, and put them back"),
-                            mins);
+        RepairStep& s =
+            add(id,
+                place + ": replace " + (ids.size() > 1 ? "one out, one in: " : "") + what +
+                    (restuffed ? ", inside the old can" : "") +
+                    (lifts.empty() ? ""
+                     : lifts.size() == 1
+                         ? "; lift " + lifts.front() + " first and put it back"
+                         : "; lift " + listed(lifts) + " first, each lead tagged with its lug, and put them back") +
+                    (first_out.empty() ? ""
+                                       : "; take " + listed(first_out) + " out first, each lead tagged with its lug: " +
+                                             listed(under) + (under.size() == 1 ? " lies" : " lie") +
+                                             " underneath and " + (under.size() == 1 ? "goes" : "go") + " in before"),
+                mins);
         s.parts = ids;
         s.place = place;
         s.cost = choice::cents(money);
@@ -1683,6 +1869,7 @@ class Planner {
                 if (const std::string remark = choice::remark_without_polarity(row); !remark.empty())
                     s.reason += (s.reason.empty() ? "" : "; ") + part(row.part).id + " " + remark;
         if (!lifts.empty()) s.acts.push_back({K::lift, lifts, "for access", 0});
+        if (!first_out.empty()) s.acts.push_back({K::remove, first_out, "what lies over the others", 0});
         s.acts.push_back({K::fit, ids, what, 0});
         s.acts.push_back({K::inspect, ids, "joints, lead dress, value on the body", 0});
         if (!lifts.empty()) {
@@ -1734,11 +1921,43 @@ class Planner {
             if (const auto some = by_kind.find(kind); some != by_kind.end())
                 also("the new " + listed(some->second) + " " + reads +
                      (kind == PartKind::cord ? ways_of_the_plug() : std::string()));
+        if (const std::string heavy = gauge_words(by_kind[PartKind::wire]); !heavy.empty()) also(heavy);
         if (!plus.empty() || !dry.empty())
             also("value and volts on the body as listed");
         else if (!ohmic.empty())
             also("value and watts on the body as listed");
         return check + (check.empty() ? "" : ", ") + "no lead bare or left open";
+    }
+
+    /// A lead that carries the whole set bears what its fuse lets through (gauges recalled, for short leads in free
+    /// air).
+    std::string gauge_words(const std::vector<std::string>& wires) const {
+        std::vector<std::string> fed;
+        for (const std::string& id : wires)
+            if (line_side_.count(id) && carries_all(*part(id))) fed.push_back(id);
+        if (fed.empty()) return {};
+        double bears = from_line() ? 3 : 10;  // amperes, where no fuse tells them (assumed)
+        if (!from_line())
+            for (const Part& p : chassis_.parts())
+                if (p.kind == PartKind::fuse && p.rated_amps) bears = std::max(bears, *p.rated_amps);
+        const char* gauge = bears <= 7    ? ".75 mm2 (18 AWG)"
+                            : bears <= 12 ? "1.5 mm2 (16 AWG)"
+                            : bears <= 20 ? "2.5 mm2 (14 AWG)"
+                                          : "4 mm2 (12 AWG)";
+        return listed(fed) + " of " + gauge + " or heavier" +
+               (from_line() ? std::string() : ", for the " + figure(bears) + " A of its fuse");
+    }
+    /// Between the blades or the battery and the switch, or the fuse: all of the set's amperes.
+    bool carries_all(const Part& wire) const {
+        const auto on_source = [&](const Part& p) {
+            return p.kind == PartKind::power_switch || p.kind == PartKind::fuse || p.kind == PartKind::cord ||
+                   p.kind == PartKind::plug || p.kind == PartKind::battery;
+        };
+        return std::any_of(wire.leads.begin(), wire.leads.end(), [&](const Lead& l) {
+            return l.net >= 0 &&
+                   std::any_of(chassis_.nets()[at(l.net)].leads.begin(), chassis_.nets()[at(l.net)].leads.end(),
+                               [&](const LeadRef& ref) { return on_source(part(ref.part)); });
+        });
     }
 
     /// Between the switch and the plug stands the neutral: a fuse beside it would put the line on B-minus.
@@ -1759,11 +1978,15 @@ class Planner {
     }
 
     void line_steps() {
-        std::vector<std::string> cords, wires, rest;
+        std::vector<std::string> cords, wires, links, rest;
         for (const std::string& id : line_side_) {
             if (action(id) != "replace") continue;
             const PartKind k = part(id)->kind;
-            (k == PartKind::cord ? cords : k == PartKind::wire ? wires : rest).push_back(id);
+            (k == PartKind::cord   ? cords
+             : k == PartKind::wire ? wires
+             : k == PartKind::fuse ? links
+                                   : rest)
+                .push_back(id);
         }
         std::vector<std::string> caps, across;
         for (const std::string& id : line_capacitors_)
@@ -1778,12 +2001,14 @@ class Planner {
         std::vector<std::string> iron;
         if (!transformer_.empty() && action(transformer_) == "replace") iron.push_back(transformer_);
         std::vector<std::string> want = cords;
-        for (const auto* list : {&wires, &rest, &caps, &across, &iron})
+        for (const auto* list : {&wires, &links, &rest, &caps, &across, &iron})
             want.insert(want.end(), list->begin(), list->end());
         want = still_to_buy(want);
         std::vector<std::string> named = want;
         // what was bought before, beside what is bought again
-        const bool again = progress_.passed_at.count("buy-line-side") > 0;
+        const bool tried = !transformer_.empty();
+        const std::string buying = tried ? "buy-line-side" : "buy-parts";
+        const bool again = progress_.passed_at.count(buying) > 0;
         const bool wants_fuse = !fused_ && (has_iron() || bought_.count(no_fuse) != 0);
         if (wants_fuse && !again) named.push_back("holder and fuse");
         bool sleeved = false;
@@ -1793,19 +2018,25 @@ class Planner {
             if (action(id) == "replace" && !has_been_bought(id)) named.push_back(id);
         }
         if (sleeved) named.push_back("sleeving");
-        if (!named.empty()) {
-            RepairStep& s = add("buy-line-side",
-                                std::string(!transformer_.empty() ? "Buy what the transformer test needs: "
-                                            : from_vehicle_       ? "Buy what the A lead and the vibrator need: "
-                                            : from_battery_       ? "Buy what the A lead needs: "
-                                                                  : "Buy what the line side needs: ") +
-                                    listed(named),
-                                minutes("log"));
+        // Where no transformer is tried before money is spent, all is bought at once.
+        if (!named.empty() && !tried) {
+            RepairStep& s = buy_all();
+            s.does = std::string(from_vehicle_   ? "Buy what the A lead and the vibrator need: "
+                                 : from_battery_ ? "Buy what the A lead needs: "
+                                                 : "Buy what the line side needs: ") +
+                     listed(named) + "; and the rest of the list" + lengths_words();
+            s.acts.front().parts = want;
+            for (const std::string& id : lamps_)
+                if (owner_.count(id)) after(owner_[id], buying, "list", "bought before it is fitted");
+        } else if (!named.empty()) {
+            RepairStep& s =
+                add("buy-line-side", "Buy what the transformer test needs: " + listed(named) + lengths_words(),
+                    minutes("log"));
             s.parts = want;
             s.reason = iron.empty() ? "cheap, and nothing can be tested without it"
                                     : "the old transformer is not tried: the new one is, and nothing without it";
             s.check = "classes and ratings as listed";
-            s.acts = {{K::buy, want, transformer_.empty() ? "for the line side" : "for the transformer test", 0}};
+            s.acts = {{K::buy, want, "for the transformer test", 0}};
             after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
             after("buy-line-side", "inspect", "list", "what is seen decides what is bought");
             for (const std::string& id : lamps_)
@@ -1815,26 +2046,32 @@ class Planner {
                              const std::string& why, const char* rule, const char* held) {
             if (ids.empty()) return;
             RepairStep& s = replacing(id, place, ids);
+            at_place_.insert(id);
             s.reason = why + (s.reason.empty() ? "" : "; " + s.reason);
             line_fits_.push_back({id, rule, held});
-            after(id, "buy-line-side", "list", "bought before it is fitted");
+            after(id, buying, "list", "bought before it is fitted");
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
         };
-        put("replace-" + joined(cords), "line side", cords, cord_words(cords), "H5", "cord and plug sound");
+        put("replace-" + joined(cords), source_side(), cords, cord_words(cords), "H5", "cord and plug sound");
         for (std::size_t k = 0; k < wires.size(); k += group_most) {
             const std::vector<std::string> some(
                 wires.begin() + static_cast<long>(k),
                 wires.begin() + static_cast<long>(std::min(wires.size(), k + group_most)));
-            put("replace-" + joined(some), transformer_.empty() ? "line side" : "transformer leads", some,
+            put("replace-" + joined(some), transformer_.empty() ? source_side() : "transformer leads", some,
                 lead_words(some), "H5", "line, heater and plate leads sound");
         }
-        put("replace-" + joined(rest), "line side", rest,
+        put("replace-" + joined(rest), source_side(), rest,
             transformer_.empty() ? "the line side is sound before the set is fed"
                                  : "the line side is sound before the line reaches the transformer",
             "H5", "plug, switch and fuse sound");
-        put("replace-" + joined(caps), "line side", caps, short_words(caps), "H5", "capacitors on the line are new");
-        put("replace-" + joined(across), "plate winding", across,
+        put("link-" + joined(links), source_side(), links, "a fuse that does not open watches the set burn", "H5",
+            "plug, switch and fuse sound");
+        put("replace-" + joined(caps), source_side(), caps, short_words(caps), "H5", "capacitors on the line are new");
+        const bool one_place = !across.empty() && std::all_of(across.begin(), across.end(), [&](const std::string& id) {
+            return place_of(chassis_.part(id)) == place_of(chassis_.part(across.front()));
+        });
+        put("replace-" + joined(across), one_place ? place_of(chassis_.part(across.front())) : "plate winding", across,
             from_vehicle_
                 ? "the buffer: shorted it burns winding and points, of another value the points; exact value, "
                   "1600 V or more"
@@ -1846,7 +2083,7 @@ class Planner {
         if (wants_fuse) {
             const auto it = bought_.find(no_fuse);
             RepairStep& f = add("fit-fuse",
-                                "line side: fit " +
+                                source_side() + ": fit " +
                                     (it == bought_.end() ? std::string("a holder and a time-lag fuse as the list says")
                                                          : it->second.text) +
                                     (from_vehicle_ ? " in the A lead, at its battery's end"
@@ -1855,16 +2092,17 @@ class Planner {
                                            "lead, and stays there"
                                          : " in the hot lead, between the cord and the switch"),
                                 it == bought_.end() ? minutes("fuse") : it->second.minutes);
-            f.place = "line side";
+            f.place = source_side();
             f.cost = it == bought_.end() ? 0 : choice::cents(it->second.cost);
             f.reason = "built without a fuse: what shorts behind it would run until something opens";
             f.check = std::string(from_vehicle_ ? "A" : "hot") + " lead to the tip of the holder, " +
                       (switch_in_the_other_lead() ? "what that lead fed" : "switch") +
                       " to its ring; nothing of it bare";
             f.acts = {{K::fit_fuse, {}, "in the hot lead", 0}};
+            at_place_.insert("fit-fuse");
             line_fits_.push_back({"fit-fuse", "H5", "every stage is fused"});
             solder_.push_back("fit-fuse");
-            after("fit-fuse", "buy-line-side", "list", "bought before it is fitted");
+            after("fit-fuse", buying, "list", "bought before it is fitted");
             after("fit-fuse", "photographs", "H2", "no joint is opened before the pictures");
             after("fit-fuse", "discharge", "charge", "hands in an empty set");
         }
@@ -2054,7 +2292,7 @@ class Planner {
             return std::any_of(parts.begin(), parts.end(), [&](int i) { return part(i).id == id; });
         };
         for (int i : parts) {
-            const std::vector<std::string>& lifted = part(i).lift_first;
+            const std::vector<std::string> lifted = lifted_for(part(i).id);
             const auto through = std::find_if(lifted.begin(), lifted.end(), meant);
             by_place[through == lifted.end() ? place_of(i) : place_of(chassis_.part(*through))].push_back(i);
         }
@@ -2066,7 +2304,7 @@ class Planner {
                 for (std::size_t b = 0; b < members.size(); ++b) {
                     const Part& p = part(members[a]);
                     const Part& q = part(members[b]);
-                    const bool tied = a != b && ((!p.can.empty() && p.can == q.can) || holds(p.lift_first, q.id) ||
+                    const bool tied = a != b && ((!p.can.empty() && p.can == q.can) || holds(lifted_for(p.id), q.id) ||
                                                  share_a_lug(members[a], members[b]));
                     if (tied) {
                         const int from = root[b], to = root[a];
@@ -2112,6 +2350,26 @@ class Planner {
         return list;
     }
 
+    RepairStep& buy_all() {
+        RepairStep& s =
+            add("buy-parts", transformer_.empty() ? "Buy the list" : "Buy the rest of the list", minutes("log"));
+        s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
+                                        : "after the transformer test: before it, money may be lost";
+        s.check = "values, volts and classes as listed";
+        s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
+        after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
+        after("buy-parts", "inspect", "list", "what is seen decides what is bought");
+        return s;
+    }
+    /// What the list takes for the length of a lead is no measurement.
+    std::string lengths_words() const {
+        std::vector<std::string> leads;
+        for (const PartAction& a : actions_)
+            if (a.action == "replace" && part(a.part).kind == PartKind::wire) leads.push_back(part(a.part).id);
+        return leads.empty()
+                   ? std::string()
+                   : "; measure the length of " + listed(leads) + " on the set first, the list only assumes it";
+    }
     void replacement_steps() {
         std::vector<int> replaced;
         std::vector<std::string> batteries;
@@ -2137,16 +2395,12 @@ class Planner {
             for (const std::string& id : vibrators_)
                 if (action(id) == "replace") all.push_back(id);
             const std::vector<std::string> open = still_to_buy(all);
-            RepairStep& s =
-                add("buy-parts",
-                    open.size() == all.size() || open.empty() ? "Buy the rest of the list" : "Buy " + listed(open),
-                    minutes("log"));
-            s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
-                                            : "after the transformer test: before it, money may be lost";
-            s.check = "values, volts and classes as listed";
-            s.acts = {{K::buy, open, "capacitors, resistors and the rest", 0}};
-            after("buy-parts", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
-            after("buy-parts", "inspect", "list", "what is seen decides what is bought");
+            if (!there("buy-parts")) buy_all();
+            RepairStep& buying = step("buy-parts");
+            std::vector<std::string>& wanted = buying.acts.front().parts;
+            wanted.insert(wanted.end(), open.begin(), open.end());
+            const bool more = progress_.passed_at.count("buy-parts") > 0 || open.size() < all.size();
+            if (more && !wanted.empty()) buying.does = "Buy " + listed(wanted);
             after("buy-parts", "transformer-alone", "list", "the transformer is proved before money is spent");
         }
         if (!new_tubes_.empty()) {
@@ -2205,7 +2459,7 @@ class Planner {
                         after(id, owner_.at(c), "list",
                               "what burnt " + part(r).id + " goes before it (H18 wants it on the list)");
                 // An old part that is lifted for access is replaced afterwards, not soldered in new and lifted again.
-                for (const std::string& l : part(r).lift_first)
+                for (const std::string& l : lifted_for(part(r).id))
                     if (owner_.count(l) && !waits(id, owner_.at(l)))
                         after(owner_.at(l), id, "access", part(r).id + " is reached by lifting " + l);
             }
@@ -2314,6 +2568,7 @@ class Planner {
             s.place = place_of(g.front());
             s.does += goes_back(list);
             s.check = leak_limits(g);
+            const std::vector<std::string> over = reached(s, list);
             if (formed.empty())
                 s.acts = one_by_one_free(list, "leakage at working volts");
             else
@@ -2321,12 +2576,14 @@ class Planner {
                           {K::measure, list, "leakage at working volts", 0},
                           {K::reconnect, list, "as it was, or a new one", 0}};
             s.acts.push_back({K::inspect, list, "joints", 0});
+            lift_round(s, over);
             for (const std::string& p : list)
                 if (is_electrolytic(*part(p))) with_plus_.insert(id);
             solder_.push_back(id);
             for (const std::string& p : list) owner_[p] = id;
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
+            wait_for_room(id, list);
         }
         // What may have burnt a resistor and stays is proved before the new resistor goes in.
         for (const PartAction& a : actions_)
@@ -2365,6 +2622,7 @@ class Planner {
             s.place = place_of(g.front());
             s.does += goes_back(one_end);
             s.check = ohm_limits(g);
+            const std::vector<std::string> over = reached(s, list);
             std::vector<std::string> in_place;
             for (const std::string& p : list)
                 if (!holds(one_end, p)) in_place.push_back(p);
@@ -2372,14 +2630,63 @@ class Planner {
             if (!one_end.empty()) {
                 for (Act& act : one_by_one_free(one_end, "ohms")) s.acts.push_back(std::move(act));
                 s.acts.push_back({K::inspect, one_end, "joints", 0});
-                solder_.push_back(id);
             }
+            lift_round(s, over);
+            const bool opened = !one_end.empty() || !over.empty();
+            if (opened) solder_.push_back(id);
             for (const std::string& p : list) owner_[p] = id;
             for (const std::string& w : waits)
                 after(id, w, "s10", "leaky neighbours are new before a resistor is judged");
-            if (!one_end.empty()) after(id, "photographs", "H2", "no joint is opened before the pictures");
+            if (opened) after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "ohms are read on an empty set");
+            wait_for_room(id, list);
         }
+    }
+    /// What is replaced and lay over one of these is new by then, and leaves room.
+    bool makes_room(const std::string& over) const {
+        return action(over) == "replace" && owner_.count(over) > 0 && owner_.at(over).rfind("replace-", 0) == 0;
+    }
+    /// What is lifted to reach parts that are read; told, with its minutes.
+    std::vector<std::string> reached(RepairStep& s, const std::vector<std::string>& list) const {
+        std::vector<std::string> over;
+        for (const std::string& id : list)
+            for (const std::string& l : lifted_for(id))
+                if (!holds(over, l) && !makes_room(l)) over.push_back(l);
+        if (over.empty()) return over;
+        std::vector<std::string> under;
+        for (const std::string& id : list)
+            for (const std::string& l : lifted_for(id))
+                if (holds(over, l) && !holds(under, id)) under.push_back(id);
+        s.does += "; for " + listed(under) + " lift " + listed(over) +
+                  " first, each lead tagged with its lug, and put " + (over.size() == 1 ? "it" : "them") + " back";
+        s.minutes += static_cast<double>(over.size()) * (minutes("lift") + minutes("refit"));
+        return over;
+    }
+    void lift_round(RepairStep& s, const std::vector<std::string>& over) {
+        if (over.empty()) return;
+        // what is read itself is lifted for itself
+        std::vector<std::string> only;
+        for (const std::string& id : over)
+            if (std::none_of(s.acts.begin(), s.acts.end(),
+                             [&](const Act& act) { return act.kind == K::lift && holds(act.parts, id); }))
+                only.push_back(id);
+        if (only.empty()) return;
+        s.acts.insert(s.acts.begin(), Act{K::lift, only, "for access", 0});
+        s.acts.push_back({K::reconnect, only, "as it was", 0});
+        s.acts.push_back({K::inspect, only, "joints", 0});
+        for (const std::string& id : only)
+            if (is_electrolytic(*part(id))) with_plus_.insert(s.step);
+    }
+    /// Read after what lay over it is new, and that step says that it leaves room.
+    void wait_for_room(const std::string& id, const std::vector<std::string>& list) {
+        for (const std::string& one : list)
+            for (const std::string& l : lifted_for(one)) {
+                if (!makes_room(l) || waits(owner_[l], id)) continue;
+                after(id, owner_[l], "access", one + " is reached once " + l + " is new and clear of it");
+                RepairStep& over = step(owner_[l]);
+                const std::string words = "; leave " + one + " clear, which lay under " + l;
+                if (over.does.find("; leave " + one + " clear") == std::string::npos) over.does += words;
+            }
     }
 
     /// No two ends are open at once: each is back before the next is lifted.
@@ -2463,15 +2770,19 @@ class Planner {
     void put_in(RepairStep& s, const std::vector<std::string>& tubes, const std::string& what) const {
         std::vector<std::string> renewed;
         for (const std::string& id : tubes)
-            if (holds(lamps_, id) && action(id) == "replace") renewed.push_back(id);
+            if (!in_a_string() && holds(lamps_, id) && action(id) == "replace") renewed.push_back(id);
         if (!renewed.empty()) s.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
         if (!tubes.empty()) s.acts.push_back({K::refit_tube, tubes, what, 0});
     }
-    /// H12: a string runs with its lamps in; a dead one has been bought anew.
-    std::string lamps_too() const {
+    std::vector<std::string> renewed_lamps() const {
         std::vector<std::string> renewed;
         for (const std::string& id : lamps_)
             if (action(id) == "replace") renewed.push_back(id);
+        return renewed;
+    }
+    /// H12: a string runs with its lamps in; a dead one has been bought anew.
+    std::string lamps_too() const {
+        const std::vector<std::string> renewed = renewed_lamps();
         return lamps_.empty() ? "" : " and dial lamps" + (renewed.empty() ? "" : " (" + listed(renewed) + " new)");
     }
     /// The stages of the family, in the words of its supply.
@@ -2513,10 +2824,14 @@ class Planner {
         RepairStep& p = add("power-up", stages_words(), heated + (from_line() ? 3 : 2) * minutes("power-stage"));
         p.place = "bench supply";
         p.reason = "each stage stops before a mistake becomes smoke";
+        const std::string string = string_ohms();
+        const bool unread = !string.empty() && !gaps_of_string().empty();
         p.check = transformer_.empty()
                       ? "every reading that powerup or volts gives inside its band, written down; what "
                         "powerup does not plan it calls not planned"
                       : "every reading of the sheet inside its band, written down";
+        if (unread)
+            p.check = "before the plug goes in, with all of them in and the switch on: " + string + "; " + p.check;
         if (!transformer_.empty()) {
             put_in(p, first, "all but the rectifier");
             p.acts.push_back({K::power_heaters, {}, "rectifier out", 8});
@@ -2601,7 +2916,15 @@ class Planner {
 
     // What must be done before a step that feeds the set.
     void wait_for_all(const std::string& power) {
-        if (!new_tubes_.empty()) after(power, "new-tubes", "list", "a new tube is tested like an old one");
+        const bool guarded = std::any_of(new_tubes_.begin(), new_tubes_.end(), [&](const std::string& id) {
+            const int socket = chassis_.part(id);
+            return std::count(duties_.rectifiers.begin(), duties_.rectifiers.end(), socket) +
+                       std::count(duties_.output_tubes.begin(), duties_.output_tubes.end(), socket) >
+                   0;
+        });
+        if (guarded) after(power, "new-tubes", "H20", "a new rectifier or output tube is tested like an old one");
+        if (in_a_string()) after(power, "new-tubes", "H12", "the string is fed whole: no socket is left empty");
+        if (!guarded && !in_a_string()) after(power, "new-tubes", "list", "a new tube is tested like an old one");
         after(power, "test-tubes", "H20", "rectifier and output tube shown free of shorts");
         after(power, "speaker-continuity", "H21", "continuity through the plug, and the speaker in (H11)");
         after(power, "trace-polarity", "H23", "every plus traced");
@@ -2806,7 +3129,10 @@ class Planner {
             const double r = t.criticality * severity_weight(t.severity);
             all_risk_ += r;
             const std::string step = settles(t);
-            if (step.empty()) continue;
+            if (step.empty()) {
+                unsettled_ += r;
+                continue;
+            }
             if (r <= 0) {
                 Quiet& quiet = quiet_[step];
                 quiet.faults.insert(t.fault.id);
@@ -2920,17 +3246,27 @@ class Planner {
         }
         const bool kept = policy_.purpose == PurposePolicy::preserve;
         if (open.empty())
-            return kept ? "DO NOT PLUG IN. " + chassis_.name() + "\nKept as it is." : "Every step is done.";
+            return kept ? "DO NOT PLUG IN. " + chassis_.name() + "\nKept as it is."
+                   : limited && !order.steps.empty()
+                       ? "DO NOT PLUG IN before the last of these " + std::to_string(order.steps.size()) + " steps. " +
+                             chassis_.name() + "\nWhen they are done, nothing is open: this tag comes off."
+                       : "Every step is done.";
         lifted.assign(outside.begin(), outside.end());
         std::set<std::string> binding;
         for (const RepairStep& s : drafts_)
             for (const StepLink& l : s.predecessors)
                 if (l.rule[0] == 'H' && holds(open, l.step)) binding.insert(l.rule);
+        if (!lifted.empty()) binding.insert("H17");
         std::string rules;
         for (const BenchRule& r : bench_rules())
             if (binding.count(r.id)) rules += (rules.empty() ? "" : " ") + r.id;
         std::string text = "DO NOT PLUG IN. " + chassis_.name() + "\n";
-        if (limited) text += "Done: " + std::to_string(order.steps.size()) + " steps. ";
+        if (limited && !order.steps.empty())
+            text +=
+                "When " +
+                std::string(order.steps.size() == 1 ? "this one step is"
+                                                    : "these " + std::to_string(order.steps.size()) + " steps are") +
+                " done:\n";
         text += "Open: " + std::to_string(open.size()) + " steps" + (rules.empty() ? "" : ", rules " + rules) + ".\n";
         text += lifted.empty() ? "Nothing is lifted or out.\n" : "Lifted or out: " + listed(lifted) + ".\n";
         if (kept) text += "It is kept as it is: it is not powered when all is done either.\n";
@@ -2969,7 +3305,7 @@ class Planner {
     bool alone_ = false;                      // each step at a place is a visit, whatever the policy
     std::map<std::string, const Threat*> worst_;
     std::map<std::string, Quiet> quiet_;
-    double all_risk_ = 0;
+    double all_risk_ = 0, unsettled_ = 0;  // of all faults; of those that no step settles
 };
 
 }  // namespace

@@ -30,12 +30,12 @@ bool is_output_tube(const Part& part) {
     return kind.find("power") != std::string::npos && !part.type->is_rectifier();
 }
 
-/// A step that fits the part: "replace-C1-C2".
+/// A step that fits the part: "replace-C1-C2", "link-F1".
 bool step_is_of(const std::string& step, const std::string& id) {
     const std::size_t at = step.find(id);
     const std::size_t end = at + id.size();
-    return step.starts_with("replace-") && at != std::string::npos && step[at - 1] == '-' &&
-           (end == step.size() || step[end] == '-');
+    return (step.starts_with("replace-") || step.starts_with("link-")) && at != std::string::npos &&
+           step[at - 1] == '-' && (end == step.size() || step[end] == '-');
 }
 
 /// The steps that bought the part; where none says so, the one that buys the rest.
@@ -269,7 +269,7 @@ struct Study::State {
     std::optional<Outcome<std::vector<PartStress>>> mended;
     std::optional<Outcome<ShoppingList>> shop;
     std::optional<Outcome<Survey>> survey;
-    std::map<std::pair<double, double>, Outcome<RepairOrder>> orders;
+    std::map<std::pair<double, std::optional<double>>, Outcome<RepairOrder>> orders;
     std::map<std::tuple<double, double, bool>, Outcome<PowerUp>> power_ups;
 
     State(Chassis c, Catalogue k, Policy p, Progress done)
@@ -707,7 +707,7 @@ Outcome<ShoppingList> Study::shop() const {
 
 Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
     const std::lock_guard guard(state_->lock);
-    const auto found = state_->orders.find({options.hours, options.budget});
+    const auto found = state_->orders.find(std::pair(options.hours, options.budget));
     if (found != state_->orders.end()) return found->second;
     Outcome<RepairOrder> made;
     const Outcome<std::vector<PartStress>> loads = state_->service_stress(*this);

@@ -130,11 +130,12 @@ std::string proof_words(const RepairOrder& made, PlacePolicy places) {
 
 /// What the steps within a limit bring, and that no others bring more.
 std::string choice_words(const Study& study, const RepairOrder& made, const StepOptions& limit) {
-    if (limit.hours <= 0 && limit.budget <= 0) return {};
+    if (!limit.limited()) return {};
     std::string fits;
     if (limit.hours > 0) fits = fmt::format("{} h", two_figures(limit.hours));
-    if (limit.budget > 0)
-        fits += fmt::format("{}{} {}", fits.empty() ? "" : " and ", two_figures(limit.budget), study.policy().currency);
+    if (limit.budget)
+        fits += fmt::format("{}{} {}", fits.empty() ? "" : " and ",
+                            *limit.budget > 0 ? two_figures(*limit.budget) : "0", study.policy().currency);
     std::string text = fmt::format(" Chosen to fit {}", fits);
     if (made.steps.empty()) return text + ": no step does.";
     const double all = made.curve.empty() ? 0 : made.curve.front().risk_left;
@@ -208,7 +209,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         json["gap"] = number(made->gap);
         json["optimal"] = made->optimal;
         json["tag"] = made->tag;
-        const bool limited = options.steps.hours > 0 || options.steps.budget > 0;
+        const bool limited = options.steps.limited();
         json["removes_microrisk"] = limited ? Json(made->removes_microrisk) : Json();
         json["bound_of_any_choice"] = limited ? Json(made->bound_of_any_choice) : Json();
         json["left_out"] = strings(made->left_out);
@@ -252,7 +253,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     page.paragraph(made->steps.empty() && made->left_out.empty() && !study.progress().log.file.empty()
                        ? "By the log every step is done."
                        : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
-    const bool chosen = options.steps.hours > 0 || options.steps.budget > 0;
+    const bool chosen = options.steps.limited();
     if (const LogHead& log = study.progress().log; !log.file.empty() || chosen)
         page.paragraph(page_words(*made, log.entries, chosen));
     std::vector<Notice> lesser;
@@ -332,7 +333,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
             page.paragraph("Pick up again at: " + next->does + (turn ? ", then " + (next + 1)->does : "") + ".", 0, 2);
         }
     }
-    page.heading("tag for the set, when you stop");
+    page.heading(chosen ? "tag for the set, when these steps are done" : "tag for the set, as it stands now");
     tag(page, made->tag);
     if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
     assumed(page, study, options.all);

@@ -120,6 +120,7 @@ class Judge {
                     break;
                 case ActKind::fit:
                 case ActKind::fit_earthed_cord:
+                    new_.insert(id);
                     state_[id] = PartState::fitted;
                     checked_.erase(id);
                     traced_.erase(id);
@@ -365,6 +366,7 @@ class Judge {
              id + " " + how + " without cold ohms since the last joint");
         need("H20", tested_.count(id) || state(id) == PartState::proved || !socket(id),
              id + " " + how + " untested for shorts");
+        need("H20", !found_bad(id), id + " " + how + ", the one that was found bad");
         need_all(
             "H21", concern_.continuity,
             [&](const std::string& p) {
@@ -387,7 +389,20 @@ class Judge {
             "H9", concern_.bias_filters, [&](const std::string& p) { return settled(p); },
             id + " " + how + " with a bias filter that is neither new nor proved");
         need("H20", tested_.count(id) || state(id) == PartState::proved, id + " " + how + " untested for shorts");
+        need("H20", !found_bad(id), id + " " + how + ", the one that was found bad");
     }
+    /// As the file has it, and none was put in since.
+    bool as_seen(const std::string& id, std::initializer_list<const char*> words) const {
+        const int p = chassis_.part(id);
+        if (p < 0 || new_.count(id) > 0 || renewed(id) || state(id) == PartState::proved) return false;
+        const Part& part = chassis_.parts()[static_cast<std::size_t>(p)];
+        return std::any_of(words.begin(), words.end(),
+                           [&](const char* w) { return part.seen.find(w) != std::string::npos; });
+    }
+    bool found_bad(const std::string& id) const {
+        return socket(id) && as_seen(id, {"short", "leak", "dead", "broken", "gas", "open", "missing"});
+    }
+    bool dead(const std::string& id) const { return as_seen(id, {"dead", "broken", "open", "missing"}); }
     bool done_iron() const {
         return done_.count(ActKind::lift) || done_.count(ActKind::fit) || done_.count(ActKind::remove);
     }
@@ -434,7 +449,10 @@ class Judge {
         }
         if (concern_.series_string)
             for (const Ids* set : {&concern_.tubes, &concern_.lamps})
-                for (const std::string& id : *set) need("H12", !out(id), id + " is missing from the string");
+                for (const std::string& id : *set) {
+                    need("H12", !out(id), id + " is missing from the string");
+                    need("H12", !dead(id), id + " was found open: the string has a gap");
+                }
         std::vector<std::string> missing;
         for (const auto& [id, s] : state_) {
             if (s != PartState::lifted && s != PartState::removed) continue;
@@ -462,6 +480,7 @@ class Judge {
     Concern concern_;
     std::span<const Act> acts_;
     std::map<std::string, PartState> state_, before_;
+    Ids new_;
     std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_, sleeved_,
         resoldered_;
     std::map<std::string, std::set<std::string>> cause_;

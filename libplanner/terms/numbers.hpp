@@ -68,6 +68,7 @@ inline constexpr int winding_figures = 1310;
 inline constexpr int winding_leads = 1311;
 inline constexpr int unknown_lead = 1312;
 inline constexpr int reach_itself = 1313;
+inline constexpr int reach_ring = 1314;
 
 // Reading: notes that come with a chassis.
 inline constexpr int note_type_row = 1401;

@@ -102,6 +102,7 @@ TEST_CASE("The faulty files show every error number of the reader that a small f
                              winding_figures,
                              winding_leads,
                              unknown_lead,
-                             reach_itself})
+                             reach_itself,
+                             reach_ring})
         CHECK(shown.count(number) == 1);
 }

@@ -455,13 +455,13 @@ TEST_CASE("The plan prints how far it is from the best, and an evening what it r
     options.all = true;
     CHECK(says(tw::report_steps(amplifier(), options).text, "gap 0 %, proved optimal; of any order at all"));
     options.all = false;
-    options.steps.hours = 2;
+    options.steps.hours = 3;
     options.steps.budget = 20;
     const std::string evening = tw::report_steps(amplifier(), options).text;
-    CHECK(says(evening, "Chosen to fit 2 h and 20 USD: "));
+    CHECK(says(evening, "Chosen to fit 3 h and 20 USD: "));
     CHECK(
         says(evening, "% of the listed risk is gone after them, and no other choice that fits removes more (proved)"));
-    CHECK(says(evening, "what has to be ordered ends the evening at step 9"));
+    CHECK(says(evening, "what has to be ordered ends the evening at step 10"));
     options.steps.hours = 0.05;
     const std::string nothing = tw::report_steps(amplifier(), options).text;
     CHECK(says(nothing, "Chosen to fit 0.05 h and 20 USD: no step does."));

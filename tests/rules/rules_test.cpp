@@ -364,3 +364,29 @@ TEST_CASE("a series string is not powered with a tube out, nor without the lamp 
     CHECK(broken({"V2"}));
     CHECK(broken({"DS1"}));
 }
+
+TEST_CASE("a lamp that was found dead is a gap in its string until a new one is in") {
+    const Catalogue catalogue = Catalogue::shipped();
+    ChassisBuilder b("string");
+    b.line(volts(117), hertz(60), "P1.1", "P1.2");
+    b.reference("bminus");
+    Part plug = small_set::part(PartKind::plug, "P1");
+    plug.role = "line";
+    b.add(plug, {});
+    b.socket("V2", "35Z5GT");
+    Part lamp = small_set::part(PartKind::lamp, "DS1");
+    lamp.seen = "dead";
+    b.add(lamp, {{"a", "V2.2"}, {"b", "V2.3"}});
+    b.join({"P1.1", "V2.7"});
+    b.join({"V2.2", "bminus"});
+    b.join({"P1.2", "bminus"});
+    const Outcome<Chassis> set = b.build(catalogue);
+    if (!set) FAIL(set.notices().front().text());
+    const auto gap = [&](const std::vector<Act>& acts) {
+        const std::vector<Violation> found = violations(*set, catalogue, acts, {});
+        return std::any_of(found.begin(), found.end(), [](const Violation& v) { return v.rule == "H12"; });
+    };
+    const Act heaters{K::power_heaters, {}, "", 5};
+    CHECK(gap({heaters}));
+    CHECK_FALSE(gap({{K::fit, {"DS1"}, "", 0}, heaters}));
+}

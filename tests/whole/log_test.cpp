@@ -524,11 +524,11 @@ TEST_CASE("a stage under power waits for those before it, and one that is passed
 
 TEST_CASE("a wrong part that is fitted after its step was done brings the step, the buying and the shut gate back") {
     Log log = brought_up();
-    REQUIRE(number_of(log.study().steps().steps, "replace-F1") == 0);
+    REQUIRE(number_of(log.study().steps().steps, "link-F1") == 0);
     REQUIRE(log.enter("F1 in 5A").empty());
     const Study& study = log.study();
     const std::vector<RepairStep> left = study.steps().steps;
-    CHECK(number_of(left, "replace-F1") > 0);
+    CHECK(number_of(left, "link-F1") > 0);
     CHECK(std::any_of(left.begin(), left.end(), [](const RepairStep& s) { return s.step.starts_with("buy-"); }));
     const Outcome<PowerUp> sheet = study.gates();
     REQUIRE(sheet);

@@ -59,8 +59,9 @@ struct RepairOrder {
     long long bound_of_any_choice = 0;  ///< proved: no choice within them removes more; 0 without a limit
 };
 struct StepOptions {
-    double hours = 0;   ///< 0: no limit
-    double budget = 0;  ///< 0: no limit
+    double hours = 0;                             ///< 0: no limit
+    std::optional<double> budget = std::nullopt;  ///< nothing: no limit; 0: what needs no money
+    bool limited() const { return hours > 0 || budget.has_value(); }
 };
 
 /// One reading of a stage; exactly one quantity, SI.

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "chassis/data.hpp"
 #include "choice/safety.hpp"
@@ -223,12 +224,17 @@ std::vector<std::pair<int, std::string>> SetOnBench::no_good() const {
         const auto state = progress.parts.find(p.id);
         const PartState now = state == progress.parts.end() ? PartState::original : state->second;
         if (now == PartState::omitted || now == PartState::removed || now == PartState::lifted) continue;
+        const auto read = progress.found.find(p.id);
+        const bool resists = p.kind == PartKind::resistor || p.kind == PartKind::control;
+        if (resists && read != progress.found.end() && read->second.value && p.ohms && *p.ohms > 0 &&
+            std::fabs(*read->second.value / *p.ohms - 1) > drift_allowed(duties.of(index), policy)) {
+            list.emplace_back(index, p.id + " (reads " + say(ohms(*read->second.value)) + " where " +
+                                         say(ohms(*p.ohms)) + " is right)");
+            continue;
+        }
         const auto seen = progress.seen.find(p.id);
-        const bool by_log = seen != progress.seen.end();
-        // leads of the file are judged by H5 itself, which knows what was resoldered and cleaned
-        const bool lead = seen_no_good(p) && !seen_useless(p);
-        if (now == PartState::original && (by_log ? seen_no_good(p) : !lead && seen_useless(p)))
-            list.emplace_back(index, p.id + (by_log ? " (found " + seen->second : " (seen " + p.seen.str()) + ")");
+        if (now == PartState::original && seen != progress.seen.end() && seen_no_good(p))
+            list.emplace_back(index, p.id + " (found " + seen->second + ")");
     }
     return list;
 }

@@ -64,7 +64,8 @@ struct SetOnBench {
     /// What was found useless, dried, drifted or spliced and is not settled by the log: no figure is of it as it is.
     std::string found_bad() const;
     static bool found_bad(const Part& p);
-    /// What is no good by the file, the log or the study and stands in its place still: part and why.
+    /// What is no good by the log or the study, and stands in its place still: part, and "V4 (found shorted)". What the
+    /// file has seen is found_bad() and the rules' own.
     std::vector<std::pair<int, std::string>> no_good() const;
 
   private:

@@ -1694,7 +1694,7 @@ class Planner {
         s.acts = {{K::sleeve, lamps, "leads and sockets", 0}, {K::inspect, lamps, "clear of the metal", 0}};
         if (in_a_string())
             if (const std::vector<std::string> dead = renewed_lamps(); !dead.empty())
-                s.acts.push_back({K::fit, dead, "the new one in the place of the old", 0});
+                s.acts.insert(s.acts.begin() + 1, {K::fit, dead, "the new one in the place of the old", 0});
         for (const std::string& id : lamps) owner_[id] = s.step;
         const bool new_in_string = in_a_string() && std::any_of(lamps.begin(), lamps.end(), [&](const std::string& id) {
                                        return action(id) == "replace";

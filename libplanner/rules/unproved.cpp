@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // What a log proves, asked of the checker itself: the deeds are walked as acts, then what is meant to be done next is
 // tried on paper, and what the checker finds broken there is what the log does not prove. Discharging the set and
-// putting the tubes in that the stage wants are the stage's own and are tried with it. Test:
+// putting the tubes and the vibrator in that the stage wants are the stage's own and are tried with it. Test:
 // tests/rules/unproved_test.cpp.
 #include <tubewright/rules.hpp>
 
@@ -41,8 +41,9 @@ std::map<std::string, std::string> unproved(const Chassis& chassis, const Catalo
     for (const Deed& deed : progress.deeds)
         if (const std::optional<K> kind = act_of(deed.act)) trial.done.push_back({*kind, deed.parts, {}, deed.minutes});
 
-    std::vector<std::string> rectifiers, others;
+    std::vector<std::string> rectifiers, others, vibrators;
     for (const Part& part : chassis.parts()) {
+        if (part.kind == PartKind::vibrator) vibrators.push_back(part.id);
         if (part.kind == PartKind::lamp || (part.kind == PartKind::socket && part.type && part.fitted != "none"))
             (part.type && part.type->is_rectifier() ? rectifiers : others).push_back(part.id);
     }
@@ -69,6 +70,7 @@ std::map<std::string, std::string> unproved(const Chassis& chassis, const Catalo
     if (powered && !alone) {
         tail.push_back({K::refit_tube, others, {}, 0});
         if (!heaters) tail.push_back({K::refit_tube, rectifiers, {}, 0});
+        if (!heaters && !vibrators.empty()) tail.push_back({K::reconnect, vibrators, {}, 0});
     }
     tail.push_back({next, {}, {}, 0});
     trial.ask(tail, {});

@@ -82,6 +82,18 @@ TEST_CASE("a new part is entered with its value as it is printed") {
     CHECK(has(only("C9 in 2.2 mfd").look, "110 times what the file has"));
 }
 
+TEST_CASE("what is not understood of a new part is refused, and its sort and class are taken") {
+    CHECK(has(refused("C9 in .022/630 banana").message, "\"banana\" is not understood of a new part"));
+    CHECK(has(refused("C1 in 8/450 minus to V5.1").message, "\"minus\" is not understood of a new part"));
+    CHECK(has(refused("R7 in 470k 1W flurb").message, "\"flurb\" is not understood"));
+    CHECK(has(refused("C9 in .022/630, C1 in 8/450").message, "a comma does not end an entry"));
+    CHECK(*only("C9 in .022/630 film, axial").value == Approx(2.2e-8));
+    CHECK(*only("R7 in 470k 1W metal film").rated_watts == 1);
+    CHECK(*only("V4.4 = \xE2\x80\x93"
+                "4.5 V")
+               .value == -4.5);  // a telephone's dash
+}
+
 TEST_CASE("several parts share a word, and several entries a line") {
     const std::vector<LogEntry> made = entered("C9 C1, R7 out; C9 in .022/630\n\nR11 412", make());
     REQUIRE(made.size() == 5);

@@ -287,7 +287,7 @@ TEST_CASE("a value read at the bench decides over a resistor: it stays, or it is
 
 TEST_CASE("an overridden rule opens its gate and says why") {
     Log log;
-    REQUIRE(log.enter("done 1-12 of page 0").empty());
+    REQUIRE(log.enter("done 1-12 of page 0; V1 V2 V3 V4 V5 DS1 DS2 out").empty());
     Progress progress = progress_of(log.entries, set(), catalogue());
     progress.log.file = "set.bench.db";
     progress.overrides = {{"H5", "new cord is on order; watched on the isolation transformer"}};
@@ -752,4 +752,77 @@ TEST_CASE("a stage that only looks is looked at where the log proves nothing of 
     CHECK(said(whole.entries.back()).find("H15") != std::string::npos);
     REQUIRE(whole.enter("stage passed touch").empty());
     CHECK(said(whole.entries.back()).find("no reading of it is in the log") != std::string::npos);
+}
+
+namespace {
+
+/// Why a line of a stage's gate does not hold; empty where it does, or is not asked.
+std::string lacks(const PowerUp& sheet, const std::string& name, const std::string& line) {
+    const Gate& gate = stage(sheet, name).gate;
+    for (std::size_t k = 0; k < gate.opened_by.size(); ++k)
+        if (gate.opened_by[k].starts_with(line) && !gate.proof.at(k).holds) return gate.proof[k].words;
+    return {};
+}
+const Chassis& other_set(const std::string& name) {
+    static std::map<std::string, Chassis> known;
+    const auto found = known.find(name);
+    if (found != known.end()) return found->second;
+    return known.emplace(name, *read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + name + ".xml", catalogue()))
+        .first->second;
+}
+const std::string never_powered = "nothing that was found bad is powered";
+
+}  // namespace
+
+TEST_CASE("what is found bad after it was proved is not powered, and a new one or a good reading lets it be") {
+    Log log = brought_up();
+    const auto barred = [&](const char* rule) {
+        return lacks(*log.study().gates(), "full line", rule + (": " + never_powered));
+    };
+    REQUIRE(barred("H20").empty());
+    REQUIRE(log.enter("V2 shorted").empty());
+    CHECK(barred("H20").starts_with("V2 (found shorted)"));
+    CHECK(stage(*log.study().gates(), "full line").gate.bars());
+    REQUIRE(log.enter("T1 shorted; R9 open").empty());
+    CHECK(lacks(*log.study().gates(), "transformer alone, behind the lamp", "H6: " + never_powered)
+              .starts_with("T1 (found shorted)"));
+    CHECK_FALSE(barred("H9").empty());
+    REQUIRE(log.enter("V2 in; T1 original; R9 in").empty());
+    CHECK(barred("H20").empty());
+    CHECK(barred("H6").empty());
+    CHECK(barred("H9").empty());
+    const Part& r8 = little().parts()[static_cast<std::size_t>(little().part("R8"))];
+    REQUIRE(log.enter("R8 " + std::to_string(static_cast<int>(*r8.ohms * 3))).empty());
+    CHECK(barred("H9").starts_with("R8 (reads "));
+}
+
+TEST_CASE("a hot set that the list has a fuse for is not let on the line without one, nor with a wrong capacitor") {
+    Log log{{}, other_set("s3-tanner-row")};
+    const auto why = [&](const std::string& line) {
+        return lacks(*log.study().gates(), "all tubes, behind the lamp", line);
+    };
+    const std::vector<RepairStep> plan = log.study().steps().steps;
+    std::string all;
+    for (const RepairStep& step : plan)
+        if (step.order < number_of(plan, "power-up") && step.step != "fit-fuse")
+            all += " " + std::to_string(step.order);
+    CHECK(log.enter("done" + all) == "");
+    CHECK(why("H5: cord").find("no fuse stands in the line") != std::string::npos);
+    CHECK(log.enter("done " + std::to_string(number_of(plan, "fit-fuse")) + " of page 0") == "");
+    CHECK(why("H5: cord").empty());
+    REQUIRE(log.enter("C1 in .0022/250").empty());
+    CHECK(why("H5: " + never_powered).starts_with("C1 (new, and does not do: "));
+    CHECK(stage(*log.study().gates(), "all tubes, behind the lamp").gate.bars());
+}
+
+TEST_CASE("a vibrator that the plan has pulled shuts nothing before its stage, and one that is in shuts the heaters'") {
+    Log log{{}, other_set("s8-drover-gap")};
+    REQUIRE(log.enter("done 1-9").empty());
+    REQUIRE(log.study().progress().parts.at("Y1") == PartState::removed);
+    const std::string heaters = "vibrator out: polarity, heaters", in_place = "H6: the vibrator is out of its socket";
+    CHECK(lacks(*log.study().gates(), "eyes and hands", "H17").empty());
+    CHECK(lacks(*log.study().gates(), heaters, in_place).empty());
+    CHECK(lacks(*log.study().gates(), "vibrator in", "H17").empty());
+    REQUIRE(log.enter("Y1 back").empty());
+    CHECK(lacks(*log.study().gates(), heaters, in_place) == "in by the log: Y1");
 }

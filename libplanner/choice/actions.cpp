@@ -379,8 +379,8 @@ std::map<std::string, std::string> under_need(const Chassis& chassis, const Poli
         const auto row = std::find_if(stress.begin(), stress.end(),
                                       [&](const PartStress& s) { return s.part == i && s.lead.empty(); });
         if (row == stress.end()) continue;
-        const auto asked = [&](const std::string& is, const std::string& wants, const std::string& why) {
-            found.emplace(id, is + " where " + wants + " is needed" + (why.empty() ? "" : " (" + why + ")"));
+        const auto asked = [&, part = &id](const std::string& is, const std::string& wants, const std::string& why) {
+            found.emplace(*part, is + " where " + wants + " is needed" + (why.empty() ? "" : " (" + why + ")"));
         };
         const bool line = duties.of(i) == Duty::line_to_line || duties.of(i) == Duty::line_to_touch;
         if (p.kind == PartKind::capacitor && with.rated_volts && !line) {

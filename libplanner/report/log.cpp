@@ -367,7 +367,7 @@ Answer report_entered(const Study& study, std::span<const LogEntry> added, const
     if (std::any_of(added.begin(), added.end(), is_rated))
         for (const auto& [id, why] : study.under_need())
             if (std::any_of(added.begin(), added.end(),
-                            [&](const LogEntry& entry) { return is_rated(entry) && entry.part == id; }))
+                            [&, part = &id](const LogEntry& entry) { return is_rated(entry) && entry.part == *part; }))
                 page.point("LOOK: " + id + ": " + why + ": it does not do, and is bought again");
     const Standing standing{study, {}, {}};
     const std::vector<std::string> out = standing.parts_that_are({PartState::lifted, PartState::removed});

@@ -562,14 +562,13 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
         if (state) {
             switch (*state) {
                 case PartState::fitted:
-                    if (const std::string why =
-                            sight.count(p.id) > 0 ? sight.at(p.id) : unfit(p, index, stress, a, unsafe);
-                        why.empty()) {
+                    a.unfit = sight.count(p.id) > 0 ? sight.at(p.id) : unfit(p, index, stress, a, unsafe);
+                    if (a.unfit.empty()) {
                         a.action = "leave";
                         a.reasons.push_back("fitted already by the log");
                     } else {
                         a.action = "replace";
-                        a.reasons.insert(a.reasons.begin(), "what was fitted by the log does not do: " + why);
+                        a.reasons.insert(a.reasons.begin(), "what was fitted by the log does not do: " + a.unfit);
                     }
                     break;
                 case PartState::proved:

@@ -181,7 +181,7 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
     }
 }
 
-/// One more line of a gate, that does not hold; only an override opens it.
+/// One more line of a gate, that does not hold; of some rules an override opens it.
 void Gates::shut(PowerStage& stage, bool is_passed, const std::string& line, const std::string& words) const {
     const auto over = set_.progress.overrides.find(line.substr(0, line.find(':')));
     // ohms past their STOP and the touch current are not argued with
@@ -271,8 +271,8 @@ void Gates::tubes_in(PowerStage& stage, bool is_passed) const {
     const ActKind shows = proof_of(stage);
     if (shows == K::power_transformer_alone || (is_passed && shows == K::power_heaters)) return;
     std::set<std::string> wanted(set_.others.begin(), set_.others.end());
-    if (shows != K::power_heaters) wanted.insert(set_.rectifiers.begin(), set_.rectifiers.end());
-    if (shows != K::power_heaters) wanted.insert(set_.vibrators.begin(), set_.vibrators.end());
+    if (shows != K::power_heaters)
+        for (const auto* behind : {&set_.rectifiers, &set_.vibrators}) wanted.insert(behind->begin(), behind->end());
     if (is_passed) wanted.insert(set_.lamps.begin(), set_.lamps.end());
     for (const Act& act : stage.acts)
         if ((act.kind == K::refit_tube || act.kind == K::reconnect) && !is_passed)

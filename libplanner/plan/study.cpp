@@ -360,11 +360,14 @@ struct Study::State {
             const std::string& id = chassis.parts()[static_cast<std::size_t>(action.part)].id;
             if (action.action != "replace" || !is_fitted(progress, id)) continue;
             strike(*relied_on, id);
-            unfit.emplace(id, action.reasons.front());
+            // what it was found to be says more than its age, for which it goes again
+            const auto known = wrong.find(id);
+            unfit.emplace(id, known != wrong.end()   ? known->second
+                              : action.unfit.empty() ? action.reasons.front()
+                                                     : action.unfit);
         }
-        for (const auto& [id, why] : wrong) {
+        for (const auto& [id, why] : wrong)
             if (unfit.emplace(id, why).second) strike(*relied_on, id);
-        }
         relied_on->does_not_do = unfit;
         strike_past_gates(*relied_on, chassis, catalogue);
         return *relied_on;
@@ -776,7 +779,8 @@ Outcome<PowerUp> Study::sheet(double lamp_watts, double lamp_volts, bool gates_a
             for (PowerStage& stage : made->stages)
                 for (GateProof& proof : stage.gate.proof)
                     for (const auto& [id, why] : state_->unfit)
-                        if (!proof.holds && names(proof.words, id)) proof.words += "; " + id + ": " + why;
+                        if (!proof.holds && names(proof.words, id) && proof.words.find(why) == std::string::npos)
+                            proof.words += "; " + id + ": " + why;
         // A bring-up for a set that the audit stops would expect readings of another set.
         if (made)
             for (const Finding& finding : audit())

@@ -24,6 +24,7 @@ struct PartAction {
     std::string action;  ///< replace, measure, leave, never-disturb
     AgeRisk risk;
     std::vector<std::string> reasons;
+    std::string unfit;  ///< why what the log says was fitted cannot stay; empty: it can, or nothing was
 };
 /// `threats`: the solved consequences; replace-risky leaves what none of them makes dangerous. Without them the duty of
 /// the part decides. What the log says was fitted is in `chassis`, but for what is wrong at sight.

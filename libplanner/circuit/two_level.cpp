@@ -290,7 +290,8 @@ class TwoLevel {
     void listen(int steps, const Sample& sample);
     bool answer(int steps);
     void set_turns(std::size_t n);
-    void bend();
+    bool bend();
+    bool answer_bends();
 
     Engine::State& state_;
     Solver& block_;
@@ -303,11 +304,13 @@ class TwoLevel {
     std::vector<double> x_, volts_, current_, siemens_, injected_, start_, drawn_;
     /// The rest's unknowns for one volt at each port in turn, by harmonic - 1; empty until asked for.
     std::vector<std::vector<Complex>> response_;
-    std::vector<double> response_volts_;      ///< port volts at which the responses were made
-    std::vector<std::vector<Complex>> tone_;  ///< rest's unknowns, by harmonic - 1; empty where there is none
-    std::vector<Complex> turns_;              ///< e^(j 2 pi k / n)
-    std::vector<Complex> port_tone_;          ///< port volts: [harmonic - 1][port]
-    double tone_moved_ = 0;                   ///< in units of what counts as settled
+    std::vector<double> response_volts_;             ///< port volts at which the responses were made
+    std::vector<std::vector<Complex>> tone_;         ///< rest's unknowns, by harmonic - 1; empty where there is none
+    std::vector<std::vector<Complex>> bend_tone_;    ///< what curvature adds to the devices' ripple currents, as tone_
+    std::vector<std::vector<Complex>> bend_course_;  ///< what the rest makes of it with still ports
+    std::vector<Complex> turns_;                     ///< e^(j 2 pi k / n)
+    std::vector<Complex> port_tone_;                 ///< port volts: [harmonic - 1][port]
+    double tone_moved_ = 0;                          ///< in units of what counts as settled
     double tone_size_ = 0;
     bool bent_ = false;
     int count_ = 0;
@@ -339,6 +342,13 @@ bool TwoLevel::solve_rest() {
         for (std::size_t q = 0; q < ports_; ++q) siemens_[p * ports_ + q] = columns[q * stride + branch];
     }
     return true;
+}
+
+/// What the inner stage of a step of `angle` makes of a tone of 1: a backward Euler step, first order in itself. A
+/// current that is forced into the block's inductors at its true course instead would be differentiated to volts that
+/// are off by the angle.
+Complex inner_turn(double angle, double share) {
+    return 1.0 + share * Complex(0, angle) * std::polar(1.0, share * angle);
 }
 
 /// Port volts by harmonic from samples at the end of each step: sample(step, port).
@@ -401,7 +411,8 @@ bool TwoLevel::answer(int steps) {
         const Complex* tone = port_tone_.data() + h * ports_;
         double size = 0;
         for (std::size_t p = 0; p < ports_; ++p) size = std::max(size, std::abs(tone[p]));
-        if (size < 1e-5 * tone_size_ || size < 1e-7) continue;
+        const bool bends = h < bend_course_.size() && !bend_course_[h].empty();
+        if (!bends && (size < 1e-5 * tone_size_ || size < 1e-7)) continue;
         if (response_[h].empty()) {
             if (!rest_.linearise_at(static_cast<double>(h + 1) * options_.hertz)) return false;
             response_[h].assign(stride * ports_, 0);
@@ -412,7 +423,10 @@ bool TwoLevel::answer(int steps) {
             }
         }
         std::vector<Complex>& course = tone_[h];
-        course.assign(stride, 0);
+        if (bends)
+            course = bend_course_[h];
+        else
+            course.assign(stride, 0);
         for (std::size_t p = 0; p < ports_; ++p) {
             const Complex* column = response_[h].data() + p * stride;
             const double a = tone[p].real(), b = tone[p].imag();
@@ -420,10 +434,8 @@ bool TwoLevel::answer(int steps) {
                 course[u] +=
                     Complex(column[u].real() * a - column[u].imag() * b, column[u].real() * b + column[u].imag() * a);
         }
-        const auto within = [&](double share) {
-            return std::polar(1.0, 2 * std::numbers::pi * static_cast<double>(h + 1) * share / static_cast<double>(n));
-        };
-        const Complex usual = within(gamma_stage), at_leap = within(leap_stage);
+        const double angle = 2 * std::numbers::pi * static_cast<double>(h + 1) / static_cast<double>(n);
+        const Complex usual = inner_turn(angle, gamma_stage), at_leap = inner_turn(angle, leap_stage);
         for (std::size_t p = 0; p < ports_; ++p) {
             Complex amps = course[static_cast<std::size_t>(r.port_branches[p])];
             for (std::size_t q = 0; q < ports_; ++q) amps -= siemens_[p * ports_ + q] * tone[q];
@@ -439,9 +451,27 @@ bool TwoLevel::answer(int steps) {
     return true;
 }
 
-/// What the ripple does to the mean currents of the rest's devices, by their own laws over its course.
-void TwoLevel::bend() {
-    constexpr std::size_t points = 64;
+/// The rest's course, its ports still, under the ripple currents that curvature makes.
+bool TwoLevel::answer_bends() {
+    bend_course_.assign(bend_tone_.size(), {});
+    for (std::size_t h = 0; h < bend_tone_.size(); ++h) {
+        if (bend_tone_[h].empty()) continue;
+        if (!rest_.linearise_at(static_cast<double>(h + 1) * options_.hertz)) return false;
+        bend_course_[h] = bend_tone_[h];
+        for (Complex& amps : bend_course_[h]) amps = -amps;
+        rest_.solve_complex(bend_course_[h].data());
+    }
+    return true;
+}
+
+/// What the ripple does to the currents of the rest's devices beyond their slopes, by their own laws over its course:
+/// to their means, and to their first harmonics. True if that stands.
+bool TwoLevel::bend() {
+    constexpr std::size_t points = 64, overtones = 6;
+    constexpr double least_bend = 1e-3;  // of a device's ripple current
+    const std::vector<double> injected_before = injected_;
+    const std::vector<std::vector<Complex>> tone_before = std::move(bend_tone_);
+    bend_tone_.assign(std::min(overtones, tone_.size()), {});
     std::vector<Complex> table;  // made when the first device needs it
     const Wiring& r = rest_.wiring();
     bent_ = false;
@@ -466,6 +496,7 @@ void TwoLevel::bend() {
         const Part& part = r.data->parts[static_cast<std::size_t>(device.part)];
         const double* p = state_.numbers.data() + part.value;
         double amps[8] = {}, gains[64] = {}, here[8] = {}, slope[64] = {}, mean[8] = {}, square[8] = {}, swing[8] = {};
+        Complex over[8][overtones] = {};
         part.law.evaluate(p, centre, amps, gains);
         for (std::size_t t = 0; t < points; ++t) {
             double volts[8] = {}, move[8] = {};
@@ -487,6 +518,8 @@ void TwoLevel::bend() {
                 mean[k] += excess / points;
                 square[k] += excess * excess / points;
                 swing[k] += linear * linear / points;
+                for (std::size_t h = 0; h < bend_tone_.size(); ++h)
+                    over[k][h] += 2 * excess / points * std::conj(table[(h + 1) * t % points]);
             }
         }
         for (int k = 0; k < m; ++k) {
@@ -496,9 +529,34 @@ void TwoLevel::bend() {
             // Not small: neither against the ripple current nor against the current.
             if (uneven > 0.02 * std::sqrt(swing[k]) + 2e-4 * std::abs(amps[k]) + 1e-9) bent_ = true;
             if (std::abs(mean[k]) > 0.02 * std::abs(amps[k]) + 1e-8) bent_ = true;
+            if (!options_.ripple) continue;
+            for (std::size_t h = 0; h < bend_tone_.size(); ++h) {
+                if (std::abs(over[k][h]) < least_bend * std::sqrt(2 * swing[k]) + 1e-9) continue;
+                bend_tone_[h].resize(injected_.size());
+                bend_tone_[h][static_cast<std::size_t>(row[k])] += over[k][h];
+                bend_tone_[h][static_cast<std::size_t>(row[m])] -= over[k][h];
+            }
         }
     }
     injected_.back() = 0;
+    double moved = 0, size = 0;
+    const auto note = [&](double change, double now) {
+        moved = std::max(moved, change);
+        size = std::max(size, now);
+    };
+    for (std::size_t u = 0; u < injected_.size(); ++u)
+        note(std::abs(injected_before[u] - injected_[u]), std::abs(injected_[u]));
+    const bool mean_stands = moved <= 0.02 * size + 1e-9;
+    moved = size = 0;
+    for (std::size_t h = 0; h < bend_tone_.size(); ++h) {
+        if (!bend_tone_[h].empty()) bend_tone_[h].back() = 0;
+        const std::vector<Complex>* was = h < tone_before.size() ? &tone_before[h] : nullptr;
+        for (std::size_t u = 0; u < bend_tone_[h].size(); ++u) {
+            const Complex before = was != nullptr && u < was->size() ? (*was)[u] : Complex(0);
+            note(std::abs(bend_tone_[h][u] - before), std::abs(bend_tone_[h][u]));
+        }
+    }
+    return mean_stands && moved <= 0.05 * size + 1e-9;
 }
 
 std::vector<double> TwoLevel::port_means() const {
@@ -632,16 +690,11 @@ bool TwoLevel::rounds(int steps, bool last) {
         tight = last && change < 0.1;
         if (last && change < 5) {
             // Ripple: the rest's own answer to it, and what it bends.
-            const std::vector<double> bends = injected_;
             hear(steps);
             if (!answer(steps)) return false;
-            bend();
-            double bend_moved = 0, bend_size = 0;
-            for (std::size_t k = 0; k < bends.size(); ++k) {
-                bend_moved = std::max(bend_moved, std::abs(bends[k] - injected_[k]));
-                bend_size = std::max(bend_size, std::abs(injected_[k]));
-            }
-            settled = settled && tone_moved_ < 1 && bend_moved <= 0.02 * bend_size + 1e-9;
+            const bool stands = bend();
+            if (!answer_bends()) return false;
+            settled = settled && tone_moved_ < 1 && stands;
         } else {
             settled = false;
         }
@@ -675,13 +728,14 @@ void TwoLevel::keep(Periodic& out) const {
             for (std::size_t u = 0; u < r.full.size(); ++u)
                 if (r.full[u] >= 0) spread[static_cast<std::size_t>(r.full[u])] = tone_[h][u];
             for (std::size_t k = 0; k < steps; ++k) {
-                const double harmonic = 2 * std::numbers::pi * static_cast<double>(h + 1);
-                const double turn_end = static_cast<double>((h + 1) * (k + 1) % steps) / static_cast<double>(steps);
-                const double angle_inner =
-                    harmonic * (static_cast<double>(k) + stage_of(period_.leaps, k)) / static_cast<double>(steps);
-                const double ce = std::cos(2 * std::numbers::pi * turn_end),
-                             se = std::sin(2 * std::numbers::pi * turn_end);
-                const double ci = std::cos(angle_inner), si = std::sin(angle_inner);
+                const double angle = 2 * std::numbers::pi / static_cast<double>(steps);
+                const auto place = [&](std::size_t step) {
+                    return std::polar(1.0, angle * static_cast<double>((h + 1) * step % steps));
+                };
+                const Complex end_turn = place(k + 1),
+                              within =
+                                  place(k) * inner_turn(angle * static_cast<double>(h + 1), stage_of(period_.leaps, k));
+                const double ce = end_turn.real(), se = end_turn.imag(), ci = within.real(), si = within.imag();
                 double* end = out.waveform[k].data();
                 double* inner = out.inner[k].data();
                 for (std::size_t u = 0; u < unknowns; ++u) {

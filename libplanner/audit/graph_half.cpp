@@ -1219,10 +1219,58 @@ void fighting_windings(const Trace& trace, Findings& findings) {
                      {roles.line_hot}, "both line blades are one net: the line is shorted as traced",
                      "the cord, the switch and the primary leads");
     audit::Groups loop(chassis.nets().size());
+    std::vector<std::size_t> forest;
+    const auto is_primary = [&](const Source& one) {
+        return one.winding >= 0 && trace.part(one.part).windings[at(one.winding)].role == WindingRole::primary;
+    };
+    // The line and sections of primaries alone, one after the other and in one sense: what a tapped primary or two in
+    // series are for. The share of the turns that is left in such a ring; none for any other.
+    const auto turns_left_across_the_line = [&](std::size_t closing) -> std::optional<double> {
+        std::vector<std::size_t> came(chassis.nets().size(), sources.size());
+        std::vector<int> reached{sources[closing].b};
+        for (std::size_t k = 0; k < reached.size(); ++k)
+            for (const std::size_t edge : forest)
+                for (const auto& [from, to] :
+                     {std::pair(sources[edge].a, sources[edge].b), std::pair(sources[edge].b, sources[edge].a)})
+                    if (from == reached[k] && to != sources[closing].b && came[at(to)] == sources.size()) {
+                        came[at(to)] = edge;
+                        reached.push_back(to);
+                    }
+        double along = sources[closing].volts.value_or(1), all = along;
+        bool line = false;
+        for (int net = sources[closing].a; net != sources[closing].b;) {
+            const Source& one = sources[came[at(net)]];
+            const bool forward = one.b == net;
+            if (one.part < 0) {
+                line = true;
+            } else {
+                if (!is_primary(one) || one.part != sources[closing].part) return {};
+                const double volts = one.volts.value_or(1);
+                along += forward ? volts : -volts;
+                all += volts;
+            }
+            net = forward ? one.a : one.b;
+        }
+        if (!line || !is_primary(sources[closing])) return {};
+        return std::fabs(along) / all;
+    };
     for (std::size_t i = 0; i < sources.size(); ++i) {
         const Source& source = sources[i];
         if (!loop.same(source.a, source.b)) {
             loop.join(source.a, source.b);
+            forest.push_back(i);
+            continue;
+        }
+        if (const auto left = turns_left_across_the_line(i)) {
+            constexpr double least_left = 0.5;
+            if (*left > least_left) continue;
+            findings.add(
+                {tw::windings_fight, "windings-fight", Severity::stop},
+                trace.part(source.part).windings[at(source.winding)].place, {source.part}, {source.a, source.b},
+                fill("the primaries of {} stand in series across the line with their senses against each other: "
+                     "little or nothing holds the line, and the transformer burns",
+                     {trace.part(source.part).id}),
+                "the leads of both primaries: the end of one goes to the start of the other");
             continue;
         }
         const Source* twin = nullptr;
@@ -1231,8 +1279,7 @@ void fighting_windings(const Trace& trace, Findings& findings) {
                 std::pair<int, int>(std::minmax(source.a, source.b)))
                 twin = &sources[j];
         }
-        const bool primary =
-            source.winding >= 0 && trace.part(source.part).windings[at(source.winding)].role == WindingRole::primary;
+        const bool primary = is_primary(source);
         const bool equal = twin != nullptr && source.volts && twin->volts &&
                            std::fabs(*source.volts - *twin->volts) <= 0.05 * std::max(*source.volts, *twin->volts);
         if (twin != nullptr && twin->part < 0 && primary) continue;  // the primary is meant to stand across the line
@@ -1636,6 +1683,21 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
 // --- Values, history, nodes
 // ------------------------------------------------------------------------------------------------------------------------
 
+/// The mark of a primary of two leads and of those that share one net, and one alone, with it.
+double volts_with_those_in_series(const Part& part, const PartWinding& winding) {
+    const auto ends = [&](const PartWinding& one) {
+        return std::pair(part.leads[at(one.leads[0])].net, part.leads[at(one.leads[1])].net);
+    };
+    const auto [a, b] = ends(winding);
+    double volts = winding.volts.value_or(0);
+    for (const PartWinding& other : part.windings) {
+        if (&other == &winding || other.role != WindingRole::primary || other.leads.size() != 2) continue;
+        const auto [c, d] = ends(other);
+        if ((a == c || a == d) != (b == c || b == d)) volts += other.volts.value_or(0);
+    }
+    return volts;
+}
+
 void values(const Trace& trace, Findings& findings) {
     const Rule rule{tw::implausible_value, "implausible-value", Severity::doubt};
     const int built = trace.chassis().built().value_or(0);
@@ -1687,8 +1749,8 @@ void values(const Trace& trace, Findings& findings) {
             if (winding.role == WindingRole::plate && winding.volts && (*winding.volts < 20 || *winding.volts > 3000))
                 odd(fill("the {} winding of {} is given {}", {winding.name, part.id, say(volts(*winding.volts))}),
                     "a reading with the rectifier out, each half to the tap");
-            if (winding.role == WindingRole::primary && winding.volts &&
-                std::fabs(*winding.volts / trace.chassis().line().volts - 1) > 0.3 && winding.leads.size() == 2)
+            if (winding.role == WindingRole::primary && winding.volts && winding.leads.size() == 2 &&
+                std::fabs(volts_with_those_in_series(part, winding) / trace.chassis().line().volts - 1) > 0.3)
                 findings.add({tw::line_misfit, "line-misfit", Severity::stop}, winding.place, {p}, {},
                              fill("the primary of {} is for {} and the set's line is {}: every volt and every loss is "
                                   "another's",

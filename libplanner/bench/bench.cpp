@@ -379,7 +379,8 @@ struct Bench::State {
         return made;
     }
 
-    /// A gas rectifier that its winding cannot start stays dark. Rows ask for more volts than good tubes need.
+    /// A gas rectifier that its winding cannot start stays dark. Rows ask for more volts than good tubes need. A
+    /// regulator that sees too few may have been started before the tubes drew, and is only doubted.
     void strike(Rig& with, const Setting& setting, int steps, bool ripple, Healthy& made) {
         constexpr double good_tube = 0.8;  // of the row's starting volts (common practice, no source)
         const Translation& in = *with.translation;
@@ -391,12 +392,12 @@ struct Bench::State {
             if (!off.ok) continue;
             double peak = 0;
             for (const bench::Section& section : in.tubes[t].sections)
-                if (section.rectifies)
+                if (section.rectifies || in.tubes[t].cold_cathode)
                     peak = std::max(peak, with.full
                                               ->volts_between(off.wave, section.electrodes.front().node,
                                                               section.electrodes.back().node)
                                               .high);
-            if (peak >= good_tube * in.tubes[t].start_volts) {
+            if (in.tubes[t].cold_cathode || peak >= good_tube * in.tubes[t].start_volts) {
                 if (peak < in.tubes[t].start_volts) made.weak.emplace_back(in.tubes[t].part, peak);
                 continue;
             }
@@ -877,22 +878,49 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                  "B-plus: none", "everything behind it", "recalled, as in receiving-tube manuals"});
     }
     std::vector<Notice> doubts;
+    // while the cathodes are cold nothing draws, and a lit tube is the worst that the filters can see
+    std::vector<std::tuple<int, double, double>> little;
+    if (condition.scenario != Scenario::warm_up) little = s.too_little(with, found.solved);
+    const auto goes_out = [&](int part) {
+        return std::any_of(little.begin(), little.end(), [&](const auto& one) { return std::get<0>(one) == part; });
+    };
     for (const auto& [part, peak] : found.weak) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        if (tubes::regulator(*tube.type)) {
+            if (goes_out(part)) continue;
+            doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,
+                              tube.id + " may stay dark: unlit it sees " + std::to_string(std::lround(peak)) +
+                                  " V, fewer than its row starts at",
+                              "these are the volts with it lit; dark it takes nothing, and what it should hold stands "
+                              "higher"});
+            continue;
+        }
         doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,
                           tube.id + " may stay dark: its plates see " + std::to_string(std::lround(peak)) +
                               " V at the peak, fewer than its row starts at",
                           "these are the volts with one that starts; with none there is no B-plus"});
     }
-    // while the cathodes are cold nothing draws, and a lit tube is the worst that the filters can see
-    if (condition.scenario != Scenario::warm_up)
-        for (const auto& [part, amps, least] : s.too_little(with, found.solved)) {
-            const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
-            doubts.push_back({messages::gas_goes_out, Severity::doubt, tube.place,
-                              tube.id + " may go out and start again: it carries " + say(Amps(amps)) +
-                                  " on the mean, and its row asks for " + say(Amps(least)) + " to stay lit",
-                              "these are the volts with it lit all the time; look for what should draw more"});
-        }
+    for (const auto& [part, amps, least] : little) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        doubts.push_back({messages::gas_goes_out, Severity::doubt, tube.place,
+                          tube.id + " may go out and start again: it carries " + say(Amps(amps)) +
+                              " on the mean, and its row asks for " + say(Amps(least)) + " to stay lit",
+                          "these are the volts with it lit all the time; look for what should draw more"});
+    }
+    for (const int part : with.translation->stopped) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        doubts.push_back({messages::oscillation, Severity::doubt, tube.place,
+                          tube.id + " neither oscillates nor mixes: no coil is joined to its oscillator grid",
+                          "that grid's volts are those of a stopped oscillator, the currents of its plates still those "
+                          "of a working one; look for the grid's capacitor and its coil"});
+    }
+    for (const int part : with.translation->oscillators) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        doubts.push_back({messages::oscillation, Severity::doubt, tube.place,
+                          tube.id + " oscillates as it is wired, and the bias that it makes itself is not computed",
+                          "while it works its grid stands many volts lower and it draws less; what is printed is of "
+                          "one that does not"});
+    }
     for (const auto& [part, peak] : found.dark) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
         doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,

@@ -446,6 +446,9 @@ class Translator {
             }
             case PartKind::power_switch:
                 // the line switch is found open as often as not: what is solved is the set switched on
+                if (!part.closed && part.role == "line")
+                    assume(part.id, "on", "written open: what is solved is the set switched on", "nothing",
+                           "everything: off, nothing stands anywhere", "assumed");
                 two_terminal(p, part, part.closed || part.role == "line" ? assumed::switch_ohms : 1e12,
                              part.closed           ? "assumed: a closed switch"
                              : part.role == "line" ? "assumed: the line switch, written open, is on"
@@ -953,6 +956,76 @@ class Translator {
         return ohms;
     }
 
+    /// The sections of a primary, first and past the last, that the line stands across by copper, as its selector is
+    /// set.
+    std::optional<std::pair<std::size_t, std::size_t>> fed_sections(const PartWinding& primary,
+                                                                    const Part& part) const {
+        const NodeRoles& roles = set_.nodes();
+        if (roles.line_hot < 0 || roles.line_neutral < 0) return {};
+        const auto reached = [&](int blade) {
+            std::vector<char> nets(set_.nets().size(), 0);
+            nets[static_cast<std::size_t>(blade)] = 1;
+            for (bool more = true; more;) {
+                more = false;
+                for (const Part& way : set_.parts()) {
+                    const bool copper = way.kind == PartKind::wire || way.kind == PartKind::fuse ||
+                                        (way.kind == PartKind::power_switch && (way.closed || way.role == "line"));
+                    if (!copper || way.leads.size() != 2 || way.leads[0].net < 0 || way.leads[1].net < 0) continue;
+                    char& a = nets[static_cast<std::size_t>(way.leads[0].net)];
+                    char& b = nets[static_cast<std::size_t>(way.leads[1].net)];
+                    if (a == b) continue;
+                    a = b = 1;
+                    more = true;
+                }
+            }
+            std::optional<std::size_t> found;
+            for (std::size_t k = 0; k < primary.leads.size() && !found; ++k) {
+                const int net = part.leads[static_cast<std::size_t>(primary.leads[k])].net;
+                if (net >= 0 && nets[static_cast<std::size_t>(net)] != 0) found = k;
+            }
+            return found;
+        };
+        const auto hot = reached(roles.line_hot), neutral = reached(roles.line_neutral);
+        if (!hot || !neutral || *hot == *neutral) return {};
+        return std::pair(std::min(*hot, *neutral), std::max(*hot, *neutral));
+    }
+
+    /// Turns of a primary's sections, in volts: as marked by sections; or the mark over the sections that it holds for
+    /// (those that the line feeds, or all where it is no line volts), parted as their ohms are.
+    std::vector<double> primary_turns(const Part& part, const PartWinding& primary, double design, std::string& source,
+                                      std::pair<std::size_t, std::size_t>& held) {
+        constexpr double same_volts = 0.03;
+        const std::size_t sections = primary.leads.size() - 1;
+        const auto near_design = [&](double volts) { return std::abs(volts / design - 1) <= same_volts; };
+        held = {0, sections};
+        const auto fed = fed_sections(primary, part).value_or(held);
+        if (sections > 1 && primary.noload_volts.size() == sections) {
+            // "110 10" for taps of 110 and 120
+            source = "the winding's sections, by volts";
+            const auto begin = primary.noload_volts.begin();
+            if (near_design(std::accumulate(begin + static_cast<std::ptrdiff_t>(fed.first),
+                                            begin + static_cast<std::ptrdiff_t>(fed.second), 0.0)))
+                held = fed;
+            return primary.noload_volts;
+        }
+        source = "the winding's marked volts";
+        if (!primary.volts || near_design(feed_volts(set_))) held = fed;
+        const bool by_ohms = primary.ohms.size() == sections;
+        std::vector<double> shares(sections, 1.0);
+        if (by_ohms) shares = primary.ohms;
+        const auto begin = shares.begin();
+        const double whole = std::accumulate(begin + static_cast<std::ptrdiff_t>(held.first),
+                                             begin + static_cast<std::ptrdiff_t>(held.second), 0.0);
+        for (double& share : shares)
+            share = whole > 0 ? share * design / whole : design / static_cast<double>(sections);
+        if (sections > 1)
+            assume(part.id + " sections of the primary", by_ohms ? "turns in proportion to their ohms" : "equal turns",
+                   "the file has no volts of each section",
+                   "volts of each section, the rectifier out: noload-volts=\"110 10\"",
+                   "all volts in proportion to the turns of the section that is fed", "assumed");
+        return shares;
+    }
+
     bool power_transformer(int p, const Part& part) {
         const bool main = p == out_.power_part;
         const double va = main ? out_.va : part.rated_va.value_or(50);
@@ -967,7 +1040,12 @@ class Translator {
             return false;
         }
         const bool chopped = part.role == "vibrator";  // each half of the primary takes the battery's volts in turn
-        const double design = primary->volts.value_or(feed_volts(set_));
+        const auto primaries = std::count_if(part.windings.begin(), part.windings.end(),
+                                             [](const PartWinding& w) { return w.role == WindingRole::primary; });
+        // of several without a mark none across the line by itself: they stand in series
+        const bool in_series = primaries > 1 && !chopped && !fed_sections(*primary, part);
+        const double design =
+            primary->volts.value_or(feed_volts(set_) / (in_series ? static_cast<double>(primaries) : 1.0));
         if (!primary->volts)
             assume(part.id + " primary volts", number(design) + " V", "not on the winding: the line of the set",
                    "read its label", "all volts in proportion", "stated in the file");
@@ -975,17 +1053,21 @@ class Translator {
         std::vector<Half> halves;
         // the primary first: core values are referred to it
         const std::size_t primary_halves = primary->leads.size() - 1;
-        double primary_ohms = 0;
+        std::pair<std::size_t, std::size_t> held{0, primary_halves};
+        std::string turns_source = "the winding's marked volts";
+        const std::vector<double> turns = chopped ? std::vector<double>(primary_halves, design)
+                                                  : primary_turns(part, *primary, design, turns_source, held);
+        double primary_ohms = 0;  // of what the line or, in turn, the battery is across
         for (std::size_t h = 0; h < primary_halves; ++h) {
             Half half;
             const double by_rule = 0.035 * design * design / va / (chopped ? 1.0 : static_cast<double>(primary_halves));
-            primary_ohms += half_ohms(part, *primary, h, primary_halves, by_rule, "0.035 V^2/VA", half);
-            // A tapped primary is marked by sections: "110 10" for taps of 110 and 120.
-            const bool sections = primary->noload_volts.size() == primary_halves && primary_halves > 1;
-            half.turns = sections  ? primary->noload_volts[h]
-                         : chopped ? design
-                                   : design / static_cast<double>(primary_halves);
-            half.turns_source = sections ? "the winding's sections, by volts" : "the winding's marked volts";
+            const double ohms = half_ohms(part, *primary, h, primary_halves, by_rule, "0.035 V^2/VA", half);
+            if (chopped)
+                primary_ohms += ohms / static_cast<double>(primary_halves);
+            else if (h >= held.first && h < held.second)
+                primary_ohms += ohms;
+            half.turns = turns[h];
+            half.turns_source = turns_source;
             fill(part, *primary, h, half);
             halves.push_back(half);
         }
@@ -996,8 +1078,8 @@ class Translator {
                 drawn += winding.volts.value_or(6.3) * load_amps(part, winding);
         }
         drawn += out_.guess.b_plus_watts > 0 ? out_.guess.b_plus_watts : b_plus_guess();
-        const double loaded_emf =
-            design - (chopped ? primary_ohms / static_cast<double>(primary_halves) : primary_ohms) * (drawn / design);
+        // primaries side by side or in series share what is drawn
+        const double loaded_emf = design - primary_ohms * (drawn / design / static_cast<double>(primaries));
 
         for (std::size_t w = 0; w < part.windings.size(); ++w) {
             const PartWinding& winding = part.windings[w];
@@ -1018,14 +1100,24 @@ class Translator {
                     share = (winding.role == WindingRole::heater ? 6.3 : 5.0) / static_cast<double>(count);
                     assume(part.id + " " + winding.name + " volts", number(share * static_cast<double>(count)) + " V",
                            "not in the file", "rms volts with its tubes in", "heater volts", "assumed");
-                } else if (winding.role == WindingRole::primary) {
-                    share = design / static_cast<double>(count);
-                } else {
+                } else if (winding.role != WindingRole::primary) {
                     failure_ =
                         Notice{messages::winding_without_volts, Severity::error, winding.place,
                                part.id + " winding '" + winding.name + "' has no volts: it cannot be given turns",
                                "read its volts with the rectifier out, and the line at the same time"};
                     return false;
+                }
+                if (winding.role == WindingRole::primary) {
+                    // a second primary stands beside the first: its mark is its turns
+                    std::string source;
+                    std::pair<std::size_t, std::size_t> all;
+                    const double by_rule = 0.035 * design * design / va / static_cast<double>(count);
+                    half_ohms(part, winding, h, count, by_rule, "0.035 V^2/VA", half);
+                    half.turns = primary_turns(part, winding, winding.volts.value_or(design), source, all)[h];
+                    half.turns_source = source;
+                    fill(part, winding, h, half);
+                    halves.push_back(half);
+                    continue;
                 }
                 const PlateAmps plate_load = plate ? plate_amps(part, winding, share) : PlateAmps{};
                 const double rule_amps = plate ? plate_load.amps : std::max(load, 1e-3);
@@ -1348,7 +1440,9 @@ class Translator {
         tube.part = p;
         tube.rectifier = type.is_rectifier();
         tube.direct = type.directly_heated;
-        tube.cold_cathode = tubes::regulator(type).has_value();
+        const std::optional<tubes::Regulator> holds = tubes::regulator(type);
+        tube.cold_cathode = holds.has_value();
+        if (holds) tube.start_volts = holds->start_volts;
         const int tube_index = static_cast<int>(out_.tubes.size());
         const Node filament = heaters(p, part, type, tube, tube_index);
         if (found != models_.end()) sections(p, part, found->second, filament, tube);
@@ -1467,6 +1561,10 @@ class Translator {
         Node filament = -1;
         if (t >= 0 && (a >= 0 || b >= 0)) {
             const double share = taps[0].name == "htap" ? 7.5 / std::max(volts, 7.6) : 0.5;
+            if ((a < 0 || b < 0) && !tube.direct && taps[0].name == "hct")
+                assume(part.id + " heater", "both cathodes hot", "only one half of its heater is wired",
+                       "trace the heater pins; the section on the cold half passes nothing",
+                       "all volts of one of its two sections: which half heats which is in no table", "assumed");
             if (a >= 0) thermal(p, id + " 1", tube, tube_index, a, t, volts * share, amps, source);
             if (b >= 0) thermal(p, id + " 2", tube, tube_index, t, b, volts * (1 - share), amps, source);
             if (tube.direct) filament = ends[0].name == "h-" && a >= 0 ? a : t;
@@ -1525,6 +1623,77 @@ class Translator {
         return -1;
     }
 
+    /// Coils and windings that alternating current reaches from a net through capacitors, coils and a few ohms, without
+    /// crossing a ground.
+    std::set<int> coils_from(int net) const {
+        constexpr double few_ohms = 1000;
+        std::set<int> coils;
+        if (net < 0) return coils;
+        const NodeRoles& roles = set_.nodes();
+        std::vector<char> seen(set_.nets().size(), 0);
+        for (const int ground : {set_.reference(), roles.chassis_metal, roles.b_minus, roles.earth})
+            if (ground >= 0) seen[static_cast<std::size_t>(ground)] = 1;
+        if (seen[static_cast<std::size_t>(net)] != 0) return coils;
+        std::vector<int> reached{net};
+        seen[static_cast<std::size_t>(net)] = 1;
+        const auto reach = [&](int to) {
+            if (to < 0 || seen[static_cast<std::size_t>(to)] != 0) return;
+            seen[static_cast<std::size_t>(to)] = 1;
+            reached.push_back(to);
+        };
+        for (std::size_t k = 0; k < reached.size(); ++k)
+            for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+                const Part& part = set_.parts()[p];
+                if (stands_open(part)) continue;
+                const auto here = [&](int lead) {
+                    return part.leads[static_cast<std::size_t>(lead)].net == reached[k];
+                };
+                for (const PartWinding& winding : part.windings) {
+                    if (std::none_of(winding.leads.begin(), winding.leads.end(), here)) continue;
+                    coils.insert(static_cast<int>(p));
+                    for (const int lead : winding.leads) reach(part.leads[static_cast<std::size_t>(lead)].net);
+                }
+                const bool coil = part.kind == PartKind::coil;
+                const bool passes = coil || part.kind == PartKind::capacitor || part.kind == PartKind::wire ||
+                                    (part.kind == PartKind::power_switch && part.closed) ||
+                                    (part.kind == PartKind::resistor && part.ohms.value_or(few_ohms + 1) <= few_ohms);
+                if (!passes || part.leads.size() < 2) continue;
+                for (std::size_t lead = 0; lead < part.leads.size(); ++lead) {
+                    if (!here(static_cast<int>(lead))) continue;
+                    if (coil) coils.insert(static_cast<int>(p));
+                    for (const Lead& other : part.leads) reach(other.net);
+                }
+            }
+        return coils;
+    }
+
+    /// A converter whose oscillator grid sees no coil does not oscillate: its swing is 0. A triode with plate and grid
+    /// on one oscillator transformer does, and what bias it makes itself is not computed.
+    void oscillation(int p, const Part& part, const SectionModel& known, Item& item) {
+        const auto net_of = [&](std::size_t electrode) {
+            if (electrode >= known.pins.size()) return -1;
+            for (const Lead& lead : part.leads)
+                if (lead.name == known.pins[electrode]) return lead.net;
+            return -1;
+        };
+        if (known.law == "converter" || known.law == "pentagrid") {
+            const std::size_t own = known.law == "converter" ? 3 : 2;
+            const auto swing = std::find(item.names.begin(), item.names.end(), "swing");
+            if (net_of(own) < 0 || swing == item.names.end() || !coils_from(net_of(own)).empty()) return;
+            const auto at = static_cast<std::size_t>(swing - item.names.begin());
+            item.values[at] = 0;
+            item.sources[at] = "as wired: no coil at its oscillator grid";
+            out_.stopped.push_back(p);
+        } else if (known.law == "triode") {
+            const std::set<int> plate = coils_from(net_of(0)), grid = coils_from(net_of(1));
+            for (const int coil : plate)
+                if (grid.count(coil) != 0 && set_.parts()[static_cast<std::size_t>(coil)].role == "oscillator") {
+                    out_.oscillators.push_back(p);
+                    return;
+                }
+        }
+    }
+
     void sections(int p, const Part& part, const TubeModel& model, Node filament, Tube& tube) {
         for (const SectionModel& known : model.sections) {
             const tubes::NamedLaw law = tubes::law(known.law);
@@ -1562,6 +1731,7 @@ class Translator {
                 std::string(tubewright::word(known.source.provenance)) + ": " + known.source.text;
             item.sources.assign(item.names.size(), known.constants_assumed ? "assumed: " + known.source.text : source);
             item.conducts = true;
+            oscillation(p, part, known, item);
             for (Electrode& one : section.electrodes) {
                 if (one.node < 0) {
                     one.node = new_node(part.id + "." + (one.pin.empty() ? one.name : one.pin), -1);

@@ -209,6 +209,8 @@ struct Translation {
     std::vector<char> in_block;  ///< by node: line, transformer, rectifier, first filter
     std::vector<Tube> tubes;
     std::vector<Dry> dry;
+    std::vector<int> stopped;      ///< parts whose converter cannot oscillate: no coil at its oscillator grid
+    std::vector<int> oscillators;  ///< parts with a triode that oscillates, whose own bias is not computed
     std::vector<Feed> feeds;
     bool direct = false;   ///< no alternating line: all feeds keep step with the one at `source`
     bool chopped = false;  ///< a vibrator: steps of a period are multiples of its grid

@@ -227,8 +227,19 @@ void converter_law(const double* p, const double* v, double* i, double* g) {
     mixer(p, v[0], v[1], v[4], columns, 4, screen, i, g);
     const Cube c = cube(anode.value);
     const double k = p[0] * p[converter::anode_perveance];
-    i[2] = k * c.value + leak * v[2];
-    g[2 * columns + 2] = k * c.slope * anode.slope + leak;
+    // full while the oscillator grid's crests reach 0 V, as those of an oscillator that biases itself do
+    constexpr double cut_off_share = 0.1, ease = 1.0;
+    const double excess = v[3] + p[converter::swing] * anode.value, room = cut_off_share * anode.value + ease;
+    double share = 1, slope = 0;  // by the volts short of 0 V over those at which it is cut off
+    if (const double w = -excess / room; w >= 1)
+        share = 0;
+    else if (w > 0)
+        share = 1 - w * w * (3 - 2 * w), slope = -6 * w * (1 - w);
+    const double by_grid = -slope / room,
+                 by_anode = slope * (cut_off_share * excess / room - p[converter::swing]) / room;
+    i[2] = k * c.value * share + leak * v[2];
+    g[2 * columns + 2] = k * (c.slope * share + c.value * by_anode) * anode.slope + leak;
+    g[2 * columns + 3] = k * c.value * by_grid;
     oscillator_grid(p, v[3], anode, columns, 3, 2, i, g);
 }
 

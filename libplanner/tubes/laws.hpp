@@ -19,7 +19,9 @@
 //                             a = Qp^4/(Qp^4 (1 + y) + corner Qs^4 + 1 V^4)
 //                             Ip = a Is, Ig2 = (1 - a) z Is
 //   converter {p,s,a,o,g,k}   plate, screen s and signal grid g as a pentode: means over a period of oscillation;
-//                             anode grid Ia = anode_perveance cube(Q(Va));
+//                             anode grid Ia = anode_perveance cube(Q(Va)) h(w), where the crests of the oscillation
+//                             stay short of 0 V by w = -(Vo + swing Q(Va))/(Q(Va)/10 + 1 V) of what cuts it off:
+//                             h = 1 to w = 0, 1 - 3 w^2 + 2 w^3 to w = 1, then 0 (a tenth: assumed);
 //                             oscillator grid Io = oscillator_grid soft(Vo + swing Q(Va), 0.3 V)
 //   pentagrid {p,s,o,g,k}     the same where the screen is the oscillator's plate: swing Q(Vs), no anode grid
 //

@@ -160,6 +160,32 @@ TEST_CASE("A heater winding across the line is a stop: windings fight") {
     CHECK(found(findings, "windings-fight", "T1"));
 }
 
+TEST_CASE("Primaries in series or with taps across the line do not fight, against each other they do") {
+    const auto primaries = [](const std::string& windings, const std::string& volts) {
+        return audited("<chassis version=\"1\" name=\"primaries\" built=\"1938\" reference=\"gnd\"><line volts=\"" +
+                       volts +
+                       "\" hertz=\"50\" hot=\"P1.1\" neutral=\"P1.2\"/><plug id=\"P1\" role=\"line\"/>"
+                       "<node is=\"chassis-metal\" net=\"gnd\"/><transformer id=\"T1\" role=\"power\" va=\"60\">" +
+                       windings +
+                       "<winding role=\"heater\" leads=\"h gnd\" noload-volts=\"6.3\"/></transformer>"
+                       "<resistor id=\"R1\" value=\"630\" a=\"h\" b=\"gnd\"/><strip id=\"TS1\" lugs=\"3\"/></chassis>");
+    };
+    const std::string first = "<winding role=\"primary\" name=\"a\" leads=\"P1.1 m\" volts=\"115\"/>";
+    const auto second = [](const char* leads) {
+        return std::string("<winding role=\"primary\" name=\"b\" leads=\"") + leads + "\" volts=\"115\"/>";
+    };
+    for (const auto& findings :
+         {primaries(first + second("m P1.2"), "230"),
+          primaries("<winding role=\"primary\" leads=\"P1.2 TS1.1 P1.1\" noload-volts=\"110 10\"/>", "120"),
+          primaries("<winding role=\"primary\" leads=\"P1.1 TS1.1 P1.2\" volts=\"230\"/>", "230"),
+          primaries("<winding role=\"primary\" leads=\"P1.2 TS1.1 TS1.2 P1.1 TS1.3\" volts=\"220\"/>", "220")})
+        CHECK(count(findings, tw::Severity::stop) == 0);
+    CHECK(found(primaries(first + second("P1.2 m"), "230"), "windings-fight", "T1"));
+    // one of the two alone across a line of twice its volts
+    CHECK(
+        found(primaries("<winding role=\"primary\" leads=\"P1.1 P1.2\" volts=\"115\"/>", "230"), "line-misfit", "T1"));
+}
+
 TEST_CASE("A capacitor of 50 farads and a grid leak of 3 ohms are doubted") {
     CHECK(found(audited(edited(s1(), "id=\"C16\" value=\".02 mfd\"", "id=\"C16\" value=\"50 f\"")), "implausible-value",
                 "C16"));

@@ -113,6 +113,80 @@ TEST_CASE("a tapped primary gives the same volts and draws the same whichever le
     CHECK(bench_of(low).solve({})->at(low, "h").rms.value() == Approx(volts * 117 / 107).epsilon(2e-3));
 }
 
+TEST_CASE("a tapped primary without volts of its sections has them by its ohms, and its mark where the line stands") {
+    const auto heater = [](const std::string& primary) {
+        const Chassis set = tapped(primary);
+        return bench_of(set).solve({})->at(set, "h").rms.value();
+    };
+    const double plain = heater("leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"9\"");
+    for (const char* primary :
+         {// the line on the lower of two taps, marked with its volts or not at all
+          "leads=\"P1.2 P1.1 x\" volts=\"117\" ohms=\"9 .8\"", "leads=\"P1.2 P1.1 x\" ohms=\"9 .8\"",
+          // on the third of four, before it and behind it what hangs
+          "leads=\"P1.2 x y P1.1 z\" volts=\"117\" ohms=\"5 1 3 .7\"",
+          // on all of two unlike sections, in either sense
+          "leads=\"P1.1 x P1.2\" volts=\"117\" ohms=\"8 1\"", "leads=\"P1.2 x P1.1\" ohms=\"8 1\"",
+          // two windings in series, marked and not
+          "name=\"a\" leads=\"P1.1 x\" volts=\"58.5\" ohms=\"4.5\"/>"
+          "<winding role=\"primary\" name=\"b\" leads=\"x P1.2\" volts=\"58.5\" ohms=\"4.5\"",
+          "name=\"a\" leads=\"P1.1 x\" ohms=\"4.5\"/>"
+          "<winding role=\"primary\" name=\"b\" leads=\"x P1.2\" ohms=\"4.5\"",
+          // and side by side
+          "name=\"a\" leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"18\"/>"
+          "<winding role=\"primary\" name=\"b\" leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"18\""}) {
+        INFO(primary);
+        CHECK(heater(primary) == Approx(plain).epsilon(2e-3));
+    }
+    // marked for the whole, 130 V, the line on the part below the tap: ten elevenths of the ohms and turns
+    CHECK(heater("leads=\"P1.2 P1.1 x\" volts=\"130\" ohms=\"9 .9\"") == Approx(plain * 117 / 130 * 1.1).epsilon(5e-3));
+    const Chassis set = tapped("leads=\"P1.2 P1.1 x\" volts=\"117\" ohms=\"9 .8\"");
+    const Bench bench = bench_of(set);
+    CHECK(std::any_of(bench.assumptions().begin(), bench.assumptions().end(), [](const Assumption& one) {
+        return one.about.find("sections of the primary") != std::string::npos &&
+               one.taken.find("ohms") != std::string::npos;
+    }));
+}
+
+TEST_CASE("a regulator that sees fewer volts than it starts at is doubted, and solved as lit") {
+    const auto doubts = [](const char* volts) {
+        const Chassis set =
+            small(std::string("<battery id=\"BT1\" role=\"b\" ohms=\".1\" plus=\"bp\" minus=\"gnd\" volts=\"") + volts +
+                  "\"/><resistor id=\"R1\" value=\"4K\" watts=\"10\" a=\"bp\" b=\"V1.5\"/>"
+                  "<socket id=\"V1\" tube=\"0D3\"/><join at=\"gnd V1.2\"/>"
+                  "<resistor id=\"R2\" value=\"20K\" watts=\"10\" a=\"V1.5\" b=\"gnd\"/>");
+        const Outcome<Solution> s = bench_of(set).solve({});
+        REQUIRE(s);
+        CHECK(dc(*s, set, "V1.5") == Approx(150).margin(5));
+        return std::count_if(s.notices().begin(), s.notices().end(),
+                             [](const Notice& one) { return one.number == 3011; });
+    };
+    CHECK(doubts("200") == 1);  // 200 V over 4 k and 20 k: 167 V unlit, of 185
+    CHECK(doubts("240") == 0);  // 200 V
+}
+
+TEST_CASE("a converter whose oscillator grid lost its capacitor has no bias of its own there, and says so") {
+    const std::string text = sound(text_of(superhet));
+    const auto grid = [](const Chassis& set, std::size_t doubts) {
+        const Outcome<Solution> s = bench_of(set).solve({});
+        REQUIRE(s);
+        CHECK(std::count_if(s.notices().begin(), s.notices().end(),
+                            [](const Notice& one) { return one.number == 3013; }) == static_cast<long>(doubts));
+        return dc(*s, set, "V1.5");
+    };
+    CHECK(grid(read(text), 0) < -10);
+    CHECK(std::fabs(grid(read(edited(text, "<capacitor id=\"C9\"", "<capacitor id=\"C9\" seen=\"open\"")), 1)) < 0.5);
+}
+
+TEST_CASE("a converter whose cathode resistor is open is cut off, far below its plate") {
+    const Chassis set =
+        read(edited(sound(text_of(superhet)), "<resistor id=\"R2\"", "<resistor id=\"R2\" seen=\"open\""));
+    const Solution s = *bench_of(set).solve({});
+    CHECK(dc(s, set, "V1.6") < 0.6 * dc(s, set, "bplus"));
+    const Branch* anode = s.branch(set.part("V1"), "g2.4");
+    REQUIRE(anode != nullptr);
+    CHECK(anode->dc.value() < 1e-6);
+}
+
 TEST_CASE("two batteries side by side share the load by their ohms, and the stronger charges the weaker") {
     const auto side_by_side = [](const char* first, const char* second) {
         return small(std::string("<battery id=\"BT1\" role=\"b\" ohms=\"10\" plus=\"bp\" minus=\"gnd\" volts=\"") +

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // trace_mutations --seed N --count N [--missed N] [--solved] FILE...: mistakes planted in the files and in generated
-// sets of every family, and how many of them the graph half of the audit reports, by kind. Ends with 1 under the bars
-// of the issue: 60 % of the counted mistakes reported at the place, 70 % of what is reported at the place. With
+// sets of every family, and how many of them the graph half of the audit reports, by kind. Ends with 1 under its
+// bars: 60 % of the counted mistakes reported at the place, 70 % of what is reported at the place. With
 // --solved both halves of the audit are asked, and counted are the mistakes that move a solved voltage by more than 5 %
 // (and a tenth of a volt) or leave the set without a solution: of those 85 % are to be reported.
 #include <fmt/core.h>

@@ -98,7 +98,10 @@ def oscillator_grid(c, volts, oscillator_plate, let):
 
 def converter(c, v, let):
     plate, screen, anode, oscillator, signal = v
-    anode_amps = f"{number(c['emission'] * c['anode_perveance'])}*{cube(near(anode, let), let)}+1e-10*({anode})"
+    anode_near = near(anode, let)
+    short = let(f"min(max(-(({oscillator})+{number(c['swing'])}*{anode_near})/({anode_near}/10+1),0),1)")
+    share = f"(1-3*{short}*{short}+2*{short}*{short}*{short})"
+    anode_amps = f"{number(c['emission'] * c['anode_perveance'])}*{cube(anode_near, let)}*{share}+1e-10*({anode})"
     return plate_and_screen(c, plate, screen, signal, let) + [anode_amps, oscillator_grid(c, oscillator, anode, let), grid(c, signal, let)]
 
 

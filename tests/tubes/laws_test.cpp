@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "tubes/laws.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 #include <string>
@@ -9,6 +10,8 @@
 #include <tubewright/tubes.hpp>
 
 #include <catch2/catch.hpp>
+
+#include "tubes/parameters.hpp"
 
 using namespace tubewright;
 using tubes::law;
@@ -167,6 +170,23 @@ TEST_CASE("A cold tube passes leakage only") {
         const std::vector<double> v(s.electrodes.size() - 1, 250.0);
         for (double x : at(s, v).i) CHECK(std::abs(x) < 1e-6);
     }
+}
+
+TEST_CASE("An anode grid carries all while its oscillator works, and is cut off by an oscillator grid far below") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const auto model = tube_model(*catalogue.tube("6A7"), catalogue);
+    REQUIRE(model);
+    const auto known = std::find_if(model->sections.begin(), model->sections.end(),
+                                    [](const SectionModel& s) { return s.law == "converter"; });
+    REQUIRE(known != model->sections.end());
+    const double swing = known->parameters[tubes::converter::swing];
+    const auto anode = [&](double oscillator) { return at(*known, {250, 100, 170, oscillator, -3}).i[2]; };
+    // as listed, biased by its own crests, and stopped at 0 V
+    CHECK(anode(-swing * 170 / 1.1) == Approx(4e-3).epsilon(0.1));
+    CHECK(anode(0) == anode(-swing * 170 / 1.1));
+    // crests short of 0 V by more than a tenth of the anode's volts: nothing but the leak
+    CHECK(anode(-swing * 170 - 19) == Approx(1e-10 * 170));
+    CHECK(anode(-swing * 170 - 9) == Approx(0.5 * anode(0)).epsilon(0.01));
 }
 
 TEST_CASE("A rectifier of the 3/2 law has no kink at 0 V and no reverse current but its shunt") {

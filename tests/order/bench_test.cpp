@@ -270,3 +270,25 @@ TEST_CASE("a new link goes into the holder that is there, and a lead of the batt
     CHECK(has(vehicle.step("buy-parts")->does, "measure the length of W1"));
     for (const RepairStep& s : vehicle.order.steps) CHECK_FALSE(holds(s.tools, "lamp"));
 }
+
+TEST_CASE("what is out and is not to go back threatens nothing any more, and a bad tube is settled when it is pulled") {
+    const Chassis set = demo::read("s1-quarry-hill.xml");
+    REQUIRE(Plan(set).step("replace-C1.plain")->w_microrisk > 0);
+    const double whole = Plan(set).order.curve.front().risk_left;
+    for (const PartState state : {PartState::removed, PartState::lifted}) {
+        Progress progress;
+        progress.parts["C1.plain"] = state;
+        progress.parts["R6"] = state;  // read, and put back: what it threatens, it will threaten again
+        const Plan out(set, ReplacePolicy::replace_all, PurposePolicy::play, progress);
+        REQUIRE(out.step("replace-C1.plain"));
+        CHECK(out.step("replace-C1.plain")->w_microrisk == 0);
+        CHECK(has(out.step("replace-C1.plain")->reason, "by the log C1.plain is out, and its danger with it"));
+        CHECK(out.order.curve.front().risk_left < whole);
+        CHECK(out.step("measure-R6")->w_microrisk == Plan(set).step("measure-R6")->w_microrisk);
+    }
+    const Plan amplifier(demo::read("s9-bellows-court.xml"));
+    CHECK(amplifier.step("pull-tubes")->w_microrisk > 0);  // V3 leaks
+    CHECK(has(amplifier.step("pull-tubes")->reason, "V3 does not go back, a new one does"));
+    CHECK(amplifier.step("test-tubes")->w_microrisk > 0);  // V1 and V2 go back
+    CHECK(Plan(set).step("pull-tubes")->w_microrisk == 0);
+}

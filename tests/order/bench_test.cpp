@@ -292,3 +292,19 @@ TEST_CASE("what is out and is not to go back threatens nothing any more, and a b
     CHECK(amplifier.step("test-tubes")->w_microrisk > 0);  // V1 and V2 go back
     CHECK(Plan(set).step("pull-tubes")->w_microrisk == 0);
 }
+
+TEST_CASE("no test closes the heater of a tube that was found open: it is renewed, or the log calls it proved") {
+    const Plan string(demo::read("s3-tanner-row.xml"));  // V5 was seen open
+    std::vector<Act> acts;
+    for (const RepairStep& s : string.order.steps)
+        if (s.step != "new-tubes") acts.insert(acts.end(), s.acts.begin(), s.acts.end());
+    const auto gap = [&](const Progress& progress) {
+        const std::vector<Violation> found = violations(string.set, demo::catalogue(), acts, progress);
+        return std::any_of(found.begin(), found.end(),
+                           [](const Violation& v) { return v.rule == "H12" && has(v.why, "V5 was found open"); });
+    };
+    CHECK(gap({}));
+    Progress proved;
+    proved.parts["V5"] = PartState::proved;
+    CHECK_FALSE(gap(proved));
+}

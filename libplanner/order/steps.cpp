@@ -162,6 +162,11 @@ class Planner {
             return ring;
         }
         std::vector<Notice> notices = reversals();
+        if (unit_ > 1)
+            notices.push_back(
+                note(messages::weights_in_tens,
+                     "this much risk times so many seconds passes a whole number: weights are in units of " +
+                         figure(unit_) + " microrisk"));
         const Arranged now = limited ? within(options, whole, notices, order) : whole;
         for (int j : whole.order)
             if (std::find(now.order.begin(), now.order.end(), j) == now.order.end())
@@ -3199,9 +3204,10 @@ class Planner {
             const Threat*& w = worst_[step];
             if (!w || r > w->criticality * severity_weight(w->severity)) w = &t;
         }
+        unit_ = unit_of_weights(risk);
         for (RepairStep& s : drafts_) {
             s.risk_removed = risk.count(s.step) ? risk[s.step] : 0;
-            s.w_microrisk = std::llround(1e9 * s.risk_removed);
+            s.w_microrisk = std::llround(1e9 / unit_ * s.risk_removed);
             if (!worst_.count(s.step) || all_risk_ <= 0) {
                 if (s.reason.empty()) s.reason = "age: " + reasons_of(s);
                 if (const auto quiet = quiet_.find(s.step); quiet != quiet_.end())
@@ -3224,6 +3230,15 @@ class Planner {
             s.reason = s.reason.empty() ? numbers : s.reason + "; " + numbers;
             if (const std::string seen = seen_in(s); !seen.empty()) s.reason = seen + "; " + s.reason;
         }
+    }
+    /// All seconds times all weights stay whole numbers of 60 bits: where they would not, weights are in tens, hundreds
+    /// ... of 1e-9.
+    double unit_of_weights(const std::map<std::string, double>& risk) const {
+        double mins = 0, all = 0, unit = 1;
+        for (const RepairStep& s : drafts_) mins += s.minutes + minutes("place-change");  // a turn each, at the most
+        for (const auto& [step, r] : risk) all += r;
+        while (60 * policy_.pace * mins * (1e9 * all / unit) >= 0x1p60) unit *= 10;
+        return unit;
     }
     /// Out or with an end free by the log, to be replaced.
     bool stays_out(const std::string& id) const {
@@ -3392,6 +3407,7 @@ class Planner {
     bool alone_ = false;                      // each step at a place is a visit, whatever the policy
     std::map<std::string, const Threat*> worst_;
     std::map<std::string, Quiet> quiet_;
+    double unit_ = 1;                      // of w_microrisk
     double all_risk_ = 0, unsettled_ = 0;  // of all faults; of those that no step settles
 };
 

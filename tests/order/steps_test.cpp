@@ -11,6 +11,7 @@
 
 #include "bench/bench.hpp"
 #include "choice/duty.hpp"
+#include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "sets.hpp"
 #include "threat/threat.hpp"
@@ -1010,4 +1011,28 @@ TEST_CASE("a danger to another part than the transformer is told in what that pa
         }
     }
     CHECK(told == 2);
+}
+
+TEST_CASE("a risk past all measure is weighed in coarser units, told, and ordered as before") {
+    Planned p("s5-mill-lane.xml");
+    const RepairOrder usual = *p.steps();
+    for (Threat& t : p.threats.rows) t.criticality *= 1e9;
+    p.policy.pace = 20;
+    const Outcome<RepairOrder> made = p.steps();
+    REQUIRE(made);
+    CHECK(made->optimal);
+    REQUIRE(made.notices().size() == 1);
+    CHECK(made.notices().front().number == messages::weights_in_tens);
+    // each weight is the risk in one unit of tens; which is told
+    const RepairStep& heavy =
+        *std::max_element(made->steps.begin(), made->steps.end(),
+                          [](const auto& a, const auto& b) { return a.w_microrisk < b.w_microrisk; });
+    const double unit = std::round(std::log10(1e9 * heavy.risk_removed / static_cast<double>(heavy.w_microrisk)));
+    CHECK(unit >= 1);
+    for (const RepairStep& s : made->steps)
+        CHECK(std::fabs(static_cast<double>(s.w_microrisk) - 1e9 * s.risk_removed / std::pow(10, unit)) <= 0.51);
+    long long weight = 0;
+    for (const RepairStep& s : made->steps) weight += s.w_microrisk;
+    CHECK(weight > 1000000);  // fine enough yet
+    CHECK(usual.steps.size() > 20);
 }

@@ -264,6 +264,10 @@ TEST_CASE("a new link goes into the holder that is there, and a lead of the batt
     const RepairStep* link = amplifier.step("link-F1");
     REQUIRE(link);
     CHECK(link->minutes == Approx(2));
+    CHECK(link->cost == Approx(0.5));  // its holder is paid for
+    const double both = demo::catalogue().step_cost("fuse")->cost;
+    CHECK(Plan(demo::read("s1-quarry-hill.xml")).step("fit-fuse")->cost == Approx(both));
+    CHECK(both > 1);
     CHECK_FALSE(holds(link->tools, "drill"));
     const Plan vehicle(demo::read("s8-drover-gap.xml"));
     CHECK(has(vehicle.step("replace-W1-W2-W4")->check, "W1, W2 and W4 of 1.5 mm2 (16 AWG) or heavier, for the 10 A"));

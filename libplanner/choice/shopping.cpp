@@ -160,6 +160,7 @@ namespace {
 struct Wish {
     std::string id, what, group, safety_class, fails, why, cost_key;
     std::optional<double> farads, ohms, volts, watts;
+    bool holder_there = false;  // of a fuse
     int quantity = 1;
     double worst_volts = 0;  // an electrolytic's need: rated volts at least this
     bool first_filter = false;
@@ -882,6 +883,7 @@ class Shop {
                      : std::string()) +
                 size.unseen + (chassis_.hot() ? "; in the hot lead, the narrow blade's, ahead of the switch" : "");
         w.fails = size.fails;
+        w.holder_there = p.kind == PartKind::fuse && breaks <= 0;
         wishes_.push_back(std::move(w));
     }
     /// Not sized here, and wanted all the same.
@@ -891,6 +893,7 @@ class Shop {
                                                                : " as the label says"),
               "cord and fuse", "fuse");
         wishes_.back().why += "; its size is not computed";
+        wishes_.back().holder_there = p.kind == PartKind::fuse;
     }
     void fuse_where_none_is() {
         if (deed_done(progress_, word(ActKind::fit_fuse))) return;
@@ -1257,7 +1260,8 @@ class Shop {
                 l.rated_watts = w.watts;
                 l.safety_class = w.safety_class;
                 l.price_row = w.cost_key;
-                if (const StepCost* c = catalogue_.step_cost(w.cost_key)) l.unit_cost = c->cost;
+                if (const StepCost* c = catalogue_.step_cost(w.cost_key))
+                    l.unit_cost = w.holder_there ? std::min(c->cost, fuse_alone) : c->cost;
                 list_.lines.push_back(std::move(l));
                 line = &list_.lines.back();
             }

@@ -16,5 +16,6 @@ inline constexpr int trace_stops = 4509;
 inline constexpr int no_transformer_to_judge = 4510;
 inline constexpr int no_such_winding = 4511;
 inline constexpr int kept_as_it_is = 4512;
+inline constexpr int weights_in_tens = 4513;
 
 }  // namespace tubewright::messages

@@ -22,6 +22,7 @@
 #include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "order/sequence.hpp"
+#include "threat/chain.hpp"
 
 namespace tubewright {
 namespace {
@@ -32,7 +33,8 @@ using K = ActKind;
 
 const std::string no_fuse = "(fuse)";  // no part's id
 const std::string as_documented = "as documented";
-constexpr std::size_t group_most = 6;             // joints that one check can cover (declared)
+constexpr double new_tolerance = 0.1;  // of a new resistor, with the meter's own (common practice, no source)
+constexpr std::size_t group_most = 6;  // joints that one check can cover (declared)
 constexpr std::size_t ideals_of_a_bound = 20000;  // a bound is not worth more states than that
 
 std::size_t at(int i) {
@@ -80,6 +82,7 @@ bool holds(const std::vector<std::string>& ids, const std::string& id) {
 struct Bought {
     std::string text;
     double minutes = 0, cost = 0;
+    double ohms = 0;  // of resistors, all of them in series; 0: none
 };
 
 class Planner {
@@ -107,6 +110,7 @@ class Planner {
                 const bool new_fuse = l.price_row == "fuse" && whose && whose->kind != PartKind::fuse;
                 Bought& buy = bought_[new_fuse ? no_fuse : id];
                 if (k < l.pieces.size()) buy.cost += l.unit_cost.value_or(0) * l.pieces[k];
+                if (k < l.pieces.size() && l.value_ohms) buy.ohms += *l.value_ohms * l.pieces[k];
                 if (const StepCost* row = catalogue.step_cost(l.price_row)) buy.minutes += row->minutes;
                 std::string text = l.what;
                 if (!l.value_text.empty()) text = l.value_text + " " + text;
@@ -158,6 +162,11 @@ class Planner {
             return ring;
         }
         std::vector<Notice> notices = reversals();
+        if (unit_ > 1)
+            notices.push_back(
+                note(messages::weights_in_tens,
+                     "this much risk times so many seconds passes a whole number: weights are in units of " +
+                         figure(unit_) + " microrisk"));
         const Arranged now = limited ? within(options, whole, notices, order) : whole;
         for (int j : whole.order)
             if (std::find(now.order.begin(), now.order.end(), j) == now.order.end())
@@ -1499,8 +1508,9 @@ class Planner {
             s.parts = both;
             s.place = "sockets";
             std::string worn;
-            for (const std::string& id : vibrators_)
-                if (action(id) == "replace") worn += "; " + id + " does not go back, a new one does";
+            for (const std::string& id : both)
+                if (action(id) == "replace" && !holds(lamps_, id))
+                    worn += "; " + id + " does not go back, a new one does";
             s.reason = std::string(!transformer_.empty() ? "the transformer is tested alone, and "
                                    : !vibrators_.empty() ? "heaters are fed first with the vibrator out, and "
                                                          : "") +
@@ -1845,7 +1855,10 @@ class Planner {
                     : it == bought_.end()             ? choice::replace_cost(*part(p), catalogue_).minutes
                                                       : it->second.minutes;
             money += it == bought_.end() ? 0 : it->second.cost;
-            what += (what.empty() ? "" : "; ") + p + (it == bought_.end() ? "" : ": " + it->second.text);
+            what += (what.empty() ? "" : "; ") + p +
+                    (it != bought_.end()                ? ": " + it->second.text
+                     : part(p)->kind == PartKind::block ? block_words(*part(p), ids)
+                                                        : "");
         }
         mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
         RepairStep& s =
@@ -1886,32 +1899,55 @@ class Planner {
         return s;
     }
 
+    /// What becomes of a pack whose capacitors are replaced: nothing is bought for it, and what is sound goes on in it.
+    std::string block_words(const Part& pack, const std::vector<std::string>& replaced) const {
+        std::vector<std::string> old, stay, freed, kept;
+        std::set<int> in_use;
+        for (const Part& p : chassis_.parts()) {
+            if (p.inside != pack.id) continue;
+            (holds(replaced, p.id) ? old : stay).push_back(p.id);
+            if (!holds(replaced, p.id))
+                for (const Lead& l : p.leads) in_use.insert(l.net);
+        }
+        for (const Lead& l : pack.leads) (in_use.count(l.net) ? kept : freed).push_back(l.name);
+        if (old.empty() || freed.empty()) return {};
+        return ": free and tape its " +
+               (stay.empty() ? "leads " : std::string(freed.size() == 1 ? "lead " : "leads ")) + listed(freed) +
+               ", with the old " + listed(old) + " dead inside" +
+               (stay.empty() ? std::string()
+                             : "; " + listed(stay) + (stay.size() == 1 ? " goes on by " : " go on by ") + listed(kept));
+    }
+
     /// What is read of new parts: before they go in where the circuit would read along, else in their place.
     std::string check_of_new(const std::vector<std::string>& ids) const {
         std::string check;
         const auto also = [&](const std::string& more) { check += (check.empty() ? "" : "; ") + more; };
         std::map<PartKind, std::vector<std::string>> by_kind;
         std::vector<std::string> plus, dry;
-        std::vector<int> ohmic;
+        std::string ohmic;
         for (const std::string& id : ids) {
             const Part& p = *part(id);
+            const auto it = bought_.find(id);
+            // resistors in the place of a cord that drops the heaters' volts
+            const bool drops = p.kind == PartKind::cord && it != bought_.end() && it->second.ohms > 0;
             if (is_electrolytic(p))
                 plus.push_back(id);
             else if (p.kind == PartKind::capacitor)
                 dry.push_back(id);
-            else if (p.kind == PartKind::resistor || p.kind == PartKind::control)
-                ohmic.push_back(chassis_.part(id));
-            else
+            else if (p.kind != PartKind::resistor && p.kind != PartKind::control && !drops)
                 by_kind[p.kind].push_back(id);
+            else if (const std::string band = new_ohms(id); !band.empty())
+                ohmic += (ohmic.empty() ? "" : "; ") + band;
         }
         for (const std::string& id : plus) also("plus of " + id + " to " + plus_net(id));
-        if (!ohmic.empty() && ohm_limits(ohmic) != as_documented)
-            also("the new " + ohm_limits(ohmic).substr(0, ohm_limits(ohmic).rfind(';')));
+        if (!ohmic.empty()) also("the new " + ohmic);
         if (!dry.empty()) also("the new " + listed(dry) + " over 20 meg out of the circuit");
         if (!plus.empty()) also("the new " + listed(plus) + " over 100 k once charged, out of the circuit");
         for (const auto& [kind, reads] :  // common practice, no source
              {std::pair(PartKind::wire, "under 1 ohm from end to end"),
-              std::pair(PartKind::cord, "under 1 ohm along each wire, over 20 megohms from one to the other"),
+              std::pair(PartKind::cord,
+                        "under 1 ohm along each wire, over 20 megohms from one to the other before "
+                        "they go on the set"),
               std::pair(PartKind::power_switch, "under 1 ohm closed, over 20 megohms open and to the case"),
               std::pair(PartKind::fuse, "reads through, and bears the amperes and the kind that are listed"),
               std::pair(PartKind::lamp, "reads through"), std::pair(PartKind::speaker, "reads through"),
@@ -1922,6 +1958,10 @@ class Planner {
                 also("the new " + listed(some->second) + " " + reads +
                      (kind == PartKind::cord ? ways_of_the_plug() : std::string()));
         if (const std::string heavy = gauge_words(by_kind[PartKind::wire]); !heavy.empty()) also(heavy);
+        for (const std::string& id : by_kind[PartKind::rectifier])
+            if (const int bar = part(id)->lead("cathode"); bar >= 0 && part(id)->leads[at(bar)].net >= 0)
+                also("its bar, the cathode, at " + chassis_.nets()[at(part(id)->leads[at(bar)].net)].name +
+                     ": turned round it puts minus on the filters");
         if (!plus.empty() || !dry.empty())
             also("value and volts on the body as listed");
         else if (!ohmic.empty())
@@ -2722,11 +2762,21 @@ class Planner {
         for (int i : parts) {
             const Part& p = part(i);
             if (!p.ohms) continue;
-            const double limit = drift_allowed(duties_.of(i), policy_);
-            text += (text.empty() ? "" : "; ") + p.id + " between " + say(ohms(*p.ohms * (1 - limit))) + " and " +
-                    say(ohms(*p.ohms * (1 + limit)));
+            text += (text.empty() ? "" : "; ") + ohm_band(p.id, *p.ohms, drift_allowed(duties_.of(i), policy_));
         }
         return text.empty() ? as_documented : text + "; else a new one";
+    }
+    static std::string ohm_band(const std::string& id, double middle, double share) {
+        return id + " between " + say(ohms(middle * (1 - share))) + " and " + say(ohms(middle * (1 + share)));
+    }
+    /// A new resistor reads what its place bears; where the list has another value there, what was bought.
+    std::string new_ohms(const std::string& id) const {
+        const Part& p = *part(id);
+        const auto it = bought_.find(id);
+        const double limit = drift_allowed(duties_.of(chassis_.part(id)), policy_), had = p.ohms.value_or(0);
+        if (it == bought_.end() || it->second.ohms <= 0) return had > 0 ? ohm_band(id, had, limit) : std::string();
+        const bool as_before = p.kind != PartKind::cord && std::fabs(it->second.ohms - had) <= limit * had;
+        return as_before ? ohm_band(id, had, limit) : ohm_band(id, it->second.ohms, new_tolerance);
     }
     std::string leak_limits(const std::vector<int>& parts) const {
         std::string text;
@@ -3125,7 +3175,13 @@ class Planner {
     // Risk by step: each mode of a part goes to the step that settles it; what no step settles stays.
     void weigh() {
         std::map<std::string, double> risk;
+        std::set<std::string> gone;
         for (const Threat& t : threats_.rows) {
+            // what is out and does not go back threatens nothing any more
+            if (stays_out(t.part)) {
+                gone.insert(t.part);
+                continue;
+            }
             const double r = t.criticality * severity_weight(t.severity);
             all_risk_ += r;
             const std::string step = settles(t);
@@ -3136,6 +3192,11 @@ class Planner {
             if (r <= 0) {
                 Quiet& quiet = quiet_[step];
                 quiet.faults.insert(t.fault.id);
+                // it would do harm, but of such parts the tables know no failure of that kind
+                if (t.beta > 0 && severity_weight(t.severity) > 0) {
+                    quiet.never.insert(t.fault.id);
+                    if (!quiet.harm || t.beta > quiet.harm->beta) quiet.harm = &t;
+                }
                 if (!quiet.worst || primary_share(t) > primary_share(*quiet.worst)) quiet.worst = &t;
                 continue;
             }
@@ -3143,13 +3204,21 @@ class Planner {
             const Threat*& w = worst_[step];
             if (!w || r > w->criticality * severity_weight(w->severity)) w = &t;
         }
+        unit_ = unit_of_weights(risk);
         for (RepairStep& s : drafts_) {
             s.risk_removed = risk.count(s.step) ? risk[s.step] : 0;
-            s.w_microrisk = std::llround(1e9 * s.risk_removed);
+            s.w_microrisk = std::llround(1e9 / unit_ * s.risk_removed);
             if (!worst_.count(s.step) || all_risk_ <= 0) {
                 if (s.reason.empty()) s.reason = "age: " + reasons_of(s);
                 if (const auto quiet = quiet_.find(s.step); quiet != quiet_.end())
                     s.reason += "; " + quiet_words(quiet->second);
+                std::vector<std::string> without;
+                for (const std::string& id : s.parts)
+                    if (gone.count(id) && owner_.count(id) && owner_.at(id) == s.step) without.push_back(id);
+                if (!without.empty())
+                    s.reason += "; by the log " + listed(without) +
+                                (without.size() == 1 ? " is out, and its danger with it"
+                                                     : " are out, and their danger with them");
                 continue;
             }
             const Threat& t = *worst_[s.step];
@@ -3162,9 +3231,26 @@ class Planner {
             if (const std::string seen = seen_in(s); !seen.empty()) s.reason = seen + "; " + s.reason;
         }
     }
+    /// All seconds times all weights stay whole numbers of 60 bits: where they would not, weights are in tens, hundreds
+    /// ... of 1e-9.
+    double unit_of_weights(const std::map<std::string, double>& risk) const {
+        double mins = 0, all = 0, unit = 1;
+        for (const RepairStep& s : drafts_) mins += s.minutes + minutes("place-change");  // a turn each, at the most
+        for (const auto& [step, r] : risk) all += r;
+        while (60 * policy_.pace * mins * (1e9 * all / unit) >= 0x1p60) unit *= 10;
+        return unit;
+    }
+    /// Out or with an end free by the log, to be replaced.
+    bool stays_out(const std::string& id) const {
+        const auto now = progress_.parts.find(id);
+        return now != progress_.parts.end() && action(id) == "replace" &&
+               (now->second == PartState::removed || now->second == PartState::lifted);
+    }
     /// A fault and what it draws, in the figures of the threat study.
     std::string fault_words(const Threat& t) const {
         if (t.ahead_of_primary) return t.fault.id + ": fire or a live chassis, not the transformer" + shock_words(t);
+        if (const std::string over = over_at_target(t); !over.empty())
+            return t.fault.id + ": " + (primary_share(t) < 1.1 ? std::string() : t.current_note + ", ") + over;
         if (!t.current_note.empty()) return t.fault.id + ": " + t.current_note;
         if (t.primary_amps_rms_normal <= 0) return t.fault.id;
         return t.fault.id + ": " + figure(primary_share(t), 1) + " times the normal " +
@@ -3173,15 +3259,28 @@ class Planner {
                                       : "battery") +
                " current";
     }
+    /// What the part that a row is about bears too much of, where it is not the power transformer, whose heat is told.
+    std::string over_at_target(const Threat& t) const {
+        for (const Overload& o : t.overloads)
+            if (o.part == t.target && o.part != threats_.transformer && t.beta > 0) return threat::over_words(o);
+        return {};
+    }
     static double primary_share(const Threat& t) {
         return t.primary_amps_rms_normal > 0 ? t.primary_amps_rms / t.primary_amps_rms_normal : 0;
     }
     /// Faults of a step that harm nothing hard to replace, and the one that draws most.
     struct Quiet {
-        std::set<std::string> faults;
-        const Threat* worst = nullptr;
+        std::set<std::string> faults,
+            never;  ///< never: those of them that would harm, and have no share of the failures
+        const Threat *worst = nullptr, *harm = nullptr;
     };
     std::string quiet_words(const Quiet& quiet) const {
+        if (quiet.harm) {
+            const std::size_t rest = quiet.faults.size() - quiet.never.size();
+            return fault_words(*quiet.harm) + "; by the tables such a part does not fail so" +
+                   (rest == 0 ? std::string()
+                              : ", and " + std::to_string(rest) + " more of its faults harm nothing hard to replace");
+        }
         const Threat& t = *quiet.worst;
         return (quiet.faults.size() == 1
                     ? std::string("its one fault harms nothing")
@@ -3218,7 +3317,10 @@ class Planner {
         const Part* p = part(t.part);
         if (p && p->kind == PartKind::socket) {
             const bool wood = t.fault.mode == FaultMode::tracking || t.fault.mode == FaultMode::to_chassis;
-            return have(wood ? "clean-sockets" : "test-tubes");
+            // what is on the list to be replaced harms nothing once it is pulled
+            return have(wood                                                ? "clean-sockets"
+                        : action(p->id) == "replace" && there("pull-tubes") ? "pull-tubes"
+                                                                            : "test-tubes");
         }
         const auto own = owner_.find(t.part);
         if (own != owner_.end()) return have(own->second);
@@ -3305,6 +3407,7 @@ class Planner {
     bool alone_ = false;                      // each step at a place is a visit, whatever the policy
     std::map<std::string, const Threat*> worst_;
     std::map<std::string, Quiet> quiet_;
+    double unit_ = 1;                      // of w_microrisk
     double all_risk_ = 0, unsettled_ = 0;  // of all faults; of those that no step settles
 };
 

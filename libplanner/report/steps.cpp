@@ -333,7 +333,8 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
             page.paragraph("Pick up again at: " + next->does + (turn ? ", then " + (next + 1)->does : "") + ".", 0, 2);
         }
     }
-    page.heading(chosen ? "tag for the set, when these steps are done" : "tag for the set, as it stands now");
+    page.heading(chosen && !made->steps.empty() ? "tag for the set, when these steps are done"
+                                                : "tag for the set, as it stands now");
     tag(page, made->tag);
     if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
     assumed(page, study, options.all);

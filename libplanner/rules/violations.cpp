@@ -126,7 +126,12 @@ class Judge {
                     traced_.erase(id);
                     break;
                 case ActKind::refit_tube:
-                    if (out(id)) state_[id] = tested_.count(id) ? PartState::proved : PartState::original;
+                    // no test closes a heater that was found open; only what the log calls proved was not open
+                    if (out(id)) {
+                        const bool proved = before_.count(id) && before_[id] == PartState::proved;
+                        const bool passes = tested_.count(id) && (proved || !dead(id));
+                        state_[id] = passes ? PartState::proved : PartState::original;
+                    }
                     break;
                 case ActKind::measure:
                     measured_.insert(id);

@@ -78,21 +78,6 @@ std::string primary(const Threat& row) {
            say(amps(row.primary_amps_rms_normal)) + ", " + figure(ratio) + " times)";
 }
 
-std::string overload(const Overload& o) {
-    std::string value, limit;
-    if (o.quantity.find("watts") != std::string::npos) {
-        value = say(watts(o.value));
-        limit = say(watts(o.limit));
-    } else if (o.quantity.find("amperes") != std::string::npos) {
-        value = say(amps(o.value));
-        limit = say(amps(o.limit));
-    } else {
-        value = say(volts(o.value));
-        limit = say(volts(o.limit));
-    }
-    return o.part + " " + o.quantity + " " + value + " where " + limit + " is the limit";
-}
-
 std::string capital(std::string text) {
     if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
         text.front() = static_cast<char>(text.front() - 'a' + 'A');
@@ -129,6 +114,21 @@ void heat(Threat& row, const ChainFacts& facts) {
 }
 
 }  // namespace
+
+std::string over_words(const Overload& o) {
+    std::string value, limit;
+    if (o.quantity.find("watts") != std::string::npos) {
+        value = say(watts(o.value));
+        limit = say(watts(o.limit));
+    } else if (o.quantity.find("amperes") != std::string::npos) {
+        value = say(amps(o.value));
+        limit = say(amps(o.limit));
+    } else {
+        value = say(volts(o.value));
+        limit = say(volts(o.limit));
+    }
+    return o.part + " " + o.quantity + " " + value + " where " + limit + " is the limit";
+}
 
 std::string figure(double x) {
     std::array<char, 40> text{};
@@ -194,7 +194,7 @@ void tell(Threat& row, const ChainFacts& facts) {
         std::vector<std::string> words;
         auto list = [&](bool of_target) {
             for (const Overload& o : row.overloads)
-                if ((o.part == row.target) == of_target) words.push_back(overload(o));
+                if ((o.part == row.target) == of_target) words.push_back(over_words(o));
         };
         list(true);
         list(false);

@@ -34,6 +34,9 @@ struct ChainFacts {
 /// Fills `links` and `current_note`.
 void tell(Threat& row, const ChainFacts& facts);
 
+/// "V4 plate watts 5.69 W where 5.3 W is the limit".
+std::string over_words(const Overload& o);
+
 /// "1.6", "31": at most three figures.
 std::string figure(double x);
 

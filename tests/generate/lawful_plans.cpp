@@ -50,6 +50,15 @@ std::optional<Chassis> invented(generate::Dice& dice) {
             if (text.substr(at, text.find('>', at) - at).find("seen=") == std::string::npos) resistors.push_back(at);
         if (!resistors.empty()) text.insert(resistors[dice.below(resistors.size())] + 10, "seen=\"burnt\" ");
     }
+    // a tube that was found bad is bought anew, and waits in its box for its stage
+    if (dice.chance(0.3)) {
+        std::vector<std::size_t> sockets;
+        for (std::size_t at = text.find("<socket "); at != std::string::npos; at = text.find("<socket ", at + 1))
+            if (text.substr(at, text.find('>', at) - at).find("seen=") == std::string::npos) sockets.push_back(at);
+        if (!sockets.empty())
+            text.insert(sockets[dice.below(sockets.size())] + 8,
+                        dice.chance(0.5) ? "seen=\"open\" " : "seen=\"gassy\" ");
+    }
     // an output coupler that was renewed once is proved, not replaced: no danger of its own brings that early
     if (dice.chance(0.3)) {
         constexpr std::string_view film = "construction=\"film\" ";
@@ -106,10 +115,11 @@ struct Planned {
     }
 };
 
-/// Hard rules that the acts break; empty when none. Soft ones are counted.
-std::map<std::string, std::string> broken(const Chassis& set, const std::vector<Act>& acts) {
+/// Hard rules that the acts break; empty when none.
+std::map<std::string, std::string> broken(const Chassis& set, const std::vector<Act>& acts,
+                                          const Progress& progress = {}) {
     std::map<std::string, std::string> rules;
-    for (const Violation& v : violations(set, shipped(), acts, {}))
+    for (const Violation& v : violations(set, shipped(), acts, progress))
         if (v.hard)
             rules.emplace(v.rule, fmt::format("{} (act {}: {} {})", v.why, v.act,
                                               word(acts[static_cast<std::size_t>(v.act)].kind),
@@ -208,12 +218,22 @@ std::vector<Act> lived(const Planned& planned, generate::Dice& dice, std::string
     }
 }
 
+/// Of one set in four: a log that has one resistor lifted.
+Progress one_left_out(const Chassis& set, generate::Dice& dice) {
+    Progress progress;
+    if (!dice.chance(0.25)) return progress;
+    const Part& part = set.parts()[dice.below(set.parts().size())];
+    if (part.kind == PartKind::resistor) progress.parts[part.id] = PartState::lifted;
+    return progress;
+}
+
 struct Count {
     int applies = 0, binds = 0, noticed = 0;
 };
 
-/// The steps ordered anew without the arrows of a rule.
-void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::string, Count>& counts) {
+/// The steps ordered anew without the arrows of a rule: of each that draws some, or of the one named.
+void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::string, Count>& counts,
+                    const Progress& progress = {}, const std::string& only = {}) {
     std::vector<const RepairStep*> steps;
     for (const RepairStep& s : order.steps) steps.push_back(&s);
     std::sort(steps.begin(), steps.end(), [](const auto* a, const auto* b) { return a->step < b->step; });
@@ -224,7 +244,7 @@ void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::
     for (const RepairStep* s : steps) {
         jobs.push_back({s->p_seconds, s->w_microrisk});
         for (const StepLink& l : s->predecessors)
-            if (l.rule[0] == 'H') rules.insert(l.rule);
+            if (l.rule[0] == 'H' && (only.empty() || l.rule == only)) rules.insert(l.rule);
     }
     for (const std::string& rule : rules) {
         // Soft rules aside: they may be passed over. What no longer waits for power needs neither the ohms nor the plus
@@ -262,7 +282,7 @@ void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::
         Count& count = counts[rule];
         ++count.applies;
         count.binds += binds ? 1 : 0;
-        count.noticed += binds && broken(set, acts).count(rule) ? 1 : 0;
+        count.noticed += binds && broken(set, acts, progress).count(rule) ? 1 : 0;
     }
 }
 
@@ -280,9 +300,10 @@ int main(int count, char** words) {
     int plans = 0, proved = 0, wrong = 0;
     std::size_t most_steps = 0;
     std::map<std::string, Count> counts;
-    const auto told = [&](const Chassis& set, const char* where, const std::vector<Act>& acts) {
+    const auto told = [&](const Chassis& set, const char* where, const std::vector<Act>& acts,
+                          const Progress& progress = {}) {
         ++plans;
-        const std::map<std::string, std::string> rules = broken(set, acts);
+        const std::map<std::string, std::string> rules = broken(set, acts, progress);
         if (rules.empty()) return;
         if (++wrong > 20) return;
         for (const auto& [rule, why] : rules) fmt::print("{}, {}: {} {}\n", set.name(), where, rule, why);
@@ -307,13 +328,20 @@ int main(int count, char** words) {
         const std::vector<Act> acts = lived(planned, dice, trouble);
         if (!trouble.empty() && ++wrong <= 20) fmt::print("{}: {}\n", set->name(), trouble);
         told(*set, "evenings", acts);
-        if (planned.policy.purpose == PurposePolicy::play) without_a_rule(*set, *whole, counts);
+        if (planned.policy.purpose != PurposePolicy::play) continue;
+        without_a_rule(*set, *whole, counts);
+        // H17 draws an arrow only where the log leaves something out
+        const Progress out = one_left_out(*set, dice);
+        if (const Outcome<RepairOrder> order = planned.plan(out); order && !out.parts.empty()) {
+            told(*set, "with a part left out", acts_of(order->steps), out);
+            without_a_rule(*set, *order, counts, out, "H17");
+        }
     }
     fmt::print("rule   applies    binds  share  of these noticed\n");
     bool weak = false;
     if (wanted >= 200)  // every one of them orders some two steps
-        for (const char* rule : {"H0", "H1", "H2", "H3", "H5", "H6", "H7", "H8", "H9", "H13", "H15", "H18", "H19",
-                                 "H20", "H21", "H22", "H23"})
+        for (const char* rule : {"H0", "H1", "H2", "H3", "H5", "H6", "H7", "H8", "H9", "H12", "H13", "H15", "H17",
+                                 "H18", "H19", "H20", "H21", "H22", "H23"})
             counts[rule];
     for (const auto& [rule, c] : counts) {
         const double share = 100.0 * c.binds / std::max(1, c.applies);

@@ -264,9 +264,51 @@ TEST_CASE("a new link goes into the holder that is there, and a lead of the batt
     const RepairStep* link = amplifier.step("link-F1");
     REQUIRE(link);
     CHECK(link->minutes == Approx(2));
+    CHECK(link->cost == Approx(0.5));  // its holder is paid for
+    const double both = demo::catalogue().step_cost("fuse")->cost;
+    CHECK(Plan(demo::read("s1-quarry-hill.xml")).step("fit-fuse")->cost == Approx(both));
+    CHECK(both > 1);
     CHECK_FALSE(holds(link->tools, "drill"));
     const Plan vehicle(demo::read("s8-drover-gap.xml"));
     CHECK(has(vehicle.step("replace-W1-W2-W4")->check, "W1, W2 and W4 of 1.5 mm2 (16 AWG) or heavier, for the 10 A"));
     CHECK(has(vehicle.step("buy-parts")->does, "measure the length of W1"));
     for (const RepairStep& s : vehicle.order.steps) CHECK_FALSE(holds(s.tools, "lamp"));
+}
+
+TEST_CASE("what is out and is not to go back threatens nothing any more, and a bad tube is settled when it is pulled") {
+    const Chassis set = demo::read("s1-quarry-hill.xml");
+    REQUIRE(Plan(set).step("replace-C1.plain")->w_microrisk > 0);
+    const double whole = Plan(set).order.curve.front().risk_left;
+    for (const PartState state : {PartState::removed, PartState::lifted}) {
+        Progress progress;
+        progress.parts["C1.plain"] = state;
+        progress.parts["R6"] = state;  // read, and put back: what it threatens, it will threaten again
+        const Plan out(set, ReplacePolicy::replace_all, PurposePolicy::play, progress);
+        REQUIRE(out.step("replace-C1.plain"));
+        CHECK(out.step("replace-C1.plain")->w_microrisk == 0);
+        CHECK(has(out.step("replace-C1.plain")->reason, "by the log C1.plain is out, and its danger with it"));
+        CHECK(out.order.curve.front().risk_left < whole);
+        CHECK(out.step("measure-R6")->w_microrisk == Plan(set).step("measure-R6")->w_microrisk);
+    }
+    const Plan amplifier(demo::read("s9-bellows-court.xml"));
+    CHECK(amplifier.step("pull-tubes")->w_microrisk > 0);  // V3 leaks
+    CHECK(has(amplifier.step("pull-tubes")->reason, "V3 does not go back, a new one does"));
+    CHECK(amplifier.step("test-tubes")->w_microrisk > 0);  // V1 and V2 go back
+    CHECK(Plan(set).step("pull-tubes")->w_microrisk == 0);
+}
+
+TEST_CASE("no test closes the heater of a tube that was found open: it is renewed, or the log calls it proved") {
+    const Plan string(demo::read("s3-tanner-row.xml"));  // V5 was seen open
+    std::vector<Act> acts;
+    for (const RepairStep& s : string.order.steps)
+        if (s.step != "new-tubes") acts.insert(acts.end(), s.acts.begin(), s.acts.end());
+    const auto gap = [&](const Progress& progress) {
+        const std::vector<Violation> found = violations(string.set, demo::catalogue(), acts, progress);
+        return std::any_of(found.begin(), found.end(),
+                           [](const Violation& v) { return v.rule == "H12" && has(v.why, "V5 was found open"); });
+    };
+    CHECK(gap({}));
+    Progress proved;
+    proved.parts["V5"] = PartState::proved;
+    CHECK_FALSE(gap(proved));
 }

@@ -11,6 +11,7 @@
 
 #include "bench/bench.hpp"
 #include "choice/duty.hpp"
+#include "order/numbers.hpp"
 #include "order/order.hpp"
 #include "sets.hpp"
 #include "threat/threat.hpp"
@@ -808,7 +809,11 @@ TEST_CASE("each new part has a reading of its own kind at the end of its step") 
                 const Part& part = p.set.parts()[static_cast<std::size_t>(p.set.part(id))];
                 const bool value = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
                                    part.kind == PartKind::control;
-                body = body || value;
+                const bool drops = part.kind == PartKind::cord &&  // resistors in its place have a body too
+                                   std::any_of(p.list.lines.begin(), p.list.lines.end(), [&](const ShopLine& l) {
+                                       return l.value_ohms && std::count(l.for_parts.begin(), l.for_parts.end(), id);
+                                   });
+                body = body || value || drops;
                 const char* reading = part.kind == PartKind::wire           ? "under 1 ohm from end to end"
                                       : part.kind == PartKind::cord         ? "under 1 ohm along each wire"
                                       : part.kind == PartKind::fuse         ? "reads through"
@@ -886,4 +891,148 @@ TEST_CASE(
             }
         }
     CHECK(again > 0);
+}
+
+TEST_CASE("a new resistor is read against what the list has for its place, not against the old one's value") {
+    struct Case {
+        const char *file, *part, *band, *not_this;
+    };
+    for (const Case& c : {Case{"s4-ferry-green.xml", "R1", "R1 between 423 k and 517 k", "R1 between 176 k"},
+                          Case{"s6-osier-holt.xml", "R2", "R2 between 423 k and 517 k", "R2 between 200 k"},
+                          // the nearest stocked value is what the place bears
+                          Case{"s1-quarry-hill.xml", "R9", "R9 between 200 k and 300 k", "R9 between 216 k"}}) {
+        const Planned p(c.file);
+        INFO(c.file);
+        int told = 0;
+        const RepairOrder order = *p.steps();
+        for (const RepairStep& s : order.steps) {
+            if (s.step.rfind("replace-", 0) != 0 || std::count(s.parts.begin(), s.parts.end(), c.part) == 0) continue;
+            INFO(s.does << "\n" << s.check);
+            CHECK(s.check.find(c.band) != std::string::npos);
+            CHECK(s.check.find(c.not_this) == std::string::npos);
+            ++told;
+        }
+        CHECK(told == 1);
+    }
+}
+
+TEST_CASE("every new resistor that the list has a value for passes the check of its step") {
+    int held = 0;
+    for (const std::string& file : demo::all_files()) {
+        const Planned p(file);
+        const RepairOrder order = *p.steps();
+        for (const RepairStep& s : order.steps)
+            for (const ShopLine& l : p.list.lines) {
+                if (!l.value_ohms || l.price_row == "fuse") continue;
+                for (const std::string& id : l.for_parts) {
+                    const std::size_t at = s.check.find("new " + id + " between ");
+                    if (at == std::string::npos || s.step.rfind("replace-", 0) != 0) continue;
+                    const Part& part = p.set.parts()[static_cast<std::size_t>(p.set.part(id))];
+                    if (part.kind != PartKind::resistor) continue;
+                    const std::string band = s.check.substr(at, s.check.find(';', at) - at);
+                    const double bought = *l.value_ohms;
+                    const double had = part.ohms.value_or(bought);
+                    INFO(file << " " << band << ", bought " << bought);
+                    // far from the old value the band is a tenth round the new one
+                    if (std::fabs(bought - had) > 0.25 * had)
+                        CHECK(band.find(say(ohms(bought * 0.9)) + " and " + say(ohms(bought * 1.1))) !=
+                              std::string::npos);
+                    ++held;
+                }
+            }
+    }
+    CHECK(held > 3);
+}
+
+TEST_CASE("resistors in the place of a cord that drops the heaters' volts are read as their sum") {
+    const Planned p("s4-ferry-green.xml");
+    double sum = 0;
+    for (const ShopLine& l : p.list.lines)
+        if (l.value_ohms && std::count(l.for_parts.begin(), l.for_parts.end(), "W2") > 0) sum += *l.value_ohms;
+    REQUIRE(sum > 100);
+    bool told = false;
+    const RepairOrder order = *p.steps();
+    for (const RepairStep& s : order.steps) {
+        if (std::count(s.parts.begin(), s.parts.end(), "W2") == 0 || s.step.rfind("replace-", 0) != 0) continue;
+        INFO(s.check);
+        CHECK(s.check.find("W2 between " + say(ohms(sum * 0.9)) + " and " + say(ohms(sum * 1.1))) != std::string::npos);
+        CHECK(s.check.find("W2 under 1 ohm") == std::string::npos);
+        CHECK(s.check.find("the new W1 under 1 ohm along each wire, over 20 megohms from one to the other before they "
+                           "go on the set") != std::string::npos);
+        told = true;
+    }
+    CHECK(told);
+}
+
+TEST_CASE("silicon in a dry rectifier's place is told which way round, and a pack what stays in it") {
+    bool bar = false, pack = false, shell = false;
+    const RepairOrder dry = *Planned("s7-plover-heath.xml").steps(), tar = *Planned("s5-mill-lane.xml").steps();
+    for (const RepairStep& s : dry.steps)
+        bar = bar || s.check.find("its bar, the cathode, at TS2.1") != std::string::npos;
+    for (const RepairStep& s : tar.steps) {
+        pack = pack || s.does.find(
+                           "A1: free and tape its lead black, with the old C1, C2 and C3 dead inside; L1 and "
+                           "L2 go on by red, yellow and blue") != std::string::npos;
+        shell = shell || s.does.find("A2: free and tape its leads white, green, brown, orange, grey and black") !=
+                             std::string::npos;
+    }
+    CHECK(bar);
+    CHECK(pack);
+    CHECK(shell);
+}
+
+TEST_CASE("a danger to another part than the transformer is told in what that part bears too much of") {
+    Planned p("s1-quarry-hill.xml");
+    for (Threat& t : p.threats.rows) {
+        t.primary_amps_rms_normal = 0.5;
+        t.primary_amps_rms = 0.51;
+        t.current_note = "1.02 times the normal primary current";
+        if (t.part != "C10" && t.part != "R6") continue;
+        t.target = "V1";
+        t.beta = 0.5;
+        t.overloads = {{"V4", "plate watts", 12, 11}, {"V1", "screen watts", 0.45, 0.3}};
+        if (t.part == "R6") t.criticality = t.alpha = 0;  // it would harm, but the tables give it no share
+    }
+    int told = 0;
+    const RepairOrder order = *p.steps();
+    for (const RepairStep& s : order.steps) {
+        if (s.step == "replace-C10") {
+            INFO(s.reason);
+            CHECK(s.reason.find("C10 short: V1 screen watts 0.45 W where 0.3 W is the limit") != std::string::npos);
+            CHECK(s.reason.find("times the normal") == std::string::npos);
+            ++told;
+        }
+        if (s.step.rfind("measure-", 0) == 0 && s.parts == std::vector<std::string>{"R6"}) {
+            INFO(s.reason);
+            CHECK(s.reason.find("R6 short: V1 screen watts 0.45 W where 0.3 W is the limit; by the tables such a part "
+                                "does not fail so") != std::string::npos);
+            CHECK(s.w_microrisk == 0);
+            ++told;
+        }
+    }
+    CHECK(told == 2);
+}
+
+TEST_CASE("a risk past all measure is weighed in coarser units, told, and ordered as before") {
+    Planned p("s5-mill-lane.xml");
+    const RepairOrder usual = *p.steps();
+    for (Threat& t : p.threats.rows) t.criticality *= 1e9;
+    p.policy.pace = 20;
+    const Outcome<RepairOrder> made = p.steps();
+    REQUIRE(made);
+    CHECK(made->optimal);
+    REQUIRE(made.notices().size() == 1);
+    CHECK(made.notices().front().number == messages::weights_in_tens);
+    // each weight is the risk in one unit of tens; which is told
+    const RepairStep& heavy =
+        *std::max_element(made->steps.begin(), made->steps.end(),
+                          [](const auto& a, const auto& b) { return a.w_microrisk < b.w_microrisk; });
+    const double unit = std::round(std::log10(1e9 * heavy.risk_removed / static_cast<double>(heavy.w_microrisk)));
+    CHECK(unit >= 1);
+    for (const RepairStep& s : made->steps)
+        CHECK(std::fabs(static_cast<double>(s.w_microrisk) - 1e9 * s.risk_removed / std::pow(10, unit)) <= 0.51);
+    long long weight = 0;
+    for (const RepairStep& s : made->steps) weight += s.w_microrisk;
+    CHECK(weight > 1000000);  // fine enough yet
+    CHECK(usual.steps.size() > 20);
 }

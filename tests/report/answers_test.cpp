@@ -466,6 +466,8 @@ TEST_CASE("The plan prints how far it is from the best, and an evening what it r
     const std::string nothing = tw::report_steps(amplifier(), options).text;
     CHECK(says(nothing, "Chosen to fit 0.05 h and 20 USD: no step does."));
     CHECK_FALSE(says(nothing, "sooner"));
+    CHECK(says(nothing, "TAG FOR THE SET, AS IT STANDS NOW"));
+    CHECK(says(evening, "TAG FOR THE SET, WHEN THESE STEPS ARE DONE"));
 }
 
 TEST_CASE("A line that is not the set's stands at the head, with what the heaters then get") {

@@ -31,8 +31,8 @@ struct RepairStep {
     std::vector<std::string> tools, lifted;  ///< lifted: unsoldered and put back within the step
     std::vector<StepLink> predecessors;
     double minutes = 0, cost = 0;
-    long long p_seconds = 0, w_microrisk = 0;
-    int block = 0;  ///< Sidney block
+    long long p_seconds = 0, w_microrisk = 0;  ///< w: 1e9 times risk_removed, or 1e8, 1e7 ... (TW4513)
+    int block = 0;                             ///< Sidney block
     double risk_removed = 0;
     std::string reason, check;  ///< why, with numbers; the reading at its end
     std::string if_last;        ///< what stands longer, or breaks, were it left for last

@@ -13,6 +13,7 @@
 #include <optional>
 #include <tuple>
 
+#include "bench/residue.hpp"
 #include "policy/policy.hpp"
 
 namespace tubewright::bench {
@@ -405,6 +406,38 @@ void bands_of_the_period(const Translation& in, const Policy& policy, const OfTh
     }
 }
 
+/// The period solved anew with some values moved; none where that has no answer.
+std::optional<circuit::Periodic> period_with(Rig& rig, const Solved& solved,
+                                             const std::vector<circuit::Override>& moved) {
+    circuit::PeriodicOptions options;
+    options.hertz = solved.hertz;
+    options.steps = solved.wave.steps_per_period;
+    options.two_level = solved.wave.method == circuit::Method::two_level;
+    options.warm = &solved.wave;
+    std::vector<circuit::Override> with = solved.overrides;
+    with.insert(with.end(), moved.begin(), moved.end());
+    circuit::Periodic found = rig.full->periodic(options, with);
+    if (!found.solved) return std::nullopt;
+    return found;
+}
+
+/// The mean volts of a node with a meter of so many ohms soldered from it to the reference, solved anew over the
+/// period; none where that has no answer.
+std::optional<double> with_meter_soldered(Rig& rig, const Solved& solved, Node at, double ohms) {
+    const std::optional<circuit::Periodic> loaded =
+        period_with(rig, solved, {{rig.translation->meters[static_cast<std::size_t>(at)], Slot::siemens, 0, 1 / ohms}});
+    if (!loaded) return std::nullopt;
+    return loaded->volts[static_cast<std::size_t>(at)].mean;
+}
+
+/// The ohms that a node is to a meter soldered there; none where that has no answer.
+std::optional<double> behind_meter(Rig& rig, const Solved& solved, Node at, double meter) {
+    const double unloaded = solved.wave.volts[static_cast<std::size_t>(at)].mean;
+    const std::optional<double> reads = with_meter_soldered(rig, solved, at, meter);
+    if (!reads || *reads == 0) return std::nullopt;
+    return std::max(0.0, meter * (unloaded / *reads - 1));
+}
+
 /// A port of the twin and its straight line.
 struct PortLine {
     const Port* port = nullptr;
@@ -414,9 +447,10 @@ struct PortLine {
 /// Of a supply that is no plain regulation line: each port that stands on direct volts as a straight line through its
 /// mean, with the slope that the whole period has there, less what the rest takes of it. None when the period or the
 /// rest has no answer.
-std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved, const OfThePeriod& period) {
+std::vector<PortLine> lines_of_the_period(Rig& rig, const Policy& policy, const Solved& solved,
+                                          const OfThePeriod& period) {
     const Translation& in = *rig.translation;
-    constexpr double stiff_ohms = 1, least_siemens = 1e-9, least_share = 0.05;
+    constexpr double stiff_ohms = 1, least_siemens = 1e-9, least_share = 0.05, few_meters = 30;
     std::vector<circuit::Override> stiff = overrides_of(in, solved.changes, true);
     std::vector<PortLine> lines;
     std::vector<Node> nodes;
@@ -435,15 +469,21 @@ std::vector<PortLine> lines_of_the_period(Rig& rig, const Solved& solved, const 
     if (lines.empty()) return {};
     const circuit::Operating held = rig.twin->operating(stiff, nullptr);
     if (!held.solved) return {};
-    // in a very large set the slope is assumed: the period's own is minutes of work
-    const bool assumed = in.node_names.size() > most_nodes_of_the_period;
+    // in a very large set the slope is assumed: the period's own is minutes of work. Of a supply that gives less than
+    // a few meters take the slope is what a meter there makes of it: at such a load a rectifier is far stiffer than its
+    // volts by its amperes
+    const bool large = in.node_names.size() > most_nodes_of_the_period;
     const std::vector<std::vector<double>> rest = rig.twin->sensitivities(held, nodes, {}, stiff);
     for (std::size_t p = 0; p < lines.size(); ++p) {
         const Port& port = *lines[p].port;
-        const double ohms = period.source[static_cast<std::size_t>(port.plus)];
+        double ohms = period.source[static_cast<std::size_t>(port.plus)];
+        const double amps = -rig.twin->current(held, in.items[static_cast<std::size_t>(port.item)].twin, 0, stiff);
+        const double meter = meter_ohms(policy.meter, volts(port));
+        const bool light = large && std::fabs(amps) * meter < few_meters * std::fabs(volts(port));
+        if (light) ohms = behind_meter(rig, solved, port.plus, meter).value_or(-1);
+        const bool assumed = large && !light;
         if (rest[p].empty() || (!assumed && ohms < 0)) return {};
         const double of_rest = 1 / rest[p].back() - 1 / stiff_ohms;
-        const double amps = -rig.twin->current(held, in.items[static_cast<std::size_t>(port.item)].twin, 0, stiff);
         const double siemens =
             assumed ? std::fabs(amps / volts(port)) / drop_of_a_large_supply : 1 / std::max(ohms, 1e-3) - of_rest;
         lines[p].line = straight_line(volts(port), amps, 1 / std::max(siemens, least_siemens));
@@ -486,30 +526,6 @@ void bands_beside_the_port(const Translation& in, Solution& solution) {
         else if (minus != nullptr && wound(at, port.minus))
             moves_with(*minus);
     }
-}
-
-/// The period solved anew with some values moved; none where that has no answer.
-std::optional<circuit::Periodic> period_with(Rig& rig, const Solved& solved,
-                                             const std::vector<circuit::Override>& moved) {
-    circuit::PeriodicOptions options;
-    options.hertz = solved.hertz;
-    options.steps = solved.wave.steps_per_period;
-    options.two_level = solved.wave.method == circuit::Method::two_level;
-    options.warm = &solved.wave;
-    std::vector<circuit::Override> with = solved.overrides;
-    with.insert(with.end(), moved.begin(), moved.end());
-    circuit::Periodic found = rig.full->periodic(options, with);
-    if (!found.solved) return std::nullopt;
-    return found;
-}
-
-/// The mean volts of a node with a meter of so many ohms soldered from it to the reference, solved anew over the
-/// period; none where that has no answer.
-std::optional<double> with_meter_soldered(Rig& rig, const Solved& solved, Node at, double ohms) {
-    const std::optional<circuit::Periodic> loaded =
-        period_with(rig, solved, {{rig.translation->meters[static_cast<std::size_t>(at)], Slot::siemens, 0, 1 / ohms}});
-    if (!loaded) return std::nullopt;
-    return loaded->volts[static_cast<std::size_t>(at)].mean;
 }
 
 /// A band that bends, by the period solved at its ends.
@@ -625,7 +641,9 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
     net.source = Ohms(source);
     double reads = dc * meter / (meter + source);
     if ((refined && source > light * meter) || source > meter) {
-        if (by_twin >= 0 && std::fabs(by_twin - source) <= alike * source) {
+        // a twin whose supply is dead in this condition stands elsewhere
+        const bool same = std::fabs(twin.op.volts(at) - dc) <= alike * std::fabs(dc) + slack_volts;
+        if (same && by_twin >= 0 && std::fabs(by_twin - source) <= alike * source) {
             reads = twin.reads(rig, at, meter, source) + dc - twin.op.volts(at);
         } else if (std::fabs(dc) > nothing) {
             if (const std::optional<double> found = with_meter_soldered(rig, solved, at, meter)) {
@@ -642,6 +660,24 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
             if (std::fabs(reads) > nothing) net.source = behind(dc, reads, meter);
         }
     net.meter = Volts(reads);
+}
+
+/// Nets that hang on nothing but what is open, cut off or a socket's insulation: which of these leaks the more is not
+/// known, and so are no volts. What a meter pulls down by no more than some of its volts is held by a tube that it
+/// makes conduct; a few volts are the residue of tubes, and told as that.
+void hanging_nets(Rig& rig, const Solved& solved, Solution& solution) {
+    constexpr double path_siemens = 1e-8;  // a tenth of a meter, and ten times what a blocked rectifier leaks
+    constexpr double held_share = 0.25;
+    std::vector<char> hangs(rig.translation->node_names.size(), 0);
+    for (const Node at : rig.full->unheld(solved.wave, path_siemens, solved.overrides))
+        hangs[static_cast<std::size_t>(at)] = 1;
+    for (NetVolts& net : solution.nets) {
+        const Node at = rig.translation->node_of_net[static_cast<std::size_t>(net.net)];
+        const double dc = std::fabs(net.dc.value());
+        if (hangs[static_cast<std::size_t>(at)] != 0 && dc > residue_volts &&
+            std::fabs(net.meter.value()) < held_share * dc)
+            net.undetermined = true;
+    }
 }
 
 /// What stands on an open grid: its gas current and its socket's leakage are known to no better than a range, so the
@@ -689,6 +725,37 @@ void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
     }
 }
 
+/// Cathodes at reduced heat: how much they emit is a guess, so the set is solved with rectifiers and tubes at the ends
+/// of it, the one weak and the other lively and both lively, and every band reaches as far.
+void half_heated(Rig& rig, const Solved& solved, Solution& solution) {
+    constexpr double least_volts = 1e-3;
+    const Translation& in = *rig.translation;
+    const std::vector<HalfHeated> all = half_heated_tubes(in, solved);
+    if (all.empty()) return;
+    for (const auto& [rectifiers_up, others_up] :
+         {std::pair(false, true), std::pair(true, false), std::pair(true, true)}) {
+        std::vector<circuit::Override> moved;
+        for (const HalfHeated& one : all) {
+            const Tube& tube = in.tubes[static_cast<std::size_t>(one.tube)];
+            for (const Section& section : tube.sections)
+                moved.push_back({in.items[static_cast<std::size_t>(section.item)].full, Slot::parameter, 0,
+                                 (tube.rectifier ? rectifiers_up : others_up) ? one.high : one.low});
+        }
+        const std::optional<circuit::Periodic> there = period_with(rig, solved, moved);
+        if (!there) continue;
+        for (NetVolts& net : solution.nets) {
+            const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)]);
+            const double dc = net.dc.value(), mean = there->volts[at].mean;
+            if (at == 0 || net.undetermined || std::fabs(mean - dc) < least_volts) continue;
+            // no supply turns over: what is left of it is none
+            const bool over = mean * dc < 0 && std::fabs(mean) < residue_volts;
+            const Volts volts(over ? 0 : mean);
+            net.low = std::min(net.low, volts);
+            net.high = std::max(net.high, volts);
+        }
+    }
+}
+
 }  // namespace
 
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
@@ -701,7 +768,7 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         if (shifts.ohms > 0 && amps > 1e-4)
             lines.push_back({&in.ports.front(), straight_line(port_volts(in, solved.wave), amps, shifts.ohms)});
     } else {
-        lines = lines_of_the_period(rig, solved, period);
+        lines = lines_of_the_period(rig, policy, solved, period);
     }
     std::vector<circuit::Override> overrides = overrides_of(in, solved.changes, true);
     for (const PortLine& one : lines) place_line(in, *one.port, one.line, overrides);
@@ -788,8 +855,10 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
         else
             net.source = Ohms(-1);
     }
+    hanging_nets(rig, solved, solution);
     if (has_line(in)) bands_beside_the_port(in, solution);
     open_grids(rig, solved, solution);
+    half_heated(rig, solved, solution);
 }
 
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net) {

@@ -248,6 +248,11 @@ void condition_assumptions(const Translation& in, const Chassis& set, const Solv
                        "so large a set: its tolerances are not carried through its rectifiers",
                        "the volts of each filter with more and less of a load", "the bands of all that hangs on them",
                        "assumed, as of the small sets"});
+    if (!half_heated_tubes(in, solved).empty())
+        out.push_back({"emission at reduced heat",
+                       "its curve a tenth of the heater's volts to either side, in the bands",
+                       "no curve is published between 30 and 60 %", "B-plus against line volts, on a sound set",
+                       "all direct volts at such heat, from about none up", "assumed"});
     switch (condition.scenario) {
         case Scenario::high_line:
             if (battery) {
@@ -256,6 +261,12 @@ void condition_assumptions(const Translation& in, const Chassis& set, const Solv
                                "recalled (7.5 V of 6.3 V while charging; new dry cells 4 % over their mark)"});
                 break;
             }
+            if (!in.direct && std::any_of(in.feeds.begin(), in.feeds.end(), [&](const Feed& one) {
+                    return in.items[static_cast<std::size_t>(one.item)].part >= 0;
+                }))
+                out.push_back({"batteries at the upper line", "new: 4 % over their marks",
+                               "a set that runs on either is highest on new cells", "their volts, new",
+                               "all that they feed, in proportion", "recalled"});
             out.push_back({"upper line", volts, "the highest the line should stand for long",
                            "a voltmeter at the outlet over a day", "all volts in proportion",
                            "recalled (126 V on 120 V, 253 V on 230 V)"});
@@ -267,6 +278,15 @@ void condition_assumptions(const Translation& in, const Chassis& set, const Solv
                 unheated = unheated || (tube.rectifier && tube.unheated);
                 if (tube.rectifier && !tube.direct && !tube.unheated)
                     slow += (slow.empty() ? "" : ", ") + set.parts()[static_cast<std::size_t>(tube.part)].id;
+            }
+            if (dry_alone(in)) {
+                out.push_back(
+                    {"warm-up",
+                     "the dry rectifier conducts at once, cathodes and filaments do not emit yet" + feed + volts,
+                     "filters charge in a tenth of a second, a filament is hot in half of one or more",
+                     "a peak-reading meter on the filters at switch-on", "the surge on every filter capacitor",
+                     "common practice, no source"});
+                break;
             }
             out.push_back({"warm-up",
                            slow.empty()

@@ -77,6 +77,11 @@ void open_part(const Translation& in, int part, Setting& setting) {
 
 }  // namespace
 
+bool dry_alone(const Translation& in) {
+    return !in.dry.empty() &&
+           std::none_of(in.tubes.begin(), in.tubes.end(), [](const Tube& one) { return one.rectifier; });
+}
+
 double warm_ohms(double cold, double amps, double ohms, double ambient) {
     const double rise = std::min(assumed::iron_kelvin_per_watt * amps * amps * ohms, assumed::most_iron_rise);
     return cold * (1 + rise / (assumed::copper_zero_kelvin + ambient));
@@ -85,6 +90,17 @@ double warm_ohms(double cold, double amps, double ohms, double ambient) {
 double emission_at(double heater_share) {
     const double x = std::clamp((heater_share - 0.3) / 0.3, 0.0, 1.0);
     return x * x * (3 - 2 * x);
+}
+
+std::vector<HalfHeated> half_heated_tubes(const Translation& in, const Solved& solved) {
+    constexpr double either_way = 0.1, none_below = 0.3, all_above = 0.6;
+    std::vector<HalfHeated> found;
+    for (std::size_t t = 0; t < in.tubes.size() && t < solved.heat.size(); ++t) {
+        const double heat = solved.heat[t];
+        if (heat > none_below - either_way && heat < all_above)
+            found.push_back({static_cast<int>(t), emission_at(heat - either_way), emission_at(heat + either_way)});
+    }
+    return found;
 }
 
 Rig Rig::clone() const {
@@ -121,6 +137,15 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
     // a battery is highest when it is new, or while the engine runs
     const double upper =
         in.direct && policy.upper_line_volts <= 0 ? highest_battery(set) * own : upper_line_volts(policy, line);
+    // beside a line the batteries of a portable are highest new
+    const auto new_batteries = [&] {
+        for (const Feed& feed : in.feeds) {
+            const int part = in.items[static_cast<std::size_t>(feed.item)].part;
+            if (in.direct || part < 0) continue;
+            const double over = set.parts()[static_cast<std::size_t>(part)].role == "vehicle" ? charging : new_cells;
+            setting.changes.push_back({feed.item, Slot::direct, 0, std::max(feed.volts, feed.marked * over)});
+        }
+    };
     switch (condition.scenario) {
         case Scenario::normal:
         case Scenario::step:
@@ -135,12 +160,14 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             break;
         case Scenario::high_line:
             if (!(condition.line_volts > 0)) setting.volts = upper;
+            new_batteries();
             break;
         case Scenario::warm_up:
             if (!(condition.line_volts > 0)) setting.volts = upper;
+            new_batteries();
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
                 if (in.tubes[t].rectifier || in.tubes[t].cold_cathode) continue;
-                if (!in.tubes[t].direct) setting.emission[t] = 0;
+                if (!in.tubes[t].direct || dry_alone(in)) setting.emission[t] = 0;
             }
             break;
         case Scenario::rectifier_out:
@@ -371,6 +398,7 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             if (iron.fall_amps > 0) out.changes.push_back({iron.item, Slot::henries, 0, std::exp(x[n + 2 * k + 1])});
         }
         out.emission.assign(in.tubes.size(), 1);
+        out.heat.assign(in.tubes.size(), 0);
         for (std::size_t t = 0; t < in.tubes.size(); ++t) {
             const Tube& tube = in.tubes[t];
             double emits = setting.emission[t];
@@ -383,7 +411,8 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
                     sum += its * share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]);
                     rated += its;
                 }
-                emits *= emission_at(rated > 0 ? sum / rated : 0);
+                out.heat[t] = rated > 0 ? sum / rated : 0;
+                emits *= emission_at(out.heat[t]);
             }
             out.emission[t] = emits;
             for (const Section& section : tube.sections) {

@@ -19,6 +19,9 @@ namespace tubewright::bench {
 /// between.
 double emission_at(double heater_share);
 
+/// Dry rectifiers alone feed the set: B-plus is there before the first filament is warm.
+bool dry_alone(const Translation& in);
+
 /// Copper in iron that carries amperes rms at the ohms it has now, in air of so many degrees C: its ohms once it is as
 /// warm as those watts make it (234.5 K rule; 8 K a watt, 4 to 14, and never more than 105 K, all assumed).
 double warm_ohms(double cold, double amps, double ohms, double ambient);
@@ -56,6 +59,7 @@ struct Solved {
     std::vector<Change> changes;               ///< the same, by item
     std::vector<double> log_ohms;  ///< thermals, then the series lamp, then ohms and henries of each iron coil
     std::vector<double> emission;  ///< by tube, as it came out
+    std::vector<double> heat;      ///< by tube: share of its heater volts; 0 where none, or nothing emits
     double volts = 0, hertz = 0;
     int shots = 0;
     double mixing = 0;  ///< Anderson's weight of the last round: for a solution started from this one
@@ -72,6 +76,13 @@ std::vector<circuit::Override> overrides_of(const Translation& in, const std::ve
 
 /// Value of an item under a list of changes; its own otherwise.
 double value_under(const Translation& in, const std::vector<Change>& changes, int item, Slot slot, int index);
+
+/// A tube at such heat that what it emits is a guess, and how little and how much of it that may be.
+struct HalfHeated {
+    int tube = -1;
+    double low = 0, high = 0;
+};
+std::vector<HalfHeated> half_heated_tubes(const Translation& in, const Solved& solved);
 
 /// Volts and amperes in the trade's words.
 Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, const Condition& condition,

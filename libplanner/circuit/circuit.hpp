@@ -198,6 +198,10 @@ class Engine {
     Operating operating(std::span<const Override> overrides = {}, const Operating* warm = nullptr);
     Periodic periodic(const PeriodicOptions& options, std::span<const Override> overrides = {});
 
+    /// Nodes that nothing holds against the reference: no path of branches, and of devices at some instant, that pass
+    /// more than so many siemens. Their volts are shares between leaks.
+    std::vector<Node> unheld(const Periodic& solution, double least_siemens, std::span<const Override> overrides = {});
+
     /// Course of the current into terminal `terminal` of the element (0 = first node; for two-terminal elements the
     /// current from first to second node; for a transformer the terminal is the winding and the current flows from ->
     /// to inside it), with the same overrides as the solution had.

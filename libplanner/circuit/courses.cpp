@@ -208,8 +208,7 @@ Samples between(const Periodic& solution, Node a, Node b) {
 }  // namespace
 
 void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,
-                double turn, std::vector<std::pair<Node, Node>>& joins) {
-    constexpr double least = 1e-11;  // siemens: below, a leak is no path
+                double turn, std::vector<std::pair<Node, Node>>& joins, double least) {
     for (const Part& part : data.parts) {
         if (part.kind != Kind::device) continue;
         double volts[8] = {}, amps[8] = {}, gains[64] = {};

@@ -29,14 +29,21 @@ Trouble prepare(Engine::State& state, std::span<const Override> overrides, std::
     return trouble;
 }
 
-/// Islands that only a cut-off device joins to the rest, judged by the devices that conduct at the given unknowns.
-Trouble cut_off(Engine::State& state, const std::vector<std::vector<double>>& course, std::vector<Node>& undetermined) {
-    if (islands(state.data(), state.numbers, true).empty()) return {};
+/// Joins of the devices that conduct at some instant of a course.
+std::vector<std::pair<Node, Node>> conducting(const Engine::State& state,
+                                              const std::vector<std::vector<double>>& course, double least) {
     std::vector<std::pair<Node, Node>> joins;
     for (std::size_t k = 0; k < course.size(); ++k) {
         const double turn = course.size() < 2 ? -1 : static_cast<double>(k + 1) / static_cast<double>(course.size());
-        conducting(state.data(), state.numbers, course[k], turn, joins);
+        conducting(state.data(), state.numbers, course[k], turn, joins, least);
     }
+    return joins;
+}
+
+/// Islands that only a cut-off device joins to the rest, judged by the devices that conduct at the given unknowns.
+Trouble cut_off(Engine::State& state, const std::vector<std::vector<double>>& course, std::vector<Node>& undetermined) {
+    if (islands(state.data(), state.numbers, true).empty()) return {};
+    const std::vector<std::pair<Node, Node>> joins = conducting(state, course, least_path_siemens);
     const auto groups = islands(state.data(), state.numbers, joins);
     if (!state.tie) return floating(state.data(), groups);
     for (const auto& group : groups) undetermined.insert(undetermined.end(), group.begin(), group.end());
@@ -245,6 +252,17 @@ Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Overri
 #ifdef TUBEWRIGHT_HOLD_BALANCES
     hold(data, state_->numbers, options, out);
 #endif
+    return out;
+}
+
+std::vector<Node> Engine::unheld(const Periodic& solution, double least_siemens, std::span<const Override> overrides) {
+    std::vector<Node> out;
+    if (!solution.solved) return out;
+    apply(state_->data(), overrides, state_->numbers);
+    const auto joins = conducting(*state_, solution.waveform, least_siemens);
+    for (const auto& group : islands(state_->data(), state_->numbers, joins, least_siemens))
+        out.insert(out.end(), group.begin(), group.end());
+    std::sort(out.begin(), out.end());
     return out;
 }
 

@@ -62,9 +62,10 @@ struct Balance {
 };
 Balance balance_of(const Circuit::Data& data, const std::vector<double>& numbers, const Periodic& solution);
 
-/// Joins (terminal to common) of the devices that conduct at these unknowns, at a turn of the period (below 0: direct
-/// current).
+/// Joins (terminal to common) of the devices that conduct at these unknowns by more than `least` siemens, at a turn of
+/// the period (below 0: direct current).
+constexpr double least_path_siemens = 1e-11;
 void conducting(const Circuit::Data& data, const std::vector<double>& numbers, const std::vector<double>& unknowns,
-                double turn, std::vector<std::pair<Node, Node>>& joins);
+                double turn, std::vector<std::pair<Node, Node>>& joins, double least = least_path_siemens);
 
 }  // namespace tubewright::circuit

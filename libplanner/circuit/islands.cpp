@@ -33,29 +33,29 @@ class Union {
     std::vector<int> parent_;
 };
 
-void join_linear(const Circuit::Data& data, const std::vector<double>& values, Union& sets) {
+void join_linear(const Circuit::Data& data, const std::vector<double>& values, Union& sets, double least = 0) {
     for (const Part& part : data.parts) {
         const double* v = values.data() + part.value;
         bool joined = false;
         switch (part.kind) {
             case Kind::resistor:
-                joined = siemens_of(v[at::ohms]) > 0;
+                joined = siemens_of(v[at::ohms]) > least;
                 break;
             case Kind::conductance:
-                joined = v[at::siemens] > 0;
+                joined = v[at::siemens] > least;
                 break;
             case Kind::capacitor:
-                joined = v[at::leak] > 0;
+                joined = v[at::leak] > least;
                 break;
             case Kind::inductor:
-                joined = siemens_of(v[at::series]) > 0;
+                joined = siemens_of(v[at::series]) > least;
                 break;
             case Kind::voltage_source:
                 joined = true;
                 break;
             case Kind::transformer:
                 for (std::size_t w = 0; w < part.turns.size(); ++w)
-                    if (siemens_of(v[at::copper + static_cast<int>(w)]) > 0)
+                    if (siemens_of(v[at::copper + static_cast<int>(w)]) > least)
                         sets.join(part.nodes[2 * w], part.nodes[2 * w + 1]);
                 break;
             case Kind::current_source:
@@ -134,9 +134,9 @@ std::vector<std::vector<Node>> islands(const Circuit::Data& data, const std::vec
 }
 
 std::vector<std::vector<Node>> islands(const Circuit::Data& data, const std::vector<double>& values,
-                                       const std::vector<std::pair<Node, Node>>& joins) {
+                                       const std::vector<std::pair<Node, Node>>& joins, double least_siemens) {
     Union sets(data.names.size());
-    join_linear(data, values, sets);
+    join_linear(data, values, sets, least_siemens);
     for (const auto& [a, b] : joins) sets.join(a, b);
     return groups_of(sets, data.names.size());
 }

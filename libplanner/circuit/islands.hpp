@@ -12,9 +12,9 @@ namespace tubewright::circuit {
 /// Groups of nodes without a conducting path (at direct current) to the reference, each sorted.
 /// `open_devices`: a device joins no terminals (true) or all (false).
 std::vector<std::vector<Node>> islands(const Circuit::Data& data, const std::vector<double>& values, bool open_devices);
-/// As above, with extra joins: (a, b) pairs.
+/// As above, with extra joins: (a, b) pairs. Branches of so few siemens or less join nothing.
 std::vector<std::vector<Node>> islands(const Circuit::Data& data, const std::vector<double>& values,
-                                       const std::vector<std::pair<Node, Node>>& joins);
+                                       const std::vector<std::pair<Node, Node>>& joins, double least_siemens = 0);
 
 /// Source loops and current cuts, then floating nodes (only when they are not tied).
 Trouble examine(const Circuit::Data& data, const std::vector<double>& values, bool tied);

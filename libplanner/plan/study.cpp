@@ -424,12 +424,16 @@ namespace {
 
 std::vector<Condition> conditions_of(const Chassis& chassis) {
     std::vector<Condition> all;
-    bool rectifier = false, slow = false, transformer = false, speaker = false, output = false, iron = false;
+    bool rectifier = false, slow = false, dry = false, filaments = false, transformer = false, speaker = false,
+         output = false, iron = false;
     for (const Part& part : chassis.parts()) {
         if (out_by_log(part)) continue;
         const bool tube = part.kind == PartKind::socket && part.type != nullptr;
         rectifier = rectifier || (tube && part.type->is_rectifier());
         slow = slow || (tube && !part.type->is_rectifier() && !part.type->directly_heated && !stands_empty(part));
+        filaments =
+            filaments || (tube && !part.type->is_rectifier() && part.type->directly_heated && !stands_empty(part));
+        dry = dry || (part.kind == PartKind::rectifier && !stands_open(part));
         transformer = transformer || (part.kind == PartKind::transformer && part.role == "power");
         speaker = speaker || (part.plug == "speaker" && carries_supply(part));
         output = output || is_output_tube(part);
@@ -445,7 +449,7 @@ std::vector<Condition> conditions_of(const Chassis& chassis) {
     add(Scenario::normal);
     add(Scenario::high_line);
     // a dry rectifier, a vibrator's own contacts or the line itself give B-plus before any cathode is warm
-    if (rectifier || slow) add(Scenario::warm_up);
+    if (rectifier || slow || (dry && filaments)) add(Scenario::warm_up);
     if (speaker) add(Scenario::speaker_unplugged);
     if (output) add(Scenario::output_cut_off);
     if (iron) add(Scenario::soak);

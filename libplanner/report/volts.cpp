@@ -68,9 +68,10 @@ std::optional<ToTap> to_tap(const Chassis& chassis, const Solution& solution, co
     return std::nullopt;
 }
 
-/// A grid or a rail at rest: nothing that a needle shows.
+/// A grid or a rail at rest: nothing that a needle shows, and no supply that might well be there.
 bool at_rest(const NetVolts& net) {
-    return std::fabs(net.dc.value()) < 0.05 && net.rms.value() < 0.05;
+    const double far = std::max(net.high.value(), -net.low.value());
+    return std::fabs(net.dc.value()) < 0.05 && net.rms.value() < 0.05 && far < bench::residue_volts;
 }
 
 /// The electrolytic of a supply whose plus is on this net; empty when there is none.
@@ -254,12 +255,51 @@ std::vector<std::pair<int, std::string>> rails(const Chassis& chassis, const Sol
     return found;
 }
 
+/// Dangerous volts that the figures in sight do not tell of: where the highest stand in a condition when that is
+/// elsewhere, and what capacitors are not made for. Empty when there are none.
+std::string out_of_sight(const Chassis& chassis, const Solved& one, const std::vector<int>& in_sight) {
+    constexpr double shock = 60, more = 1.1;
+    const std::vector<NetVolts>& nets = one.solution.nets;
+    const auto stands = [&](const NetVolts& net) {
+        if (not_known(net) || mostly_ac(net) || unfed(chassis, net) || to_tap(chassis, one.solution, net)) return 0.0;
+        return std::fabs(net.dc.value());
+    };
+    double seen = 0;
+    for (const int net : in_sight) seen = std::max(seen, stands(nets[static_cast<std::size_t>(net)]));
+    const auto top = std::max_element(nets.begin(), nets.end(),
+                                      [&](const NetVolts& a, const NetVolts& b) { return stands(a) < stands(b); });
+    const bool hidden = top != nets.end() && stands(*top) > std::max(shock, more * seen);
+    if (!hidden && one.condition.scenario != Scenario::speaker_unplugged) return "";
+    std::string text = hidden ? top->name + " stands at " + volts_cell(chassis, one.solution, *top) : "";
+    for (const Branch& branch : one.solution.branches) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(branch.part)];
+        const double across = std::fabs(branch.volts_dc.value());
+        if (part.kind != PartKind::capacitor || !part.rated_volts || across <= *part.rated_volts) continue;
+        if (std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
+                return lead.net < 0 || not_known(nets[static_cast<std::size_t>(lead.net)]);
+            }))
+            continue;
+        text += (text.empty() ? "" : "; ") + part.id + " holds " + say(volts(across)) + " and is made for " +
+                say(volts(*part.rated_volts));
+    }
+    return text;
+}
+
 void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>& solved) {
     std::vector<const Solved*> shown;
     for (const Solved& one : solved) {
         if (one.condition.scenario != Scenario::tube_out) shown.push_back(&one);
     }
-    if (shown.size() < 2) return;
+    if (shown.size() < 2) {
+        std::vector<int> pins;
+        for (const Part& part : chassis.parts())
+            for (const Lead& lead : part.leads)
+                if (part.kind == PartKind::socket && lead.net >= 0) pins.push_back(lead.net);
+        if (shown.empty()) return;
+        const std::string text = out_of_sight(chassis, *shown.front(), pins);
+        if (!text.empty()) page.point("DANGER, on no pin of a socket: " + text + ".");
+        return;
+    }
     page.heading("supply through the conditions: direct volts, crest in brackets");
     std::vector<Column> columns{{"condition", Align::left, true}, {"line", Align::right}};
     std::vector<int> nets;
@@ -304,6 +344,9 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
     }
     page.table(table);
     if (!legend.empty()) page.paragraph(legend + ".");
+    for (const Solved* one : shown)
+        if (const std::string text = out_of_sight(chassis, *one, nets); !text.empty())
+            page.point("DANGER, " + cut_short(one->condition) + ": " + text + ".");
 }
 
 /// Direct amperes worth printing beside what alternates.

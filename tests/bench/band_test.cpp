@@ -321,3 +321,23 @@ TEST_CASE("a plate that bottoms at one end of its band and cuts off at the other
     // and it is wider by less than half than what nineteen in twenty of the draws fill
     CHECK(plate.high.value() - plate.low.value() < 1.5 * (drawn[draws - 1 - draws / 40] - drawn[draws / 40]));
 }
+
+TEST_CASE("at reduced line a band has in it what the cathodes may emit at such heat, and at full heat it has not") {
+    const Chassis set = read(sound(text_of(superhet)));
+    Bench bench = bench_of(set);
+    const auto bplus = [&](const char* step) { return (*bench.solve(condition(step))).at(set, "bplus"); };
+    const NetVolts forty = bplus("step:40V"), thirty = bplus("step:30V"), ninety = bplus("step:90V");
+    CHECK(forty.dc.value() > 50);
+    CHECK(forty.low.value() < 0.1 * forty.dc.value());
+    CHECK(forty.low.value() >= 0);
+    CHECK(forty.high.value() > 1.05 * forty.dc.value());
+    CHECK(thirty.high.value() > 20);
+    CHECK(ninety.low.value() > 0.9 * ninety.dc.value());
+    const auto said = [&](const char* step) {
+        const std::vector<Assumption> all = (*bench.solve(condition(step))).assumptions;
+        return std::any_of(all.begin(), all.end(),
+                           [](const Assumption& one) { return one.about == "emission at reduced heat"; });
+    };
+    CHECK(said("step:40V"));
+    CHECK_FALSE(said("step:90V"));
+}

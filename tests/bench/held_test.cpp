@@ -112,3 +112,92 @@ TEST_CASE("what a synchronous vibrator feeds is seen from its own ohms, and no m
     CHECK(s.at(set, "V1.5").source.value() == Approx(390e3).epsilon(0.02));
     CHECK(s.at(set, "high").source.value() > s.at(set, "out").source.value());
 }
+
+namespace {
+
+/// Two plate supplies of one transformer, a cathode-heated stage on the one, and a rail of `lugs` lugs at its end: so
+/// many that the slopes of its period are not worked out.
+std::string many_lugs(int lugs) {
+    std::string rail;
+    for (int k = 0; k < lugs; ++k)
+        rail += "<resistor id=\"B" + std::to_string(k) + "\" value=\"100\" a=\"" +
+                (k == 0 ? std::string("high") : "lug" + std::to_string(k - 1)) + "\" b=\"lug" + std::to_string(k) +
+                "\"/>\n";
+    return R"(<chassis version="1" name="long rail" built="1940" reference="gnd" tolerance="10">
+<line volts="120" hertz="60" hot="w1" neutral="w2"/>
+<node is="chassis-metal" net="gnd" touch="yes"/>
+<transformer id="PT" role="power" va="90">
+<winding role="primary" leads="w1 w2" volts="120" ohms="6"/>
+<winding role="plate" leads="V1.4 gnd V1.6" noload-volts="300 300" ohms="110 110"/>
+<winding role="plate" leads="V2.4 gnd V2.6" noload-volts="250 250" ohms="110 110"/>
+<winding role="rectifier-heater" leads="V1.2 first" volts="5"/>
+<winding role="rectifier-heater" leads="V2.2 other" volts="5"/>
+<winding role="heater" leads="warm gnd" volts="6.3"/></transformer>
+<socket id="V1" tube="5Y3GT"/><join at="first V1.8"/><socket id="V2" tube="5Y3GT"/><join at="other V2.8"/>
+<capacitor id="F1" value="16 mfd" volts="500" plus="first" minus="gnd"/>
+<coil id="CH" role="choke" henries="10" ohms="300" a="first" b="high"/>
+<capacitor id="F2" value="16 mfd" volts="500" plus="high" minus="gnd"/>
+<capacitor id="F3" value="16 mfd" volts="500" plus="other" minus="gnd"/>
+<socket id="V3" tube="6J5"/><join at="warm V3.7"/><join at="gnd V3.2"/>
+<resistor id="A1" value="22k" a="lug9" b="V3.3"/><resistor id="A2" value="1.2k" a="V3.8" b="gnd"/>
+<resistor id="A3" value="330k" a="V3.5" b="gnd"/>
+<socket id="V4" tube="6J5"/><join at="warm V4.7"/><join at="gnd V4.2"/>
+<resistor id="A4" value="22k" a="other" b="V4.3"/><resistor id="A5" value="1.2k" a="V4.8" b="gnd"/>
+<resistor id="A6" value="330k" a="V4.5" b="gnd"/>
+)" + rail + "</chassis>";
+}
+
+}  // namespace
+
+TEST_CASE(
+    "a supply of a very large set that nothing loads yet reads nearly all of its volts, as with the meter soldered "
+    "in") {
+    const std::string text = many_lugs(310);
+    const Chassis set = read(text);
+    for (const double ohms : {10e6, 500e3}) {
+        const Solution s = *bench_of(set, {}, metered(ohms)).solve(condition("warm-up"));
+        for (const char* net : {"first", "high", "other", "lug300", "V3.3"}) {
+            const Chassis loaded =
+                read(with(text, "<resistor id=\"LOAD\" value=\"" + std::to_string(std::lround(ohms / 1e3)) +
+                                    "k\" a=\"" + net + "\" b=\"gnd\"/>"));
+            const double stands = dc(*bench_of(loaded).solve(condition("warm-up")), loaded, net);
+            INFO(net << " " << ohms << ": " << s.at(set, net).dc.value() << " V, loaded " << stands);
+            CHECK(stands > 300);
+            CHECK(s.at(set, net).meter.value() == Approx(stands).epsilon(0.01));
+        }
+    }
+}
+
+TEST_CASE("what a blocked or a cold rectifier leaves on a direct-current line is not determined") {
+    const std::string text =
+        edited(sound(text_of(TUBEWRIGHT_ROOT "/netlists/s3-tanner-row.xml")), "hertz=\"60\"", "hertz=\"dc\"");
+    const Chassis turned = read(edited(text, R"(hot="P1.1" neutral="P1.2")", R"(hot="P1.2" neutral="P1.1")"));
+    const Solution blocked = *bench_of(turned).solve({});
+    for (const char* net : {"bplus", "V5.8", "V4.3", "V2.8"}) {
+        INFO(net);
+        CHECK(blocked.at(turned, net).undetermined);
+    }
+    CHECK_FALSE(blocked.at(turned, "V5.7").undetermined);
+    CHECK(dc(blocked, turned, "V5.7") < -50);
+    const Chassis set = read(text);
+    Bench bench = bench_of(set);
+    const Solution cold = *bench.solve(condition("tube-out:V4"));
+    CHECK(cold.at(set, "bplus").undetermined);
+    CHECK(cold.at(set, "V5.8").undetermined);
+    const Solution normal = *bench.solve({});
+    for (const char* net : {"bplus", "V5.8", "V4.3"}) CHECK_FALSE(normal.at(set, net).undetermined);
+}
+
+TEST_CASE("a grid whose bias rides on an unplugged field is not determined, the supply's centre tap is") {
+    const Chassis set = read(sound(text_of(TUBEWRIGHT_ROOT "/netlists/s2-heron-weir.xml")));
+    Bench bench = bench_of(set);
+    const Solution off = *bench.solve(condition("speaker-unplugged"));
+    for (const char* net : {"V4.5", "bias", "field_tap"}) {
+        INFO(net);
+        CHECK(off.at(set, net).undetermined);
+    }
+    CHECK_FALSE(off.at(set, "tap").undetermined);
+    CHECK(dc(off, set, "tap") == Approx(-473).epsilon(0.03));
+    const Solution normal = *bench.solve({});
+    for (const char* net : {"V4.5", "bias", "field_tap", "tap"}) CHECK_FALSE(normal.at(set, net).undetermined);
+}

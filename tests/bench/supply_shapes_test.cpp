@@ -309,3 +309,32 @@ TEST_CASE(
     const Solution fed = *bench_of(wound).solve(condition("switch-on"));
     for (const HeaterVolts& heater : fed.heaters) CHECK(heater.warming == 0);
 }
+
+TEST_CASE("a dry rectifier has B-plus near the first filter's volts before the first filament emits") {
+    const std::string text = sound(text_of(TUBEWRIGHT_ROOT "/netlists/s7-plover-heath.xml"));
+    const Chassis set = read(text);
+    Bench bench = bench_of(set);
+    const Solution cold = *bench.solve(condition("warm-up")), warm = *bench.solve(condition("high-line"));
+    CHECK(dc(cold, set, "bplus") > 1.4 * dc(warm, set, "bplus"));
+    CHECK(dc(cold, set, "bplus") > 0.95 * dc(cold, set, "TS2.1"));
+    CHECK(dc(cold, set, "TS2.1") < 185);
+    const Branch* plate = cold.branch(set.part("V4"), "p.2");
+    REQUIRE(plate != nullptr);
+    CHECK(std::fabs(plate->dc.value()) < 1e-6);
+}
+
+TEST_CASE("at the upper line a portable's batteries are new, 4 per cent over their marks, and the answer says so") {
+    std::string text = sound(text_of(TUBEWRIGHT_ROOT "/netlists/s7-plover-heath.xml"));
+    for (const char* battery : {"role=\"other\"", "minus=\"P2.2\"", "minus=\"P2.3\""})
+        text = edited(text, battery + std::string(" state=\"out\""), battery);
+    text = edited(text, "role=\"changeover\" state=\"line\"", "role=\"changeover\" state=\"battery\"");
+    const Chassis set = read(text);
+    Bench bench = bench_of(set);
+    const Solution now = *bench.solve({}), fresh = *bench.solve(condition("high-line"));
+    for (const char* net : {"bplus", "S2.5"}) {
+        INFO(net << ": " << dc(now, set, net) << " V, new " << dc(fresh, set, net));
+        CHECK(dc(fresh, set, net) == Approx(1.04 * dc(now, set, net)).epsilon(0.01));
+    }
+    CHECK(std::any_of(fresh.assumptions.begin(), fresh.assumptions.end(),
+                      [](const Assumption& one) { return one.about == "batteries at the upper line"; }));
+}

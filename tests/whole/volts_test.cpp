@@ -3,6 +3,10 @@
 // source), within 15 per cent. No figure here is a published one.
 #include <catch2/catch.hpp>
 
+#include <algorithm>
+#include <string>
+#include <vector>
+
 #include "sets.hpp"
 
 using namespace whole;
@@ -211,4 +215,29 @@ TEST_CASE("the vehicle's supply does not care which pole is on the frame") {
     turned.replace(at, poles.size(), "plus=\"gnd\" minus=\"feed\"");
     const auto one = study(text).volts(tw::Scenario::normal), other = study(turned).volts(tw::Scenario::normal);
     CHECK(dc(other, "bplus") == Approx(dc(one, "bplus")).epsilon(0.01));
+}
+
+TEST_CASE(
+    "with the speaker off a back-bias set's page tells of the centre tap's volts and of the filter over its rating") {
+    const tw::Study set = study(text_of(TUBEWRIGHT_ROOT "/netlists/s2-heron-weir.xml"));
+    const std::string whole = tw::report_volts(set, {}).text;
+    const auto told = [](std::string text, const char* words) {
+        std::replace(text.begin(), text.end(), '\n', ' ');
+        for (std::size_t at = text.find("  "); at != std::string::npos; at = text.find("  ")) text.erase(at, 1);
+        INFO(text);
+        CHECK(text.find(words) != std::string::npos);
+    };
+    told(whole, "DANGER, speaker off: tap stands at -473 V");
+    told(whole, "C1.plain holds 473 V and is made for 450 V");
+    tw::ReportOptions one;
+    one.scenario = "speaker-unplugged";
+    told(tw::report_volts(set, one).text, "tap stands at -473 V");
+}
+
+TEST_CASE("a portable on a dry rectifier has a row of its supply with the filaments cold") {
+    const tw::Study set = study(text_of(TUBEWRIGHT_ROOT "/netlists/s7-plover-heath.xml"));
+    const std::vector<tw::Condition> all = set.scenarios();
+    CHECK(std::any_of(all.begin(), all.end(),
+                      [](const tw::Condition& one) { return one.scenario == tw::Scenario::warm_up; }));
+    CHECK(tw::report_volts(set, {}).text.find("warm-up") != std::string::npos);
 }

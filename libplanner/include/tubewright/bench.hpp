@@ -19,7 +19,7 @@ namespace tubewright {
 /// The named conditions, each a full solution.
 ///   normal             the given line, all tubes hot
 ///   high_line          the upper line limit (Policy::upper_line_volts)
-///   warm_up            directly heated rectifier conducting, the others still cold, at the upper line
+///   warm_up            directly heated or dry rectifier conducting, the others still cold, at the upper line
 ///   rectifier_out      transformer test: rectifier pulled, speaker plugged, tubes hot
 ///   transformer_alone  rectifier and all tubes pulled, dial lamps out
 ///   tube_out           one tube pulled (Condition::tube), on paper

@@ -62,6 +62,9 @@ Complaint set_line(std::string_view text, Policy& policy) {
 }
 
 Complaint set_hertz(std::string_view text, Policy& policy) {
+    if (text == "dc" || text == "0")
+        return std::string(
+            "--hertz: that a line gives direct current is for the file to say (hertz=\"dc\" in its <line>)");
     const Outcome<double> read = read_value(text, Measure::hertz);
     if (!read) return fmt::format("--hertz: {}", first_reason(read));
     if (*read < 15 || *read > 400) return fmt::format("--hertz: {} is no line frequency (15 to 400; 60 or 50)", *read);

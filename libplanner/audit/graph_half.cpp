@@ -206,10 +206,10 @@ bool shunt_field(const Trace& trace, int field, int b_plus) {
 }
 
 /// A resistor that bears the whole of B-plus within its marked watts was put there as a load. Nothing is solved here:
-/// B-plus is taken as 1.2 times the plate winding, or the peak of the line.
+/// B-plus is taken as .9 of the plate winding, which a choke input gives at least, or the peak of the line.
 bool load_by_its_watts(const Trace& trace, const Part& resistor) {
     if (!resistor.ohms || !resistor.rated_watts) return false;
-    constexpr double of_winding = 1.2, of_line = 1.414;
+    constexpr double of_winding = 0.9, of_line = 1.414;
     double volts = of_line * trace.chassis().line().volts;
     for (const Part& part : trace.chassis().parts())
         for (const PartWinding& winding : part.windings) {

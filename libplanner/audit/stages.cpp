@@ -323,6 +323,7 @@ class Stages {
                 !power(plate->part)) {
                 if (held_still(here)) return;  // the plate of a follower, decoupled
                 const std::string& kind = part(plate->part).type->tube_class;
+                if (kind == "gas regulator") return;  // its feed: what it drops and carries is solved
                 const bool high_mu =
                     kind.find("diode-triode") != std::string::npos || kind.find("high-mu") != std::string::npos;
                 const Range& range = high_mu ? high_mu_load : untuned(here) ? untuned_load : plate_load;

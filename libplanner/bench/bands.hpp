@@ -51,6 +51,8 @@ std::vector<std::pair<std::string, double>> sensitivities_of(Rig& rig, const Cha
                                                              const std::vector<double>& line, int net);
 
 ModelSheet model_sheet(const Translation& in);
+/// What the sheet of the driven set has beyond the other one, or otherwise.
+void model_signal(const ModelSheet& driven, ModelSheet& sheet);
 void model_changes(const Translation& in, const Solved& solved, const std::string& scenario, ModelSheet& sheet);
 
 /// Assumptions that hold for every set, and those of one condition.

@@ -92,6 +92,7 @@ struct Healthy {
     std::vector<std::pair<int, double>> weak;  ///< those that start only where they are good
     Solution solution;
     std::shared_ptr<const Curve> curve;
+    bool sharp = false;  ///< a rectifier's peak is a matter of the step still
 };
 
 double port_volts(const Translation& in, const Solved& solved) {
@@ -282,6 +283,12 @@ struct Bench::State {
     }
 
     Notice unsolved(const Condition& condition, const Solved& solved) const {
+        if (solved.foreign)
+            return {messages::does_not_apply,
+                    Severity::note,
+                    {chassis.file(), 0, 0},
+                    "'" + condition.text() + "' does not apply to this set: " + solved.why,
+                    "ask for another condition"};
         return {messages::no_solution,
                 Severity::error,
                 {chassis.file(), 0, 0},
@@ -325,7 +332,44 @@ struct Bench::State {
                 made.solution = bench::read_out(with, chassis, made.solved, condition, ripple);
             }
         }
+        if (ripple && made.solved.ok) refine(with, setting, steps, condition, made);
         return kept.emplace(name, std::move(made)).first->second;
+    }
+
+    /// Whether the peak of some rectifier's current is a matter of the step.
+    static bool sharp(const Rig& with, const Solved& solved) {
+        constexpr double least_amps = 1e-3;  // on the mean: what a supply without a load takes is nobody's concern
+        const Translation& in = *with.translation;
+        const auto is = [&](int item) {
+            const circuit::Course amps =
+                with.full->current(solved.wave, in.items[static_cast<std::size_t>(item)].full, 0, solved.overrides);
+            return amps.sharp && std::fabs(amps.mean) > least_amps;
+        };
+        return !in.direct && !in.chopped &&
+               (std::any_of(in.dry.begin(), in.dry.end(), [&](const bench::Dry& one) { return is(one.item); }) ||
+                std::any_of(in.tubes.begin(), in.tubes.end(), [&](const bench::Tube& tube) {
+                    return std::any_of(tube.sections.begin(), tube.sections.end(), [&](const bench::Section& section) {
+                        return section.rectifies && is(section.item);
+                    });
+                }));
+    }
+
+    /// Such a set again with a fourth, and a sixteenth, of the step.
+    void refine(Rig& with, const Setting& setting, int steps, const Condition& condition, Healthy& made) {
+        constexpr int finest = 16;
+        made.sharp = sharp(with, made.solved);
+        for (int finer = 4; made.sharp && finer <= finest; finer *= 4) {
+            Setting again = setting;
+            again.whole = made.solved.wave.method != circuit::Method::two_level;
+            for (const auto& [part, peak] : made.dark)
+                for (std::size_t t = 0; t < with.translation->tubes.size(); ++t)
+                    if (with.translation->tubes[t].part == part) again.emission[t] = 0;
+            Solved found = bench::shoot(with, again, values, finer * steps, true, &made.solved);
+            if (!found.ok) return;
+            made.solved = std::move(found);
+            made.solution = bench::read_out(with, chassis, made.solved, condition, true);
+            made.sharp = sharp(with, made.solved);
+        }
     }
 
     /// Each output tube driven by the volts of its bias without a signal, so that its grid just reaches its cathode.
@@ -876,6 +920,11 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                 {s.chassis.parts()[static_cast<std::size_t>(part)].id, "does not start and stays dark",
                  "its plates see " + std::to_string(std::lround(peak)) + " V at the peak, too few to start its gas",
                  "B-plus: none", "everything behind it", "recalled, as in receiving-tube manuals"});
+        if (found.sharp)
+            found.solution.assumptions.push_back(
+                {"peak currents", "as the steps of the period show them, up to some tens of percent too high",
+                 "a rectifier's pulse is narrower than they are: its filter is far smaller, or far stiffer, than usual",
+                 "a scope across a small resistor", "peaks of rectifier, winding and capacitor, not means", "stated"});
     }
     std::vector<Notice> doubts;
     // while the cathodes are cold nothing draws, and a lit tube is the worst that the filters can see
@@ -1023,17 +1072,30 @@ const std::vector<Assumption>& Bench::assumptions() const {
     return state_->assumptions;
 }
 
-ModelSheet Bench::model() {
+ModelSheet Bench::model(std::span<const Condition> conditions) {
     State& s = *state_;
-    ModelSheet sheet = bench::model_sheet(*s.rig.translation);
+    const Translation& in = *s.rig.translation;
+    ModelSheet sheet = bench::model_sheet(in);
     sheet.assumptions = s.assumptions;
-    for (const Scenario scenario :
-         {Scenario::normal, Scenario::high_line, Scenario::warm_up, Scenario::rectifier_out,
-          Scenario::transformer_alone, Scenario::speaker_unplugged, Scenario::output_cut_off}) {
-        Condition condition;
-        condition.scenario = scenario;
-        const Healthy& found = s.healthy(condition, fine(*s.rig.translation), true);
-        if (found.solved.ok) bench::model_changes(*s.rig.translation, found.solved, condition.text(), sheet);
+    std::vector<Condition> wanted(conditions.begin(), conditions.end());
+    if (wanted.empty())
+        for (const Scenario scenario :
+             {Scenario::normal, Scenario::high_line, Scenario::warm_up, Scenario::rectifier_out,
+              Scenario::transformer_alone, Scenario::speaker_unplugged, Scenario::output_cut_off}) {
+            wanted.emplace_back();
+            wanted.back().scenario = scenario;
+        }
+    for (const Condition& condition : wanted) {
+        const Healthy& found = s.healthy(condition, fine(in), true);
+        if (!found.solved.ok) {
+            sheet.left_out.push_back(condition.text() + ": " + s.explain(found.solved));
+            continue;
+        }
+        const Translation& own = *s.rig_for(condition).translation;
+        if (condition.scenario == Scenario::signal_peak && sheet.signal_elements.empty())
+            bench::model_signal(bench::model_sheet(own), sheet);
+        sheet.scenarios.push_back(condition.text());
+        bench::model_changes(own, found.solved, condition.text(), sheet);
     }
     return sheet;
 }

@@ -61,6 +61,11 @@ struct ModelChange {
 struct ModelSheet {
     std::vector<std::string> nodes;  ///< [0] the reference node of the equations
     std::vector<ModelElement> elements;
+    /// In the conditions of signal_peak alone: nodes more; elements more, or in place of the one with the same id.
+    std::vector<std::string> signal_nodes;
+    std::vector<ModelElement> signal_elements;
+    std::vector<std::string> scenarios;  ///< those solved, as Condition::text() has them
+    std::vector<std::string> left_out;   ///< of those asked for: "soak: no field or choke warms itself"
     std::vector<ModelChange>
         changes;  ///< what each scenario sets (line volts, emission of cold tubes, hot heater ohms as solved ...)
     std::vector<std::pair<std::string, std::string>> laws;  ///< name and formula in words and symbols
@@ -104,7 +109,8 @@ class Bench {
     /// d V(net) / V per d value / value of each resistor and tube emission in the normal condition: (part id,
     /// sensitivity), largest first.
     std::vector<std::pair<std::string, double>> sensitivities(int net);
-    ModelSheet model();
+    /// The equations, and what each condition changes in them; without conditions those of line, tubes and plugs.
+    ModelSheet model(std::span<const Condition> conditions = {});
     const std::vector<Assumption>& assumptions() const;
 
   private:

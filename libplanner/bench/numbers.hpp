@@ -15,6 +15,7 @@ inline constexpr int too_little_traced = 3008;
 inline constexpr int no_copper_path = 3010;
 inline constexpr int gas_barely_starts = 3011;
 inline constexpr int gas_goes_out = 3012;
-inline constexpr int oscillation = 3013;
+inline constexpr int does_not_apply = 3013;
+inline constexpr int oscillation = 3014;
 
 }  // namespace tubewright::messages

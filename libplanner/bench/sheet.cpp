@@ -2,8 +2,10 @@
 // The sheet of equations for another engine, what holds as assumed, and the discharge after switch-off. See bands.hpp.
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <map>
 #include <numbers>
+#include <set>
 #include <tuple>
 
 #include "bench/bands.hpp"
@@ -122,6 +124,19 @@ ModelSheet model_sheet(const Translation& in) {
     }
     sheet.laws = law_texts();
     return sheet;
+}
+
+void model_signal(const ModelSheet& driven, ModelSheet& sheet) {
+    const std::set<std::string> nodes(sheet.nodes.begin(), sheet.nodes.end());
+    std::copy_if(driven.nodes.begin(), driven.nodes.end(), std::back_inserter(sheet.signal_nodes),
+                 [&](const std::string& name) { return nodes.count(name) == 0; });
+    std::map<std::string, const ModelElement*> known;
+    for (const ModelElement& one : sheet.elements) known.emplace(one.id, &one);
+    for (const ModelElement& one : driven.elements) {
+        const auto at = known.find(one.id);
+        if (at == known.end() || at->second->nodes != one.nodes || at->second->values != one.values)
+            sheet.signal_elements.push_back(one);
+    }
 }
 
 void model_changes(const Translation& in, const Solved& solved, const std::string& scenario, ModelSheet& sheet) {
@@ -309,6 +324,24 @@ void condition_assumptions(const Translation& in, const Chassis& set, const Solv
                            "how far a heater flares; half as much again as its volts is the accepted ceiling",
                            "assumed; the ceiling: a maker's note of 1963, as quoted"});
             break;
+        case Scenario::soak: {
+            std::map<int, std::pair<double, double>> ohms;  // by part, cold and hot; a tapped coil is two
+            for (const Iron& iron : in.irons) {
+                auto& [cold, hot] = ohms[in.items[static_cast<std::size_t>(iron.item)].part];
+                cold += iron.ohms;
+                hot += value_under(in, solved.changes, iron.item, Slot::ohms, 0);
+            }
+            for (const auto& [p, both] : ohms)
+                out.push_back({p < 0 ? std::string("iron") : set.parts()[static_cast<std::size_t>(p)].id + " hot",
+                               say(Ohms(both.second)) + ", of " + say(Ohms(both.first)) + " cold",
+                               "its own watts heat it by " +
+                                   std::to_string(std::lround(assumed::iron_kelvin_per_watt)) + " degrees C a watt, " +
+                                   std::to_string(std::lround(assumed::most_iron_rise)) +
+                                   " at most; copper has 4 % more ohms for each ten degrees",
+                               "its ohms after an hour, plug out and filters discharged",
+                               "a half to twice the rise: B-plus by a few percent", "assumed"});
+            break;
+        }
         case Scenario::speaker_unplugged:
             out.push_back({"speaker unplugged", "all parts on its plug open" + feed + volts,
                            "the plug is pulled by mistake oftener than by plan", "never by trying it",

@@ -169,11 +169,11 @@ class Signals {
     /// `apart`: without output transformers, to see what hangs on them.
     void build(const std::vector<double>& turns, bool apart) {
         circuit::Circuit c;
-        generator_ = c.node("generator");
-        c.conductance(generator_, circuit::ground, idle_siemens);
         links_.clear();
         placed_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
+        generator_ = c.node("generator");  // after the set's own, which keep their numbers
+        c.conductance(generator_, circuit::ground, idle_siemens);
         for (std::size_t k = 0; k < in_.items.size(); ++k) {
             const Item& one = in_.items[k];
             const int index = static_cast<int>(k);

@@ -134,6 +134,11 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         setting.lamp_watts = condition.lamp_watts;
         setting.lamp_volts = condition.lamp_volts;
     }
+    const auto foreign = [&](std::string why) {
+        if (!setting.why.empty()) return;
+        setting.why = std::move(why);
+        setting.foreign = true;
+    };
     // a battery is highest when it is new, or while the engine runs
     const double upper =
         in.direct && policy.upper_line_volts <= 0 ? highest_battery(set) * own : upper_line_volts(policy, line);
@@ -192,7 +197,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             }
             for (const Part& part : set.parts())  // out already
                 found = found || (part.id == condition.tube && part.type != nullptr && stands_open(part));
-            if (!found) setting.why = "there is no tube in a socket '" + condition.tube + "'";
+            if (!found) foreign("there is no tube in a socket '" + condition.tube + "'");
             break;
         }
         case Scenario::speaker_unplugged: {
@@ -203,13 +208,13 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
                 open_part(in, static_cast<int>(p), setting);
                 found = true;
             }
-            if (!found) setting.why = "no part rides on the speaker plug";
+            if (!found) foreign("no part rides on the speaker plug");
             break;
         }
         case Scenario::dial_lamp_out: {
             const int lamp = set.part(condition.tube);
             if (lamp < 0 || set.parts()[static_cast<std::size_t>(lamp)].kind != PartKind::lamp)
-                setting.why = "there is no dial lamp '" + condition.tube + "'";
+                foreign("there is no dial lamp '" + condition.tube + "'");
             else
                 open_part(in, lamp, setting);
             break;
@@ -223,12 +228,12 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             break;
         case Scenario::soak:
             setting.ambient = std::max(policy.ambient_celsius, 1.0);
-            if (in.irons.empty()) setting.why = "no field or choke warms itself";
+            if (in.irons.empty()) foreign("no field or choke warms itself");
             break;
         case Scenario::signal_peak:
             setting.whole = true;
-            if (in.drives.empty()) setting.why = "no output tube on an output transformer is known";
-            if (condition.no_load && in.voice_coils.empty()) setting.why = "no voice coil is known";
+            if (in.drives.empty()) foreign("no output tube on an output transformer is known");
+            if (condition.no_load && in.voice_coils.empty()) foreign("no voice coil is known");
             for (const int coil : condition.no_load ? in.voice_coils : std::vector<int>{})
                 setting.changes.push_back({coil, Slot::ohms, 0, assumed::open_ohms});
             break;
@@ -237,13 +242,13 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             for (std::size_t t = 0; t < in.tubes.size(); ++t) {
                 if (!in.tubes[t].output) continue;
                 if (in.tubes[t].rectifier) {
-                    setting.why = "the output section shares its bulb, and its heater, with the rectifier";
+                    foreign("the output section shares its bulb, and its heater, with the rectifier");
                     return setting;
                 }
                 setting.emission[t] = 0;
                 found = true;
             }
-            if (!found) setting.why = "no output tube is known";
+            if (!found) foreign("no output tube is known");
             break;
         }
     }
@@ -323,6 +328,7 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
     out.lamp = setting.lamp_watts > 0;
     if (!setting.why.empty()) {
         out.why = setting.why;
+        out.foreign = setting.foreign;
         return out;
     }
     const std::size_t n = in.thermals.size() + (out.lamp ? 1 : 0);

@@ -38,6 +38,7 @@ struct Setting {
     double further_amps = 0;  ///< drawn at the port
     bool whole = false;       ///< shoot the whole set: its ripple bends more than a block at its edge can tell
     std::string why;          ///< the condition cannot be had: no such tube ...
+    bool foreign = false;     ///< that because the set has nothing that the condition is about
 };
 
 /// Values changed by set_values, already placed on items.
@@ -64,6 +65,7 @@ struct Solved {
     int shots = 0;
     double mixing = 0;  ///< Anderson's weight of the last round: for a solution started from this one
     bool lamp = false;
+    bool foreign = false;  ///< as Setting has it
 };
 
 Setting setting_of(const Translation& in, const Chassis& set, const Policy& policy, const Condition& condition);

@@ -142,9 +142,10 @@ struct Operating {
 /// Figures of one quantity over a period.
 struct Course {
     double mean = 0;
-    double rms = 0;   ///< with the mean
-    double low = 0;   ///< trough
-    double high = 0;  ///< crest
+    double rms = 0;      ///< with the mean
+    double low = 0;      ///< trough
+    double high = 0;     ///< crest
+    bool sharp = false;  ///< of a current: a pulse of few steps, or one that rises within a step and falls at once
     double peak() const { return high > -low ? high : -low; }
 };
 

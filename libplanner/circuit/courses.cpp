@@ -76,6 +76,21 @@ double extreme_volts(std::vector<double> y, double sign) {
     return extreme(y, sign);
 }
 
+/// Whether the crest is a matter of the step: too few samples of its pulse, or the pulse begins (or ends) at its crest.
+bool sharp_pulse(const std::vector<double>& y) {
+    constexpr std::size_t fewest = 6;
+    constexpr double part = 0.1, leap = 0.2, falls = 0.97;  // of the crest
+    const std::size_t n = y.size();
+    const auto top = std::max_element(y.begin(), y.end(), [](double a, double b) { return std::abs(a) < std::abs(b); });
+    if (n < 2 * fewest || *top == 0) return false;
+    const auto k = static_cast<std::size_t>(top - y.begin());
+    const auto at = [&](std::size_t forward) { return y[(k + forward) % n] / *top; };
+    std::size_t wide = 1;
+    for (std::size_t j = 1; j < n && at(j) > part; ++j) ++wide;
+    for (std::size_t j = n - 1; wide < n && at(j) > part; --j) ++wide;
+    return wide < fewest || (at(n - 1) < leap && at(1) < falls) || (at(1) < leap && at(n - 1) < falls);
+}
+
 Course course_of(const Samples& samples) {
     Course course;
     const auto steps = static_cast<double>(samples.end.size());
@@ -83,6 +98,7 @@ Course course_of(const Samples& samples) {
     course.rms = std::sqrt(samples.times(samples).sum() / steps);
     course.high = extreme(samples.end, 1);
     course.low = extreme(samples.end, -1);
+    course.sharp = sharp_pulse(samples.end);
     return course;
 }
 

@@ -596,7 +596,7 @@ Outcome<std::vector<PartStress>> Study::stress() const {
             continue;
         }
         for (Notice why : view.notices()) {
-            why.severity = Severity::doubt;
+            if (why.number != messages::does_not_apply) why.severity = Severity::doubt;
             why.message = condition.text() + " is left out: " + why.message;
             left_out.push_back(std::move(why));
         }

@@ -61,7 +61,8 @@ std::string banded_alternating(double rms, double low, double high, const std::s
 
 std::string two_figures(double value) {
     if (!std::isfinite(value)) return "not known";
-    if (value == 0) return "0";
+    constexpr double nothing = 1e-12;  // a row of noughts tells no more than one
+    if (std::fabs(value) < nothing) return "0";
     int exponent = decade(std::fabs(value)) - 1;
     if (std::round(std::fabs(value) / std::pow(10.0, exponent)) >= 100) ++exponent;
     return rounded(value, exponent);
@@ -285,14 +286,19 @@ std::optional<HeaterVolts> furthest_heater(const Study& study) {
 
 void cycles_words(Page& page, const Study& study) {
     if (!off_its_line(study).cycles) return;
+    constexpr double surely = 1.35;  // times its flux no core of a set has (common practice, no source)
     const double now = study.policy().line.hertz.value(), own = study.chassis().line().hertz;
     page.paragraph(fmt::format(
         "STOP: the line now is of {} cycles and the set is made for {}. {} Not one figure below is to be tried (H0).",
         two_figures(now), two_figures(own),
-        now < own ? fmt::format("The core carries {:.1f} times its flux and saturates, which the figures below do not "
-                                "know: it burns.",
-                                own / now)
-                  : std::string("The figures below know nothing of its iron there.")));
+        own > surely * now
+            ? fmt::format("The core carries {:.1f} times its flux and saturates, which the figures below "
+                          "do not know: it burns.",
+                          own / now)
+        : now < own ? fmt::format("The core carries {:.1f} times its flux, which the figures below do not know: one "
+                                  "with iron to spare runs hot, one made close saturates and burns.",
+                                  own / now)
+                    : std::string("The figures below know nothing of its iron there.")));
 }
 
 /// What must be known before anything on the page is believed: the trace in doubt, a line that is not the set's.

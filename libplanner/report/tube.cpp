@@ -87,6 +87,10 @@ std::string milliamps(double value) {
     return value != 0 && std::fabs(value) < 1e-6 ? std::string("under .001") : two_figures(value * 1e3);
 }
 
+std::string microsiemens(double value) {
+    return value != 0 && std::fabs(value) < 1e-9 ? std::string("under .001") : two_figures(value * 1e6);
+}
+
 /// The limits of the type that a point passes: "plate 600 V of 375 V".
 std::vector<std::string> beyond_limits(const TubeType* row, const SectionModel& section, const Point& point,
                                        const TubeCurrents& now) {
@@ -113,9 +117,10 @@ std::vector<std::string> outside_points(const SectionModel& section, const Point
                           std::optional<double> OperatingPoint::*listed) {
         if (!value) return;
         double low = INFINITY, high = -INFINITY;
-        for (const PointCheck& check : section.checks)
-            if (const std::optional<double>& volts = check.listed.*listed; check.used && volts)
-                low = std::min(low, *volts), high = std::max(high, *volts);
+        for (const std::vector<PointCheck>* rows : {&section.checks, &section.lent})
+            for (const PointCheck& check : *rows)
+                if (const std::optional<double>& volts = check.listed.*listed; check.used && volts)
+                    low = std::min(low, *volts), high = std::max(high, *volts);
         const double room = 0.1 * std::max(std::fabs(low), std::fabs(high));
         if (low > high || (*value >= low - room && *value <= high + room)) return;
         outside.push_back(low == high ? fmt::format("{} {:g} V (listed {:g})", what, *value, low)
@@ -147,6 +152,7 @@ Json point_json(const TubeModel& model, const SectionModel& section, const Point
     const bool known = computed && listed.plate_amps && *listed.plate_amps != 0;
     const auto ours = [&](double value) { return computed ? number(value) : Json(); };
     return {{"type", model.type},
+            {"listed_under", listed.type},
             {"section", section.section},
             {"plate_volts", number(listed.plate_volts)},
             {"screen_volts", number(listed.screen_volts)},
@@ -216,6 +222,7 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
         json["rows"] = Json::array();
         for (const SectionModel& section : model.sections) {
             for (const PointCheck& check : section.checks) json["rows"].push_back(point_json(model, section, check));
+            for (const PointCheck& check : section.lent) json["rows"].push_back(point_json(model, section, check));
         }
         if (row != nullptr) {
             Json pins = Json::array();
@@ -329,21 +336,25 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                      {"model", Align::right},
                      {""}});
         std::vector<std::string> notes;
-        for (const PointCheck& check : section.checks) {
+        const auto listed_row = [&](const PointCheck& check, const std::string& mark) {
             const OperatingPoint& listed = check.listed;
+            table.row({as_given(listed.plate_volts), as_given(listed.screen_volts), as_given(listed.grid_volts),
+                       listed.plate_amps ? milliamps(*listed.plate_amps) : "-",
+                       computed_row(check) ? milliamps(check.plate_amps) : "-",
+                       computed_row(check) ? per_cent(check.plate_amps, listed.plate_amps) : "-",
+                       listed.gm_siemens ? microsiemens(*listed.gm_siemens) : "-",
+                       computed_row(check) ? microsiemens(check.gm_siemens) : "-", mark});
+        };
+        for (const PointCheck& check : section.checks) {
             std::string mark = check.used ? "" : "*";
             if (!check.flag.empty()) {
                 notes.push_back(computed_row(check) ? check.flag
                                                     : check.flag + ": not worked out, no constants come of it");
                 mark = fmt::format("[{}]", notes.size());
             }
-            table.row({as_given(listed.plate_volts), as_given(listed.screen_volts), as_given(listed.grid_volts),
-                       listed.plate_amps ? milliamps(*listed.plate_amps) : "-",
-                       computed_row(check) ? milliamps(check.plate_amps) : "-",
-                       computed_row(check) ? per_cent(check.plate_amps, listed.plate_amps) : "-",
-                       listed.gm_siemens ? two_figures(*listed.gm_siemens * 1e6) : "-",
-                       computed_row(check) ? two_figures(check.gm_siemens * 1e6) : "-", mark});
+            listed_row(check, mark);
         }
+        for (const PointCheck& check : section.lent) listed_row(check, "as " + check.listed.type);
         if (!table.empty()) {
             page.table(table);
             page.paragraph("* not among the points that the constants were derived from.");
@@ -357,7 +368,7 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
             if (point.grid) where += ", grid " + as_given(point.grid) + " V";
             page.paragraph(fmt::format("At {}: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.", where,
                                        current_words(currents.plate_amps), current_words(currents.screen_amps),
-                                       current_words(currents.grid_amps), two_figures(currents.gm_siemens * 1e6),
+                                       current_words(currents.grid_amps), microsiemens(currents.gm_siemens),
                                        currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
             const std::vector<std::string> beyond = beyond_limits(row, section, point, currents),
                                            outside = outside_points(section, point);

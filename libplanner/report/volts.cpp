@@ -9,6 +9,7 @@
 #include <set>
 
 #include "bench/dry.hpp"
+#include "bench/numbers.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "report/bench_words.hpp"
@@ -476,7 +477,8 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
         if (chassis.parts()[static_cast<std::size_t>(ref.part)].kind == PartKind::socket)
             pins.push_back(chassis.lead_name(ref));
     }
-    const bool known = !not_known(net);
+    // of a net that nothing feeds the laws near 0 V give a figure; it stands somewhere between that and nothing
+    const bool known = !not_known(net), rests = unfed(chassis, net);
     const auto value = [&](double v) { return known ? number(v) : Json(); };
     // band and meter are of the direct volts: on a net that alternates they would pass for its own
     const auto direct = [&](double v) { return known && !mostly_ac(net) ? number(v) : Json(); };
@@ -488,8 +490,8 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"pins", std::move(pins)},
             {"scenario", one.condition.text()},
             {"dc_volts", value(net.dc.value())},
-            {"low_volts", direct(net.low.value())},
-            {"high_volts", direct(net.high.value())},
+            {"low_volts", direct(rests ? std::min(net.low.value(), 0.0) : net.low.value())},
+            {"high_volts", direct(rests ? std::max(net.high.value(), 0.0) : net.high.value())},
             {"rms_volts", value(net.rms.value())},
             {"rms_low_volts", banded ? value(net.rms_low.value()) : Json()},
             {"rms_high_volts", banded ? value(net.rms_high.value()) : Json()},
@@ -504,7 +506,7 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"source_ohms", net.source.value() < 0 ? Json() : value(net.source.value())},
             {"meter_volts", direct(net.meter.value())},
             {"undetermined", not_known(net)},
-            {"unfed", unfed(chassis, net)}};
+            {"unfed", rests}};
 }
 
 Json branch_row(const Chassis& chassis, const Solved& one, const Branch& branch) {
@@ -539,20 +541,24 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         const Outcome<VoltsView> view = study.volts(condition);
         if (view) {
             solved.push_back({condition, view->solution()});
-            for (const Notice& why : view.notices())
+            for (Notice why : view.notices())
                 if (std::none_of(doubtful.begin(), doubtful.end(), [&](const Notice& one) {
                         return one.number == why.number && one.place.line == why.place.line;
-                    }))
-                    doubtful.push_back(why);
+                    })) {
+                    if (condition.scenario != Scenario::normal) why.message = condition.text() + ": " + why.message;
+                    doubtful.push_back(std::move(why));
+                }
         } else {
             for (Notice why : view.notices()) {
-                why.message = condition.text() + ": " + why.message;
+                if (why.number != messages::does_not_apply) why.message = condition.text() + ": " + why.message;
                 failed.push_back(std::move(why));
             }
             if (&condition == &wanted.front()) break;
         }
     }
     const bool none = solved.empty();
+    const bool foreign = none && std::all_of(failed.begin(), failed.end(),
+                                             [](const Notice& why) { return why.number == messages::does_not_apply; });
     if (options.format == Format::json) {
         Json json = envelope("volts", study, none ? std::vector<Assumption>{} : solved.front().solution.assumptions);
         Json branches = Json::array(), heaters = Json::array(), conditions_json = Json::array(),
@@ -589,12 +595,17 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         small_signal_json(
             json, chassis,
             none ? Outcome<SmallSignal>(std::vector<Notice>{}) : study.small_signal(solved.front().condition));
-        if (none) return refusal_json(std::move(json), failed);
+        if (none && !foreign) return refusal_json(std::move(json), failed);
         return {dumped(json), stops(study), false};
     }
-    if (none) return refused(study, "volts", failed, options);
+    if (none && !foreign) return refused(study, "volts", failed, options);
 
     Page page(options.colour);
+    if (none) {
+        set_words(page, study, "volts");
+        for (const Notice& why : failed) page.paragraph(why.message + ".");
+        return {page.take(), stops(study), false};
+    }
     const Solved& first = solved.front();
     set_words(page, study,
               first.condition.scenario == Scenario::normal ? std::string("volts")
@@ -602,7 +613,8 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     as_found(page, study);
     conditions(page, study, true, &first.solution);
     doubts(page, doubtful);
-    for (const Notice& why : failed) page.point("DOUBT: no solution for " + why.message);
+    for (const Notice& why : failed)
+        page.point(why.number == messages::does_not_apply ? why.message : "DOUBT: no solution for " + why.message);
     const Scenario which = first.condition.scenario;
     if (options.all || which == Scenario::switch_on || which == Scenario::dial_lamp_out)
         heater_table(page, chassis, first.solution);

@@ -220,7 +220,10 @@ PointCheck check_of(const std::string& law_name, const std::vector<double>& para
 std::string why_text(const OperatingPoint& p) {
     if (contains(p.section, "plate via")) return "volts of a supply behind a resistor, not of the plate";
     if (contains(p.section, "class B")) return "class B: quiescent figures without gm";
-    if (contains(p.section, "push-pull")) return "a pair at its supply volts";
+    if (contains(p.section, "push-pull"))
+        return std::string("a tube of a pair at rest") +
+               (contains(p.note, "computed from supply") ? ", its volts worked out behind its resistors" : "") +
+               ": not used, as no row of a pair is";
     if (contains(p.section, "g2+g3 to p")) return "the suppressor is on the plate too: another structure";
     if (contains(p.section, "series filament")) return "half of the filament stands higher in a series connection";
     return "not a static point of this law";
@@ -306,8 +309,14 @@ bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& cata
             check.listed = p;
             check.flag = why_text(p);
             if (contains(p.section, "push-pull") || contains(p.section, "series filament")) {
+                constexpr double far = 0.15;
                 check = check_of(f.law, f.parameters, p, false);
                 check.flag = why_text(p);
+                const double off = p.plate_amps ? check.plate_amps / *p.plate_amps - 1 : 0;
+                if (std::abs(off) > far)
+                    check.flag += "; DOUBT: the law is " + std::to_string(std::lround(100 * std::abs(off))) + " % " +
+                                  (off > 0 ? "above" : "below") +
+                                  " it, and holds about the volts of the rows that were used only";
             }
             checks.push_back(std::move(check));
             continue;
@@ -318,13 +327,18 @@ bool add_amplifier(TubeModel& model, const TubeType& type, const Catalogue& cata
         checks.push_back(std::move(check));
     }
     std::string borrowed;
-    for (const FitRow& row : rows)
-        if (row.point.type != type.type && !contains(borrowed + ",", " " + row.point.type + ","))
+    std::vector<PointCheck> lent;
+    for (const FitRow& row : rows) {
+        if (row.point.type == type.type) continue;
+        lent.push_back(check_of(f.law, f.parameters, row.point, true));
+        if (!contains(borrowed + ",", " " + row.point.type + ","))
             borrowed += (borrowed.empty() ? " " : ", ") + row.point.type;
+    }
     for (std::size_t k = 0; k < units.size(); ++k) {
         SectionModel s = section_of(units.size() == 1 ? name : name + " " + std::to_string(k + 1), f.law, units[k]);
         s.parameters = f.parameters;
         s.checks = checks;
+        s.lent = lent;
         s.source = source;
         s.constants_assumed = quiescent || (only_connected && !triode);
         model.sections.push_back(std::move(s));

@@ -309,3 +309,21 @@ TEST_CASE("A load that bears all of B-plus within its watts is no short; the sam
     CHECK(has(found(edited(loaded, {{R"(watts="60")", R"(watts="10")"}})), "stop supply-shorted R1"));
     CHECK(has(found(edited(loaded, {{R"( watts="60")", ""}})), "stop supply-shorted R1"));
 }
+
+TEST_CASE(
+    "A load behind a choke is judged by the volts that a choke input gives, and a regulator's feed is no plate load") {
+    const std::string choke = R"(<chassis version="1" name="rig" built="1949" reference="gnd">
+<line volts="120" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd"/><plug id="P1" role="line"/>
+<transformer id="T1" role="power"><winding role="primary" leads="P1.1 P1.2" volts="120"/>
+<winding role="plate" leads="V5.2 gnd V5.3" volts="350"/><winding role="rectifier-heater" leads="V5.1 V5.4" volts="5"/></transformer>
+<socket id="V5" tube="83"/><coil id="L1" role="choke" henries="10" ohms="100" a="V5.1" b="bp"/>
+<capacitor id="C1" value="16 mfd" volts="600" plus="bp" minus="gnd"/>
+<resistor id="R1" value="3K" watts="50" a="bp" b="gnd"/></chassis>)";
+    CHECK_FALSE(has(found(choke), "stop supply-shorted R1"));
+    CHECK(has(found(edited(choke, {{R"(watts="50")", R"(watts="20")"}})), "stop supply-shorted R1"));
+    const std::string regulated = R"(<chassis version="1" name="rig" built="1949" reference="gnd">
+<battery id="BT1" role="b" volts="250" ohms="10" plus="bp" minus="gnd"/><node is="chassis-metal" net="gnd"/>
+<resistor id="R1" value="4K" watts="10" a="bp" b="V1.5"/><socket id="V1" tube="VR150"/><join at="gnd V1.2"/>
+<resistor id="R2" value="20K" watts="10" a="V1.5" b="gnd"/></chassis>)";
+    CHECK_FALSE(has(found(regulated), "implausible-value R1"));
+}

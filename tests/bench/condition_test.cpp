@@ -3,6 +3,8 @@
 
 #include <tubewright/bench.hpp>
 
+#include "sets.hpp"
+
 using namespace tubewright;
 
 TEST_CASE("every condition reads back as it is written") {
@@ -29,5 +31,16 @@ TEST_CASE("what is no condition is refused with what would be one") {
         REQUIRE(read.notices().size() == 1);
         CHECK(read.notices().front().number == 3003);
         CHECK_FALSE(read.notices().front().remedy.empty());
+    }
+}
+
+TEST_CASE("a condition that the set has nothing of does not apply; it is not one without a solution") {
+    Bench bench = sets::bench_of(sets::DividerSupply{}.make());
+    for (const char* text : {"soak", "speaker-unplugged", "output-cut-off", "signal-peak"}) {
+        INFO(text);
+        const Outcome<Solution> found = bench.solve(sets::condition(text));
+        REQUIRE_FALSE(found);
+        CHECK(found.notices().front().number == 3013);
+        CHECK(found.notices().front().message.find("does not apply") != std::string::npos);
     }
 }

@@ -75,3 +75,44 @@ TEST_CASE("a linear set rebuilt from its sheet by hand stands at the same volts"
     CHECK(value("T1", "turns.2") == 260);
     CHECK(value("C1", "farads") == 16e-6);
 }
+
+TEST_CASE("the sheet has what an hour's heat, a pulled tube and a signal change, and says what it leaves out") {
+    const Chassis set = read(sound(text_of(superhet)));
+    Bench bench = bench_of(set);
+    std::vector<Condition> wanted;
+    for (const char* text :
+         {"soak", "tube-out:V1", "tube-out:V4", "switch-on", "signal-peak", "signal-peak:no-load", "dial-lamp-out:DS9"})
+        wanted.push_back(condition(text));
+    const ModelSheet sheet = bench.model(wanted);
+    CHECK(sheet.scenarios.size() == 6);
+    REQUIRE(sheet.left_out.size() == 1);
+    CHECK(sheet.left_out.front().find("DS9") != std::string::npos);
+    const auto to = [&](const std::string& scenario, const std::string& element, const std::string& value) {
+        for (const ModelChange& one : sheet.changes)
+            if (one.scenario == scenario && one.element == element && one.value == value) return one.to;
+        return -1.0;
+    };
+    CHECK(to("tube-out:V4", "V4 pentode", "emission") == 0);
+    CHECK(to("tube-out:V1", "V4 pentode", "emission") == -1);
+    // the field by its own watts, as the solution of that condition has it
+    const Solution hot = *bench.solve(condition("soak"));
+    const auto field =
+        std::find_if(set.parts().begin(), set.parts().end(), [](const Part& part) { return part.role == "field"; });
+    REQUIRE(field != set.parts().end());
+    const double ohms = to("soak", field->id, "ohms");
+    CHECK(ohms > 1.05 * *field->ohms);
+    CHECK(std::any_of(hot.assumptions.begin(), hot.assumptions.end(),
+                      [&](const Assumption& one) { return one.about == field->id + " hot"; }));
+    // the signal: a source before the output grid and its return, and the tube on the far side of it
+    const std::set<std::string> nodes(sheet.nodes.begin(), sheet.nodes.end());
+    for (const std::string& node : sheet.signal_nodes) CHECK(nodes.count(node) == 0);
+    REQUIRE(std::count(sheet.signal_nodes.begin(), sheet.signal_nodes.end(), "V4.4 driven") == 1);
+    std::set<std::string> on_the_far_side;
+    for (const ModelElement& one : sheet.signal_elements)
+        if (std::count(one.nodes.begin(), one.nodes.end(), "V4.4 driven") > 0) on_the_far_side.insert(one.id);
+    CHECK(on_the_far_side.count("V4 pentode") == 1);
+    CHECK(on_the_far_side.count("V4 signal") == 1);
+    CHECK(std::any_of(sheet.signal_elements.begin(), sheet.signal_elements.end(),
+                      [](const ModelElement& one) { return one.id == "V4 signal return"; }));
+    CHECK(to("signal-peak", "V4 signal", "volts_rms") > 5);
+}

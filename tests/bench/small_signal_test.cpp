@@ -325,3 +325,36 @@ TEST_CASE("stages in a row multiply: from the wiper of the volume control to the
     CHECK(found->overall[0].gain.value() == Approx(of_section("V1.7") * of_section("V2.2")).epsilon(0.01));
     CHECK(std::fabs(found->overall[1].gain.value()) < found->overall[0].gain.value());
 }
+
+TEST_CASE("a battery or a direct line is a short for the signal, whichever net of the file comes first") {
+    const auto fed_by = [](const std::string& feed, const std::string& plate, const std::string& cathode) {
+        const Outcome<SmallSignal> found =
+            bench_of(read(R"(<chassis version="1" name="fed" reference="gnd" m-means="million">
+  <node is="chassis-metal" net="gnd"/>)" +
+                          feed + R"(<socket id="V1" tube="6J5"/>  <join at="gnd V1.7"/>
+  <resistor id="R3" value="470k" a="V1.5" b="gnd"/>)" +
+                          plate + cathode + "</chassis>\n"))
+                .small_signal(condition("normal"));
+        REQUIRE(found);
+        REQUIRE(found->stages.front().gain);
+        return found->stages.front();
+    };
+    const std::string b_first = R"(<battery id="BT1" role="b" volts="135" ohms=".001" plus="b1" minus="gnd"/>
+  <battery id="BT2" role="a" volts="6.3" ohms=".001" plus="V1.2" minus="gnd"/>)";
+    const std::string direct_line = R"(<line volts="135" hertz="0" hot="b1" neutral="gnd"/>
+  <battery id="BT2" role="a" volts="6.3" ohms=".001" plus="V1.2" minus="gnd"/>)";
+    const std::string load = R"(<resistor id="R1" value="10k" a="b1" b="V1.3"/>)";
+    const std::string bias = R"(<resistor id="R2" value="470" a="V1.8" b="gnd"/>)";
+    const std::string bypassed = bias + R"(<capacitor id="C1" value="500 mfd" volts="25" plus="V1.8" minus="gnd"/>)";
+    for (const std::string& feed : {b_first, direct_line}) {
+        const StageGain one = fed_by(feed, load, bypassed);
+        CHECK(*one.gain == Approx(-*one.gm_siemens * parallel(*one.rp_ohms, 10e3)).epsilon(5e-3));
+        CHECK(one.cathode == "bypassed");
+        const StageGain follows = fed_by(feed, R"(<join at="b1 V1.3"/>)", bias);
+        const double rp = *follows.rp_ohms, mu = *follows.gm_siemens * rp;
+        CHECK(*follows.gain == Approx(mu * 470 / (rp + (mu + 1) * 470)).epsilon(5e-3));
+    }
+    // what the battery has of its own ohms stands in the plate's way, and the next stage hears it
+    const StageGain old = fed_by(edited(b_first, "ohms=\".001\"", "ohms=\"1000\""), load, bypassed);
+    CHECK(*old.gain == Approx(-*old.gm_siemens * parallel(*old.rp_ohms, 11e3)).epsilon(5e-3));
+}

@@ -159,6 +159,24 @@ TEST_CASE("A wrong command line gives 2, two lines, and nothing on standard outp
     }
 }
 
+TEST_CASE(
+    "A condition that the set has nothing of is answered with a sentence, and a line of direct current refused with "
+    "one") {
+    const Folder folder;
+    const Ran soak = run(folder, "volts '" + s9 + "' --scenario soak");
+    CHECK(soak.status == 0);
+    CHECK(has(soak.out, "does not apply to this set"));
+    const Ran json = run(folder, "volts '" + s9 + "' --scenario soak --format json");
+    CHECK(json.status == 0);
+    CHECK_FALSE(has(json.out, "\"refused\""));
+    CHECK(has(json.out, "does not apply to this set"));
+    for (const char* hertz : {"dc", "0"}) {
+        const Ran ran = run(folder, "volts '" + s9 + "' --hertz " + hertz);
+        CHECK(ran.status == 2);
+        CHECK(has(ran.err, "is for the file to say"));
+    }
+}
+
 TEST_CASE("An answer goes into a file whole, never over the input") {
     const Folder folder;
     folder.write("set.xml", edited(s9, "Bellows Court amplifier", "Bellows Court amplifier"));

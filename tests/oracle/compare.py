@@ -114,7 +114,7 @@ class Tally:
 
 
 def compare(program, file, scenario, options):
-    sheet = read_sheet(ask(program, "model", file))
+    sheet = read_sheet(ask(program, "model", file), scenario)
     answer = ask(program, "volts", file, "--scenario", scenario)
     hertz = next(c["line_hertz"] for c in answer["conditions"] if c["scenario"] == scenario)
     rows = {r["net"]: r for r in answer["rows"] if r["scenario"] == scenario and r.get("net") and r["dc_volts"] is not None}
@@ -187,10 +187,15 @@ def compare(program, file, scenario, options):
     return tally.bad
 
 
-def read_sheet(answer):
-    """The model's answer as rebuild.py wants it."""
-    elements = [{key: row[key] for key in ("id", "part", "kind", "law", "nodes")} | {"values": dict(row["values"])} for row in answer["rows"]]
-    return {"nodes": answer["nodes"], "elements": elements, "by_id": {e["id"]: e for e in elements}, "changes": answer["changes"]}
+def read_sheet(answer, scenario=""):
+    """The model's answer as rebuild.py wants it, with the elements that a signal brings where there is one."""
+    rows, nodes = answer["rows"], answer["nodes"]
+    if scenario.startswith("signal-peak"):
+        driven = {row["id"]: row for row in answer["signal_rows"]}
+        rows = [driven.pop(row["id"], row) for row in rows] + list(driven.values())
+        nodes = nodes + answer["signal_nodes"]
+    elements = [{key: row[key] for key in ("id", "part", "kind", "law", "nodes")} | {"values": dict(row["values"])} for row in rows]
+    return {"nodes": nodes, "elements": elements, "by_id": {e["id"]: e for e in elements}, "changes": answer["changes"]}
 
 
 def sound(file):

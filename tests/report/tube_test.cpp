@@ -101,3 +101,29 @@ TEST_CASE("Rows of an eye tube are the volts of a supply: no current of a model 
     CHECK(text.find("-100.0 %") == std::string::npos);
     CHECK(text.find("not worked out") != std::string::npos);
 }
+
+TEST_CASE("Rows of a type's electrical twin stand beside its own, by their name, and hold the law there") {
+    const tw::TubeModel model = model_of("6SN7");
+    const Json read = Json::parse(tw::report_tube(model, "plate=250,grid=-8", json()).text);
+    CHECK(std::any_of(read["rows"].begin(), read["rows"].end(), [](const Json& row) {
+        return row["type"] == "6SN7" && row["listed_under"] == "6J5" && row["plate_volts"] == 250 &&
+               row["used"] == true;
+    }));
+    CHECK(read["at"][0]["outside_points"].empty());
+    const std::string text = tw::report_tube(model, "plate=250,grid=-8", {}).text;
+    CHECK(text.find("as 6J5") != std::string::npos);
+    CHECK(text.find("nothing holds the law") == std::string::npos);
+}
+
+TEST_CASE("A pair's row that the law misses by far is in doubt, and no supply's volts are blamed for it") {
+    const std::string text = tw::report_tube(model_of("EL34"), "", {}).text;
+    CHECK(text.find("at its supply volts") == std::string::npos);
+    CHECK(text.find("DOUBT: the law is 44 %") != std::string::npos);
+    CHECK(tw::report_tube(model_of("6V6"), "", {}).text.find("DOUBT: the law is") == std::string::npos);
+}
+
+TEST_CASE("Where nothing flows a figure is nothing, not a row of noughts") {
+    const std::string text = tw::report_tube(model_of("42"), "plate=-50,screen=250,grid=-16.5", {}).text;
+    CHECK(text.find("gm under .001 uS") != std::string::npos);
+    CHECK(text.find("0000000") == std::string::npos);
+}

@@ -38,6 +38,7 @@ struct SectionModel {
     std::vector<std::string> parameter_names;
     std::vector<double> parameters;
     std::vector<PointCheck> checks;
+    std::vector<PointCheck> lent;  ///< rows listed under types that are electrically this one, of use to the constants
     Source source;
     bool constants_assumed = false;  ///< no usable points: taken from a stated kin or default
 };

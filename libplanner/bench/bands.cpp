@@ -748,7 +748,7 @@ void half_heated(Rig& rig, const Solved& solved, Solution& solution) {
             const double dc = net.dc.value(), mean = there->volts[at].mean;
             if (at == 0 || net.undetermined || std::fabs(mean - dc) < least_volts) continue;
             // no supply turns over: what is left of it is none
-            const bool over = mean * dc < 0 && std::fabs(mean) < residue_volts;
+            const bool over = mean * dc <= 0 && std::fabs(mean) < residue_volts;
             const Volts volts(over ? 0 : mean);
             net.low = std::min(net.low, volts);
             net.high = std::max(net.high, volts);

@@ -336,22 +336,27 @@ struct Bench::State {
         return kept.emplace(name, std::move(made)).first->second;
     }
 
-    /// Whether the peak of some rectifier's current is a matter of the step.
+    /// Whether the peak of some rectifier's current, or of what it charges, is a matter of the step.
     static bool sharp(const Rig& with, const Solved& solved) {
-        constexpr double least_amps = 1e-3;  // on the mean: what a supply without a load takes is nobody's concern
+        constexpr double least_amps = 2e-3;  // rms: what a supply without a load takes is nobody's concern
         const Translation& in = *with.translation;
         const auto is = [&](int item) {
             const circuit::Course amps =
                 with.full->current(solved.wave, in.items[static_cast<std::size_t>(item)].full, 0, solved.overrides);
-            return amps.sharp && std::fabs(amps.mean) > least_amps;
+            return amps.sharp && amps.rms > least_amps;
         };
-        return !in.direct && !in.chopped &&
-               (std::any_of(in.dry.begin(), in.dry.end(), [&](const bench::Dry& one) { return is(one.item); }) ||
-                std::any_of(in.tubes.begin(), in.tubes.end(), [&](const bench::Tube& tube) {
-                    return std::any_of(tube.sections.begin(), tube.sections.end(), [&](const bench::Section& section) {
-                        return section.rectifies && is(section.item);
-                    });
-                }));
+        if (in.direct || in.chopped) return false;
+        for (const bench::Dry& one : in.dry)
+            if (is(one.item)) return true;
+        for (const bench::Tube& tube : in.tubes)
+            for (const bench::Section& section : tube.sections)
+                if (section.rectifies && is(section.item)) return true;
+        for (std::size_t k = 0; k < in.items.size(); ++k)
+            if (in.items[k].kind == "capacitor" && in.items[k].full >= 0 && is(static_cast<int>(k)) &&
+                std::any_of(in.items[k].nodes.begin(), in.items[k].nodes.end(),
+                            [&](Node at) { return at != 0 && in.in_block[static_cast<std::size_t>(at)] != 0; }))
+                return true;
+        return false;
     }
 
     /// Such a set again with a fourth, and a sixteenth, of the step.

@@ -197,7 +197,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
             }
             for (const Part& part : set.parts())  // out already
                 found = found || (part.id == condition.tube && part.type != nullptr && stands_open(part));
-            if (!found) foreign("there is no tube in a socket '" + condition.tube + "'");
+            if (!found) setting.why = "there is no tube in a socket '" + condition.tube + "'";
             break;
         }
         case Scenario::speaker_unplugged: {
@@ -214,7 +214,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         case Scenario::dial_lamp_out: {
             const int lamp = set.part(condition.tube);
             if (lamp < 0 || set.parts()[static_cast<std::size_t>(lamp)].kind != PartKind::lamp)
-                foreign("there is no dial lamp '" + condition.tube + "'");
+                setting.why = "there is no dial lamp '" + condition.tube + "'";
             else
                 open_part(in, lamp, setting);
             break;

@@ -674,7 +674,9 @@ void hanging_nets(Rig& rig, const Solved& solved, Solution& solution) {
     for (NetVolts& net : solution.nets) {
         const Node at = rig.translation->node_of_net[static_cast<std::size_t>(net.net)];
         const double dc = std::fabs(net.dc.value());
-        if (hangs[static_cast<std::size_t>(at)] != 0 && dc > residue_volts &&
+        // the range of an open grid, over what is known of its gas and its socket, stays: it is no one number
+        const bool range = (net.high - net.low).value() > dc;
+        if (hangs[static_cast<std::size_t>(at)] != 0 && dc > residue_volts && !range &&
             std::fabs(net.meter.value()) < held_share * dc)
             net.undetermined = true;
     }

@@ -13,6 +13,9 @@ namespace {
 constexpr double volts_an_ampere = 1000;
 /// A period that ends so far from its start is far from the steady state.
 constexpr double far_volts = 3;
+/// Direct current through a capacitor that the rounding of its stages leaves, and the rounds spent on getting there.
+constexpr double rounding_amps = 1e-11;
+constexpr int most_polish = 6;
 
 double size_of(const Wiring::State& state) {
     return state.volts ? 1 : volts_an_ampere;
@@ -333,6 +336,17 @@ double in_volts(const Wiring& wiring, const Eigen::VectorXd& step) {
     return worst;
 }
 
+double open_amps(const Wiring& wiring, const double* numbers, double hertz, const Period& period) {
+    double worst = 0;
+    for (std::size_t s = 0; s < period.start.size(); ++s) {
+        const Wiring::State& state = wiring.states[s];
+        const double value = numbers[state.value];
+        const double rate = hertz * (period.end[s] - period.start[s]);
+        if (value < 1e300) worst = std::max(worst, std::abs(value * rate) * (state.volts ? 1 : 1 / volts_an_ampere));
+    }
+    return worst;
+}
+
 int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
           Period& period, double settled_volts) {
     const Wiring& w = solver.wiring();
@@ -362,7 +376,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
         // The coarse steps' matrix is near enough for the fine ones to begin with.
         bool lent = last_level && found_coarse;
         bool chord = lent;
-        int rises = 0, plain = 0, creeps = 0;
+        int rises = 0, plain = 0, creeps = 0, polished = 0;
         // what gains a digit a round is not broken off
         for (int round = 0; round < 40 || (round < 50 && error < 0.1 * before); ++round, ++rounds) {
             const Period* guide = period.steps == level ? &period : nullptr;
@@ -387,7 +401,11 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 largest = std::max(largest, size_of(w.states[s]) * std::abs(start[s]));
             std::swap(period, trial);
             const double floor = settled_volts + 1e-13 * largest;
-            if (error <= floor && (tight || !last_level)) {
+            // a large capacitor carries direct current that its volts hardly show: some rounds more close it
+            const bool closed = !last_level || polished >= most_polish ||
+                                open_amps(w, solver.numbers(), 1 / period_seconds, period) <= rounding_amps;
+            if (last_level && tight && error <= floor && !closed) ++polished;
+            if (error <= floor && (tight || !last_level) && closed) {
                 // A network that creeps by less than that in a period may still be far from home.
                 if (last_level && !chord) newton.factor(w, period.transition);
                 const Eigen::VectorXd ahead = newton.ready() ? newton.step(period) : Eigen::VectorXd();

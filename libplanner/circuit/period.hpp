@@ -90,6 +90,10 @@ Eigen::MatrixXd mean_responses(
     const std::function<void(double turn, const double* x, std::size_t k, double* column)>& slopes,
     Eigen::MatrixXd* squares = nullptr);
 
+/// The worst direct current through a capacitor, had the period gone on from where it ended; of an inductor a volt
+/// counts as a milliampere.
+double open_amps(const Wiring& wiring, const double* numbers, double hertz, const Period& period);
+
 /// The worst |end - start| in volts; inductor amperes are counted at the ohms that scale them.
 double period_error(const Wiring& wiring, const Period& period);
 double in_volts(const Wiring& wiring, const Eigen::VectorXd& step);

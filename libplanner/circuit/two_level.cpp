@@ -283,7 +283,6 @@ class TwoLevel {
     bool shut(StartStep& newton);
     bool closed(StartStep& newton, bool same_load);
     void hear(int steps);
-    double open_amps() const;
     std::vector<double> port_means() const;
     bool solve_rest();
     template <class Sample>
@@ -572,19 +571,6 @@ std::vector<double> TwoLevel::port_means() const {
     return means;
 }
 
-/// The worst direct current through a capacitor of the block, had its period gone on from where it ended; of an
-/// inductor a volt counts as a milliampere.
-double TwoLevel::open_amps() const {
-    double worst = 0;
-    for (std::size_t s = 0; s < period_.start.size(); ++s) {
-        const Wiring::State& state = block_.wiring().states[s];
-        const double value = state_.numbers[static_cast<std::size_t>(state.value)];
-        const double rate = options_.hertz * (period_.end[s] - period_.start[s]);
-        if (value < 1e300) worst = std::max(worst, std::abs(value * rate) * (state.volts ? 1 : 1e-3));
-    }
-    return worst;
-}
-
 /// The load is near its last: ripple goes to and fro until it stands, and with it as it stands then the block's period
 /// is closed until no capacitor of it carries more direct current than the rounding of its stages. The rest is solved
 /// at the volts that came out. Ripple that will not stand (the rest draws more of it than the block can give) is not
@@ -611,7 +597,7 @@ bool TwoLevel::closed(StartStep& newton, bool same_load) {
     bool chord = true;
     int stuck = 0;
     for (int round = same_load ? 1 : 0; round < most; ++round) {
-        const double open = open_amps();
+        const double open = open_amps(block_.wiring(), state_.numbers.data(), options_.hertz, period_);
         if (round > 0 && open <= rounding_amps) break;
         if (!chord) newton.factor(block_.wiring(), period_.transition);
         if (!newton.ready() || (open > 0.5 * before && ++stuck > 2)) break;

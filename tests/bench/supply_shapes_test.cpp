@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <string>
 
 #include "sets.hpp"
@@ -185,6 +186,30 @@ TEST_CASE("a converter whose cathode resistor is open is cut off, far below its 
     const Branch* anode = s.branch(set.part("V1"), "g2.4");
     REQUIRE(anode != nullptr);
     CHECK(anode->dc.value() < 1e-6);
+}
+
+TEST_CASE("behind a very large filter the direct current is closed as well as behind a small one") {
+    for (const char* filter : {"47", "150", "680", "2200", "10000"}) {
+        INFO(filter << " mfd");
+        const Chassis set =
+            small(line +
+                  "<transformer id=\"T1\" role=\"power\" va=\"80\"><winding role=\"primary\" leads=\"P1.1 P1.2\" "
+                  "volts=\"117\" ohms=\"4\"/><winding role=\"plate\" leads=\"a gnd b\" noload-volts=\"100 100\" "
+                  "ohms=\"20 20\"/></transformer>"
+                  "<rectifier id=\"CR1\" construction=\"silicon\" volts=\"600\" amps=\"1\" anode=\"a\" cathode=\"bp\"/>"
+                  "<rectifier id=\"CR2\" construction=\"silicon\" volts=\"600\" amps=\"1\" anode=\"b\" cathode=\"bp\"/>"
+                  "<capacitor id=\"C1\" value=\"" +
+                  std::string(filter) +
+                  " mfd\" volts=\"250\" plus=\"bp\" minus=\"gnd\"/><resistor id=\"R1\" value=\"10K\" watts=\"20\" "
+                  "a=\"bp\" b=\"gnd\"/>");
+        const Outcome<Solution> s = bench_of(set).solve({});
+        REQUIRE(s);
+        // the crest less the diode's drop and the copper's, the larger the filter the less of it
+        CHECK(dc(*s, set, "bp") == Approx(100 * std::numbers::sqrt2).epsilon(0.04));
+        const Branch* filled = s->branch(set.part("C1"), "plus");
+        REQUIRE(filled != nullptr);
+        CHECK(std::fabs(filled->dc.value()) < 1e-10);
+    }
 }
 
 TEST_CASE("two batteries side by side share the load by their ohms, and the stronger charges the weaker") {

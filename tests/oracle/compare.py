@@ -149,7 +149,7 @@ def compare(program, file, scenario, options):
             continue
         tally.hold(f"volts {name}", r["dc_volts"], there["means"][-1], 0.005, 0.02 if driven else 0.005)  # such a grid creeps
         tally.hold(f"ripple {name}", r["ripple_volts_pp"], there["high"] - there["low"], 0.02, 0.005)
-    if share == 1.0 and not driven:
+    if share == 1.0 and CLIMB and not driven:
         _, climbed = run_from(*CLIMB)
         print(f"  and from {CLIMB[1]:g} of the answer in {CLIMB[0]} s")
         for name, r in rows.items():

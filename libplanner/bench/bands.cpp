@@ -94,7 +94,32 @@ bool joined_cold(const Translation& in, const Values& values, Node from, Node to
     return top(from) == top(to);
 }
 
+/// The twin at the means of a period.
+circuit::Operating twin_near(Rig& rig, const Solved& solved, const std::vector<circuit::Override>& overrides) {
+    circuit::Operating means = rig.twin->operating(overrides, nullptr);
+    if (!means.solved) return means;
+    for (std::size_t at = 1; at < solved.wave.volts.size(); ++at) means.unknowns[at - 1] = solved.wave.volts[at].mean;
+    return rig.twin->operating(overrides, &means);
+}
+
 }  // namespace
+
+bool lasts(Rig& rig, const Solved& solved) {
+    constexpr double stiff_ohms = 1, least_share = 0.05;
+    const Translation& in = *rig.translation;
+    std::vector<circuit::Override> stiff = overrides_of(in, solved.changes, true);
+    const auto volts = [&](const Port& port) {
+        return solved.wave.volts[static_cast<std::size_t>(port.plus)].mean -
+               solved.wave.volts[static_cast<std::size_t>(port.minus)].mean;
+    };
+    double most = 0;
+    for (const Port& port : in.ports) most = std::max(most, std::fabs(volts(port)));
+    for (const Port& port : in.ports)
+        if (most > 0 && std::fabs(volts(port)) >= least_share * most)
+            place_line(in, port, straight_line(volts(port), 0, stiff_ohms), stiff);
+    const circuit::Operating op = twin_near(rig, solved, stiff);
+    return !op.solved || rig.twin->lasts(op, stiff);
+}
 
 double rectified_amps(const Translation& in, const Solution& solution) {
     double sum = 0;
@@ -774,7 +799,12 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
     }
     std::vector<circuit::Override> overrides = overrides_of(in, solved.changes, true);
     for (const PortLine& one : lines) place_line(in, *one.port, one.line, overrides);
-    const circuit::Operating op = rig.twin->operating(overrides, nullptr);
+    circuit::Operating op = rig.twin->operating(overrides, nullptr);
+    const bool elsewhere = op.solved && std::any_of(in.node_of_net.begin(), in.node_of_net.end(), [&](Node at) {
+                               const double mean = solved.wave.volts[static_cast<std::size_t>(at)].mean;
+                               return in_reach(in, at) && std::fabs(op.volts(at) - mean) > 1 + 0.1 * std::fabs(mean);
+                           });
+    if (elsewhere) op = twin_near(rig, solved, overrides);
     // the whole period of a very large set is too much: its nets beyond the supply have their bands all the same
     const bool whole = !has_line(in) && in.node_names.size() <= most_nodes_of_the_period;
     bands_of_the_period(in, policy, period, solution);

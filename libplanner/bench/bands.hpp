@@ -41,6 +41,10 @@ constexpr std::size_t most_nodes_of_the_period = 300;
 void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, const BlockShifts& shifts,
                       Solution& solution);
 
+/// Whether the set stays in this state with its supply held where it is: false between two states of stages that cut
+/// one another off (Engine::lasts).
+bool lasts(Rig& rig, const Solved& solved);
+
 /// Ohms between two nets, everything cold and off; negative when there is no path.
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net);
 

@@ -17,5 +17,6 @@ inline constexpr int gas_barely_starts = 3011;
 inline constexpr int gas_goes_out = 3012;
 inline constexpr int does_not_apply = 3013;
 inline constexpr int oscillation = 3014;
+inline constexpr int two_states = 3015;
 
 }  // namespace tubewright::messages

@@ -221,6 +221,12 @@ class Engine {
     double watts(const Periodic& solution, Element element, int terminal,
                  std::span<const Override> overrides = {}) const;
 
+    /// Whether an operating point can last. It cannot where two states hold it between them (stages that drive one
+    /// another crosswise): there the determinant of the equations has another sign than with resistors in the devices'
+    /// places, and some disturbance grows whatever capacitances and inductances there are (Green and Willson 1992,
+    /// from memory). True does not say that nothing oscillates. True also where there is no answer.
+    bool lasts(const Operating& at, std::span<const Override> overrides = {});
+
     /// d v(node) / d value for each (element, slot, index) asked, at a solved operating point.
     std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of,
                                       std::span<const Override> overrides = {});

@@ -342,6 +342,20 @@ void residual_slopes(const Circuit::Data& data, const std::vector<double>& numbe
 
 }  // namespace
 
+bool Engine::lasts(const Operating& at_point, std::span<const Override> overrides) {
+    std::vector<Node> tied, undetermined;
+    if (!at_point.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return true;
+    Solver& solver = *state_->whole;
+    solver.values(state_->numbers.data(), 0, tied);
+    solver.assemble(0);
+    solver.instant(0, nullptr, nullptr);
+    std::vector<double> x(at_point.unknowns);
+    x.push_back(0);
+    if (x.size() != static_cast<std::size_t>(solver.n()) + 1 || !solver.linearise(x)) return true;
+    const int sign = solver.determinant_sign();
+    return !solver.linearise_passive() || solver.determinant_sign() == sign;
+}
+
 std::vector<std::vector<double>> Engine::sensitivities(const Operating& at_point, std::span<const Node> nodes,
                                                        std::span<const Override> of,
                                                        std::span<const Override> overrides) {

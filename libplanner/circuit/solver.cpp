@@ -390,6 +390,38 @@ bool Solver::linearise(const std::vector<double>& x) {
     return evaluate(x.data(), how) < 1e300 && factor(how, false);
 }
 
+bool Solver::linearise_passive() {
+    constexpr double siemens = 1e-5;
+    for (const Wiring::Device& device : wiring_->devices) {
+        const int m = device.terminals - 1;
+        for (int k = 0; k < m; ++k)
+            for (int j = 0; j < m; ++j) gain_[static_cast<std::size_t>(device.gain + k * m + j)] = k == j ? siemens : 0;
+    }
+    return factor(How{}, true);
+}
+
+int Solver::determinant_sign() const {
+    const klu_numeric& lu = *numeric_of(numeric_);
+    const auto* pivots = static_cast<const double*>(lu.Udiag);
+    const int n = wiring_->n;
+    int sign = 1;
+    for (int k = 0; k < n; ++k) sign = pivots[k] < 0 ? -sign : sign;
+    // rows and columns in their order of elimination: a ring of an even number of them turns the sign
+    for (const int* order : {static_cast<const int*>(lu.Pnum), static_cast<const int*>(symbolic_of(*wiring_)->Q)}) {
+        std::vector<char> seen(static_cast<std::size_t>(n), 0);
+        for (int k = 0; k < n; ++k)
+            for (int at = order[k], length = 1; seen[static_cast<std::size_t>(k)] == 0; at = order[at], ++length) {
+                if (at == k) {
+                    seen[static_cast<std::size_t>(k)] = 1;
+                    if (length % 2 == 0) sign = -sign;
+                    break;
+                }
+                seen[static_cast<std::size_t>(at)] = 1;
+            }
+    }
+    return sign;
+}
+
 bool Solver::sharpen() {
     if (stale_ || numeric_ == nullptr) return factor(How{}, false);
     for (std::size_t k = 0; k < gain_.size(); ++k)

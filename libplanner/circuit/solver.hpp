@@ -68,6 +68,10 @@ class Solver {
 
     /// Factors the exact Jacobian at x. False: singular.
     bool linearise(const std::vector<double>& x);
+    /// Factors the network with plain resistors in the devices' places. False: singular.
+    bool linearise_passive();
+    /// 1 or -1: of the determinant of the matrix in the factors.
+    int determinant_sign() const;
     /// Makes the factors exact at the last evaluated point when they lag behind it.
     bool sharpen();
     /// Solves for `count` right-hand sides, each of n() + 1 numbers.

@@ -265,3 +265,45 @@ TEST_CASE("small signals follow the filter formulas") {
     CHECK(w[1].real == Approx(50e3).epsilon(1e-9));
     CHECK(std::abs(w[1].imaginary) < 1e-3);
 }
+
+TEST_CASE("two stages that drive each other crosswise do not stay between their two states") {
+    // the grid of each from the other's plate, over 1 M, and to -100 V over .5 M
+    Circuit c;
+    const Node supply = c.node("supply"), bias = c.node("bias");
+    c.voltage_source(supply, ground, Waveform::constant(250));
+    c.voltage_source(bias, ground, Waveform::constant(-100));
+    const Node plate[2] = {c.node("plate 1"), c.node("plate 2")}, grid[2] = {c.node("grid 1"), c.node("grid 2")};
+    Element load[2], tube[2];
+    for (int k = 0; k < 2; ++k) {
+        load[k] = c.resistor(supply, plate[k], 47e3);
+        c.resistor(plate[1 - k], grid[k], 1e6);
+        c.resistor(grid[k], bias, 0.5e6);
+        const Node nodes[] = {plate[k], grid[k], ground};
+        const double parameters[] = {1e-3, 20};
+        tube[k] = c.device(triode_law, nodes, parameters);
+    }
+    Engine engine(c);
+    const Operating between = engine.operating();
+    REQUIRE(between.solved);
+    REQUIRE(between.volts(plate[0]) == Approx(between.volts(plate[1])).epsilon(1e-6));
+    CHECK_FALSE(engine.lasts(between));
+    // Without the one the other conducts, and its plate keeps the first one off once it is back.
+    const Override out[] = {{tube[0], Slot::parameter, 0, 1e-12}};
+    const Operating off = engine.operating(out);
+    REQUIRE(off.solved);
+    const Operating flipped = engine.operating({}, &off);
+    REQUIRE(flipped.solved);
+    CHECK(flipped.volts(plate[0]) > flipped.volts(plate[1]) + 50);
+    CHECK(flipped.volts(grid[0]) < -20);
+    CHECK(engine.lasts(flipped));
+    // With loads so small that no stage amplifies, the state between is the only one and stays.
+    const Override weak[] = {{load[0], Slot::ohms, 0, 1e3}, {load[1], Slot::ohms, 0, 1e3}};
+    CHECK(engine.lasts(engine.operating(weak), weak));
+    // A set of five tubes, none of which drives an earlier one.
+    FiveTube set = five_tube();
+    const Node battery = set.c.node("battery");
+    set.c.voltage_source(battery, ground, Waveform::constant(320));
+    set.c.resistor(battery, set.reservoir, 50);
+    Engine usual(set.c);
+    CHECK(usual.lasts(usual.operating()));
+}

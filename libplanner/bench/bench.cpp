@@ -92,6 +92,8 @@ struct Healthy {
     std::vector<std::pair<int, double>> weak;  ///< those that start only where they are good
     Solution solution;
     std::shared_ptr<const Curve> curve;
+    /// One of two states: the tube that is cut off in it, and the net of its plate; -1 where none that lasts was found.
+    std::optional<std::pair<int, int>> cut_off;
     bool sharp = false;  ///< a rectifier's peak is a matter of the step still
 };
 
@@ -309,18 +311,21 @@ struct Bench::State {
         if (condition.scenario == Scenario::signal_peak) return kept.emplace(name, driven(condition)).first->second;
         Condition normal;
         normal.line_hertz = condition.line_hertz;
-        const Solved* warm = nullptr;
+        const Healthy* former = nullptr;
         if (ripple) {
-            warm = &healthy(condition, swept(*rig.translation), false).solved;
+            former = &healthy(condition, swept(*rig.translation), false);
         } else if (condition.scenario != Scenario::rectifier_out && condition.scenario != Scenario::transformer_alone &&
                    name != key(normal, steps, ripple)) {
-            warm = &healthy(normal, steps, ripple).solved;
+            former = &healthy(normal, steps, ripple);
         }
+        const Solved* warm = former != nullptr ? &former->solved : nullptr;
         Rig& with = rig_for(hertz_of(condition), {});
         const Setting setting = bench::setting_of(*with.translation, chassis, policy, condition);
         Healthy made;
         made.solved = bench::shoot(with, setting, values, steps, ripple, warm != nullptr && warm->ok ? warm : nullptr);
         if (made.solved.ok) strike(with, setting, steps, ripple, made);
+        if (former != nullptr) made.cut_off = former->cut_off;
+        if (made.solved.ok) tip(with, setting, steps, ripple, made);
         if (made.solved.ok) made.solution = bench::read_out(with, chassis, made.solved, condition, ripple);
         if (ripple && made.solved.ok && made.solution.solver.worst_kcl_amps > most_stray_amps &&
             made.solved.wave.method == circuit::Method::two_level) {
@@ -452,6 +457,28 @@ struct Bench::State {
             }
             made.solved = off;
             made.dark.emplace_back(in.tubes[t].part, peak);
+        }
+    }
+
+    /// Out of a state that cannot last into one that does: what is left once a section was off and is on again.
+    void tip(Rig& with, const Setting& setting, int steps, bool ripple, Healthy& made) {
+        if (bench::lasts(with, made.solved)) return;
+        made.cut_off = std::pair(-1, -1);
+        const Translation& in = *with.translation;
+        for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+            if (in.tubes[t].rectifier || made.solved.emission[t] <= 0) continue;
+            for (const bench::Section& section : in.tubes[t].sections) {
+                Setting without = setting;
+                without.changes.push_back({section.item, Slot::parameter, 0, 0});
+                const Solved off = bench::shoot(with, without, values, steps, ripple, &made.solved);
+                if (!off.ok) continue;
+                Solved on = bench::shoot(with, setting, values, steps, ripple, &off);
+                if (!on.ok || !bench::lasts(with, on)) continue;
+                made.solved = std::move(on);
+                const auto plate = static_cast<std::size_t>(section.electrodes.front().node);
+                made.cut_off = std::pair(in.tubes[t].part, in.net_of_node[plate]);
+                return;
+            }
         }
     }
 
@@ -893,6 +920,13 @@ Bench::~Bench() = default;
 
 namespace {
 
+/// Direct volts between plate and cathode of a tube of two electrodes; 0 where it has no branch.
+double volts_across(const Solution& solution, int part) {
+    for (const Branch& branch : solution.branches)
+        if (branch.part == part && branch.lead.starts_with("p")) return branch.volts_dc.value();
+    return 0;
+}
+
 /// What each heater comes to while its string warms; of a part the highest of its sections.
 void warm(const Translation& in, const Solved& solved, Solution& solution) {
     const std::vector<double> shares = bench::warming_shares(in, solved);
@@ -932,16 +966,32 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                  "a scope across a small resistor", "peaks of rectifier, winding and capacitor, not means", "stated"});
     }
     std::vector<Notice> doubts;
+    std::vector<std::tuple<int, double, double>> little = s.too_little(with, found.solved);
+    // a regulator that takes next to nothing is dark, and so solved; without a supply there is nothing to say
+    std::vector<int> dark;
+    std::erase_if(little, [&](const auto& one) {
+        const auto [part, amps, least] = one;
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        constexpr double share = 0.01, no_supply = 0.1;  // of its least amperes, of its volts
+        const std::optional<tubes::Regulator> holds = tubes::regulator(*tube.type);
+        if (!holds || amps > share * least) return condition.scenario == Scenario::warm_up;
+        dark.push_back(part);
+        if (volts_across(found.solution, part) > no_supply * holds->volts)
+            doubts.push_back({messages::gas_goes_out, Severity::doubt, tube.place,
+                              tube.id +
+                                  " is dark and regulates nothing: " + say(volts(volts_across(found.solution, part))) +
+                                  " stand across it, fewer than the " + say(volts(holds->volts)) + " that it holds",
+                              "more volts before its resistor, a smaller one, or less drawn behind it"});
+        return true;
+    });
     // while the cathodes are cold nothing draws, and a lit tube is the worst that the filters can see
-    std::vector<std::tuple<int, double, double>> little;
-    if (condition.scenario != Scenario::warm_up) little = s.too_little(with, found.solved);
     const auto goes_out = [&](int part) {
         return std::any_of(little.begin(), little.end(), [&](const auto& one) { return std::get<0>(one) == part; });
     };
     for (const auto& [part, peak] : found.weak) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
         if (tubes::regulator(*tube.type)) {
-            if (goes_out(part)) continue;
+            if (goes_out(part) || std::find(dark.begin(), dark.end(), part) != dark.end()) continue;
             doubts.push_back({messages::gas_barely_starts, Severity::doubt, tube.place,
                               tube.id + " may stay dark: unlit it sees " + std::to_string(std::lround(peak)) +
                                   " V, fewer than its row starts at",
@@ -974,6 +1024,24 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                           tube.id + " oscillates as it is wired, and the bias that it makes itself is not computed",
                           "while it works its grid stands many volts lower and it draws less; what is printed is of "
                           "one that does not"});
+    }
+    if (found.cut_off && found.cut_off->first < 0) {
+        doubts.push_back({messages::two_states,
+                          Severity::doubt,
+                          {s.chassis.file(), 0, 0},
+                          "these volts balance and cannot last: some stages drive one another, and no state that lasts "
+                          "was found",
+                          "the stages whose plates and grids are joined crosswise; a lead traced to the wrong net"});
+    } else if (found.cut_off) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(found.cut_off->first)];
+        const int net = found.cut_off->second;
+        const std::string plate =
+            net < 0 ? "" : " (its plate at " + s.chassis.nets()[static_cast<std::size_t>(net)].name + ")";
+        doubts.push_back({messages::two_states, Severity::doubt, tube.place,
+                          "stages hold one another crosswise and come to rest in one of two states; shown is the one "
+                          "with " +
+                              tube.id + plate + " held off",
+                          "which it is hangs on chance at switch-on: the readings of the two stages may be exchanged"});
     }
     for (const auto& [part, peak] : found.dark) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];

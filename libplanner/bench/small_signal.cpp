@@ -259,6 +259,8 @@ class Signals {
             for (std::size_t i = 0; i < in_.items.size(); ++i) {
                 const Item& one = in_.items[i];
                 if (one.kind != "resistor" || value(static_cast<int>(i), Slot::ohms) > most) continue;
+                // the halves of a winding between stages swing against each other
+                if (one.part >= 0 && part(one.part).kind == PartKind::transformer) continue;
                 for (int side = 0; side < 2; ++side) {
                     const Node to = one.nodes[static_cast<std::size_t>(1 - side)];
                     if (one.nodes[static_cast<std::size_t>(side)] == out[k] &&
@@ -288,6 +290,26 @@ class Signals {
             out.push_back({one.drive, Slot::siemens, 0, link_siemens});
         }
         return out;
+    }
+
+    /// The grid at the other end of the secondary that drives this one: it swings the other way. -1: there is none.
+    Node opposite(Node grid) const {
+        const std::vector<Node> own = near(grid, stopper_ohms, false);
+        const auto among = [](const std::vector<Node>& some, Node at) {
+            return std::find(some.begin(), some.end(), at) != some.end();
+        };
+        for (const Part& one : set_.parts())
+            for (const PartWinding& winding : one.windings) {
+                if (winding.role != WindingRole::interstage_secondary || winding.leads.size() != 3) continue;
+                const Node ends[] = {node(one.leads[static_cast<std::size_t>(winding.leads.front())].net),
+                                     node(one.leads[static_cast<std::size_t>(winding.leads.back())].net)};
+                for (int side = 0; side < 2; ++side)
+                    for (const Link& link : links_)
+                        if (ends[0] > 0 && ends[1] > 0 && among(own, ends[side]) &&
+                            among(near(link.grid, stopper_ohms, false), ends[1 - side]))
+                            return link.grid;
+            }
+        return -1;
     }
 
     /// Every capacitor that bypasses a cathode open: on its own net, or behind a few ohms of it. What holds B-plus does
@@ -419,13 +441,26 @@ class Signals {
         const std::vector<circuit::Override> opened = without_bypass(cathode);
         held.insert(held.end(), opened.begin(), opened.end());
         const Volts bare = opened.empty() ? v : driven(common, generator_, row.hertz, held);
-        if (v.empty() || bare.empty() || back.empty()) return "the equations of small signals have no solution";
-        const auto over = [&](const Volts& of, Node at) {
+        // a second generator, the other way, where a secondary's other end drives a tube too
+        const Node other = opposite(grid);
+        Volts against, bare_against;
+        if (other > 0) {
+            std::vector<circuit::Override> its = generator_at(other);
+            against = driven(common, generator_, row.hertz, its);
+            its.insert(its.end(), opened.begin(), opened.end());
+            bare_against = opened.empty() ? against : driven(common, generator_, row.hertz, its);
+        }
+        if (v.empty() || bare.empty() || back.empty() || (other > 0 && (against.empty() || bare_against.empty())))
+            return "the equations of small signals have no solution";
+        const auto alone = [&](const Volts& of, Node at) {
             return (of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]) /
                    (of[static_cast<std::size_t>(generator_)] - of[static_cast<std::size_t>(common)]);
         };
-        const Complex at_plate = over(v, plate), at_cathode = over(v, cathode);
-        const double follows = std::abs(at_cathode), unaided = std::abs(over(bare, cathode));
+        const auto over = [&](const Volts& of, const Volts& less, Node at) {
+            return less.empty() ? alone(of, at) : alone(of, at) - alone(less, at);
+        };
+        const Complex at_plate = over(v, against, plate), at_cathode = over(v, against, cathode);
+        const double follows = std::abs(at_cathode), unaided = std::abs(over(bare, bare_against, cathode));
         constexpr double share = 0.1;
         row.cathode_gain = with_sign(at_cathode);
         row.cathode = unaided < 0.005                   ? "at common"

@@ -169,6 +169,17 @@ std::string cut_short(const Condition& condition) {
     }
 }
 
+/// Full drive stands between a grid and its pin: what the grid sees, which its net does not tell; else empty.
+std::string signal_cell(const Part& socket, int part, const std::string& pin, const Solution& solution) {
+    if (solution.condition.scenario != Scenario::signal_peak || socket.type == nullptr ||
+        socket.type->tube_class.find("power") == std::string::npos)
+        return "";
+    const Branch* grid = solution.branch(part, "g1." + pin);
+    return grid == nullptr || grid->volts_rms.value() < 0.5
+               ? ""
+               : "signal " + two_figures(grid->volts_rms.value()) + " V ac";
+}
+
 /// What "to c.t." is said of.
 void tap_words(Page& page, const Chassis& chassis, const Solution& solution) {
     std::set<int> taps;
@@ -189,6 +200,7 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
     if (loaded) columns.push_back({"on your meter", Align::right});
     columns.push_back({"ripple", Align::right});
     Table table(columns);
+    bool driven = false;
     for (const Part& socket : chassis.parts()) {
         if (socket.kind != PartKind::socket) continue;
         std::string head = socket.id + "  " + (socket.tube.empty() ? "empty" : socket.tube);
@@ -207,7 +219,10 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
                 const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
                 cells.insert(cells.end(), {net.name, volts_cell(chassis, solution, net)});
                 if (loaded) cells.push_back(meter_cell(chassis, solution, net));
-                cells.push_back(ripple_cell(chassis, solution, net));
+                const std::string signal =
+                    signal_cell(socket, static_cast<int>(&socket - chassis.parts().data()), lead.name, solution);
+                driven = driven || !signal.empty();
+                cells.push_back(signal.empty() ? ripple_cell(chassis, solution, net) : signal);
             }
             table.row(std::move(cells));
         }
@@ -217,18 +232,38 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
         page.blank();
         page.paragraph("\"On your meter\" stands where the meter itself pulls the volts down by more than 2 %.");
     }
+    if (driven) {
+        page.blank();
+        page.paragraph(
+            "\"Signal\" is put between pin and grid, and counted from grid to cathode: stages before it are at rest, "
+            "and their pins show nothing of it.");
+    }
     tap_words(page, chassis, solution);
 }
 
+/// Rails below the black clip: the minus of electrolytics whose plus is on it.
+std::vector<std::pair<int, std::string>> negative_rails(const Chassis& chassis) {
+    std::vector<std::pair<int, std::string>> found;
+    for (const Part& part : chassis.parts()) {
+        if (part.kind != PartKind::capacitor || !part.polarised || part.leads.size() < 2 || stands_open(part)) continue;
+        const int minus = part.leads[1].net;
+        if (part.leads[0].net != chassis.reference() || minus < 0 || minus == chassis.reference()) continue;
+        if (std::none_of(found.begin(), found.end(), [&](const auto& one) { return one.first == minus; }))
+            found.emplace_back(minus, "the minus of " + part.id);
+    }
+    return found;
+}
+
 /// Nets that tell of the supply, and why: the plus of its electrolytics; of its paper filters where it has none; else
-/// what stands highest, with most leads on it.
+/// what stands highest, with most leads on it; last what stands below the black clip.
 std::vector<std::pair<int, std::string>> rails(const Chassis& chassis, const Solution& normal) {
     constexpr std::size_t most = 4;
     constexpr double high = 0.3;  // of the highest net
     std::vector<std::pair<int, std::string>> found;
     int highest = -1;
     for (std::size_t n = 0; n < chassis.nets().size(); ++n) {
-        if (const std::string plus = filter_at(chassis, chassis.nets()[n]); !plus.empty())
+        if (const std::string plus = filter_at(chassis, chassis.nets()[n]);
+            !plus.empty() && static_cast<int>(n) != chassis.reference())
             found.emplace_back(static_cast<int>(n), "the plus of " + plus);
         if (not_known(normal.nets[n])) continue;
         const auto above = [&](const NetVolts& now, const NetVolts& old) {
@@ -252,12 +287,15 @@ std::vector<std::pair<int, std::string>> rails(const Chassis& chassis, const Sol
         });
         if (found.empty()) found.emplace_back(highest, "the highest of the direct volts");
     }
-    if (found.size() > most) found.resize(most);
+    std::vector<std::pair<int, std::string>> below = negative_rails(chassis);
+    if (below.size() > most - 1) below.resize(most - 1);
+    if (found.size() > most - below.size()) found.resize(most - below.size());
+    found.insert(found.end(), below.begin(), below.end());
     return found;
 }
 
 /// Dangerous volts that the figures in sight do not tell of: where the highest stand in a condition when that is
-/// elsewhere, and what capacitors are not made for. Empty when there are none.
+/// elsewhere. Empty when there are none.
 std::string out_of_sight(const Chassis& chassis, const Solved& one, const std::vector<int>& in_sight) {
     constexpr double shock = 60, more = 1.1;
     const std::vector<NetVolts>& nets = one.solution.nets;
@@ -270,20 +308,70 @@ std::string out_of_sight(const Chassis& chassis, const Solved& one, const std::v
     const auto top = std::max_element(nets.begin(), nets.end(),
                                       [&](const NetVolts& a, const NetVolts& b) { return stands(a) < stands(b); });
     const bool hidden = top != nets.end() && stands(*top) > std::max(shock, more * seen);
-    if (!hidden && one.condition.scenario != Scenario::speaker_unplugged) return "";
-    std::string text = hidden ? top->name + " stands at " + volts_cell(chassis, one.solution, *top) : "";
-    for (const Branch& branch : one.solution.branches) {
-        const Part& part = chassis.parts()[static_cast<std::size_t>(branch.part)];
-        const double across = std::fabs(branch.volts_dc.value());
-        if (part.kind != PartKind::capacitor || !part.rated_volts || across <= *part.rated_volts) continue;
-        if (std::any_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
-                return lead.net < 0 || not_known(nets[static_cast<std::size_t>(lead.net)]);
-            }))
-            continue;
-        text += (text.empty() ? "" : "; ") + part.id + " holds " + say(volts(across)) + " and is made for " +
-                say(volts(*part.rated_volts));
+    return hidden ? top->name + " stands at " + volts_cell(chassis, one.solution, *top) : "";
+}
+
+/// What the conditions ask of parts beyond what they are made for, each at its worst, as `stress` judges it, and what
+/// capacitors hold without the speaker, which no rating is for; the furthest beyond first.
+void over_rating(Page& page, const Study& study, const std::vector<Solved>& solved) {
+    constexpr double soon = 1.25;  // of the rating: no part lasts there (declared)
+    const Chassis& chassis = study.as_it_stands();
+    std::vector<Solution> solutions;
+    for (const Solved& one : solved) solutions.push_back(one.solution);
+    struct Row {
+        double share;
+        bool danger;
+        std::vector<std::string> cells;
+    };
+    std::vector<Row> rows;
+    for (const PartStress& of : stress_of(chassis, study.catalogue(), study.policy(), solutions)) {
+        const Part& part = chassis.parts()[static_cast<std::size_t>(of.part)];
+        const auto add = [&](const std::string& what, char unit, double stress, double rated, const std::string& in) {
+            const auto words = [&](double x) { return unit == 'A' ? say(amps(x)) : in_band(x, x, x) + " " + unit; };
+            std::string name = part.id;
+            if (!of.lead.empty() && !what.starts_with(of.lead + " "))
+                name += " " + (part.kind == PartKind::socket ? electrode_words(of.lead) : of.lead);
+            const bool danger = part.kind == PartKind::capacitor || stress > soon * rated;
+            const Outcome<Condition> condition = Condition::parse(in);
+            const bool out = condition && condition->scenario == Scenario::tube_out;
+            rows.push_back({stress / rated,
+                            danger,
+                            {name, what, words(stress), words(rated),
+                             out         ? condition->tube + " out"
+                             : condition ? cut_short(*condition)
+                                         : in,
+                             danger ? "DANGER" : ""}});
+        };
+        bool volts_told = false;
+        for (const StressRating& one : of.ratings) {
+            if (one.rating_over_stress >= 1 || one.quantity.ends_with(" low")) continue;
+            volts_told = volts_told || one.unit == 'V';
+            add(one.quantity, one.unit, one.stress, one.rated, one.scenario);
+        }
+        if (part.kind != PartKind::capacitor || !part.rated_volts || volts_told) continue;
+        const StressAt* most = nullptr;
+        for (std::size_t k = 0; k < of.scenarios.size(); ++k) {
+            const bool known = std::none_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
+                return lead.net < 0 || not_known(solved[k].solution.nets[static_cast<std::size_t>(lead.net)]);
+            });
+            if (known && (most == nullptr || of.scenarios[k].crest_volts > most->crest_volts)) most = &of.scenarios[k];
+        }
+        if (most != nullptr && most->crest_volts > *part.rated_volts)
+            add("volts", 'V', most->crest_volts, *part.rated_volts, most->scenario);
     }
-    return text;
+    if (rows.empty()) return;
+    std::stable_sort(rows.begin(), rows.end(),
+                     [](const Row& a, const Row& b) { return a.danger != b.danger ? a.danger : a.share > b.share; });
+    page.heading("beyond what they are made for");
+    Table table({{"part", Align::left, true},
+                 {"what", Align::left, true},
+                 {"at worst", Align::right},
+                 {"made for", Align::right},
+                 {"in"},
+                 {""}});
+    for (Row& row : rows) table.row(std::move(row.cells));
+    page.table(table);
+    page.paragraph("Each at its worst of the conditions solved here; stress has all of them, and what comes near.");
 }
 
 void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>& solved) {
@@ -325,7 +413,7 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
                                        in_band(solution.line_volts, solution.line_volts, solution.line_volts) + " V"};
         for (const int n : nets) {
             const NetVolts& net = solution.nets[static_cast<std::size_t>(n)];
-            const double dc = net.dc.value(), crest = net.crest.value();
+            const double dc = net.dc.value(), crest = dc < 0 ? net.trough.value() : net.crest.value();
             if (not_known(net)) {
                 cells.emplace_back("-");
             } else if (unfed(chassis, net)) {
@@ -335,8 +423,9 @@ void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>&
             } else if (std::fabs(dc) < 5) {
                 cells.push_back(two_figures(dc));
             } else {
-                cells.push_back(in_band(dc, dc, dc) +
-                                (crest > 1.01 * dc ? " (" + in_band(crest, crest, crest) + ")" : std::string()));
+                cells.push_back(in_band(dc, dc, dc) + (std::fabs(crest) > 1.01 * std::fabs(dc)
+                                                           ? " (" + in_band(crest, crest, crest) + ")"
+                                                           : std::string()));
             }
         }
         cells.push_back(say(solution.drawn));
@@ -620,6 +709,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
         heater_table(page, chassis, first.solution);
     socket_cards(page, study, first.solution, options.all);
     supply_table(page, chassis, solved);
+    over_rating(page, study, solved);
     currents(page, chassis, first.solution, options.all);
     if (options.all) {
         net_table(page, chassis, first.solution);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <optional>
 
 namespace tubewright::stress {
 namespace {
@@ -148,6 +149,8 @@ class Maker {
                     add(index, b.lead, Figure::peak_amps, "peak plate amperes", *rectifier->max_peak_amps, row);
                 if (rectifier->max_inverse_volts)
                     add(index, b.lead, Figure::inverse_volts, "inverse volts", *rectifier->max_inverse_volts, row);
+            } else if (lead.electrode == "target" && type.max_plate_volts) {
+                add(index, b.lead, Figure::electrode_volts, "target volts", *type.max_plate_volts, source);
             } else if (is_plate(lead.electrode) && type.max_plate_watts) {
                 add(index, b.lead, Figure::electrode_watts, "plate watts", *type.max_plate_watts, source);
             } else if (type.max_screen_watts &&
@@ -340,6 +343,8 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         }
         case Figure::electrode_watts:
             return branch != nullptr ? branch->watts.value() : 0;
+        case Figure::electrode_volts:
+            return branch != nullptr ? std::fabs(branch->volts_dc.value()) : 0;
         case Figure::cathode_amps:
             return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
         case Figure::direct_amps: {

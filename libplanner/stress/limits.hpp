@@ -34,6 +34,7 @@ enum class Figure {
     crest_volts,  ///< across a two-terminal part
     watts,        ///< of the whole part
     electrode_watts,
+    electrode_volts,  ///< direct, to the cathode
     cathode_amps,
     direct_amps,  ///< of a rectifier: all plates together
     peak_amps,

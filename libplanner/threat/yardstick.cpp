@@ -67,6 +67,7 @@ void Yardstick::find_limits(const Catalogue& catalogue) {
         std::remove_if(limits.begin(), limits.end(),
                        [this](const Limit& l) {
                            return l.figure == Figure::heater_low || l.figure == Figure::lamp_volts ||
+                                  l.figure == Figure::electrode_volts ||
                                   (l.figure == Figure::crest_volts && part(l.part).kind != PartKind::capacitor);
                        }),
         limits.end());

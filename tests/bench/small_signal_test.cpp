@@ -358,3 +358,39 @@ TEST_CASE("a battery or a direct line is a short for the signal, whichever net o
     const StageGain old = fed_by(edited(b_first, "ohms=\".001\"", "ohms=\"1000\""), load, bypassed);
     CHECK(*old.gain == Approx(-*old.gm_siemens * parallel(*old.rp_ohms, 11e3)).epsilon(5e-3));
 }
+
+TEST_CASE("the tubes at either end of a driver transformer work against each other, and neither shunts the other") {
+    // Each half sees half of the load plate to plate: mu (Raa / 2) / (rp + Raa / 2), whatever the cathodes share.
+    const auto pair = [](const std::string& tap, const std::string& cathodes) {
+        return of(R"(
+  <socket id="V1" tube="6J5GT"/>  <socket id="V2" tube="6J5GT"/>
+  <join at="heaters V1.2 V2.2"/>  <join at="gnd V1.7 V2.7"/>
+  <resistor id="R9" value="20k" a="bplus" b="T7.blue"/>
+  <transformer id="T7" role="interstage">
+    <winding role="interstage-primary" leads="T7.blue gnd" ohms="1.2k"/>
+    <winding role="interstage-secondary" leads="V1.5 )" +
+                  tap + R"( V2.5" ohms="4k 4k"/>
+  </transformer>
+  <transformer id="T8" role="output">
+    <winding role="output-primary" leads="V1.3 bplus V2.3" ohms="100 100" impedance="20k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".1"/>
+  </transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+)" + cathodes);
+    };
+    const std::string shared = R"(<join at="V1.8 V2.8"/><resistor id="R1" value="470" watts="2" a="V1.8" b="gnd"/>)";
+    const std::string tap_at_bias = R"(
+  <resistor id="R2" value="10k" a="bias" b="gnd"/><battery id="BT3" role="c" volts="9" plus="gnd" minus="c9"/>
+  <resistor id="R3" value="1k" a="bias" b="c9"/><join at="gnd V1.8 V2.8"/>)";
+    for (const bool fixed : {false, true}) {
+        const SmallSignal found = fixed ? pair("bias", tap_at_bias) : pair("gnd", shared);
+        REQUIRE(found.stages.size() == 2);
+        for (const StageGain& one : found.stages) {
+            INFO(one.why_not);
+            REQUIRE(one.gain);
+            const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, half = 10e3;
+            CHECK(*one.gain == Approx(-mu * half / (rp + half)).epsilon(0.03));
+            CHECK(*one.cathode_gain == Approx(0).margin(0.02));
+        }
+    }
+}

@@ -7,6 +7,7 @@
 #include <numbers>
 #include <string>
 
+#include "bench/numbers.hpp"
 #include "sets.hpp"
 
 using namespace sets;
@@ -163,6 +164,20 @@ TEST_CASE("a regulator that sees fewer volts than it starts at is doubted, and s
     };
     CHECK(doubts("200") == 1);  // 200 V over 4 k and 20 k: 167 V unlit, of 185
     CHECK(doubts("240") == 0);  // 200 V
+}
+
+TEST_CASE("a regulator that its supply never lights is dark, and is not said to be lit") {
+    // 165 V over 4 k and 20 k: 137.5 V, fewer than it holds
+    const Chassis set = small(
+        "<battery id=\"BT1\" role=\"b\" ohms=\".1\" plus=\"bp\" minus=\"gnd\" volts=\"165\"/>"
+        "<resistor id=\"R1\" value=\"4K\" watts=\"10\" a=\"bp\" b=\"V1.5\"/>"
+        "<socket id=\"V1\" tube=\"0D3\"/><join at=\"gnd V1.2\"/>"
+        "<resistor id=\"R2\" value=\"20K\" watts=\"10\" a=\"V1.5\" b=\"gnd\"/>");
+    const Outcome<Solution> s = bench_of(set).solve({});
+    REQUIRE(s);
+    CHECK(dc(*s, set, "V1.5") == Approx(137.5).epsilon(0.002));
+    REQUIRE(s.notices().size() == 1);
+    CHECK(s.notices().front().message.find("V1 is dark") == 0);
 }
 
 TEST_CASE("a converter whose oscillator grid lost its capacitor has no bias of its own there, and says so") {
@@ -398,4 +413,59 @@ TEST_CASE("the peak of a pulse that begins within a step is worked out again wit
                                            [&](const Branch& one) { return one.part == tiny.part("C1"); });
     REQUIRE(of_capacitor != found.branches.end());
     CHECK(of_capacitor->peak.value() == Approx(0.0622).epsilon(0.03));
+}
+
+TEST_CASE("of stages that hold each other crosswise one is cut off, not both half open") {
+    // Two triodes, each grid from the other's plate over 1 M and to -100 V over .5 M: the one that is off stands near
+    // B-plus, less what its load gives to the other's grid; the other one is full on.
+    const auto crosswise = [](const std::string& tubes, const char* plates[2], const char* grids[2],
+                              const std::string& cathodes) {
+        std::string text =
+            line +
+            "<transformer id=\"T1\" role=\"power\" va=\"60\"><winding role=\"primary\" leads=\"P1.1 P1.2\" "
+            "volts=\"117\" ohms=\"5\"/><winding role=\"plate\" leads=\"a gnd b\" noload-volts=\"220 220\" "
+            "ohms=\"120 130\"/><winding role=\"heater\" leads=\"h gnd\" noload-volts=\"6.3\" "
+            "ohms=\".02\"/></transformer>"
+            "<rectifier id=\"CR1\" construction=\"silicon\" volts=\"1000\" amps=\"1\" anode=\"a\" cathode=\"bp\"/>"
+            "<rectifier id=\"CR2\" construction=\"silicon\" volts=\"1000\" amps=\"1\" anode=\"b\" cathode=\"bp\"/>"
+            "<capacitor id=\"C1\" value=\"20 mfd\" volts=\"450\" plus=\"bp\" minus=\"gnd\"/>"
+            "<battery id=\"BT1\" role=\"c\" volts=\"90\" plus=\"gnd\" minus=\"bias\"/>" +
+            tubes + cathodes;
+        for (int k = 0; k < 2; ++k) {
+            const std::string n = std::to_string(k + 1);
+            text += "<resistor id=\"R1" + n + "\" value=\"47k\" watts=\"2\" a=\"bp\" b=\"" + plates[k] + "\"/>" +
+                    "<resistor id=\"R2" + n + "\" value=\"1M\" a=\"" + plates[1 - k] + "\" b=\"" + grids[k] + "\"/>" +
+                    "<resistor id=\"R3" + n + "\" value=\"470k\" a=\"" + grids[k] + "\" b=\"bias\"/>";
+        }
+        return small(text);
+    };
+    const char* plates[2] = {"V1.3", "V2.3"};
+    const char* grids[2] = {"V1.5", "V2.5"};
+    const char* plates_of_one[2] = {"V1.5", "V1.2"};
+    const char* grids_of_one[2] = {"V1.4", "V1.1"};
+    for (const bool one_bulb : {false, true}) {
+        const Chassis set =
+            one_bulb ? crosswise("<socket id=\"V1\" tube=\"6SN7GT\"/>", plates_of_one, grids_of_one,
+                                 "<join at=\"h V1.7\"/><join at=\"gnd V1.8 V1.3 V1.6\"/>")
+                     : crosswise("<socket id=\"V1\" tube=\"6J5GT\"/><socket id=\"V2\" tube=\"6J5GT\"/>", plates, grids,
+                                 "<join at=\"h V1.2 V2.2\"/><join at=\"gnd V1.7 V2.7 V1.8 V2.8\"/>");
+        Bench bench = bench_of(set);
+        const Outcome<Solution> found = bench.solve({});
+        REQUIRE(found);
+        const char** plate = one_bulb ? plates_of_one : plates;
+        const char** grid = one_bulb ? grids_of_one : grids;
+        const double high = dc(*found, set, plate[0]), low = dc(*found, set, plate[1]), top = dc(*found, set, "bp");
+        INFO(high << " and " << low << " V of " << top);
+        CHECK(high == Approx(-90 + (top + 90) * 1.0 / 1.047).epsilon(0.03));  // its load feeds the other's grid at 0 V
+        CHECK(low < 0.4 * high);
+        CHECK(dc(*found, set, grid[0]) < -20);
+        CHECK(dc(*found, set, grid[1]) == Approx(0).margin(0.5));
+        CHECK(std::any_of(found.notices().begin(), found.notices().end(),
+                          [](const Notice& one) { return one.number == messages::two_states; }));
+        CHECK_FALSE(found->solver.start_points_agree);
+        // every other condition is one of the same state
+        const Solution upper = *bench.solve(condition("high-line"));
+        CHECK(dc(upper, set, plate[0]) > high);
+        CHECK(dc(upper, set, grid[0]) < -20);
+    }
 }

@@ -228,10 +228,54 @@ TEST_CASE(
         CHECK(text.find(words) != std::string::npos);
     };
     told(whole, "DANGER, speaker off: tap stands at -473 V");
-    told(whole, "C1.plain holds 473 V and is made for 450 V");
+    told(whole, "C1.plain volts 473 V 450 V speaker off DANGER");
+    told(whole, "C2 volts 415 V 400 V warm-up DANGER");
     tw::ReportOptions one;
     one.scenario = "speaker-unplugged";
     told(tw::report_volts(set, one).text, "tap stands at -473 V");
+}
+
+TEST_CASE("a fixed bias that is lost shows on its own rail, and what its tubes then burn stands beside their limit") {
+    const auto page = [](const char* found) {
+        std::string text = tw::report_volts(study(std::string(
+                                                      R"(<chassis version="1" name="fixed bias" reference="gnd">
+<line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd"/><plug id="P1" role="line"/>
+<transformer id="T1" role="power" va="150"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="2.5"/>
+<winding role="plate" leads="V1.4 gnd V1.6" noload-volts="350 350" ohms="60 65"/>
+<winding role="rectifier-heater" leads="V1.2 V1.8" noload-volts="5.2" ohms=".05"/>
+<winding role="heater" leads="h gnd" noload-volts="6.6" ohms=".05"/></transformer>
+<socket id="V1" tube="5U4G"/>
+<capacitor id="C1" value="16 mfd" volts="600" plus="V1.8" minus="gnd"/>
+<coil id="L1" role="choke" henries="8" ohms="150" a="V1.8" b="bplus"/>
+<capacitor id="C2" value="16 mfd" volts="600" plus="bplus" minus="gnd"/>
+<resistor id="R10" value="8.2k" watts="3" a="V1.4" b="x"/>
+<rectifier id="CR1" construction="selenium" volts="400" amps=".05" anode="bias" cathode="x")") +
+                                                  found + R"(/>
+<capacitor id="C3" value="8 mfd" volts="150" plus="gnd" minus="bias"/>
+<resistor id="R11" value="2.7k" watts="1" a="bias" b="gnd"/>
+<socket id="V2" tube="6L6"/><socket id="V3" tube="6L6"/><join at="h V2.2 V3.2"/>
+<join at="gnd V2.7 V3.7 V2.8 V3.8 V2.1 V3.1"/><join at="bplus V2.4 V3.4"/>
+<resistor id="R1" value="220k" a="V2.5" b="bias"/><resistor id="R2" value="220k" a="V3.5" b="bias"/>
+<transformer id="T2" role="output"><winding role="output-primary" leads="V2.3 bplus V3.3" ohms="100 105"
+impedance="6.6k"/><winding role="output-secondary" leads="vc gnd" ohms=".4"/></transformer>
+<speaker id="LS1" ohms="8" a="vc" b="gnd"/></chassis>)"),
+                                            {})
+                               .text;
+        std::replace(text.begin(), text.end(), '\n', ' ');
+        for (std::size_t at = text.find("  "); at != std::string::npos; at = text.find("  ")) text.erase(at, 1);
+        return text;
+    };
+    const std::string whole = page(""), lost = page(" seen=\"open\"");
+    for (const std::string& text : {whole, lost}) CHECK(text.find("bias is the minus of C3") != std::string::npos);
+    // once over a tube's 19 W (recalled) with the bias there and the other tube out, thrice without
+    const auto watts = [](const std::string& text) {
+        const std::size_t at = text.find("V2 p, pin 3 plate watts ");
+        return at == std::string::npos ? 0 : std::stod(text.substr(at + 24));
+    };
+    INFO(lost);
+    CHECK(watts(lost) > 2.5 * 19);
+    CHECK(watts(whole) < 0.8 * watts(lost));
+    CHECK(lost.find(" 19 W V3 out DANGER") != std::string::npos);
 }
 
 TEST_CASE("a portable on a dry rectifier has a row of its supply with the filaments cold") {

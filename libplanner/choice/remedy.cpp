@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <functional>
+#include <numeric>
 #include <set>
 
 #include "chassis/data.hpp"
@@ -351,6 +352,61 @@ class Remedies {
                 most = std::max(most, h.across.value() / h.rated.value());
         return most > 0 ? most : worst_ratio(s);
     }
+    /// Nets that are a blade of the plug through copper, as the selector stands.
+    std::vector<bool> fed_by_line() const {
+        std::vector<bool> fed(chassis_.nets().size(), false);
+        std::vector<int> queue{chassis_.nodes().line_hot, chassis_.nodes().line_neutral};
+        while (!queue.empty()) {
+            const int net = queue.back();
+            queue.pop_back();
+            if (net < 0 || fed[at(net)]) continue;
+            fed[at(net)] = true;
+            for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+                const Part& p = chassis_.parts()[at(ref.part)];
+                const bool through = p.kind == PartKind::wire || p.kind == PartKind::fuse || p.kind == PartKind::cord ||
+                                     (p.kind == PartKind::power_switch && (p.closed || p.role == "line"));
+                for (const Lead& lead : p.leads)
+                    if (through) queue.push_back(lead.net);
+            }
+        }
+        return fed;
+    }
+    /// A primary of which the line feeds fewer turns than there are: the lead that all of them end in, and how many
+    /// times the turns they are.
+    struct FurtherTap {
+        int part = -1, lead = -1;
+        double turns = 1, volts = 0;
+    };
+    std::optional<FurtherTap> further_tap() const {
+        const std::vector<bool> fed = fed_by_line();
+        for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
+            const Part& p = chassis_.parts()[i];
+            if (p.kind != PartKind::transformer || p.role != "power") continue;
+            for (const PartWinding& w : p.windings) {
+                if (w.role != WindingRole::primary || w.leads.size() < 3 || w.noload_volts.size() + 1 != w.leads.size())
+                    continue;
+                const auto on_line = [&](std::size_t k) {
+                    const int net = p.leads[at(w.leads[k])].net;
+                    return net >= 0 && fed[at(net)];
+                };
+                std::size_t first = 0, last = 0;
+                bool any = false;
+                for (std::size_t k = 0; k < w.leads.size(); ++k) {
+                    if (!on_line(k)) continue;
+                    if (!any) first = k;
+                    last = k;
+                    any = true;
+                }
+                const double all = std::accumulate(w.noload_volts.begin(), w.noload_volts.end(), 0.0),
+                             used = std::accumulate(w.noload_volts.begin() + static_cast<std::ptrdiff_t>(first),
+                                                    w.noload_volts.begin() + static_cast<std::ptrdiff_t>(last), 0.0);
+                if (!any || !(used > 0) || used >= all) continue;
+                const std::size_t end = last + 1 < w.leads.size() ? w.leads.size() - 1 : 0;
+                return FurtherTap{static_cast<int>(i), w.leads[end], all / used, all};
+            }
+        }
+        return std::nullopt;
+    }
     void heaters() {
         const Family family = chassis_.family();
         if (family == Family::vehicle || family == Family::battery || normal_->line_hertz <= 0) return;
@@ -389,6 +445,19 @@ class Remedies {
                                                   : "; a tenth is allowed (recalled)") +
                             "; " + say(volts(wanted)) + " at the set brings it to its volts",
                         ratio > heater_limit);
+        if (const std::optional<FurtherTap> tap = further_tap()) {
+            // the same volts a turn as from so much less of a line on the turns that are fed now
+            const Outcome<Solution> on_all = bench_.solve(condition_of(Scenario::normal, line / tap->turns));
+            const Part& p = chassis_.parts()[at(tap->part)];
+            RemedyWay moved;
+            moved.what = "the tap for " + say(volts(tap->volts));
+            moved.volts = tap->volts;
+            moved.says = "the line between all turns of the primary, to " + chassis_.nets()[at(p.leads[at(tap->lead)].net)].name +
+                         (on_all ? ": heaters at " + figure(100 * tubes_ratio(*on_all)) + " %" : std::string()) +
+                         "; nothing to buy, no heat";
+            moved.danger = "plug out; the selector of " + p.id + " or its link, never a part of the primary left between";
+            r.ways.push_back(std::move(moved));
+        }
         if (family == Family::ac_transformer) {
             RemedyWay bucking;
             bucking.what = "a bucking winding";

@@ -4,7 +4,9 @@
 // number of the list. Ladders are those of the trade's collection; deratings are common practice.
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <map>
+#include <sstream>
 
 #include <catch2/catch.hpp>
 
@@ -208,6 +210,49 @@ TEST_CASE("a sound selenium gives way to silicon with a resistor that leaves B-p
     CHECK(*swap->ways[0].ohms > 20);                           // the trade: 22 to 180 ohm
     CHECK(*swap->ways[0].ohms < 180);
     CHECK(*swap->ways[0].watts >= 2 * std::pow(*swap->ways[0].amps, 2) * *swap->ways[0].ohms * 0.999);
+}
+
+TEST_CASE("a primary's tap for a higher line comes before anything that is bought, and does what it is said to") {
+    const auto read = [](const char* state) {
+        std::ifstream in(root + "s5-mill-lane.xml", std::ios::binary);
+        std::ostringstream out;
+        out << in.rdbuf();
+        std::string text = out.str();
+        const std::string now = "role=\"other\" state=\"110\"";
+        const std::size_t at = text.find(now);
+        REQUIRE(at != std::string::npos);
+        text.replace(at, now.size(), std::string("role=\"other\" state=\"") + state + "\"");
+        const tw::Catalogue catalogue = tw::Catalogue::shipped();
+        const tw::Outcome<tw::Chassis> set = tw::read_chassis_text(text, "s5.xml", catalogue);
+        REQUIRE(set);
+        tw::Policy policy;
+        policy.line.volts = tw::Volts(126);
+        return tw::Study(*set, catalogue, policy);
+    };
+    const tw::Study low = read("110"), high = read("120");
+    const auto remedy = [](const tw::ShoppingList& list) {
+        return std::find_if(list.remedies.begin(), list.remedies.end(),
+                            [](const tw::Remedy& r) { return r.topic == "heaters at the line"; });
+    };
+    const tw::Outcome<tw::ShoppingList> list = low.shop();
+    REQUIRE(list);
+    const auto found = remedy(*list);
+    REQUIRE(found != list->remedies.end());
+    REQUIRE(found->ways.size() == 3);
+    CHECK(found->ways[0].what == "the tap for 120 V");
+    double hottest = 0;
+    const tw::Outcome<tw::VoltsView> on_all = high.volts(tw::Condition{});
+    REQUIRE(on_all);
+    for (const tw::HeaterVolts& heater : on_all->solution().heaters)
+        hottest = std::max(hottest, heater.across.value() / heater.rated.value());
+    const std::size_t at = found->ways[0].says.find("heaters at ");
+    REQUIRE(at != std::string::npos);
+    CHECK(std::stod(found->ways[0].says.substr(at + 11)) == Approx(100 * hottest).margin(1));
+    // on the further tap there is none beyond
+    const tw::Outcome<tw::ShoppingList> moved = high.shop();
+    REQUIRE(moved);
+    const auto left = remedy(*moved);
+    if (left != moved->remedies.end()) CHECK(left->ways.front().what != "the tap for 120 V");
 }
 
 TEST_CASE("heaters at a line of 128 V are foretold in service, and both remedies bring them to their volts") {

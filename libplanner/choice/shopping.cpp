@@ -22,6 +22,7 @@
 #include "choice/polarity.hpp"
 #include "choice/reach.hpp"
 #include "choice/safety.hpp"
+#include "policy/policy.hpp"
 #include "threat/touch.hpp"
 
 namespace tubewright {
@@ -87,9 +88,8 @@ double step_below(const std::vector<double>& ladder, double x) {
 namespace choice {
 
 double upper_line_volts(const Chassis& chassis, const Policy& policy) {
-    if (policy.upper_line_volts > 0) return policy.upper_line_volts;
-    const double nominal = policy.line.volts.value() > 0 ? policy.line.volts.value() : chassis.line().volts;
-    return nominal < 150 ? 126 : 253;
+    return tubewright::upper_line_volts(
+        policy, policy.line.volts.value() > 0 ? policy.line.volts.value() : chassis.line().volts);
 }
 
 double line_hertz(const Chassis& chassis, const Policy& policy) {
@@ -274,6 +274,14 @@ class Shop {
         for (const PartStress& s : stress_)
             if (s.part == part && s.lead.empty()) return &s;
         return nullptr;
+    }
+    /// Alternating volts across a part with all tubes out, at the upper line: an unloaded winding stands higher.
+    double unloaded(const PartStress& s) const {
+        const double now = policy_.line.volts.value() > 0 ? policy_.line.volts.value() : chassis_.line().volts;
+        double most = 0;
+        for (const StressAt& a : s.scenarios)
+            if (a.scenario == "transformer-alone") most = std::max(most, a.ac_volts_rms);
+        return now > 0 ? most * upper_line_ / now : most;
     }
     /// What it does there; where no duty has a name for that, what it stands across or joins.
     std::string place_words(int part) const {
@@ -504,7 +512,7 @@ class Shop {
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
             if (chassis_.family() != Family::vehicle && worst > 0)
-                pulse += "; rated for " + figure(std::ceil(worst / std::sqrt(2.0) / 5) * 5) +
+                pulse += "; rated for " + figure(std::ceil(std::max(worst / std::sqrt(2.0), unloaded(*s)) / 5) * 5) +
                          " V AC or more, for a direct rating says nothing of that";
             w.what = "pulse-rated film capacitor";
             if (chassis_.family() == Family::vehicle) exact(p, w, pulse);

@@ -255,6 +255,15 @@ TEST_CASE("a primary's tap for a higher line comes before anything that is bough
     if (left != moved->remedies.end()) CHECK(left->ways.front().what != "the tap for 120 V");
 }
 
+TEST_CASE("what stands across a plate winding is rated for it unloaded, at the upper line") {
+    const tw::Catalogue catalogue = tw::Catalogue::shipped();
+    const tw::Outcome<tw::Chassis> set = tw::read_chassis(root + "s5-mill-lane.xml", catalogue);
+    REQUIRE(set);
+    // 380 V a half without a load at 110 V: 435 V at 126
+    const tw::Answer list = tw::report_shop(tw::Study(*set, catalogue), {});
+    CHECK(list.text.find("rated for 435 V AC") != std::string::npos);
+}
+
 TEST_CASE("heaters at a line of 128 V are foretold in service, and both remedies bring them to their volts") {
     const tw::Catalogue catalogue = tw::Catalogue::shipped();
     const tw::Outcome<tw::Chassis> set = tw::read_chassis(root + "s1-quarry-hill.xml", catalogue);

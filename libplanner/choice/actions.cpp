@@ -8,12 +8,12 @@
 #include <tubewright/choice.hpp>
 
 #include "chassis/data.hpp"
+#include "chassis/reach.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
 #include "choice/need.hpp"
 #include "choice/polarity.hpp"
-#include "choice/reach.hpp"
 #include "choice/safety.hpp"
 
 namespace tubewright {
@@ -350,7 +350,7 @@ std::map<std::string, std::string> wrong_at_sight(const Chassis& drawn, const Po
     std::map<std::string, std::string> found;
     if (fitted.empty()) return found;
     const Duties duties = duties_of(drawn);
-    const choice::LineReach reach = choice::line_reach(drawn);
+    const LineReach reach = line_reach(drawn);
     for (const auto& [id, with] : fitted) {
         const int i = drawn.part(id);
         // one that is of the kind that the file has, where nothing was said of it
@@ -413,7 +413,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                                    std::span<const PartStress> stress, const Progress& progress,
                                    std::span<const Threat> threats) {
     const Duties duties = duties_of(chassis);
-    const choice::LineReach reach = choice::line_reach(chassis);
+    const LineReach reach = line_reach(chassis);
     std::map<std::string, std::string> sight = wrong_at_sight(chassis, policy, progress.fitted);
     sight.merge(under_need(chassis, policy, stress, progress.fitted));
     std::vector<int> spared;  // by the policy

@@ -7,7 +7,7 @@
 #include <string_view>
 
 #include "chassis/graph.hpp"
-#include "choice/reach.hpp"
+#include "chassis/reach.hpp"
 
 namespace tubewright {
 namespace {
@@ -116,6 +116,41 @@ bool Duties::guards_rectifier(const Chassis& chassis, int part) const {
             return false;
     }
 }
+
+namespace {
+
+/// A coil that something may resonate with: not the windings of power and output transformers.
+bool inductive(const Part& part, const PartWinding* winding) {
+    if (winding == nullptr) return part.kind == PartKind::coil && part.role != "voice" && part.role != "hum-bucking";
+    return winding->role == WindingRole::rf || winding->role == WindingRole::other;
+}
+
+bool across_a_coil(const Chassis& chassis, int a, int b) {
+    const auto between = [&](const Part& part, int from, int to) {
+        const int x = part.leads[at(from)].net, y = part.leads[at(to)].net;
+        return (x == a && y == b) || (x == b && y == a);
+    };
+    return std::any_of(chassis.parts().begin(), chassis.parts().end(), [&](const Part& part) {
+        return part.kind == PartKind::coil && part.leads.size() >= 2 && inductive(part, nullptr) && between(part, 0, 1);
+    });
+}
+
+/// Nothing stands on the net beside this capacitor but coils and what tunes them.
+bool coils_alone(const Chassis& chassis, int net, int capacitor) {
+    bool coil = false;
+    for (const LeadRef ref : chassis.nets()[at(net)].leads) {
+        const Part& part = chassis.parts()[at(ref.part)];
+        if (ref.part == capacitor || part.kind == PartKind::strip || part.kind == PartKind::capacitor) continue;
+        const PartWinding* its = nullptr;
+        for (const PartWinding& winding : part.windings)
+            if (std::find(winding.leads.begin(), winding.leads.end(), ref.lead) != winding.leads.end()) its = &winding;
+        if (!inductive(part, its)) return false;
+        coil = true;
+    }
+    return coil;
+}
+
+}  // namespace
 
 Duties duties_of(const Chassis& chassis) {
     const std::vector<Part>& parts = chassis.parts();
@@ -286,7 +321,7 @@ Duties duties_of(const Chassis& chassis) {
     // A battery is no line: nothing on its lead is X or Y, whatever it goes to.
     const bool no_line = (roles.line_hot < 0 && roles.line_neutral < 0) || chassis.family() == Family::vehicle ||
                          chassis.family() == Family::battery;
-    const choice::LineReach reach = choice::line_reach(chassis);
+    const LineReach reach = line_reach(chassis);
     d.hand = reach.hand;
     for (std::size_t i = 0; i < parts.size(); ++i) {
         const Part& p = parts[i];
@@ -328,6 +363,11 @@ Duties duties_of(const Chassis& chassis) {
                 duty = Duty::line_to_touch;
             else if (winding_ends[at(a)] || winding_ends[at(b)])
                 duty = Duty::plate_winding;
+            else if (!is_electrolytic(p) && !plates && p.farads.value_or(0) >= 1e-9 &&
+                     (across_a_coil(chassis, a, b) || (!either([&](int n) {
+                          return chassis.nets()[at(n)].touch;
+                      }) && either([&](int n) { return coils_alone(chassis, n, static_cast<int>(i)); }))))
+                duty = Duty::resonant;
             else if ((d.fed[at(a)] && grid_side[at(b)]) || (d.fed[at(b)] && grid_side[at(a)]))
                 duty = Duty::output_coupler;
             else if (is_electrolytic(p) && d.fed[at(a)] != d.fed[at(b)] && !either(on_cathode))
@@ -457,6 +497,8 @@ const char* word(Duty duty) {
             return "bypass of a grid return";
         case Duty::tuned:
             return "tuned circuit or radio frequency";
+        case Duty::resonant:
+            return "tunes a coil";
         case Duty::output_cathode_resistor:
             return "cathode resistor of the output tube";
         case Duty::output_grid_leak:

@@ -34,6 +34,7 @@ enum class Duty {
     bias_filter,  ///< on the grid's return of an output tube, of whatever construction: its leak takes the bias away
     grid_bypass,  ///< AVC and the like
     tuned,        ///< on a tuned circuit, or too small to be anything else
+    resonant,     ///< across a choke or coil, or in series with one alone: its value is the frequency
     output_cathode_resistor,
     output_grid_leak,
     bias_feed,  ///< from the source of the bias to the point that the bias filter keeps quiet

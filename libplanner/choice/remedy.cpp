@@ -106,7 +106,8 @@ class Remedies {
         const double dropped = carried * *p.ohms;
         if (carried <= 0 || dropped >= line) return;
         const double hertz = normal_->line_hertz;
-        const StringDroppers d = string_droppers(line, hertz, line - dropped, carried);
+        constexpr double surge_ohms = 47;  // against what an empty capacitor takes at switch-on (common practice)
+        const StringDroppers d = string_droppers(line, hertz, line - dropped, carried, surge_ohms);
         const bool cord = p.construction == "resistance-cord";
         Remedy& r = add(p.id, cord ? "resistance cord" : "ballast",
                         say(ohms(*p.ohms)) + " takes " + say(volts(dropped)) + " off the line for a string of " +
@@ -122,19 +123,21 @@ class Remedies {
             "that heat now stays in the cabinet: wirewound on metal in free air, under a guard, off wood and "
             "wax";
         r.ways.push_back(resistor);
-        if (hertz > 0) {
+        if (hertz > 0 && d.farads > 0) {
             RemedyWay capacitor;
             capacitor.what = "a capacitor";
             capacitor.farads = d.farads;
             capacitor.volts = upper_line_volts(chassis_, policy_);
             capacitor.says = say(farads(d.farads)) + " of class X2 or a motor-run type for " +
-                             say(volts(*capacitor.volts)) +
-                             " AC and more, 470 k across it, 47 ohm 5 W in line against the "
-                             "surge: no heat";
+                             say(volts(*capacitor.volts)) + " AC and more, 470 k across it, " + say(ohms(surge_ohms)) +
+                             " " + say(watts(rated_watts(catalogue_, policy_, d.surge_watts))) +
+                             " in line against the surge, which alone burns anything: " + say(watts(d.surge_watts));
             capacitor.danger =
                 "alternating current only; its value is exact within a twentieth; a shorted one puts the "
                 "whole line on the string, so fuse it; it holds its charge at the plug";
             r.ways.push_back(capacitor);
+        }
+        if (hertz > 0) {
             RemedyWay diode;
             diode.what = "a diode, last of all";
             if (d.diode_ohms > 0) {
@@ -452,10 +455,12 @@ class Remedies {
             RemedyWay moved;
             moved.what = "the tap for " + say(volts(tap->volts));
             moved.volts = tap->volts;
-            moved.says = "the line between all turns of the primary, to " + chassis_.nets()[at(p.leads[at(tap->lead)].net)].name +
+            moved.says = "the line between all turns of the primary, to " +
+                         chassis_.nets()[at(p.leads[at(tap->lead)].net)].name +
                          (on_all ? ": heaters at " + figure(100 * tubes_ratio(*on_all)) + " %" : std::string()) +
                          "; nothing to buy, no heat";
-            moved.danger = "plug out; the selector of " + p.id + " or its link, never a part of the primary left between";
+            moved.danger =
+                "plug out; the selector of " + p.id + " or its link, never a part of the primary left between";
             r.ways.push_back(std::move(moved));
         }
         if (family == Family::ac_transformer) {
@@ -493,13 +498,16 @@ class Remedies {
 
 }  // namespace
 
-StringDroppers string_droppers(double line_volts, double hertz, double string_volts, double string_amps) {
+StringDroppers string_droppers(double line_volts, double hertz, double string_volts, double string_amps,
+                               double surge_ohms) {
     StringDroppers d;
     d.ohms = (line_volts - string_volts) / string_amps;
     d.watts = (line_volts - string_volts) * string_amps;
     if (hertz <= 0) return d;
-    const double reactance = std::sqrt(line_volts * line_volts - string_volts * string_volts) / string_amps;
-    d.farads = 1 / (two_pi * hertz * reactance);
+    const double in_phase = string_volts + string_amps * surge_ohms;
+    d.surge_watts = string_amps * string_amps * surge_ohms;
+    if (in_phase < line_volts)
+        d.farads = string_amps / (two_pi * hertz * std::sqrt(line_volts * line_volts - in_phase * in_phase));
     const double half_wave = line_volts / std::sqrt(2.0);
     d.diode_ohms = std::max(0.0, (half_wave - string_volts) / string_amps);
     d.diode_watts = d.diode_ohms * string_amps * string_amps;

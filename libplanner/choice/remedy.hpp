@@ -21,12 +21,14 @@ namespace tubewright::choice {
 
 /// Ways to take from the line what heaters in a string do not want; ohms of the heaters hot.
 struct StringDroppers {
-    double ohms = 0, watts = 0;  ///< a resistor alone
-    double farads = 0, amps_on_direct = 0;
+    double ohms = 0, watts = 0;              ///< a resistor alone
+    double farads = 0;                       ///< with the surge resistor in line
+    double surge_watts = 0;                  ///< burnt in that resistor
     double diode_ohms = 0, diode_watts = 0;  ///< beside a diode; 0: a half wave is not enough for the string
     double amps_diode_shorted = 0;
 };
-StringDroppers string_droppers(double line_volts, double hertz, double string_volts, double string_amps);
+StringDroppers string_droppers(double line_volts, double hertz, double string_volts, double string_amps,
+                               double surge_ohms = 0);
 
 /// Line in series with a winding against it, or a resistor, so that heaters stand at their volts.
 struct LineRemedy {

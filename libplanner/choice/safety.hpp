@@ -10,8 +10,8 @@
 #include <tubewright/chassis.hpp>
 #include <tubewright/policy.hpp>
 
+#include "chassis/reach.hpp"
 #include "choice/duty.hpp"
-#include "choice/reach.hpp"
 
 namespace tubewright::choice {
 

@@ -14,13 +14,13 @@
 #include <tubewright/rules.hpp>
 
 #include "chassis/data.hpp"
+#include "chassis/reach.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
 #include "choice/need.hpp"
 #include "choice/numbers.hpp"
 #include "choice/polarity.hpp"
-#include "choice/reach.hpp"
 #include "choice/safety.hpp"
 #include "policy/policy.hpp"
 #include "threat/touch.hpp"
@@ -178,7 +178,7 @@ class Shop {
           progress_(progress),
           solutions_(solutions),
           duties_(duties_of(chassis)),
-          reach_(choice::line_reach(chassis)) {
+          reach_(line_reach(chassis)) {
         upper_line_ = choice::upper_line_volts(chassis, policy);
         hertz_ = choice::line_hertz(chassis, policy);
     }
@@ -193,7 +193,10 @@ class Shop {
                     capacitor(a.part);
                     break;
                 case PartKind::resistor:
-                    resistor(a.part);
+                    if (p.role == "ballast" && p.ohms)
+                        dropper(p);
+                    else
+                        resistor(a.part);
                     break;
                 case PartKind::cord:
                     cord(p);
@@ -275,14 +278,6 @@ class Shop {
             if (s.part == part && s.lead.empty()) return &s;
         return nullptr;
     }
-    /// Alternating volts across a part with all tubes out, at the upper line: an unloaded winding stands higher.
-    double unloaded(const PartStress& s) const {
-        const double now = policy_.line.volts.value() > 0 ? policy_.line.volts.value() : chassis_.line().volts;
-        double most = 0;
-        for (const StressAt& a : s.scenarios)
-            if (a.scenario == "transformer-alone") most = std::max(most, a.ac_volts_rms);
-        return now > 0 ? most * upper_line_ / now : most;
-    }
     /// What it does there; where no duty has a name for that, what it stands across or joins.
     std::string place_words(int part) const {
         if (const std::string words = word(duties_.of(part)); !words.empty()) return words;
@@ -328,7 +323,9 @@ class Shop {
             most = std::max(most, std::fabs(a.dc_volts));
             if (a.scenario == "normal") row.idle = sign * a.dc_volts;
             if (a.scenario == "warm-up") row.warm_up = sign * a.dc_volts;
-            if (a.scenario == "output-cut-off") row.no_load = sign * a.dc_volts;
+            if ((a.scenario == "output-cut-off" || a.scenario == "speaker-unplugged") &&
+                (!row.no_load || std::fabs(a.dc_volts) > std::fabs(*row.no_load)))
+                row.no_load = sign * a.dc_volts;
         }
         const Duty duty = duties_.of(chassis_.part(p.id));
         const bool of_the_supply = duty == Duty::first_filter || duty == Duty::filter || duty == Duty::supply_bypass ||
@@ -512,10 +509,13 @@ class Shop {
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
             if (chassis_.family() != Family::vehicle && worst > 0)
-                pulse += "; rated for " + figure(std::ceil(std::max(worst / std::sqrt(2.0), unloaded(*s)) / 5) * 5) +
+                pulse += "; rated for " + figure(std::ceil(worst / std::sqrt(2.0) / 5) * 5) +
                          " V AC or more, for a direct rating says nothing of that";
             w.what = "pulse-rated film capacitor";
             if (chassis_.family() == Family::vehicle) exact(p, w, pulse);
+        } else if (duty == Duty::resonant) {
+            pulse = "kept at its value: what it tunes moves with it";
+            exact(p, w, pulse);
         } else if (duty == Duty::hash_bypass) {
             w.farads = std::fabs(*w.farads / *p.farads - 1) <= hash_may_differ ? *w.farads : *p.farads;
             pulse = "close to where its lead enters: it keeps the vibrator's hash off the set, and its value";
@@ -524,9 +524,14 @@ class Shop {
         double rated = step_up(ladder, std::max({need, least, printed}));
         if (rated == 0) rated = step_up(ladder, std::max(need, least));
         if (rated == 0) {
+            // two of twice the value, side by side with a resistor each
+            const double each = *p.farads * 2, half = step_up(ladder, std::max(need, least) / 2);
             warn(messages::nothing_stocked, Severity::doubt, p,
-                 p.id + ": no stocked film capacitor bears " + say(volts(worst)),
-                 "two in series, each with a resistor across it");
+                 p.id + ": no stocked film capacitor bears the " + say(volts(std::max(need, least))) +
+                     " that it needs (" + say(volts(surge > worst ? surge : worst)) +
+                     (surge > worst ? " with no load)" : ")"),
+                 half > 0 ? "two of " + say(farads(each)) + " " + figure(half) + " V in series, 1 M 1/2 W across each"
+                          : std::string("ask what drives it so far"));
             return;
         }
         const double usual = policy_.film_volts_usual;
@@ -541,6 +546,9 @@ class Shop {
                 w.fails = figure(below) + " V would hold here (" + figure(worst / below, 2) + " of its rating, limit " +
                           figure(policy_.film_stress_limit, 2) + "); one part number for all up to " +
                           figure(volts_630_holds) + " V";
+            else if (need <= below && duty == Duty::plate_winding)
+                w.fails =
+                    figure(below) + " V: across a winding " + figure(least) + " V are the least (common practice)";
             else if (need <= below)
                 w.fails = figure(below) + " V is not made for pulses";
             else if (worst <= policy_.film_stress_limit * below)
@@ -652,7 +660,8 @@ class Shop {
         wishes_.push_back(std::move(w));
     }
 
-    // A buffer is tuned to its winding and its vibrator: within a twentieth, from two where no single one is stocked.
+    // A buffer is tuned to its winding and its vibrator, a capacitor to its coil: within a twentieth, from two where no
+    // single one is stocked.
     void exact(const Part& p, Wish& w, std::string& why) const {
         const double value = *p.farads, usual = catalogue_.modern_farads(value, false);
         if (std::fabs(usual / value - 1) <= same_value) {
@@ -803,27 +812,29 @@ class Shop {
         w.what = "power resistor, wirewound";
         const std::vector<double>& values = catalogue_.stock("resistor-ohms");
         double first = nearest(values, *p.ohms), second = 0;
-        for (double a : values)
-            for (double b : values)
-                if (b <= a && std::fabs(first + second - *p.ohms) > std::fabs(a + b - *p.ohms) + 1e-9 &&
-                    std::fabs((first + second) / *p.ohms - 1) > dropper_may_differ)
-                    first = a, second = b;
+        if (std::fabs(first / *p.ohms - 1) > dropper_may_differ)
+            for (double a : values)
+                for (double b : values)
+                    if (b <= a && std::fabs(first + second - *p.ohms) > std::fabs(a + b - *p.ohms) + 1e-9)
+                        first = a, second = b;
         w.ohms = first;
         const double need = burns * (first / (first + second)) * policy_.resistor_watts_margin;
         w.watts = step_up(catalogue_.stock("resistor-watts"), need);
         if (*w.watts <= 0) w.watts = need;
-        w.why =
-            "in the place of the resistance cord (" + say(ohms(*p.ohms)) + ", " + say(watts(burns)) + " at " +
-            say(amps(carried)) +
-            "): on the metal under a guard, away from wood and wax, in free air; the cord itself "
-            "is then a plain two-wire one. NEVER a plain cord without it: the whole line would stand on the heaters";
+        const std::string old = p.role == "ballast" ? "ballast" : "resistance cord";
+        w.why = "in the place of the " + old + " (" + say(ohms(*p.ohms)) + ", " + say(watts(burns)) + " at " +
+                say(amps(carried)) + "): on the metal under a guard, away from wood and wax, in free air";
+        if (p.role != "ballast")
+            w.why +=
+                "; the cord itself is then a plain two-wire one. NEVER a plain cord without it: the whole line would "
+                "stand on the heaters";
         if (second > 0) w.why += "; with " + say(ohms(second)) + " in series";
         w.fails = "less than " + say(watts(*w.watts)) + ": " + say(watts(need)) + " is needed, margin " +
                   figure(policy_.resistor_watts_margin, 1);
         if (second > 0) {
             Wish other = w;
             other.ohms = second;
-            other.why = "in series with the " + say(ohms(first)) + " in the place of the resistance cord, as hot";
+            other.why = "in series with the " + say(ohms(first)) + " in the place of the " + old + ", as hot";
             other.watts = step_up(catalogue_.stock("resistor-watts"), need * second / first);
             if (*other.watts <= 0) other.watts = need * second / first;
             other.fails = "less: " + say(watts(need * second / first)) + " is needed";
@@ -1312,7 +1323,7 @@ class Shop {
     const Progress& progress_;
     std::span<const Solution> solutions_;
     Duties duties_;
-    choice::LineReach reach_;
+    LineReach reach_;
     double upper_line_ = 126, hertz_ = 60;
     std::vector<Wish> wishes_;
     ShoppingList list_;

@@ -226,13 +226,22 @@ bool out_by_log(const Part& part) {
 /// The scenarios that apply to this set, in a fixed order.
 std::vector<Condition> conditions_of(const Chassis& chassis);
 
+/// As parts have to bear it: with the line, or the battery, as high as in the high-line condition, which is solved
+/// before all but the normal one.
+Condition at_its_highest(Condition condition, const std::vector<Solution>& solved) {
+    for (const Solution& one : solved)
+        if (one.condition.scenario == Scenario::high_line && condition.line_volts <= 0)
+            condition.line_volts = one.line_volts;
+    return condition;
+}
+
 // What the parts will bear when the repair is done: where a part is open now, the set as found loads its neighbours
 // less (or more) than the set that they are bought for.
 Outcome<std::vector<PartStress>> stress_when_mended(const Study& study, const Chassis& mended, Outcome<Bench>& bench) {
     if (!bench) return failure<std::vector<PartStress>>(bench);
     std::vector<Solution> solutions;
     for (const Condition& condition : conditions_of(mended)) {
-        const Outcome<Solution> solved = bench->solve(condition);
+        const Outcome<Solution> solved = bench->solve(at_its_highest(condition, solutions));
         if (solved) {
             solutions.push_back(*solved);
         } else if (condition.scenario == Scenario::normal) {
@@ -590,7 +599,7 @@ Outcome<std::vector<PartStress>> Study::stress() const {
     std::vector<Solution> solutions;
     std::vector<Notice> left_out;
     for (const Condition& condition : scenarios()) {
-        const Outcome<VoltsView> view = volts(condition);
+        const Outcome<VoltsView> view = volts(at_its_highest(condition, solutions));
         if (view) {
             solutions.push_back(view->solution());
             continue;

@@ -156,6 +156,9 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
             ++within;
         }
     }
+    if (const Outcome<VoltsView> high = study.volts(Scenario::high_line))
+        page.paragraph("All conditions but the normal one at " + say(volts(high->solution().line_volts)) +
+                       ", the upper limit.");
     page.heading(options.all ? "every part" : "over 80 % of a rating, or remarkable");
     if (!options.scenario.empty()) {
         Table table({{"part", Align::left, true},

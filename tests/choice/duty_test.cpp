@@ -86,3 +86,32 @@ TEST_CASE(
     CHECK(duties.rectifiers.size() == 1);
     CHECK(duties.output_tubes.size() == 1);
 }
+
+TEST_CASE("a capacitor that tunes a choke, a tone coil or a padded oscillator keeps its value, a bypass does not") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const Outcome<Chassis> set = read_chassis_text(
+        R"(<chassis version="1" name="coils" reference="gnd" m-means="million">
+<line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd"/><plug id="P1" role="line"/>
+<transformer id="T1" role="power" va="60"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="5"/>
+<winding role="plate" leads="V1.4 gnd V1.6" noload-volts="300 300" ohms="120 130"/></transformer>
+<socket id="V1" tube="5Y3GT"/><socket id="V2" tube="6K6GT"/><socket id="V3" tube="6SK7"/>
+<capacitor id="C1" value="8 mfd" volts="450" construction="dry-electrolytic" plus="V1.8" minus="gnd"/>
+<coil id="L1" role="choke" henries="10" ohms="300" a="V1.8" b="bplus"/>
+<capacitor id="C2" value=".05 mfd" volts="600" a="V1.8" b="bplus"/>
+<capacitor id="C3" value="8 mfd" volts="450" construction="dry-electrolytic" plus="bplus" minus="gnd"/>
+<resistor id="R1" value="470k" a="V2.5" b="gnd"/><coil id="L2" role="choke" henries="2" ohms="90" a="tone" b="gnd"/>
+<capacitor id="C4" value=".03 mfd" volts="400" a="V2.5" b="tone"/>
+<transformer id="T2" role="oscillator"><winding role="rf" leads="V3.4 padder" ohms="4"/></transformer>
+<capacitor id="C5" value=".0025 mfd" volts="200" a="padder" b="gnd"/>
+<transformer id="T3" role="if"><winding role="rf" leads="V3.8 if" ohms="9"/></transformer>
+<resistor id="R2" value="2k" a="if" b="bplus"/><capacitor id="C6" value=".05 mfd" volts="400" a="if" b="gnd"/>
+</chassis>)",
+        "coils.xml", catalogue);
+    REQUIRE(set);
+    const Duties d = duties_of(*set);
+    CHECK(duty(*set, d, "C2") == Duty::resonant);
+    CHECK(duty(*set, d, "C4") == Duty::resonant);
+    CHECK(duty(*set, d, "C5") == Duty::resonant);
+    CHECK(duty(*set, d, "C6") == Duty::supply_bypass);  // on the cold end of a coil, fed through a resistor
+    CHECK(duty(*set, d, "C3") == Duty::filter);
+}

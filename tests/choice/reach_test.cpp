@@ -7,8 +7,8 @@
 
 #include <tubewright/choice.hpp>
 
+#include "chassis/reach.hpp"
 #include "choice/duty.hpp"
-#include "choice/reach.hpp"
 #include "choice/safety.hpp"
 #include "sets.hpp"
 
@@ -17,7 +17,7 @@ using namespace tubewright;
 namespace {
 
 std::vector<std::string> guards_of(const Chassis& set, PartKind kind) {
-    const choice::LineReach reach = choice::line_reach(set);
+    const LineReach reach = line_reach(set);
     std::vector<std::string> ids;
     for (std::size_t i = 0; i < set.parts().size(); ++i)
         if (reach.guards[i] && set.parts()[i].kind == kind) ids.push_back(set.parts()[i].id);

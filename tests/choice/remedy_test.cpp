@@ -14,6 +14,11 @@ TEST_CASE("a resistance cord is worked out as resistor, capacitor and diode to t
     CHECK(at117.watts == Approx(16.3).epsilon(0.005));
     const choice::StringDroppers at120 = choice::string_droppers(120, 60, 62.6, 0.3);
     CHECK(at120.farads == Approx(7.8e-6).epsilon(0.01));
+    // With 47 ohm in line of a string of 75.3 V at .3 A on 117 V: sqrt(117^2 - (75.3 + 14.1)^2) over .3 A, by hand.
+    const choice::StringDroppers surged = choice::string_droppers(117, 60, 75.3, 0.3, 47);
+    CHECK(surged.farads == Approx(10.54e-6).epsilon(0.002));
+    CHECK(surged.surge_watts == Approx(4.23));
+    CHECK(choice::string_droppers(117, 60, 110, 0.3, 47).farads == 0);  // more than the line has
     CHECK(at120.diode_ohms == Approx(74).epsilon(0.01));
     CHECK(at120.diode_watts == Approx(6.7).epsilon(0.01));
     // Shorted, the diode leaves only its small resistor between the line and the string.

@@ -255,6 +255,34 @@ TEST_CASE("a primary's tap for a higher line comes before anything that is bough
     if (left != moved->remedies.end()) CHECK(left->ways.front().what != "the tap for 120 V");
 }
 
+TEST_CASE("ratings hold at the upper line in every condition, not only in the one named for it") {
+    const tw::Catalogue catalogue = tw::Catalogue::shipped();
+    const tw::Outcome<tw::Chassis> set = tw::read_chassis(root + "s1-quarry-hill.xml", catalogue);
+    REQUIRE(set);
+    const auto rated = [&](double line) {
+        tw::Policy policy;
+        policy.line.volts = tw::Volts(line);
+        const tw::Outcome<tw::ShoppingList> list = tw::Study(*set, catalogue, policy).shop();
+        REQUIRE(list);
+        for (const tw::ShopLine& one : list->lines)
+            if (std::find(one.for_parts.begin(), one.for_parts.end(), "C17") != one.for_parts.end())
+                return one.rated_volts.value_or(0);
+        return 0.0;
+    };
+    tw::Condition driven;
+    driven.scenario = tw::Scenario::signal_peak;
+    driven.no_load = true;
+    driven.line_volts = 126;
+    const tw::Outcome<tw::VoltsView> there = tw::Study(*set, catalogue).volts(driven);
+    REQUIRE(there);
+    double swing = 0;
+    for (const tw::Branch& branch : there->solution().branches)
+        if (branch.part == set->part("C17")) swing = std::max(swing, std::fabs(branch.volts_peak.value()));
+    INFO("the plate swings to " << swing << " V");
+    CHECK(rated(0) >= swing);
+    CHECK(rated(0) == rated(126));
+}
+
 TEST_CASE("what stands across a plate winding is rated for it unloaded, at the upper line") {
     const tw::Catalogue catalogue = tw::Catalogue::shipped();
     const tw::Outcome<tw::Chassis> set = tw::read_chassis(root + "s5-mill-lane.xml", catalogue);

@@ -77,7 +77,7 @@ struct Remedy {
 /// V(+) minus V(-) of an electrolytic, plus as the solution has it: to be traced by eye against the lugs (H23).
 struct PolarityRow {
     std::string part, plus_to, minus_to;           ///< nets
-    std::optional<double> idle, warm_up, no_load;  ///< volts: normal, warm-up, output cut off
+    std::optional<double> idle, warm_up, no_load;  ///< volts: normal, warm-up, output cut off or speaker out
     bool told = true;                              ///< false: too little stands there without a signal to tell
 };
 struct ShoppingList {

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: MIT
 // See reach.hpp.
-#include "choice/reach.hpp"
+#include "chassis/reach.hpp"
 
 #include <algorithm>
 
 #include "chassis/graph.hpp"
 
-namespace tubewright::choice {
+namespace tubewright {
 namespace {
 
 std::size_t at(int i) {
@@ -100,4 +100,4 @@ LineReach line_reach(const Chassis& chassis) {
     return reach;
 }
 
-}  // namespace tubewright::choice
+}  // namespace tubewright

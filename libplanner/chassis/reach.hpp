@@ -16,7 +16,7 @@
 
 #include <tubewright/chassis.hpp>
 
-namespace tubewright::choice {
+namespace tubewright {
 
 /// From here up a resistor is a bleeder that guards; below it conducts what hurts, and its far end is live (declared).
 inline constexpr double guarding_ohms = 100e3;
@@ -29,4 +29,4 @@ struct LineReach {
 /// All false in a set without a line, be it a vehicle's.
 LineReach line_reach(const Chassis& chassis);
 
-}  // namespace tubewright::choice
+}  // namespace tubewright

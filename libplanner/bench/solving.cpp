@@ -153,6 +153,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
     };
     switch (condition.scenario) {
         case Scenario::normal:
+        case Scenario::as_found:
         case Scenario::step:
             break;
         case Scenario::lamp:

@@ -15,7 +15,7 @@ std::size_t at(int index) {
 }
 
 /// A winding that heats, or another of no more volts than heaters want: no B-plus comes of it.
-bool of_few_volts(const Part& part, const PartWinding& winding) {
+bool has_few_volts(const Part& part, const PartWinding& winding) {
     constexpr double most = 40;  // heaters in series on one winding (common practice, no source)
     if (winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater) return true;
     if (winding.role != WindingRole::other || part.role != "power") return false;
@@ -147,7 +147,7 @@ void Trace::find_alternating() {
         const Part& by = part(path.part);
         const bool winding = path.winding >= 0;
         const WindingRole role = winding ? by.windings[at(path.winding)].role : WindingRole::rf;
-        const bool few = winding && of_few_volts(by, by.windings[at(path.winding)]);
+        const bool few = winding && has_few_volts(by, by.windings[at(path.winding)]);
         if (few || role == WindingRole::plate || (role == WindingRole::other && by.role == "power"))
             for (const int net : {path.a, path.b})
                 if (!bottom_[at(net)]) (few ? low : source)[at(net)] = 1;
@@ -160,6 +160,14 @@ void Trace::find_alternating() {
         if (source[net]) group_alternates_[alternate_of(static_cast<int>(net))] = 1;
         if (low[net]) group_few_volts_[alternate_of(static_cast<int>(net))] = 1;
     }
+}
+
+bool Trace::of_few_volts(const Part& rectifier) const {
+    const auto on = [&](const auto& test) {
+        return std::any_of(rectifier.leads.begin(), rectifier.leads.end(),
+                           [&](const Lead& lead) { return test(lead.net); });
+    };
+    return on([&](int net) { return few_volts(net); }) && !on([&](int net) { return alternating(net); });
 }
 
 bool Trace::heats_in_group(int net) const {
@@ -185,12 +193,9 @@ void Trace::find_sources(int index) {
     if (source.kind == PartKind::battery && source.role == "b" && source.leads.size() == 2) gives(source.leads[0].net);
     if (source.kind == PartKind::rectifier && source.leads.size() == 2) {
         const int anode = source.leads[0].net, cathode = source.leads[1].net;
-        const auto few_volts = [&](int net) {
-            return net >= 0 && !bottom_[at(net)] && !alternating(net) && group_few_volts_[alternate_of(net)];
-        };
-        if (few_volts(anode) || few_volts(cathode)) {
+        if (of_few_volts(source)) {
             const int held = few_volts(cathode) ? anode : cathode;
-            if (held < 0 || bottom_[at(held)] || alternating(held)) return;
+            if (held < 0 || bottom_[at(held)]) return;
             if (heats_in_group(held))
                 group_heats_[at_group(held)] = 1;
             else if (held == anode)

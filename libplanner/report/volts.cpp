@@ -436,12 +436,12 @@ std::string across_words(const Chassis& chassis, const Solution& solution, const
         high = rms * net.rms_high.value() / own;
     }
     std::string text = banded_alternating(rms, low, high);
-    return text.erase(text.find(" ac"), 3);
+    return text.erase(text.find(" V ac"), 5);
 }
 
 void currents(Page& page, const Chassis& chassis, const Solution& solution, bool all) {
     Table windings({{"winding", Align::left, true},
-                    {"ac, end to end", Align::right},
+                    {"V ac, end to end", Align::right},
                     {"direct", Align::right},
                     {"rms", Align::right},
                     {"peak", Align::right},
@@ -488,9 +488,9 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
         page.table(windings);
         if (apart)
             page.paragraph(
-                "\"Ac, end to end\": a probe on either end of the winding; neither end of one of these is the black "
-                "clip's "
-                "net, and what its ends stand at against that is another figure.");
+                "\"V ac, end to end\": with a probe on either end of the winding. Where neither is the black clip's "
+                "net "
+                "that is no figure of its ends by themselves.");
     }
     if (!tubes.empty()) {
         page.heading("tubes: currents and what each electrode has to get rid of");

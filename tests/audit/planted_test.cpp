@@ -692,6 +692,12 @@ TEST_CASE("Heaters on direct current from a bridge audit as the set does without
     }
 }
 
+TEST_CASE("Silicon for the heaters of a set of 1936 is no silicon where a rectifier tube was") {
+    const std::string heaters = edited(on_direct_current("silicon", "5.8", "<join at=\"raw heaters\"/>"),
+                                       {{"built=\"1956\"", "built=\"1936\""}});
+    CHECK(told(audited(heaters, in_service)).find("silicon-in-place") == std::string::npos);
+}
+
 TEST_CASE("Bias from the heater winding by a dry rectifier is no B-plus on the heaters") {
     const std::string text = edited(
         file(s9),

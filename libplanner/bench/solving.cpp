@@ -153,8 +153,11 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
     };
     switch (condition.scenario) {
         case Scenario::normal:
-        case Scenario::as_found:
         case Scenario::step:
+            break;
+        case Scenario::as_found:
+            if (std::none_of(set.parts().begin(), set.parts().end(), [](const Part& part) { return part.shorted; }))
+                foreign("no part of two leads was seen shorted; what was seen open is out of every condition");
             break;
         case Scenario::lamp:
             if (!(condition.lamp_watts > 0))

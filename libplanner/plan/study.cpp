@@ -287,18 +287,10 @@ struct Study::State {
     /// The bench that a condition is solved on.
     Outcome<Bench>& bench_for(const Condition& condition) {
         if (condition.scenario != Scenario::as_found) return healthy_bench();
-        if (!found_bench) {
+        if (!found_bench)
             if (const std::optional<Chassis> found = with_shorts(standing))
                 found_bench.emplace(Bench::make(*found, catalogue, policy));
-            else
-                found_bench.emplace(Notice{messages::does_not_apply,
-                                           Severity::note,
-                                           {chassis.file(), 0, 0},
-                                           "as-found does not apply: no part of two leads was seen shorted, and what "
-                                           "was seen open is out of the figures of every condition",
-                                           "ask for normal"});
-        }
-        return *found_bench;
+        return found_bench ? *found_bench : healthy_bench();
     }
     bool broken() const {
         return std::any_of(chassis.parts().begin(), chassis.parts().end(),

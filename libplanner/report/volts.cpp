@@ -430,8 +430,10 @@ std::string across_words(const Chassis& chassis, const Solution& solution, const
     for (const int end : {from, to}) {
         if (end < 0 || end == chassis.reference()) continue;
         const NetVolts& net = solution.nets[static_cast<std::size_t>(end)];
-        if (not_known(net) || net.rms.value() <= own || std::fabs(net.rms.value() - rms) > sees * rms) continue;
-        own = net.rms.value();
+        const double here = net.rms.value();
+        if (not_known(net) || here <= own || here < std::fabs(net.dc.value()) || std::fabs(here - rms) > sees * rms)
+            continue;
+        own = here;
         low = rms * net.rms_low.value() / own;
         high = rms * net.rms_high.value() / own;
     }

@@ -185,7 +185,8 @@ const std::vector<CommandWord>& table() {
         {"tube",
          "TYPE",
          "basing, limits, listed points and the model beside them",
-         "What the catalogue knows of a type, and how the currents of its model compare with the listed ones.",
+         "What the catalogue knows of a type, and how the currents of its model compare with the listed ones. A diode "
+         "beside a plate and the target of an eye stand at volts of their own: diode=10, target=250.",
          "tubewright tube 42 --at plate=250,screen=250,grid=-16.5",
          "adds the currents at that point.",
          {"--at", "--all"}},
@@ -324,7 +325,8 @@ std::string help(const std::string& name) {
         text += "\nscenarios:\n  " +
                 wrapped(
                     "normal high-line warm-up rectifier-out transformer-alone tube-out:V4 speaker-unplugged "
-                    "output-cut-off lamp:60W step:90V dial-lamp-out:DS1 switch-on soak signal-peak signal-peak:no-load",
+                    "output-cut-off lamp:60W step:90V dial-lamp-out:DS1 switch-on soak as-found signal-peak "
+                    "signal-peak:no-load",
                     2, 2) +
                 "\n";
     if (assume) text += "\nkeys of --assume (and what is taken):\n" + assumption_keys();

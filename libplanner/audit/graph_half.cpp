@@ -1065,7 +1065,8 @@ void signal_path(const Trace& trace, Findings& findings) {
             const int heater = part.leads[at(end)].net, other = part.leads[at(1 - end)].net;
             if (heater < 0 || other < 0 || !heater_line[at(heater)] || trace.bottom(heater)) continue;
             if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)] && line_net(trace, heater))
-                continue;  // a doubler stands on the blade at which the string ends
+                continue;                              // a doubler stands on the blade at which the string ends
+            if (trace.heats_direct(heater)) continue;  // heaters on direct current, and their filter
             if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)]) {
                 findings.add({tw::signal_part_on_heater, "signal-part-on-heater", Severity::doubt}, place_of(part, end),
                              {static_cast<int>(p)}, {heater, other},
@@ -1710,7 +1711,9 @@ void values(const Trace& trace, Findings& findings) {
         const std::string print = "the print or the colours on " + part.id + ", and the unit written in the file";
         if (part.kind == PartKind::capacitor && part.farads) {
             const double farads = *part.farads;
-            const double most = part.polarised ? 5e-3 : 25e-6;
+            const bool heats = std::any_of(part.leads.begin(), part.leads.end(),
+                                           [&](const Lead& lead) { return trace.heats_direct(lead.net); });
+            const double most = !part.polarised ? 25e-6 : heats ? 50e-3 : 5e-3;
             if (farads > most)
                 odd(fill("{} is given {}: no such {} stands in a set of this kind",
                          {part.id, say(tubewright::farads(farads)), part.polarised ? "electrolytic" : "capacitor"}),

@@ -54,6 +54,7 @@ inline constexpr int battery_turned = 2046;
 inline constexpr int metal_not_named = 2047;
 inline constexpr int socket_mirrored = 2048;
 inline constexpr int plate_without_outlet = 2049;
+inline constexpr int transformer_on_direct_line = 2050;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;
@@ -66,5 +67,6 @@ inline constexpr int capacitor_over_its_volts = 2108;
 inline constexpr int winding_drops_too_much = 2109;
 inline constexpr int fuse_too_large = 2110;
 inline constexpr int transformer_overloaded = 2111;
+inline constexpr int direct_line_turned = 2112;
 
 }  // namespace tubewright::tw

@@ -383,9 +383,9 @@ void heater_volts(const Trace& trace, const Solution& normal, double line_ratio,
             if (direct > 4 * std::max(a->rms.value(), b->rms.value())) {  // a filament on direct current
                 across = direct;
             } else if (b->rms.value() < 0.05) {
-                across = a->rms.value();
+                across = std::hypot(direct, a->rms.value());
             } else if (a->rms.value() < 0.05) {
-                across = b->rms.value();
+                across = std::hypot(direct, b->rms.value());
             } else {
                 continue;
             }
@@ -402,6 +402,48 @@ void heater_volts(const Trace& trace, const Solution& normal, double line_ratio,
                           {socket.id, socket.tube, say(volts(across)), say(volts(*heater.volts * line_ratio))}),
                      "the type in this socket, its heater winding, and what else hangs on that winding");
     }
+}
+
+/// On a line of direct current with the plug the wrong way round no rectifier passes anything, nor, where there is
+/// none, does any tube: heaters alone draw. Told once, in place of all that follows from it.
+bool line_turned(const Trace& trace, const Solution& normal, Findings& findings) {
+    constexpr double least = 20;  // volts; more than bias and contact potential come to
+    const LineSpec& line = trace.chassis().line();
+    const NodeRoles& roles = trace.chassis().nodes();
+    if ((line.hertz > 0 && line.supply != "dc") || roles.line_hot < 0 || roles.line_neutral < 0) return false;
+    double highest = 0, lowest = 0;
+    std::string where;
+    int socket = -1;
+    for (const Unit& unit : trace.units())
+        for (const PinElectrode& pin : unit.pins) {
+            if (pin.electrode != Electrode::plate && pin.electrode != Electrode::rectifier_plate) continue;
+            const NetVolts* there = net_of(normal, trace.part(unit.part).leads[at(pin.lead)].net);
+            if (there == nullptr || there->undetermined) continue;
+            highest = std::max(highest, there->dc.value());
+            if (there->dc.value() >= lowest) continue;
+            lowest = there->dc.value();
+            where = trace.pin_name(unit.part, pin);
+            socket = unit.part;
+        }
+    for (int p = 0; p < static_cast<int>(trace.chassis().parts().size()); ++p) {
+        const Part& dry = trace.part(p);
+        if (dry.kind != PartKind::rectifier || dry.leads.size() != 2) continue;
+        const NetVolts *anode = net_of(normal, dry.leads[0].net), *cathode = net_of(normal, dry.leads[1].net);
+        if (anode == nullptr || cathode == nullptr || anode->undetermined) continue;
+        highest = std::max(highest, cathode->undetermined ? 0.0 : cathode->dc.value());
+        if (anode->dc.value() >= lowest) continue;
+        lowest = anode->dc.value();
+        where = dry.id;
+        socket = p;
+    }
+    if (socket < 0 || lowest > -least || highest > bench::residue_volts) return false;
+    findings.add(Severity::doubt, tw::direct_line_turned, "direct-line-turned", trace.part(socket), -1,
+                 {trace.part(socket).id}, {},
+                 fill("the line is direct current and its plus comes in on the wrong blade: {} stands at {}, so that "
+                      "nothing conducts and B-plus is absent; the heaters alone draw",
+                      {where, say(volts(lowest))}),
+                 "turn the plug in the outlet; in the file, hot is the blade with the plus");
+    return true;
 }
 
 void tube_volts(const Trace& trace, const Solution& normal, Findings& findings) {
@@ -464,8 +506,13 @@ std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catal
         if (solution.condition.scenario != Scenario::normal || solution.condition.lamp_watts > 0) continue;
         const double line_ratio =
             chassis.line().volts > 0 && solution.line_volts > 0 ? solution.line_volts / chassis.line().volts : 1;
-        tube_volts(trace, solution, findings);
+        const bool turned = line_turned(trace, solution, findings);
+        if (!turned) tube_volts(trace, solution, findings);
         const std::vector<Finding> connections = audit_graph(chassis, catalogue);
+        // a transformer that burns on direct current leaves no volts worth a word
+        if (std::any_of(connections.begin(), connections.end(),
+                        [](const Finding& f) { return f.number == tw::transformer_on_direct_line; }))
+            return {};
         const bool stop = std::any_of(connections.begin(), connections.end(),
                                       [](const Finding& f) { return f.severity == Severity::stop; });
         const bool winding = std::any_of(connections.begin(), connections.end(), [&](const Finding& f) {
@@ -473,7 +520,7 @@ std::vector<Finding> audit_solved(const Chassis& chassis, const Catalogue& catal
                    trace.part(chassis.part(f.parts[0])).kind == PartKind::transformer;
         });
         if (!winding) heater_volts(trace, solution, line_ratio, findings);
-        if (!stop && !winding) {
+        if (!stop && !winding && !turned) {
             tube_loads(trace, catalogue, solution, findings);
             capacitor_volts(trace, solution, connections, findings);
             transformer_load(trace, solution, findings);

@@ -25,7 +25,7 @@ constexpr Range grid_leak{12e3, 22e6}, divider_foot{1e3, 22e6}, power_grid_leak{
 constexpr Range screen_feed{900, 5e6};
 constexpr Range surge{3, 1300}, filter_resistor{4, 270e3};
 constexpr Range paper{400e-12, 0.6e-6}, mica{2e-12, 10e-9}, filter{1.5e-6, 130e-6},
-    cathode_electrolytic{1.5e-6, 300e-6};
+    cathode_electrolytic{1.5e-6, 300e-6}, heater_filter{100e-6, 50e-3};
 constexpr Range coupler{400e-12, 0.3e-6}, power_coupler{1.5e-9, 0.3e-6}, buffer{1.5e-9, 0.06e-6};
 constexpr double most_follower = 250e3;
 constexpr double least_electrolytic = 1e-6;
@@ -391,9 +391,13 @@ class Stages {
                 return;
             }
             const bool supply = c.rated_volts.value_or(0) > high_voltage;
-            const Range& range = supply ? filter : cathode_electrolytic;
+            const bool heats = !supply && (trace_.heats_direct(a) || trace_.heats_direct(b));
+            const Range& range = supply ? filter : heats ? heater_filter : cathode_electrolytic;
             if (outside(f, range))
-                odd(p, supply ? "an electrolytic for " + say(volts(*c.rated_volts)) : std::string("an electrolytic"),
+                odd(p,
+                    supply  ? "an electrolytic for " + say(volts(*c.rated_volts))
+                    : heats ? std::string("the filter of heaters on direct current")
+                            : std::string("an electrolytic"),
                     given, range, true);
             return;
         }

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <set>
 
 #include "audit/findings.hpp"
@@ -454,6 +455,30 @@ void one_blade(const Trace& trace, int index, const PartWinding& winding, Findin
     }
 }
 
+/// A primary across a line of direct current: nothing holds the current but its copper, and nothing comes out of the
+/// other windings.
+void on_direct_line(const Trace& trace, int index, const PartWinding& winding, Findings& findings) {
+    const LineSpec& line = trace.chassis().line();
+    if (line.hertz > 0 && line.supply != "dc") return;
+    const Part& part = trace.part(index);
+    const LineWay all(trace, -2);
+    const int begins = part.leads[at(winding.leads.front())].net, ends = part.leads[at(winding.leads.back())].net;
+    if (!(all.on(begins, true) && all.on(ends, false)) && !(all.on(begins, false) && all.on(ends, true))) return;
+    const double copper = std::accumulate(winding.ohms.begin(), winding.ohms.end(), 0.0);
+    const std::string draws =
+        copper > 0
+            ? fill(": nothing but its {} holds the current, {} and {} that are all heat",
+                   {say(ohms(copper)), say(amps(line.volts / copper)), say(watts(line.volts * line.volts / copper))})
+            : std::string(": nothing but its copper holds the current");
+    findings.add({tw::transformer_on_direct_line, "transformer-on-direct-line", Severity::stop},
+                 winding.place.line > 0 ? winding.place : part.place, {index}, {begins, ends},
+                 fill("the primary of {} lies across a line of direct current{}; it burns, and no other winding gives "
+                      "anything",
+                      {part.id, draws}),
+                 "hertz and supply of the line in the file, and the label of the set; on such a line the set wants a "
+                 "vibrator or a converter before it");
+}
+
 /// The tube whose control grid has no other way to its return than this part: "V4"; empty when there is none.
 std::string grid_returned_by(const Trace& trace, const Part& part) {
     if (part.kind != PartKind::resistor && part.kind != PartKind::control && part.kind != PartKind::coil) return {};
@@ -519,7 +544,8 @@ void seen_parts(const Trace& trace, Findings& findings) {
                 severity = Severity::doubt;
             }
         } else if (seen_useless(part)) {
-            text = fill("{} was seen {}: every figure is of the set with a sound one", {part.id, part.seen});
+            text = fill("{} was seen {}: every figure is of the set with a sound one{}",
+                        {part.id, part.seen, seen_shorted(part) ? "; volts --scenario as-found has it shorted" : ""});
             const bool dead_short =
                 iron || (part.leads.size() == 2 &&
                          ((!joins && across(part.leads[0].net, part.leads[1].net)) ||
@@ -544,6 +570,7 @@ void silicon(const Trace& trace, int index, Findings& findings) {
     constexpr int first_silicon = 1955;  // power diodes of silicon come into sets (common practice, no source)
     const Part& part = trace.part(index);
     if (part.kind != PartKind::rectifier || part.construction != "silicon") return;
+    if (trace.of_few_volts(part)) return;  // for heaters or bias: no B-plus comes of it
     const std::optional<int> built = trace.chassis().built();
     if (built.value_or(0) >= first_silicon) return;
     std::string stood;
@@ -831,6 +858,7 @@ void supply(const Trace& trace, const Catalogue& catalogue, Findings& findings) 
                 if (winding.role == WindingRole::primary) {
                     primary_ohms(trace, index, winding, findings);
                     one_blade(trace, index, winding, findings);
+                    on_direct_line(trace, index, winding, findings);
                 }
                 if (winding.role == WindingRole::plate) plate_winding(trace, index, winding, findings);
             }

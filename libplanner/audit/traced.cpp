@@ -14,6 +14,17 @@ std::size_t at(int index) {
     return static_cast<std::size_t>(index);
 }
 
+/// A winding that heats, or another of no more volts than heaters want: no B-plus comes of it.
+bool has_few_volts(const Part& part, const PartWinding& winding) {
+    constexpr double most = 40;  // heaters in series on one winding (common practice, no source)
+    if (winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater) return true;
+    if (winding.role != WindingRole::other || part.role != "power") return false;
+    double volts = winding.volts.value_or(0);
+    if (!winding.volts)
+        for (const double half : winding.noload_volts) volts += half;
+    return volts > 0 && volts <= most;
+}
+
 }  // namespace
 
 bool names_a_terminal(std::string_view text) {
@@ -63,7 +74,9 @@ Trace::Trace(const Chassis& chassis)
       alternates_(chassis.nets().size()),
       returns_(chassis.nets().size()),
       group_alternates_(chassis.nets().size()),
+      group_few_volts_(chassis.nets().size()),
       group_below_(chassis.nets().size()),
+      group_heats_(chassis.nets().size()),
       group_has_bottom_(chassis.nets().size()),
       group_has_output_(chassis.nets().size()),
       group_untraced_(chassis.nets().size()),
@@ -127,23 +140,43 @@ void Trace::find_conductors() {
 
 void Trace::find_alternating() {
     constexpr double returned_by = 5000;  // ohms that carry the current of B-plus back (common practice, no source)
-    std::vector<char> source(chassis_.nets().size());
+    std::vector<char> source(chassis_.nets().size()), low(chassis_.nets().size());
     for (const int blade : {chassis_.nodes().line_hot, chassis_.nodes().line_neutral})
         if (blade >= 0 && !bottom_[at(blade)]) source[at(blade)] = 1;
     for (const Conductor& path : conductors_) {
         const Part& by = part(path.part);
         const bool winding = path.winding >= 0;
         const WindingRole role = winding ? by.windings[at(path.winding)].role : WindingRole::rf;
-        if (role == WindingRole::plate || (role == WindingRole::other && by.role == "power"))
+        const bool few = winding && has_few_volts(by, by.windings[at(path.winding)]);
+        if (few || role == WindingRole::plate || (role == WindingRole::other && by.role == "power"))
             for (const int net : {path.a, path.b})
-                if (!bottom_[at(net)]) source[at(net)] = 1;
+                if (!bottom_[at(net)]) (few ? low : source)[at(net)] = 1;
         const bool one_way = by.kind == PartKind::rectifier || by.kind == PartKind::battery;
         if (!one_way && !bottom_[at(path.a)] && !bottom_[at(path.b)]) alternates_.join(path.a, path.b);
         if (path.choke || (by.kind == PartKind::resistor && by.ohms.value_or(returned_by + 1) <= returned_by))
             returns_.join(path.a, path.b);
     }
-    for (std::size_t net = 0; net < source.size(); ++net)
+    for (std::size_t net = 0; net < source.size(); ++net) {
         if (source[net]) group_alternates_[alternate_of(static_cast<int>(net))] = 1;
+        if (low[net]) group_few_volts_[alternate_of(static_cast<int>(net))] = 1;
+    }
+}
+
+bool Trace::of_few_volts(const Part& rectifier) const {
+    const auto on = [&](const auto& test) {
+        return std::any_of(rectifier.leads.begin(), rectifier.leads.end(),
+                           [&](const Lead& lead) { return test(lead.net); });
+    };
+    return on([&](int net) { return few_volts(net); }) && !on([&](int net) { return alternating(net); });
+}
+
+bool Trace::heats_in_group(int net) const {
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p)
+        for (const PinElectrode& pin : electrodes_[p]) {
+            const int heater = chassis_.parts()[p].leads[at(pin.lead)].net;
+            if (pin.electrode == Electrode::heater && heater >= 0 && above_bottom_.same(heater, net)) return true;
+        }
+    return false;
 }
 
 /// What a rectifier or a battery for B-plus feeds; what one for bias pulls down.
@@ -160,6 +193,15 @@ void Trace::find_sources(int index) {
     if (source.kind == PartKind::battery && source.role == "b" && source.leads.size() == 2) gives(source.leads[0].net);
     if (source.kind == PartKind::rectifier && source.leads.size() == 2) {
         const int anode = source.leads[0].net, cathode = source.leads[1].net;
+        if (of_few_volts(source)) {
+            const int held = few_volts(cathode) ? anode : cathode;
+            if (held < 0 || bottom_[at(held)]) return;
+            if (heats_in_group(held))
+                group_heats_[at_group(held)] = 1;
+            else if (held == anode)
+                pulls_down(held);
+            return;
+        }
         if (alternating(cathode) && !alternating(anode))
             pulls_down(anode);
         else

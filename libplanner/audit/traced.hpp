@@ -75,6 +75,10 @@ class Trace {
     bool alternating(int net) const { return net >= 0 && !bottom(net) && group_alternates_[alternate_of(net)]; }
     /// A bias supply holds it below the bottom: a rectifier's plate or anode, whose cathode is on alternating volts.
     bool below_bottom(int net) const;
+    /// A heater winding, or another of few volts, feeds this dry rectifier, and no other source does.
+    bool of_few_volts(const Part& rectifier) const;
+    /// A rectifier on a heater winding, or on another of few volts, feeds heaters with it.
+    bool heats_direct(int net) const { return net >= 0 && !bottom(net) && group_heats_[at_group(net)]; }
     /// Bottom too, and below the metal by what flows through a resistor, choke or field between the two (back bias).
     bool back_biased(int net) const;
     bool untraced_near(int net) const;   ///< a declared rest is on it, or joined with it short of B-plus and bottom
@@ -86,7 +90,10 @@ class Trace {
     std::string pin_name(int part, const PinElectrode& pin) const;  ///< "V4.2 (plate)"
 
   private:
+    std::size_t at_group(int net) const { return static_cast<std::size_t>(above_bottom_.of(net)); }
     std::size_t alternate_of(int net) const { return static_cast<std::size_t>(alternates_.of(net)); }
+    bool few_volts(int net) const { return net >= 0 && !bottom(net) && group_few_volts_[alternate_of(net)]; }
+    bool heats_in_group(int net) const;  ///< a heater is on it, or joined with it short of the bottom
     void find_conductors();
     void find_alternating();
     void find_sources(int part);
@@ -100,8 +107,8 @@ class Trace {
     std::vector<int> joined_;
     std::vector<char> bottom_, output_, b_plus_, untraced_;
     Groups direct_, above_bottom_, aside_, alternates_, returns_;
-    std::vector<char> group_alternates_, group_below_, group_has_bottom_, group_has_output_, group_untraced_,
-        above_untraced_;
+    std::vector<char> group_alternates_, group_few_volts_, group_below_, group_heats_, group_has_bottom_,
+        group_has_output_, group_untraced_, above_untraced_;
     bool has_rectifier_ = false, output_wired_ = false;
 };
 

@@ -689,28 +689,54 @@ void source_and_meter(Rig& rig, const Policy& policy, const Solved& solved, cons
 
 /// Nets that hang on nothing but what is open, cut off or a socket's insulation: which of these leaks the more is not
 /// known, and so are no volts. What a meter pulls down by no more than some of its volts is held by a tube that it
-/// makes conduct; a few volts are the residue of tubes, and told as that.
+/// makes conduct; a few volts are the residue of tubes, and told as that. Where a filter hangs with them its own leak
+/// decides: an electrolytic at rest passes more than all that is blocked, and a supply that nothing feeds empties.
 void hanging_nets(Rig& rig, const Solved& solved, Solution& solution) {
     constexpr double path_siemens = 1e-8;  // a tenth of a meter, and ten times what a blocked rectifier leaks
     constexpr double held_share = 0.25;
+    constexpr double filter_siemens = 1e-7;  // the least that a sound electrolytic passes (common practice, no source)
+    const Translation& in = *rig.translation;
     std::vector<char> hangs(rig.translation->node_names.size(), 0);
     for (const Node at : rig.full->unheld(solved.wave, path_siemens, solved.overrides))
         hangs[static_cast<std::size_t>(at)] = 1;
+    std::vector<NetVolts*> unknown;
     for (NetVolts& net : solution.nets) {
-        const Node at = rig.translation->node_of_net[static_cast<std::size_t>(net.net)];
+        const Node at = in.node_of_net[static_cast<std::size_t>(net.net)];
         const double dc = std::fabs(net.dc.value());
         // the range of an open grid, over what is known of its gas and its socket, stays: it is no one number
         const bool range = (net.high - net.low).value() > dc;
         if (hangs[static_cast<std::size_t>(at)] != 0 && dc > residue_volts && !range &&
             std::fabs(net.meter.value()) < held_share * dc)
-            net.undetermined = true;
+            unknown.push_back(&net);
+    }
+    if (unknown.empty()) return;
+    std::vector<circuit::Override> leaks;
+    for (const int filter : in.filters) {
+        const Item& item = in.items[static_cast<std::size_t>(filter)];
+        const bool there = std::any_of(item.nodes.begin(), item.nodes.end(),
+                                       [&](Node at) { return hangs[static_cast<std::size_t>(at)] != 0; });
+        if (there && value_under(in, solved.changes, filter, Slot::farads, 0) > 0)
+            leaks.push_back({item.full, Slot::siemens, 0, filter_siemens});
+    }
+    const std::optional<circuit::Periodic> emptied = leaks.empty() ? std::nullopt : period_with(rig, solved, leaks);
+    for (NetVolts* net : unknown) {
+        const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net->net)]);
+        const double volts = emptied ? emptied->volts[at].mean : net->dc.value();
+        if (std::fabs(volts) >= residue_volts) {
+            net->undetermined = true;
+            continue;
+        }
+        net->dc = net->meter = Volts(volts);
+        net->low = Volts(std::min(volts, 0.0));
+        net->high = Volts(std::max(volts, 0.0));
+        net->source = Ohms(-1);
     }
 }
 
 /// What stands on an open grid: its gas current and its socket's leakage are known to no better than a range, so the
 /// whole set is solved at both ends of it and every band reaches as far. The grid itself has no figure.
 void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
-    constexpr double hangs_ohms = 1e9, least_volts = 1e-3;
+    constexpr double least_volts = 1e-3;
     constexpr double least_gas = 1e-9, most_gas = 5e-8, damp_siemens = 1e-9, dry_siemens = 1e-11;  // assumed
     const Translation& in = *rig.translation;
     std::vector<circuit::Override> negative, positive;
@@ -724,7 +750,7 @@ void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
             const int net = grid > 0 ? in.net_of_node[static_cast<std::size_t>(grid)] : -1;
             if (net < 0) continue;
             const NetVolts& there = solution.nets[static_cast<std::size_t>(net)];
-            if (!there.undetermined && there.source.value() < hangs_ohms) continue;
+            if (!there.undetermined && there.source.value() < open_ohms) continue;
             open[static_cast<std::size_t>(grid)] = 1;
             any = true;
             negative.push_back({gas.full, Slot::direct, 0, least_gas});
@@ -743,8 +769,14 @@ void open_grids(Rig& rig, const Solved& solved, Solution& solution) {
         for (NetVolts& net : solution.nets) {
             const auto at = static_cast<std::size_t>(in.node_of_net[static_cast<std::size_t>(net.net)]);
             if (open[at] != 0) net.undetermined = true;
-            if (!at_end || at == 0 || net.undetermined) continue;
+            if (!at_end || at == 0 || (net.undetermined && open[at] == 0)) continue;
             const double volts = at_end->volts[at].mean;
+            if (open[at] != 0) {
+                net.low = net.open_grid ? std::min(net.low, Volts(volts)) : Volts(volts);
+                net.high = net.open_grid ? std::max(net.high, Volts(volts)) : Volts(volts);
+                net.open_grid = true;
+                continue;
+            }
             if (std::fabs(volts - net.dc.value()) < least_volts) continue;
             net.low = std::min(net.low, Volts(volts));
             net.high = std::max(net.high, Volts(volts));

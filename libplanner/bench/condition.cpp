@@ -13,7 +13,7 @@ namespace tubewright {
 
 namespace {
 
-constexpr std::array<std::pair<Scenario, const char*>, 14> words{{{Scenario::normal, "normal"},
+constexpr std::array<std::pair<Scenario, const char*>, 15> words{{{Scenario::normal, "normal"},
                                                                   {Scenario::high_line, "high-line"},
                                                                   {Scenario::warm_up, "warm-up"},
                                                                   {Scenario::rectifier_out, "rectifier-out"},
@@ -26,6 +26,7 @@ constexpr std::array<std::pair<Scenario, const char*>, 14> words{{{Scenario::nor
                                                                   {Scenario::dial_lamp_out, "dial-lamp-out"},
                                                                   {Scenario::switch_on, "switch-on"},
                                                                   {Scenario::soak, "soak"},
+                                                                  {Scenario::as_found, "as-found"},
                                                                   {Scenario::signal_peak, "signal-peak"}}};
 
 std::string number(double value) {

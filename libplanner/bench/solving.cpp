@@ -155,6 +155,10 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         case Scenario::normal:
         case Scenario::step:
             break;
+        case Scenario::as_found:
+            if (std::none_of(set.parts().begin(), set.parts().end(), [](const Part& part) { return part.shorted; }))
+                foreign("no part of two leads was seen shorted; what was seen open is out of every condition");
+            break;
         case Scenario::lamp:
             if (!(condition.lamp_watts > 0))
                 setting.why = "no lamp was named";

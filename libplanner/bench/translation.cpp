@@ -14,6 +14,7 @@
 
 #include "bench/dry.hpp"
 #include "bench/numbers.hpp"
+#include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "tubes/laws.hpp"
 #include "tubes/parameters.hpp"
@@ -411,6 +412,12 @@ class Translator {
 
     bool translate_part(int p) {
         const Part& part = set_.parts()[static_cast<std::size_t>(p)];
+        if (part.shorted) {
+            two_terminal(p, part, assumed::found_short_ohms, "assumed: .1 ohm, as it was seen shorted");
+            assume(part.id, number(assumed::found_short_ohms) + " ohm from end to end", "it was seen shorted",
+                   "its ohms, one end free", "what flows through the short", "assumed");
+            return true;
+        }
         switch (part.kind) {
             case PartKind::capacitor:
                 capacitor(p, part);
@@ -550,6 +557,8 @@ class Translator {
             item.twin = out_.twin.conductance(a, b, 0);
         }
         const int index = put(std::move(item));
+        if (a != b && part.polarised && part.rated_volts.value_or(supply_rating + 1) > supply_rating)
+            out_.filters.push_back(index);
         tap(p, part.leads[0].name, index, a, b);
     }
 
@@ -1809,14 +1818,16 @@ class Translator {
                 const double drop = known.parameters[1];
                 out_.spreads.push_back(
                     {p, section.item, Slot::parameter, 1, drop, (1 - alike) * drop, (1 + alike) * drop});
-            } else if (known.law != "signal-diode") {
-                out_.spreads.push_back(
-                    {p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
-                for (std::size_t k = 0; k < known.parameter_names.size(); ++k) {
-                    if (known.parameter_names[k] != "grid_onset") continue;
-                    const double onset = known.parameters[k];
+            } else {
+                constexpr double contact = 0.3;  // volts of contact potential either way, tubes of one type (assumed)
+                if (known.law != "signal-diode")
                     out_.spreads.push_back(
-                        {p, section.item, Slot::parameter, static_cast<int>(k), onset, onset - 0.3, onset + 0.3});
+                        {p, section.item, Slot::parameter, 0, 1, 1 - policy_.tube_spread, 1 + policy_.tube_spread});
+                for (std::size_t k = 0; k < known.parameter_names.size(); ++k) {
+                    if (known.parameter_names[k] != "grid_onset" && known.parameter_names[k] != "onset") continue;
+                    const double onset = known.parameters[k];
+                    out_.spreads.push_back({p, section.item, Slot::parameter, static_cast<int>(k), onset,
+                                            onset - contact, onset + contact});
                 }
             }
             tube.sections.push_back(std::move(section));

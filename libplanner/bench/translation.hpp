@@ -41,7 +41,7 @@ constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05, least
 constexpr double open_factor = 1e9, open_ohms = 1e9;
 constexpr double open_resistor_ohms = 5e10;  // more than a socket leaks: a grid that hangs on it is open
 constexpr double layer_share = 0.05;
-constexpr double contact_ohms = 0.02;
+constexpr double contact_ohms = 0.02, found_short_ohms = 0.1;
 constexpr double iron_kelvin_per_watt = 8, most_iron_rise = 105,
                  copper_zero_kelvin = 234.5;  // below 0 C where copper would have no ohms
 constexpr double signal_return_farads = 1e-5;
@@ -221,6 +221,7 @@ struct Translation {
     std::vector<Tap> taps;
     std::vector<Spread> spreads;
     std::vector<int> voice_coils;  ///< items that load the secondary of an output transformer
+    std::vector<int> filters;      ///< items: electrolytics of a supply
     std::vector<Drive> drives;     ///< none unless asked for
     std::map<std::pair<Node, Node>, int> gaps;
     std::map<int, std::vector<int>> items_of_part;

@@ -140,6 +140,14 @@ bool stands_open(const Part& part) {
     return false;
 }
 
+bool seen_shorted(const Part& part) {
+    const bool kind = part.kind == PartKind::capacitor || part.kind == PartKind::resistor ||
+                      part.kind == PartKind::control || part.kind == PartKind::coil ||
+                      part.kind == PartKind::rectifier || part.kind == PartKind::lamp || part.kind == PartKind::speaker;
+    return kind && part.leads.size() == 2 && part.leads[0].net >= 0 && part.leads[1].net >= 0 && !stands_open(part) &&
+           part.seen.find("shorted") != std::string::npos;
+}
+
 int Part::lead(std::string_view lead_name) const {
     return exact_lead(*this, lead_name);
 }
@@ -207,17 +215,25 @@ Chassis as_mended(const Chassis& chassis) {
 
 std::optional<Chassis> as_made(const Chassis& chassis) {
     const auto out = [](const Part& part) {
-        return stands_open(part) || (part.kind == PartKind::power_switch && !part.closed);
+        return stands_open(part) || part.shorted || (part.kind == PartKind::power_switch && !part.closed);
     };
     if (std::none_of(chassis.parts().begin(), chassis.parts().end(), out)) return std::nullopt;
     const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
     for (Part& part : data->parts) {
         if (!out(part)) continue;
         part.closed = true;
+        part.shorted = false;
         part.seen.clear();
         if (part.found == "none") part.found.clear();
         if (part.fitted == "none") part.fitted.clear();
     }
+    return Chassis(data);
+}
+
+std::optional<Chassis> with_shorts(const Chassis& chassis) {
+    if (std::none_of(chassis.parts().begin(), chassis.parts().end(), seen_shorted)) return std::nullopt;
+    const std::shared_ptr<Chassis::Data> data = copy_of(chassis.data());
+    for (Part& part : data->parts) part.shorted = seen_shorted(part);
     return Chassis(data);
 }
 

@@ -41,6 +41,10 @@ bool unplugged(const Part& part);
 /// is out.
 bool stands_open(const Part& part);
 
+/// Seen shorted, and it is told between what: a part of two leads that passes from end to end. Which turns of a
+/// transformer, which electrodes of a tube, the word does not say.
+bool seen_shorted(const Part& part);
+
 struct Chassis::Data {
     std::string name, file;
     std::optional<int> built;
@@ -106,6 +110,9 @@ Chassis as_mended(const Chassis& chassis);
 /// The same set as it was made: every socket with the type that the file names for it, nothing open, unplugged or
 /// switched off. None when it stands so.
 std::optional<Chassis> as_made(const Chassis& chassis);
+
+/// The set with its shorts: each part that was seen_shorted() passes from end to end. None where there is no such part.
+std::optional<Chassis> with_shorts(const Chassis& chassis);
 
 /// Something outside the tube is on the net of this pin of `socket`, a part of `data`.
 bool soldered(const Chassis::Data& data, const Part& socket, int lead);

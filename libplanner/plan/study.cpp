@@ -262,7 +262,7 @@ struct Study::State {
     Progress progress;
 
     std::recursive_mutex lock;
-    std::optional<Outcome<Bench>> bench;
+    std::optional<Outcome<Bench>> bench, found_bench;
     std::map<std::string, Outcome<VoltsView>> solved;
     std::optional<std::vector<Finding>> audit;
     std::optional<Outcome<std::vector<PartStress>>> stress;
@@ -292,6 +292,14 @@ struct Study::State {
     Outcome<Bench>& healthy_bench() {
         if (!bench) bench.emplace(Bench::make(standing, catalogue, policy));
         return *bench;
+    }
+    /// The bench that a condition is solved on.
+    Outcome<Bench>& bench_for(const Condition& condition) {
+        if (condition.scenario != Scenario::as_found) return healthy_bench();
+        if (!found_bench)
+            if (const std::optional<Chassis> found = with_shorts(standing))
+                found_bench.emplace(Bench::make(*found, catalogue, policy));
+        return found_bench ? *found_bench : healthy_bench();
     }
     bool broken() const {
         return std::any_of(chassis.parts().begin(), chassis.parts().end(),
@@ -497,7 +505,7 @@ Outcome<VoltsView> Study::volts(const Condition& condition) const {
                             std::to_string(condition.lamp_volts);
     const auto found = state_->solved.find(key);
     if (found != state_->solved.end()) return found->second;
-    Outcome<Bench>& bench = state_->healthy_bench();
+    Outcome<Bench>& bench = state_->bench_for(condition);
     Outcome<VoltsView> made;
     if (!bench) {
         made = failure<VoltsView>(bench);
@@ -511,7 +519,7 @@ Outcome<VoltsView> Study::volts(const Condition& condition) const {
 
 Outcome<SmallSignal> Study::small_signal(const Condition& condition) const {
     const std::lock_guard guard(state_->lock);
-    Outcome<Bench>& bench = state_->healthy_bench();
+    Outcome<Bench>& bench = state_->bench_for(condition);
     return bench ? bench->small_signal(condition) : failure<SmallSignal>(bench);
 }
 

@@ -40,6 +40,11 @@ double meter_range_volts(const Meter& meter, double reading_volts) {
     return 1000;
 }
 
+bool past_range(const Meter& meter, double reading_volts) {
+    const double range = meter_range_volts(meter, reading_volts);
+    return range > 0 && std::fabs(reading_volts) > range;
+}
+
 double meter_ohms(const Meter& meter, double reading_volts) {
     const double range = meter_range_volts(meter, reading_volts);
     return range > 0 ? meter.ohms_per_volt * range : meter.ohms.value();

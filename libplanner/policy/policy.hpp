@@ -33,6 +33,9 @@ std::string fuse_family(const Policy& policy, double nominal_volts);
 /// 2.5 10 50 250 500 1000 V (the last also for anything over it). 0 for a meter of constant resistance.
 double meter_range_volts(const Meter& meter, double reading_volts);
 
+/// More than the range shows, be it the one that was named or the highest: the needle lies against its stop.
+bool past_range(const Meter& meter, double reading_volts);
+
 /// What the meter puts across the point at this reading.
 double meter_ohms(const Meter& meter, double reading_volts);
 

@@ -119,6 +119,15 @@ std::string meter_words(const Meter& meter) {
     return say(meter.ohms);
 }
 
+std::string off_scale_words(const Meter& meter) {
+    if (meter.range_volts > 0)
+        return "over the " + say(volts(meter.range_volts)) +
+               " range that --meter names, and the needle lies against its stop. Take a higher range and name that "
+               "one: "
+               "the meter's ohms go with it.";
+    return "over 1000 V, the highest range of such a meter: a probe made for it, or the parts of a divider.";
+}
+
 namespace {
 
 bool runs_on_direct(const LineSpec& line) {
@@ -176,6 +185,8 @@ std::string scenario_words(const Condition& condition) {
             return "the first second: lamps and filaments at their heat, heaters of cathodes cold";
         case Scenario::soak:
             return "after an hour: field and chokes at their running heat";
+        case Scenario::as_found:
+            return "as found, with its shorts";
         case Scenario::signal_peak:
             return std::string("output tubes driven until their grids reach their cathodes, ") +
                    (condition.no_load ? "voice coil open" : "speaker on");
@@ -413,10 +424,14 @@ std::string measured_off(const Study& study) {
 
 }  // namespace
 
-void as_found(Page& page, const Study& study) {
+void as_found(Page& page, const Study& study, bool with_shorts) {
     const Chassis& chassis = study.as_it_stands();
-    std::string out, whole, omitted;
+    std::string out, whole, omitted, shorts;
     for (const Part& part : chassis.parts()) {
+        if (seen_shorted(part)) {
+            shorts += (shorts.empty() ? "" : ", ") + part.id;
+            if (with_shorts) continue;
+        }
         const bool logged = part.seen == "lifted" || part.seen == "removed";
         // the audit tells of those that the file has so
         if (part.kind == PartKind::plug || (!logged && (stands_empty(part) || unplugged(part)))) continue;
@@ -436,7 +451,15 @@ void as_found(Page& page, const Study& study) {
         page.paragraph("AS FOUND: these figures are of the set without " + out +
                        ". Threats, steps, shop and powerup are of the set with it back.");
     if (!omitted.empty()) page.paragraph("Left out on purpose, by the log: " + omitted + ".");
-    if (!whole.empty()) page.paragraph("Taken as sound, though found otherwise: " + whole + ".");
+    if (with_shorts && !shorts.empty())
+        page.paragraph("AS FOUND: in these figures " + shorts +
+                       " passes from end to end. They say what the set does to itself, and are no set of readings to "
+                       "take: the plug stays out until it is sound.");
+    if (!whole.empty())
+        page.paragraph("Taken as sound, though found otherwise: " + whole + "." +
+                       (with_shorts || shorts.empty()
+                            ? std::string()
+                            : " volts --scenario as-found solves it with " + shorts + " shorted, as it was seen."));
     if (const std::string off = measured_off(study); !off.empty())
         page.paragraph("Taken as measured, by the log: " + off +
                        ". Threats, steps, shop and powerup are of the value in the file.");

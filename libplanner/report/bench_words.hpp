@@ -30,9 +30,12 @@ std::string reference_words(const Chassis& chassis);
 std::string family_words(Family family);
 /// Whether some net is said to be the metal or B-minus: without it hot or isolated is not known.
 bool metal_named(const Chassis& chassis);
-/// What is not in the solved set, and what is in it as sound though it was seen shorted; nothing where nothing is.
-void as_found(Page& page, const Study& study);
+/// What is not in the solved set, and what is in it as sound though it was seen shorted, or, `with_shorts`, shorted;
+/// nothing where nothing is.
+void as_found(Page& page, const Study& study, bool with_shorts = false);
 std::string meter_words(const Meter& meter);
+/// What "off scale" is said of: "over the 250 V range that --meter names; ...".
+std::string off_scale_words(const Meter& meter);
 /// "115 V 60 c (the set's own)".
 std::string line_words(const Study& study);
 /// Trade words for a scenario: "warm-up (80 hot, the other tubes cold)".

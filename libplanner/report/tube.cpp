@@ -18,7 +18,8 @@ using namespace report;
 
 struct Point {
     std::optional<double> plate, screen, grid;
-    std::string wrong;  ///< not empty: what cannot be read
+    std::optional<double> diode, target;  ///< of a diode beside a plate, and of an eye: they stand at other volts
+    std::string wrong;                    ///< not empty: what cannot be read
 };
 
 Point read_point(std::string_view text) {
@@ -43,17 +44,49 @@ Point read_point(std::string_view text) {
             point.screen = value;
         } else if (name == "grid") {
             point.grid = value;
+        } else if (name == "diode") {
+            point.diode = value;
+        } else if (name == "target") {
+            point.target = value;
         } else {
-            point.wrong = "\"" + printable(name.substr(0, 40)) + "\" is none of plate, screen, grid";
+            point.wrong = "\"" + printable(name.substr(0, 40)) + "\" is none of plate, screen, grid, diode, target";
             return point;
         }
     }
-    if (!point.plate) point.wrong = "plate=VOLTS is wanted, such as plate=250,screen=250,grid=-12.5";
+    if (!point.plate && !point.diode && !point.target)
+        point.wrong = "plate=VOLTS is wanted, such as plate=250,screen=250,grid=-12.5";
     return point;
+}
+
+bool is_diode(const SectionModel& section) {
+    return section.law == "signal-diode" || section.law == "vacuum-diode" || section.law == "gas-diode";
+}
+
+/// The word by which a section is asked for at its own volts: a diode that shares its bulb with a plate does not stand
+/// at that plate's volts, nor does the target of an eye.
+const char* asked_as(const SectionModel& section, const TubeModel& model) {
+    if (!section.electrodes.empty() && section.electrodes.front() == "target") return "target";
+    const bool alone = std::all_of(model.sections.begin(), model.sections.end(), is_diode);
+    return is_diode(section) && !alone ? "diode" : "plate";
+}
+
+/// The volts of the section's first electrode at a point; none where they were not asked for.
+std::optional<double> volts_of(const Point& point, const SectionModel& section, const TubeModel& model) {
+    const std::string_view word = asked_as(section, model);
+    if (word == "plate") return point.plate || !is_diode(section) ? point.plate : point.diode;
+    return word == "diode" ? point.diode : point.target;
 }
 
 /// Volts that a law of this tube works with and nobody gave; empty when none.
 std::string missing_volts(const Point& point, const TubeModel& model) {
+    const auto has = [&](std::string_view word) {
+        return std::any_of(model.sections.begin(), model.sections.end(), [&](const SectionModel& section) {
+            return asked_as(section, model) == word || (word == "diode" && is_diode(section));
+        });
+    };
+    if (point.diode && !has("diode")) return "a " + model.type + " has no diode";
+    if (point.target && !has("target")) return "a " + model.type + " has no target";
+    if (!point.plate) return {};
     bool screen = false, grid = false;
     for (const SectionModel& section : model.sections) {
         const bool screened = section.law == "pentode" || section.law == "converter" || section.law == "pentagrid";
@@ -95,7 +128,7 @@ std::string microsiemens(double value) {
 std::vector<std::string> beyond_limits(const TubeType* row, const SectionModel& section, const Point& point,
                                        const TubeCurrents& now) {
     std::vector<std::string> beyond;
-    if (row == nullptr || section.law == "signal-diode") return beyond;
+    if (row == nullptr || section.law == "signal-diode" || section.electrodes.front() == "target") return beyond;
     const auto held = [&](const char* what, double value, const std::optional<double>& limit, const char* unit) {
         if (limit && value > *limit * 1.001)
             beyond.push_back(fmt::format("{} {} {} of {:g} {}", what, two_figures(value), unit, *limit, unit));
@@ -113,6 +146,12 @@ std::vector<std::string> beyond_limits(const TubeType* row, const SectionModel& 
 /// "plate 600 V (listed 250 to 285)".
 std::vector<std::string> outside_points(const SectionModel& section, const Point& point) {
     std::vector<std::string> outside;
+    if (section.law == "signal-diode") {
+        constexpr double most = 10, room = 0.1 * most;  // the current that its constants come from is that at 10 V
+        const double now = point.plate.value_or(0);
+        if (std::fabs(now) > most + room) outside.push_back(fmt::format("diode {:g} V (known at {:g} V)", now, most));
+        return outside;
+    }
     const auto held = [&](const char* what, const std::optional<double>& value,
                           std::optional<double> OperatingPoint::*listed) {
         if (!value) return;
@@ -141,6 +180,50 @@ bool computed_row(const PointCheck& check) {
 std::string per_cent(double model, const std::optional<double>& listed) {
     if (!listed || *listed == 0) return "-";
     return fmt::format("{:+.1f} %", 100 * (model / *listed - 1));
+}
+
+/// The point as this section stands at it, its first electrode's volts as those of the plate; none where they were not
+/// given.
+std::optional<Point> own_point(const Point& point, const SectionModel& section, const TubeModel& model) {
+    const std::optional<double> own = volts_of(point, section, model);
+    if (!own) return std::nullopt;
+    Point at;
+    at.plate = own;
+    if (!is_diode(section)) at.screen = point.screen, at.grid = point.grid;
+    return at;
+}
+
+/// What flows in a section at the volts asked for; of an electrode that it has not, nothing is said.
+void at_point(Page& page, const TubeModel& model, const SectionModel& section, const Point& asked) {
+    const std::string word = asked_as(section, model);
+    const std::optional<Point> own = own_point(asked, section, model);
+    if (!own) {
+        page.paragraph(fmt::format("Not at these volts: it has its own. {}=VOLTS asks for them, such as {}={}.", word,
+                                   word, word == "diode" ? "10" : "250"));
+        return;
+    }
+    const Point& point = *own;
+    const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)), volts(point.screen.value_or(0)),
+                                              volts(point.grid.value_or(0)));
+    const bool diode = is_diode(section), screened = section.law != "triode" && !diode;
+    std::string text = "At " + word + " " + as_given(point.plate) + " V";
+    if (point.screen && screened) text += ", screen " + as_given(point.screen) + " V";
+    if (point.grid && !diode) text += ", grid " + as_given(point.grid) + " V";
+    text += ": " + word + " " + current_words(currents.plate_amps);
+    if (screened) text += ", screen " + current_words(currents.screen_amps);
+    if (!diode)
+        text += ", grid " + current_words(currents.grid_amps) + ", gm " + microsiemens(currents.gm_siemens) + " uS";
+    text += ", " + std::string(diode ? "slope " : "plate resistance ") +
+            (currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known") + ".";
+    page.paragraph(text);
+    const std::vector<std::string> beyond = beyond_limits(model.row, section, point, currents),
+                                   outside = outside_points(section, point);
+    if (!beyond.empty()) page.paragraph(fmt::format("BEYOND ITS LIMITS: {}.", fmt::join(beyond, ", ")));
+    if (!outside.empty())
+        page.paragraph(
+            fmt::format("Outside the points that the constants were derived from, where nothing "
+                        "holds the law: {}.",
+                        fmt::join(outside, ", ")));
 }
 
 Json point_json(const TubeModel& model, const SectionModel& section, const PointCheck& check) {
@@ -259,19 +342,23 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
                                 {"provenance", word(section.source.provenance)},
                                 {"source", text_or_null(section.source.text)}});
             if (at.empty() || refused_point) continue;
-            const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)),
-                                                      volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
+            const std::optional<Point> own = own_point(point, section, model);
+            if (!own) continue;
+            const TubeCurrents currents = currents_at(section, volts(own->plate.value_or(0)),
+                                                      volts(own->screen.value_or(0)), volts(own->grid.value_or(0)));
+            const bool diode = is_diode(section), screened = section.law != "triode" && !diode;
             asked.push_back({{"section", section.section},
-                             {"plate_volts", number(point.plate)},
-                             {"screen_volts", number(point.screen)},
-                             {"grid_volts", number(point.grid)},
+                             {"electrode", asked_as(section, model)},
+                             {"plate_volts", number(own->plate)},
+                             {"screen_volts", number(own->screen)},
+                             {"grid_volts", number(own->grid)},
                              {"plate_amps", number(currents.plate_amps)},
-                             {"screen_amps", number(currents.screen_amps)},
-                             {"grid_amps", number(currents.grid_amps)},
-                             {"gm_siemens", number(currents.gm_siemens)},
+                             {"screen_amps", screened ? number(currents.screen_amps) : Json()},
+                             {"grid_amps", diode ? Json() : number(currents.grid_amps)},
+                             {"gm_siemens", diode ? Json() : number(currents.gm_siemens)},
                              {"rp_ohms", currents.rp_ohms > 0 ? number(currents.rp_ohms) : Json()},
-                             {"beyond_limits", strings(beyond_limits(row, section, point, currents))},
-                             {"outside_points", strings(outside_points(section, point))}});
+                             {"beyond_limits", strings(beyond_limits(row, section, *own, currents))},
+                             {"outside_points", strings(outside_points(section, *own))}});
         }
         json["sections"] = std::move(sections);
         json["at"] = std::move(asked);
@@ -360,25 +447,7 @@ Answer report_tube(const TubeModel& model, std::string_view at, const ReportOpti
             page.paragraph("* not among the points that the constants were derived from.");
         }
         for (std::size_t i = 0; i < notes.size(); ++i) page.paragraph(fmt::format("[{}] {}", i + 1, notes[i]), 0, 4);
-        if (!at.empty() && !refused_point) {
-            const TubeCurrents currents = currents_at(section, volts(point.plate.value_or(0)),
-                                                      volts(point.screen.value_or(0)), volts(point.grid.value_or(0)));
-            std::string where = "plate " + as_given(point.plate) + " V";
-            if (point.screen) where += ", screen " + as_given(point.screen) + " V";
-            if (point.grid) where += ", grid " + as_given(point.grid) + " V";
-            page.paragraph(fmt::format("At {}: plate {}, screen {}, grid {}, gm {} uS, plate resistance {}.", where,
-                                       current_words(currents.plate_amps), current_words(currents.screen_amps),
-                                       current_words(currents.grid_amps), microsiemens(currents.gm_siemens),
-                                       currents.rp_ohms > 0 ? say(ohms(currents.rp_ohms)) : "not known"));
-            const std::vector<std::string> beyond = beyond_limits(row, section, point, currents),
-                                           outside = outside_points(section, point);
-            if (!beyond.empty()) page.paragraph(fmt::format("BEYOND ITS LIMITS: {}.", fmt::join(beyond, ", ")));
-            if (!outside.empty())
-                page.paragraph(
-                    fmt::format("Outside the points that the constants were derived from, where nothing "
-                                "holds the law: {}.",
-                                fmt::join(outside, ", ")));
-        }
+        if (!at.empty() && !refused_point) at_point(page, model, section, point);
     }
     if (refused_point) {
         page.heading("no answer");

@@ -8,10 +8,12 @@
 #include <optional>
 #include <set>
 
+#include "audit/electrodes.hpp"
 #include "bench/dry.hpp"
 #include "bench/numbers.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
+#include "policy/policy.hpp"
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
 #include "report/small_signal.hpp"
@@ -96,6 +98,15 @@ int paper_filter_at(const Chassis& chassis, const Net& net) {
     return -1;
 }
 
+/// The plate of a signal diode: what stands there of its own starting current is its load's to tell, and a figure.
+bool detects(const Part& socket) {
+    return socket.type != nullptr && !socket.type->is_rectifier() &&
+           std::none_of(socket.type->pins.begin(), socket.type->pins.end(), [](const Pin& pin) {
+               return std::any_of(pin.electrodes.begin(), pin.electrodes.end(),
+                                  [](const std::string& name) { return name.starts_with("g"); });
+           });
+}
+
 /// A plate, a screen, a filter or a rectifier's cathode that nothing feeds: what the solution has there is the residue
 /// of the tubes' laws near 0 V, where electrons still arrive with the speed that they left with. No figure for a
 /// needle. Nor is what the insulation of pulled tubes and their sockets passes on from some battery.
@@ -112,7 +123,7 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
     if (!filter_at(chassis, there).empty() || paper_filter_at(chassis, there) >= 0) return true;
     return std::any_of(there.leads.begin(), there.leads.end(), [&](const LeadRef ref) {
         const Part& part = chassis.parts()[static_cast<std::size_t>(ref.part)];
-        if (part.kind != PartKind::socket || part.type == nullptr) return false;
+        if (part.kind != PartKind::socket || part.type == nullptr || detects(part)) return false;
         const bool rectifier = part.type->is_rectifier();
         const Pin* pin = part.type->pin(part.leads[static_cast<std::size_t>(ref.lead)].name);
         return pin != nullptr &&
@@ -124,6 +135,7 @@ bool unfed(const Chassis& chassis, const NetVolts& net) {
 }
 
 std::string volts_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
+    if (net.open_grid) return "open: " + two_figures(net.low.value()) + " to " + two_figures(net.high.value()) + " V";
     if (not_known(net)) return "not determined";
     if (const auto ends = to_tap(chassis, solution, net))
         return banded_alternating(ends->volts, ends->low, ends->high, "to c.t.");
@@ -134,10 +146,14 @@ std::string volts_cell(const Chassis& chassis, const Solution& solution, const N
     return banded_volts(net.dc.value(), net.low.value(), net.high.value());
 }
 
+constexpr const char* off_scale = "off scale";
+
 /// Empty when the meter reads what stands there.
-std::string meter_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net) {
-    if (not_known(net) || unfed(chassis, net) || mostly_ac(net) || at_rest(net) || to_tap(chassis, solution, net))
-        return "";
+std::string meter_cell(const Chassis& chassis, const Solution& solution, const NetVolts& net, const Meter& meter) {
+    if (not_known(net) || unfed(chassis, net) || at_rest(net)) return "";
+    const auto tap = to_tap(chassis, solution, net);
+    if (past_range(meter, tap ? tap->volts : mostly_ac(net) ? net.rms.value() : net.meter.value())) return off_scale;
+    if (mostly_ac(net) || tap) return "";
     const double dc = net.dc.value(), read = net.meter.value();
     if (std::fabs(read - dc) <= 0.02 * std::fabs(dc) + 0.02) return "";
     return two_figures(read) + " V";
@@ -191,11 +207,39 @@ void tap_words(Page& page, const Chassis& chassis, const Solution& solution) {
                        " and not the black clip's net; --format json has the direct volts besides.");
 }
 
+/// Why a grid has no figure, and where the bands of its tube come from.
+void open_grid_words(Page& page, const Chassis& chassis, const Solution& solution) {
+    std::string open;
+    for (const Part& socket : chassis.parts()) {
+        if (socket.kind != PartKind::socket || socket.type == nullptr || stands_empty(socket)) continue;
+        for (const audit::PinElectrode& pin : audit::electrodes_of(socket)) {
+            const int net = socket.leads[static_cast<std::size_t>(pin.lead)].net;
+            if (pin.electrode != audit::Electrode::control_grid || net < 0) continue;
+            if (chassis.nets()[static_cast<std::size_t>(net)].leads.size() < 2 ||
+                !solution.nets[static_cast<std::size_t>(net)].open_grid)
+                continue;
+            open += (open.empty() ? "" : ", ") + socket.id + "." +
+                    socket.leads[static_cast<std::size_t>(pin.lead)].name.str();
+        }
+    }
+    if (open.empty()) return;
+    page.paragraph("Open grid, " + open +
+                   ": a range and no figure. It stands where its gas current and the leakage of its socket leave it "
+                   "(1 to 50 nA, 1,000 megohm to none, assumed); a meter there would be the grid leak that is missing. "
+                   "The bands of its tube reach over that whole range.");
+}
+
 void socket_cards(Page& page, const Study& study, const Solution& solution, bool all) {
     const Chassis& chassis = study.as_it_stands();
     page.heading("by socket, pins from below");
-    const bool loaded = std::any_of(solution.nets.begin(), solution.nets.end(),
-                                    [&](const NetVolts& net) { return !meter_cell(chassis, solution, net).empty(); });
+    const Meter& meter = study.policy().meter;
+    const auto any_reads = [&](const auto& test) {
+        return std::any_of(solution.nets.begin(), solution.nets.end(), [&](const NetVolts& net) {
+            const std::string cell = meter_cell(chassis, solution, net, meter);
+            return !cell.empty() && test(cell);
+        });
+    };
+    const bool loaded = any_reads([](const std::string&) { return true; });
     std::vector<Column> columns{{"pin"}, {"is"}, {"net", Align::left, true}, {"volts", Align::right}};
     if (loaded) columns.push_back({"on your meter", Align::right});
     columns.push_back({"ripple", Align::right});
@@ -218,7 +262,7 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
             } else {
                 const NetVolts& net = solution.nets[static_cast<std::size_t>(lead.net)];
                 cells.insert(cells.end(), {net.name, volts_cell(chassis, solution, net)});
-                if (loaded) cells.push_back(meter_cell(chassis, solution, net));
+                if (loaded) cells.push_back(meter_cell(chassis, solution, net, meter));
                 const std::string signal =
                     signal_cell(socket, static_cast<int>(&socket - chassis.parts().data()), lead.name, solution);
                 driven = driven || !signal.empty();
@@ -228,17 +272,19 @@ void socket_cards(Page& page, const Study& study, const Solution& solution, bool
         }
     }
     page.table(table);
-    if (loaded) {
-        page.blank();
+    if (loaded) page.blank();
+    if (any_reads([](const std::string& cell) { return cell != off_scale; }))
         page.paragraph("\"On your meter\" stands where the meter itself pulls the volts down by more than 2 %.");
-    }
     if (driven) {
         page.blank();
         page.paragraph(
             "\"Signal\" is put between pin and grid, and counted from grid to cathode: stages before it are at rest, "
             "and their pins show nothing of it.");
     }
+    if (any_reads([](const std::string& cell) { return cell == off_scale; }))
+        page.paragraph("\"Off scale\": " + off_scale_words(meter));
     tap_words(page, chassis, solution);
+    open_grid_words(page, chassis, solution);
 }
 
 /// Rails below the black clip: the minus of electrolytics whose plus is on it.
@@ -449,12 +495,50 @@ std::string watts_words(const Branch& branch) {
     return branch.watts.value() < 0.005 ? std::string("-") : two_figures(branch.watts.value());
 }
 
+/// The nets at the ends of a winding, of its half or of a coil.
+std::pair<int, int> ends_of(const Part& part, const std::string& lead) {
+    const auto net = [&](std::size_t at) { return at < part.leads.size() ? part.leads[at].net : -1; };
+    for (const PartWinding& winding : part.windings)
+        for (std::size_t half = 0; half + 1 < winding.leads.size(); ++half) {
+            const std::string name =
+                winding.leads.size() > 2 ? winding.name + "." + std::to_string(half + 1) : winding.name;
+            if (name == lead)
+                return {net(static_cast<std::size_t>(winding.leads[half])),
+                        net(static_cast<std::size_t>(winding.leads[half + 1]))};
+        }
+    return part.windings.empty() ? std::pair{net(0), net(1)} : std::pair{-1, -1};
+}
+
+/// The alternating volts from end to end of a winding. Its band is that of an end that sees the whole of it; the ends
+/// of one that a bridge lets float have bands of their own.
+std::string across_words(const Chassis& chassis, const Solution& solution, const Branch& branch) {
+    constexpr double sees = 0.1;
+    const double rms = branch.volts_rms.value();
+    if (rms < 0.05) return "-";
+    const auto [from, to] = ends_of(chassis.parts()[static_cast<std::size_t>(branch.part)], branch.lead);
+    double own = 0, low = rms, high = rms;
+    for (const int end : {from, to}) {
+        if (end < 0 || end == chassis.reference()) continue;
+        const NetVolts& net = solution.nets[static_cast<std::size_t>(end)];
+        const double here = net.rms.value();
+        if (not_known(net) || here <= own || here < std::fabs(net.dc.value()) || std::fabs(here - rms) > sees * rms)
+            continue;
+        own = here;
+        low = rms * net.rms_low.value() / own;
+        high = rms * net.rms_high.value() / own;
+    }
+    std::string text = banded_alternating(rms, low, high);
+    return text.erase(text.find(" V ac"), 5);
+}
+
 void currents(Page& page, const Chassis& chassis, const Solution& solution, bool all) {
     Table windings({{"winding", Align::left, true},
+                    {"V ac, end to end", Align::right},
                     {"direct", Align::right},
                     {"rms", Align::right},
                     {"peak", Align::right},
                     {"copper W", Align::right}});
+    bool apart = false;  // a winding that no probe on the black clip reads
     Table tubes({{"tube", Align::left, true},
                  {"electrode"},
                  {"direct", Align::right},
@@ -472,9 +556,15 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
         if (part.kind == PartKind::transformer || part.kind == PartKind::coil) {
             const bool supply =
                 part.role == "power" || part.role == "output" || part.role == "field" || part.role == "choke";
-            if (all || (runs && supply))
-                windings.row({part.id + " " + branch.lead, direct_words(branch), say(branch.rms), say(branch.peak),
-                              watts_words(branch)});
+            if (all || (runs && supply)) {
+                const auto [from, to] = ends_of(part, branch.lead);
+                const bool whole = branch.lead.find('.') == std::string::npos;
+                const bool primary = branch.lead.starts_with("primary");
+                apart = apart || (part.role == "power" && whole && !primary && from >= 0 &&
+                                  from != chassis.reference() && to != chassis.reference());
+                windings.row({part.id + " " + branch.lead, across_words(chassis, solution, branch),
+                              direct_words(branch), say(branch.rms), say(branch.peak), watts_words(branch)});
+            }
         } else if (part.kind == PartKind::socket) {
             if (branch.lead.starts_with("h.") && !all) continue;
             if (all || runs)
@@ -488,6 +578,11 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
     if (!windings.empty()) {
         page.heading("windings, each half by itself");
         page.table(windings);
+        if (apart)
+            page.paragraph(
+                "\"V ac, end to end\": with a probe on either end of the winding. Where neither is the black clip's "
+                "net "
+                "that is no figure of its ends by themselves.");
     }
     if (!tubes.empty()) {
         page.heading("tubes: currents and what each electrode has to get rid of");
@@ -541,7 +636,7 @@ void heater_table(Page& page, const Chassis& chassis, const Solution& solution) 
     page.table(table);
 }
 
-void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
+void net_table(Page& page, const Chassis& chassis, const Solution& solution, const Meter& meter) {
     page.heading("every net");
     Table table({{"net", Align::left, true},
                  {"volts", Align::right},
@@ -549,7 +644,7 @@ void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
                  {"ripple", Align::right},
                  {"seen from", Align::right}});
     for (const NetVolts& net : solution.nets)
-        table.row({net.name, volts_cell(chassis, solution, net), meter_cell(chassis, solution, net),
+        table.row({net.name, volts_cell(chassis, solution, net), meter_cell(chassis, solution, net, meter),
                    ripple_cell(chassis, solution, net),
                    not_known(net)           ? "-"
                    : net.source.value() < 0 ? "not determined"
@@ -560,7 +655,7 @@ void net_table(Page& page, const Chassis& chassis, const Solution& solution) {
         "the volts (a rectifier that nothing else loads), and for the supply's own nets of a very large set.");
 }
 
-Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
+Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net, const Meter& meter) {
     Json pins = Json::array();
     for (const LeadRef ref : chassis.nets()[static_cast<std::size_t>(net.net)].leads) {
         if (chassis.parts()[static_cast<std::size_t>(ref.part)].kind == PartKind::socket)
@@ -571,6 +666,7 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
     const auto value = [&](double v) { return known ? number(v) : Json(); };
     // band and meter are of the direct volts: on a net that alternates they would pass for its own
     const auto direct = [&](double v) { return known && !mostly_ac(net) ? number(v) : Json(); };
+    const auto end = [&](double v) { return net.open_grid ? number(v) : direct(v); };
     // what alternates has a band of its own; of mere ripple there is none
     const double rms = net.rms.value();
     const bool banded = rms > 0.5 && (rms > std::fabs(net.dc.value()) || net.rms_high > net.rms_low);
@@ -579,8 +675,8 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"pins", std::move(pins)},
             {"scenario", one.condition.text()},
             {"dc_volts", value(net.dc.value())},
-            {"low_volts", direct(rests ? std::min(net.low.value(), 0.0) : net.low.value())},
-            {"high_volts", direct(rests ? std::max(net.high.value(), 0.0) : net.high.value())},
+            {"low_volts", end(rests ? std::min(net.low.value(), 0.0) : net.low.value())},
+            {"high_volts", end(rests ? std::max(net.high.value(), 0.0) : net.high.value())},
             {"rms_volts", value(net.rms.value())},
             {"rms_low_volts", banded ? value(net.rms_low.value()) : Json()},
             {"rms_high_volts", banded ? value(net.rms_high.value()) : Json()},
@@ -593,7 +689,7 @@ Json net_row(const Chassis& chassis, const Solved& one, const NetVolts& net) {
             {"trough_volts", value(net.trough.value())},
             {"crest_volts", value(net.crest.value())},
             {"source_ohms", net.source.value() < 0 ? Json() : value(net.source.value())},
-            {"meter_volts", direct(net.meter.value())},
+            {"meter_volts", past_range(meter, net.meter.value()) ? Json() : direct(net.meter.value())},
             {"undetermined", not_known(net)},
             {"unfed", rests}};
 }
@@ -663,7 +759,8 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                                        {"method", one.solution.solver.method},
                                        {"worst_kcl_amps", number(one.solution.solver.worst_kcl_amps)},
                                        {"start_points_agree", one.solution.solver.start_points_agree}});
-            for (const NetVolts& net : one.solution.nets) json["rows"].push_back(net_row(chassis, one, net));
+            for (const NetVolts& net : one.solution.nets)
+                json["rows"].push_back(net_row(chassis, one, net, study.policy().meter));
             for (const Branch& branch : one.solution.branches) branches.push_back(branch_row(chassis, one, branch));
             for (const HeaterVolts& heater : one.solution.heaters)
                 heaters.push_back({{"scenario", one.condition.text()},
@@ -699,7 +796,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     set_words(page, study,
               first.condition.scenario == Scenario::normal ? std::string("volts")
                                                            : "volts, " + scenario_words(first.condition));
-    as_found(page, study);
+    as_found(page, study, first.condition.scenario == Scenario::as_found);
     conditions(page, study, true, &first.solution);
     doubts(page, doubtful);
     for (const Notice& why : failed)
@@ -712,7 +809,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
     over_rating(page, study, solved);
     currents(page, chassis, first.solution, options.all);
     if (options.all) {
-        net_table(page, chassis, first.solution);
+        net_table(page, chassis, first.solution, study.policy().meter);
         if (const Outcome<SmallSignal> found = study.small_signal(first.condition))
             small_signal_tables(page, chassis, *found);
     } else {

@@ -632,3 +632,129 @@ TEST_CASE("An earth on a metal that the line itself reaches is a stop, and on a 
     CHECK(severity(rows("s6-osier-holt.xml", "metal", " note=\"shafts, screws below")) == "doubt");
     CHECK(severity(rows("s8-drover-gap.xml", "gnd", " note=\"the case, bolted")) == "none");
 }
+
+namespace {
+
+/// The amplifier with its heaters on direct current: a bridge on a winding of its own, and what is between the bridge
+/// and the heaters.
+std::string on_direct_current(const std::string& kind, const std::string& volts, const std::string& between) {
+    const auto cell = [&](int n, const std::string& from, const std::string& to) {
+        return "<rectifier id=\"CR" + std::to_string(n) + "\" construction=\"" + kind +
+               "\" volts=\"50\" amps=\"5\" anode=\"" + from + "\" cathode=\"" + to + "\"/>";
+    };
+    return edited(
+        file(s9),
+        {{"<winding role=\"heater\" leads=\"heaters gnd\" volts=\"6.3\" amps=\"1.7\"/>",
+          "<winding role=\"heater\" leads=\"V3.3 gnd\" volts=\"6.3\" amps=\"1\"/>"
+          "<winding role=\"heater\" name=\"direct\" leads=\"ha hb\" volts=\"" +
+              volts + "\" amps=\"2.5\" ohms=\".25\"/>"},
+         {"<join at=\"heaters V1.4 V1.5 V2.4 V3.3\"/>",
+          "<join at=\"heaters V1.4 V1.5 V2.4\"/>" + cell(1, "ha", "raw") + cell(2, "hb", "raw") + cell(3, "gnd", "ha") +
+              cell(4, "gnd", "hb") +
+              "<capacitor id=\"C20\" value=\"4000 mfd\" volts=\"15\" construction=\"modern-electrolytic\" plus=\"raw\" "
+              "minus=\"gnd\"/>" +
+              between}});
+}
+
+}  // namespace
+
+// Heaters on rectified current: one end on the metal, some thousand microfarads, ohms or a choke before the heaters
+// (common practice, no source).
+TEST_CASE("Heaters on direct current from a bridge audit as the set does without, and get their volts") {
+    const std::string second =
+        "<capacitor id=\"C21\" value=\"4000 mfd\" volts=\"15\" construction=\"modern-electrolytic\" plus=\"heaters\" "
+        "minus=\"gnd\"/>";
+    const std::string without = told(audited(file(s9), in_service));
+    for (const auto& [kind, volts, between] :
+         {std::tuple{"silicon", "7.9",
+                     "<resistor id=\"R20\" value=\"2.2\" watts=\"10\" a=\"raw\" b=\"heaters\"/>" + second},
+          std::tuple{"selenium", "8.4",
+                     "<coil id=\"L20\" role=\"choke\" henries=\".05\" ohms=\"1\" a=\"raw\" b=\"heaters\"/>" + second},
+          std::tuple{"silicon", "5.8", std::string("<join at=\"raw heaters\"/>")}}) {
+        INFO(between);
+        const std::string text = on_direct_current(kind, volts, between);
+        std::string now = told(audited(text, {"normal", "high-line", "warm-up"}));
+        INFO(now);
+        CHECK(now.find("heater") == std::string::npos);
+        CHECK(now.find("stop") == std::string::npos);
+        CHECK(std::count(now.begin(), now.end(), '\n') == std::count(without.begin(), without.end(), '\n'));
+        const Outcome<Chassis> set = read_chassis_text(text, "set.xml", shipped());
+        REQUIRE(set);
+        Outcome<Bench> bench = Bench::make(*set, shipped(), Policy());
+        REQUIRE(bench);
+        const Outcome<Solution> solved = bench->solve({});
+        REQUIRE(solved);
+        for (const HeaterVolts& heater : solved->heaters) {
+            INFO(set->parts()[static_cast<std::size_t>(heater.part)].id);
+            CHECK(heater.across / heater.rated == Approx(1).margin(0.1));
+        }
+        CHECK(solved->at(*set, "heaters").dc.value() > 5.5);
+    }
+}
+
+TEST_CASE("Silicon for the heaters of a set of 1936 is no silicon where a rectifier tube was") {
+    const std::string heaters = edited(on_direct_current("silicon", "5.8", "<join at=\"raw heaters\"/>"),
+                                       {{"built=\"1956\"", "built=\"1936\""}});
+    CHECK(told(audited(heaters, in_service)).find("silicon-in-place") == std::string::npos);
+}
+
+TEST_CASE("Bias from the heater winding by a dry rectifier is no B-plus on the heaters") {
+    const std::string text = edited(
+        file(s9),
+        {{"</chassis>",
+          "<rectifier id=\"CR1\" construction=\"selenium\" volts=\"25\" amps=\".05\" anode=\"bias\" "
+          "cathode=\"heaters\"/><capacitor id=\"C20\" value=\"25 mfd\" volts=\"25\" plus=\"gnd\" minus=\"bias\"/>"
+          "<resistor id=\"R20\" value=\"10k\" watts=\"1/2\" a=\"bias\" b=\"gnd\"/></chassis>"}});
+    const std::string now = told(audited(text, in_service));
+    INFO(now);
+    CHECK(now.find("stop") == std::string::npos);
+}
+
+// What holds the current in a primary on direct current is its copper (Ohm's law): 117 V in 9 ohm are 13 A.
+TEST_CASE("A power transformer on a line of direct current is a stop, and nothing else is told of its volts") {
+    for (const auto& [from, to] :
+         {std::pair{"hertz=\"60\"", "hertz=\"dc\""}, std::pair{"hertz=\"60\"", "hertz=\"60\" supply=\"dc\""}}) {
+        const auto findings = audited(edited(file(s9), {{from, to}}), in_service);
+        INFO(told(findings));
+        const Finding* burns = found(findings, "transformer-on-direct-line", "T1");
+        REQUIRE(burns != nullptr);
+        CHECK(burns->severity == Severity::stop);
+        CHECK(burns->message.find("13 A") != std::string::npos);
+        CHECK(std::count_if(findings.begin(), findings.end(),
+                            [](const Finding& f) { return f.severity != Severity::note; }) == 1);
+    }
+    CHECK(found(audited(file(s9), in_service), "transformer-on-direct-line", "T1") == nullptr);
+}
+
+TEST_CASE("On direct current the plug the wrong way round is named, once, and the supply stands at about nothing") {
+    const std::string mended =
+        edited(file("s3-tanner-row.xml"), {{"hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\" supply=\"ac-dc\"",
+                                            "hertz=\"dc\" hot=\"P1.1\" neutral=\"P1.2\" supply=\"dc\""},
+                                           {"seen=\"open\" note=\"no heater continuity", "note=\"no heater continuity"},
+                                           {"location=\"dial\" seen=\"dead\"", "location=\"dial\""}});
+    const std::string turned = edited(mended, {{"hot=\"P1.1\" neutral=\"P1.2\"", "hot=\"P1.2\" neutral=\"P1.1\""}});
+    CHECK(found(audited(mended, in_service), "direct-line-turned", "V5") == nullptr);
+    const auto findings = audited(turned, in_service);
+    INFO(told(findings));
+    REQUIRE(found(findings, "direct-line-turned", "V5") != nullptr);
+    CHECK(found(findings, "direct-line-turned", "V5")->look_at.find("turn the plug") == 0);
+    CHECK(std::none_of(findings.begin(), findings.end(), [](const Finding& f) {
+        return f.rule == "net-undetermined" || f.rule == "plate-without-volts";
+    }));
+    const Outcome<Chassis> set = read_chassis_text(turned, "set.xml", shipped());
+    REQUIRE(set);
+    Outcome<Bench> bench = Bench::make(*set, shipped(), Policy());
+    REQUIRE(bench);
+    const Outcome<Solution> solved = bench->solve({});
+    REQUIRE(solved);
+    // blocked rectifier, warm tubes, a filter between: nothing that a needle shows, and no guess either
+    for (const char* net : {"V5.8", "bplus", "V4.3", "V3.6"}) {
+        INFO(net);
+        const NetVolts& there = solved->at(*set, net);
+        CHECK_FALSE(there.undetermined);
+        CHECK(std::fabs(there.dc.value()) < 5);
+        CHECK(there.low <= there.dc);
+        CHECK(there.high >= there.dc);
+    }
+    CHECK(solved->at(*set, "V5.5").dc.value() < -100);
+}

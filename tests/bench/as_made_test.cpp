@@ -97,3 +97,18 @@ TEST_CASE("a grid without a leak is told alike whether the leak is open or was n
     }
     CHECK(std::fabs(plates[0] - plates[1]) < 0.01 * plates[1]);
 }
+
+TEST_CASE("a grid that hangs on an open winding is an open grid, as one whose leak is missing") {
+    // the secondary of the first audio transformer brings the grid of V5 to the chassis; the whole of it was seen open
+    const Chassis lowboy = sets::read(sets::text_of(TUBEWRIGHT_ROOT "/netlists/s5-mill-lane.xml"));
+    Bench bench = sets::bench_of(lowboy);
+    const Outcome<Solution> found = bench.solve({});
+    REQUIRE(found);
+    CHECK(found->at(lowboy, "V5.3").undetermined);
+    CHECK_FALSE(found->at(lowboy, "V5.2").undetermined);
+    CHECK(found->at(lowboy, "V5.2").high > found->at(lowboy, "V5.2").low);
+    // and one that hangs on the largest leak that a set has is not
+    const Chassis held = sets::read(set_of("", "", sets::edited(leak, "470K", "22 meg")));
+    Bench other = sets::bench_of(held);
+    CHECK_FALSE(other.solve({})->at(held, "V4.5").undetermined);
+}

@@ -3,6 +3,7 @@
 // same time.
 #include <tubewright/study.hpp>
 
+#include <algorithm>
 #include <cmath>
 #include <fstream>
 #include <set>
@@ -227,4 +228,44 @@ TEST_CASE("Parts of a list beside a traced set are surveyed, and its volts stay 
     REQUIRE(without);
     CHECK(with->at("bplus").dc.value() == Approx(without->at("bplus").dc.value()));
     for (const tw::Finding& finding : study.audit()) CHECK(finding.severity != tw::Severity::stop);
+}
+
+TEST_CASE("What was seen shorted is taken as sound, and solved as it was found where that is asked for") {
+    const auto with = [](const std::string& from, const std::string& to) {
+        std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/s9-bellows-court.xml");
+        std::ostringstream text;
+        text << in.rdbuf();
+        std::string all = text.str();
+        REQUIRE(all.find(from) != std::string::npos);
+        all.replace(all.find(from), from.size(), to);
+        const auto set = tw::read_chassis_text(all, "s9.xml", catalogue());
+        REQUIRE(set);
+        return tw::Study(*set, catalogue());
+    };
+    tw::Condition found;
+    found.scenario = tw::Scenario::as_found;
+    // a shorted coupler: the grid stands on the plate before it, so far as its own current lets it
+    const tw::Study coupler = with("<capacitor id=\"C4\"", "<capacitor id=\"C4\" seen=\"shorted\"");
+    const auto sound = coupler.volts(tw::Scenario::normal), shorted = coupler.volts(found);
+    REQUIRE(sound);
+    REQUIRE(shorted);
+    CHECK(sound->at("V2.2").dc.value() == Approx(amplifier().volts(tw::Scenario::normal)->at("V2.2").dc.value()));
+    CHECK(std::fabs(sound->at("V2.2").dc.value()) < 0.1);
+    CHECK(shorted->at("V2.2").dc.value() > 10);
+    CHECK(shorted->at("V2.2").dc.value() == Approx(shorted->at("V1.6").dc.value()).margin(0.01));
+    CHECK(shorted->at("V2.2").high > shorted->at("V2.2").low);
+    // a shorted filter section empties its net, and all of B-plus lies across the resistor before it
+    const tw::Study filter = with("mark=\"square\"", "mark=\"square\" seen=\"shorted\"");
+    const auto empty = filter.volts(found);
+    REQUIRE(empty);
+    CHECK(std::fabs(empty->at("bplus2").dc.value()) < 0.1);
+    CHECK(empty->at("bplus").dc.value() < 0.8 * amplifier().volts(tw::Scenario::normal)->at("bplus").dc.value());
+    CHECK(empty->at("bplus").dc.value() > 20);
+    // where nothing was seen shorted the condition does not apply, and says so
+    const auto none = amplifier().volts(found);
+    REQUIRE_FALSE(none);
+    CHECK(none.notices().front().message.find("seen shorted") != std::string::npos);
+    const auto all = coupler.scenarios();
+    CHECK(std::none_of(all.begin(), all.end(),
+                       [](const tw::Condition& one) { return one.scenario == tw::Scenario::as_found; }));
 }

@@ -576,3 +576,118 @@ TEST_CASE("With the rectifier out B-plus is about 0, not the volts that a law le
     CHECK(seen >= 1);
     CHECK(says(tw::report_volts(amplifier(), {}).text, "rect. out"));
 }
+
+TEST_CASE("A reading over the range of the meter is off scale, in the table and as no figure in the JSON") {
+    tw::Policy policy;
+    policy.meter = *tw::read_meter("1k/V@50V");
+    const tw::Study study(read("s9-bellows-court.xml"), catalogue(), policy, tw::Progress{});
+    tw::ReportOptions options;
+    options.scenario = "normal";
+    const std::string text = tw::report_volts(study, options).text;
+    CHECK(says(text, "\"Off scale\": over the 50 V range that --meter names"));
+    CHECK(text.find("off scale") != std::string::npos);
+    CHECK_FALSE(says(tw::report_volts(amplifier(), options).text, "ff scale"));
+    options.format = tw::Format::json;
+    for (const Json& row : Json::parse(tw::report_volts(study, options).text)["rows"]) {
+        if (row["net"] == "bplus") CHECK(row["meter_volts"].is_null());
+        if (row["net"] == "V2.3") CHECK(row["meter_volts"].get<double>() == Approx(7).margin(2));
+    }
+    CHECK(says(tw::report_power_up(study, {}).text, "OFF SCALE"));
+}
+
+// A bridge: neither end of the winding is on the metal, and against the metal each swings over half of its volts.
+TEST_CASE("The volts of a winding without a tap, fed to a bridge, are given from end to end, as a bench reads them") {
+    const std::string text = R"(<chassis version="1" name="bridge" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><plug id="P1" role="line"/>
+  <node is="chassis-metal" net="gnd" touch="yes"/>
+  <transformer id="T1" role="power" va="40"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="9"/>
+    <winding role="plate" leads="ha hb" noload-volts="200" ohms="150"/></transformer>
+  <rectifier id="CR1" construction="silicon" volts="600" amps="1" anode="ha" cathode="bplus"/>
+  <rectifier id="CR2" construction="silicon" volts="600" amps="1" anode="hb" cathode="bplus"/>
+  <rectifier id="CR3" construction="silicon" volts="600" amps="1" anode="gnd" cathode="ha"/>
+  <rectifier id="CR4" construction="silicon" volts="600" amps="1" anode="gnd" cathode="hb"/>
+  <capacitor id="C1" value="40 mfd" volts="450" plus="bplus" minus="gnd"/>
+  <resistor id="R1" value="10k" watts="20" a="bplus" b="gnd"/>
+</chassis>)";
+    const tw::Study study(parsed(text, "bridge.xml"), catalogue());
+    const tw::Branch* winding = nullptr;
+    const auto solved = study.volts(tw::Scenario::normal);
+    REQUIRE(solved);
+    winding = solved->solution().branch(study.chassis().part("T1"), "plate");
+    REQUIRE(winding != nullptr);
+    CHECK(winding->volts_rms.value() > 1.8 * solved->at("ha").rms.value());
+    const std::string answer = tw::report_volts(study, {}).text;
+    INFO(answer);
+    std::istringstream lines(answer);
+    std::string line;
+    bool told = false;
+    while (std::getline(lines, line))
+        if (line.starts_with("T1 plate") || line.starts_with("  T1 plate")) {
+            told = true;
+            CHECK(line.find(" 194 ") != std::string::npos);  // 200 V less what the crests drop in its ohms
+        }
+    CHECK(told);
+    CHECK(says(answer, "Where neither is the black clip's net"));
+    CHECK_FALSE(says(tw::report_volts(amplifier(), {}).text, "Where neither is the black clip's net"));
+}
+
+// The starting current of a diode across its load, some tenths of a volt below its cathode; contact potential differs
+// by some tenths from tube to tube (common practice, no source).
+TEST_CASE("What a detector's diode makes of its own starting current is a figure with a band, not about nothing") {
+    const std::string text = R"(<chassis version="1" name="detector" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><plug id="P1" role="line"/>
+  <node is="chassis-metal" net="gnd" touch="yes"/>
+  <transformer id="T1" role="power" va="20"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="20"/>
+    <winding role="heater" leads="heaters gnd" volts="6.3"/></transformer>
+  <socket id="V1" tube="6H6"/><join at="heaters V1.7"/><join at="gnd V1.1 V1.2 V1.4 V1.8"/>
+  <resistor id="R1" value="470k" a="V1.5" b="gnd"/><resistor id="R2" value="1 meg" a="V1.3" b="gnd"/>
+  <capacitor id="C1" value="100 mmf" a="V1.5" b="gnd"/>
+</chassis>)";
+    const tw::Study study(parsed(text, "detector.xml"), catalogue());
+    const auto solved = study.volts(tw::Scenario::normal);
+    REQUIRE(solved);
+    for (const char* plate : {"V1.5", "V1.3"}) {
+        const tw::NetVolts& there = solved->at(plate);
+        CHECK(there.dc.value() < -0.2);
+        CHECK(there.dc.value() > -0.9);
+        CHECK(there.dc.value() - there.low.value() > 0.2);
+        CHECK(there.high.value() - there.dc.value() > 0.2);
+    }
+    const std::string answer = tw::report_volts(study, {}).text;
+    INFO(answer);
+    CHECK_FALSE(says(answer, "about 0"));
+    std::istringstream lines(answer);
+    std::string line;
+    int plates = 0;
+    while (std::getline(lines, line))
+        if (line.find(" p1 ") != std::string::npos || line.find(" p2 ") != std::string::npos)
+            plates += line.find("-0.") != std::string::npos && line.find(" to ") != std::string::npos ? 1 : 0;
+    CHECK(plates == 2);
+}
+
+TEST_CASE("An open grid has no figure, and the sheet says why and what its tube's bands are") {
+    std::string text = source("s9-bellows-court.xml");
+    const std::string leak = R"(<resistor id="R10" value="470k" watts="1/2" a="V2.2" b="gnd" location="V2"/>)";
+    REQUIRE(text.find(leak) != std::string::npos);
+    text.replace(text.find(leak), leak.size(), "");
+    const tw::Study study(parsed(text, "s9.xml"), catalogue());
+    tw::ReportOptions options;
+    options.scenario = "normal";
+    CHECK(says(tw::report_volts(study, options).text, "Open grid, V2.2: no figure."));
+    CHECK_FALSE(says(tw::report_volts(amplifier(), options).text, "Open grid"));
+}
+
+TEST_CASE("What was seen shorted is said to be taken as sound, and how it is solved as it was found") {
+    std::string text = source("s9-bellows-court.xml");
+    text.insert(text.find("<capacitor id=\"C4\"") + 18, " seen=\"shorted\"");
+    const tw::Study study(parsed(text, "s9.xml"), catalogue());
+    tw::ReportOptions options;
+    options.scenario = "normal";
+    CHECK(says(tw::report_volts(study, options).text,
+               "C4 (seen shorted). volts --scenario as-found solves it with C4 shorted"));
+    options.scenario = "as-found";
+    const std::string found = tw::report_volts(study, options).text;
+    CHECK(says(found, "AS FOUND: in these figures C4 passes from end to end"));
+    CHECK_FALSE(says(found, "C4 (seen shorted)"));
+    CHECK(says(tw::report_volts(amplifier(), options).text, "no part of two leads was seen shorted"));
+}

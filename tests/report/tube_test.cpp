@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The tube sheet: the listed points beside the model's (recalled rows of the catalogue), and a point that is asked for.
+#include <map>
+
 #include <catch2/catch.hpp>
 
 #include "report/envelope.hpp"
@@ -126,4 +128,44 @@ TEST_CASE("Where nothing flows a figure is nothing, not a row of noughts") {
     const std::string text = tw::report_tube(model_of("42"), "plate=-50,screen=250,grid=-16.5", {}).text;
     CHECK(text.find("gm under .001 uS") != std::string::npos);
     CHECK(text.find("0000000") == std::string::npos);
+}
+
+TEST_CASE("A diode beside a plate and the target of an eye are given at volts of their own, never at the plate's") {
+    const auto at = [](const char* type, const char* point) {
+        std::map<std::string, Json> by_section;
+        const Json answer = Json::parse(tw::report_tube(model_of(type), point, json()).text);
+        for (const Json& one : answer["at"]) by_section[one["section"].get<std::string>()] = one;
+        return by_section;
+    };
+    // of 250 V on the plate of a 75 its diodes say nothing: a law of about 1 mA at 10 V would give 119 mA there
+    CHECK(at("75", "plate=250,grid=-1.35").count("diode 1") == 0);
+    CHECK(at("75", "plate=250,grid=-1.35").count("triode") == 1);
+    const auto both = at("75", "plate=250,grid=-1.35,diode=10");
+    CHECK(both.at("triode")["plate_volts"] == 250);
+    CHECK(both.at("diode 1")["electrode"] == "diode");
+    CHECK(both.at("diode 1")["plate_volts"] == 10);
+    CHECK(both.at("diode 1")["plate_amps"].get<double>() == Approx(1e-3).epsilon(0.1));
+    CHECK(both.at("diode 1")["grid_volts"].is_null());
+    CHECK(both.at("diode 1")["gm_siemens"].is_null());
+    CHECK(both.at("diode 1")["outside_points"].empty());
+    CHECK_FALSE(at("75", "diode=100").at("diode 1")["outside_points"].empty());
+    CHECK(at("75", "diode=10").size() == 2);
+    // the target of a 6E5 takes 2 to 4 mA at 250 V (recalled, as in receiving-tube manuals); its triode's plate is
+    // another electrode
+    CHECK(at("6E5", "plate=100,grid=-4").count("target") == 0);
+    CHECK(at("6E5", "plate=100,grid=-4,target=250").at("target")["plate_amps"].get<double>() ==
+          Approx(3e-3).epsilon(0.34));
+    CHECK(at("6E5", "plate=100,grid=-4,target=250").at("triode")["plate_volts"] == 100);
+    // where all that the bulb holds are diodes their plates are the plates
+    CHECK(at("6H6", "plate=10").at("diode 1")["plate_amps"].get<double>() == Approx(8e-3).epsilon(0.1));
+    CHECK_FALSE(at("6H6", "plate=250").at("diode 1")["outside_points"].empty());
+    CHECK(at("80", "plate=60").begin()->second["plate_amps"].get<double>() > 0.1);
+
+    const std::string text = tw::report_tube(model_of("75"), "plate=250,grid=-1.35", {}).text;
+    CHECK(text.find("119 mA") == std::string::npos);
+    CHECK(text.find("diode=VOLTS asks for them") != std::string::npos);
+    CHECK(tw::report_tube(model_of("75"), "diode=10", {}).text.find("grid none") == std::string::npos);
+    CHECK(tw::point_complaint("diode=10", model_of("42")) == "a 42 has no diode");
+    CHECK(tw::point_complaint("target=250", model_of("75")) == "a 75 has no target");
+    CHECK(tw::point_complaint("diode=10", model_of("75")).empty());
 }

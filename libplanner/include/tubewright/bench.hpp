@@ -27,6 +27,7 @@ namespace tubewright {
 ///   output_cut_off     output tube draws nothing
 ///   lamp               behind a series lamp (Condition::lamp_watts at lamp_volts)
 ///   step               a bring-up step at Condition::line volts
+///   as_found           normal, with what was seen shorted passing from end to end (parts of two leads)
 enum class Scenario {
     normal,
     high_line,
@@ -42,11 +43,12 @@ enum class Scenario {
     switch_on,   ///< the first second: lamps and filaments as hot as their volts make them, heaters of cathodes still
                  ///< cold
     soak,        ///< after an hour: fields and chokes at the heat that their own watts give them
+    as_found,    ///< what was seen shorted passes from end to end; all else as normal
     signal_peak  ///< output tubes driven until their grids reach their cathodes; no_load: the voice coil open
 };
 /// Command-line words: "normal", "high-line", "warm-up", "rectifier-out", "transformer-alone", "tube-out:V4",
 /// "speaker-unplugged", "output-cut-off", "lamp:60W", "step:90V",
-/// "dial-lamp-out:DS1", "switch-on", "soak", "signal-peak", "signal-peak:no-load".
+/// "dial-lamp-out:DS1", "switch-on", "soak", "as-found", "signal-peak", "signal-peak:no-load".
 TUBEWRIGHT_API std::string word(Scenario scenario);
 
 struct Condition {
@@ -75,6 +77,8 @@ struct NetVolts {
     Ohms source;                ///< resistance that a meter sees; NaN-free: infinite becomes `undetermined`
     Volts meter;                ///< what the policy's meter reads
     bool undetermined = false;  ///< no direct-current path: a history, not a solution
+    /// A grid that nothing returns: undetermined, and low to high the range over its gas current and its socket's leak.
+    bool open_grid = false;
 };
 
 /// Current through one lead of one part. For windings lead is the winding's name (plate halves: "plate.1", "plate.2");

@@ -89,7 +89,8 @@ struct Part {
     std::string id;
     PartKind kind = PartKind::resistor;
     bool construction_stated = false, polarised = false;
-    bool closed = true;  ///< power_switch; plug, battery: in; any other: the plug it rides on
+    bool closed = true;    ///< power_switch; plug, battery: in; any other: the plug it rides on
+    bool shorted = false;  ///< solved as passing from end to end: the set as found, with_shorts()
     /// Its shell stands off the metal; a hand can reach it; a socket whose pins the file counts from above.
     bool insulated = false, touch = false, top_view = false;
     Text construction;        ///< catalogue key; from the file-wide default when the part says nothing

@@ -673,7 +673,7 @@ TEST_CASE("An open grid has no figure, and the sheet says why and what its tube'
     const tw::Study study(parsed(text, "s9.xml"), catalogue());
     tw::ReportOptions options;
     options.scenario = "normal";
-    CHECK(says(tw::report_volts(study, options).text, "Open grid, V2.2: no figure."));
+    CHECK(says(tw::report_volts(study, options).text, "Open grid, V2.2: a range and no figure."));
     CHECK_FALSE(says(tw::report_volts(amplifier(), options).text, "Open grid"));
 }
 

@@ -1185,26 +1185,51 @@ class Shop {
     void fewest() {
         for (Wish& w : wishes_) {
             if (w.what != "electrolytic" || w.first_filter || w.quantity != 1) continue;
-            const Part& p = chassis_.parts()[at(chassis_.part(w.id))];
-            for (const Wish& other : wishes_) {
-                if (other.what != "electrolytic" || &other == &w || other.quantity != 1 || !other.volts || !w.volts)
-                    continue;
-                // a cathode bypass may be larger: it only passes lower notes
-                const double up = duties_.of(chassis_.part(w.id)) == Duty::cathode_bypass ? 2.6 : 1.3;
-                const bool fits = *other.farads >= *p.farads * 0.9 && *other.farads <= *p.farads * up;
-                if (!fits || *other.volts < w.worst_volts || *other.volts > 3 * *w.volts) continue;
-                const bool bigger = *other.volts > *w.volts ||
-                                    (*other.volts == *w.volts && (other.first_filter || *other.farads > *w.farads));
-                if (!bigger || (*other.farads == *w.farads && *other.volts == *w.volts)) continue;
-                if (*other.volts > *w.volts)
-                    w.fails = figure(*w.volts) + " V would hold here; one part number with " + other.id;
-                if (*other.farads != *w.farads)
-                    w.why += "; " + say(farads(*other.farads)) + " for one part number with " + other.id;
-                w.farads = other.farads;
-                w.volts = other.volts;
-                w.cost_key = other.cost_key;
-            }
+            for (const Wish& other : wishes_)
+                if (&other != &w) one_number_with(other, w);
+            // what was bought for it is in the drawer already, of the number of those that went in since
+            if (deed_done(progress_, word(ActKind::buy), w.id))
+                for (const Wish& in : fitted_electrolytics()) one_number_with(in, w);
         }
+    }
+    /// The other's value and rating where this place bears them and they are the greater.
+    void one_number_with(const Wish& other, Wish& w) const {
+        if (other.what != "electrolytic" || other.quantity != 1 || !other.volts || !w.volts) return;
+        const Part& p = chassis_.parts()[at(chassis_.part(w.id))];
+        // a cathode bypass may be larger: it only passes lower notes
+        const double up = duties_.of(chassis_.part(w.id)) == Duty::cathode_bypass ? 2.6 : 1.3;
+        const bool fits = *other.farads >= *p.farads * 0.9 && *other.farads <= *p.farads * up;
+        if (!fits || *other.volts < w.worst_volts || *other.volts > 3 * *w.volts) return;
+        const bool bigger =
+            *other.volts > *w.volts || (*other.volts == *w.volts && (other.first_filter || *other.farads > *w.farads));
+        if (!bigger || (*other.farads == *w.farads && *other.volts == *w.volts)) return;
+        if (*other.volts > *w.volts)
+            w.fails = figure(*w.volts) + " V would hold here; one part number with " + other.id;
+        if (*other.farads != *w.farads)
+            w.why += "; " + say(farads(*other.farads)) + " for one part number with " + other.id;
+        w.farads = other.farads;
+        w.volts = other.volts;
+        w.cost_key = other.cost_key;
+    }
+    /// Of those that are in by the log, what was fitted.
+    std::vector<Wish> fitted_electrolytics() const {
+        std::vector<Wish> in;
+        for (const auto& [id, with] : progress_.fitted) {
+            const int part = chassis_.part(id);
+            const auto state = progress_.parts.find(id);
+            if (part < 0 || !is_electrolytic(chassis_.parts()[at(part)]) || !with.value || !with.rated_volts ||
+                state == progress_.parts.end() || state->second != PartState::fitted)
+                continue;
+            Wish w;
+            w.id = id;
+            w.what = "electrolytic";
+            w.farads = with.value;
+            w.volts = with.rated_volts;
+            w.first_filter = duties_.of(part) == Duty::first_filter;
+            w.cost_key = *w.volts < 100 ? "capacitor-electrolytic-low" : "capacitor-electrolytic";
+            in.push_back(std::move(w));
+        }
+        return in;
     }
 
     /// One more of what is cheap and easily spoilt, fuses by fives; what is dear or is made to measure alone (common

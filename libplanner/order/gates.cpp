@@ -9,12 +9,15 @@
 
 #include "chassis/data.hpp"
 #include "choice/figure.hpp"
+#include "order/order.hpp"
 
 namespace tubewright::power_up {
 namespace {
 
 using choice::listed;
 using K = ActKind;
+
+constexpr const char* proved_by_log = "proved by the log";
 
 /// What a stage shows.
 ActKind proof_of(const PowerStage& stage) {
@@ -117,7 +120,7 @@ Gate Gates::gate(const std::vector<Need>& needs, ActKind next) const {
     if (!set_.progress.deeds.empty()) open = unproved(set_.chassis, set_.catalogue, set_.progress, next);
     const auto judged = [&](const std::string& rule, const std::optional<std::string>& why) {
         const auto over = set_.progress.overrides.find(rule);
-        GateProof proof{true, "proved by the log"};
+        GateProof proof{true, proved_by_log};
         const auto with = set_.progress.signed_with.find(rule);
         if (rule != "H17" && in(set_.progress.gates_passed, rule))
             proof.words =
@@ -182,12 +185,12 @@ void Gates::in_their_order(std::vector<PowerStage>& stages) const {
 }
 
 /// One more line of a gate, that does not hold; of some rules an override opens it.
-void Gates::shut(PowerStage& stage, bool is_passed, const std::string& line, const std::string& words) const {
+void Gates::shut(PowerStage& stage, bool is_passed, const std::string& line, GateProof proof) const {
     const auto over = set_.progress.overrides.find(line.substr(0, line.find(':')));
     // ohms past their STOP and the touch current are not argued with
     const bool may = over != set_.progress.overrides.end() && !line.starts_with("H19:") && !line.starts_with("H15:");
     stage.gate.opened_by.push_back(line);
-    stage.gate.proof.push_back(may ? GateProof{true, "OVERRIDDEN: " + over->second} : GateProof{false, words});
+    stage.gate.proof.push_back(may ? GateProof{true, "OVERRIDDEN: " + over->second} : std::move(proof));
     if (may) return;
     if (is_passed)
         stage.gate.not_again = true;
@@ -245,7 +248,7 @@ void Gates::no_good(PowerStage& stage, bool is_passed) const {
     }
     for (const auto& [rule, parts] : found)
         shut(stage, is_passed, rule + ": nothing that was found bad is powered",
-             listed(parts) + ": new, mended or proved first");
+             {false, listed(parts) + ": new, mended or proved first"});
 }
 
 /// A vibrator stands out of its socket while the heaters are tried by themselves.
@@ -257,13 +260,24 @@ void Gates::vibrators_out(PowerStage& stage, bool is_passed) const {
         if (state == set_.progress.parts.end() || state->second != PartState::removed) inside.push_back(id);
     }
     if (!inside.empty())
-        shut(stage, is_passed, "H6: the vibrator is out of its socket", "in by the log: " + listed(inside));
+        shut(stage, is_passed, "H6: the vibrator is out of its socket", {false, "in by the log: " + listed(inside)});
 }
 
-/// What was read in the stage is past its STOP.
+/// What was read in the stage is past its STOP; what the deeds of that stage had proved of its rule, they prove no
+/// more.
 void Gates::stops(PowerStage& stage, bool is_passed, const std::vector<PastStop>& past) const {
-    for (const PastStop& one : past)
-        if (one.stage == stage.stage) shut(stage, is_passed, one.line, one.words);
+    for (const PastStop& one : past) {
+        if (one.stage == stage.stage)
+            shut(stage, is_passed, one.line, {false, one.words, GateProof::Reading::against, one.at});
+        if (one.stage >= stage.stage || is_passed) continue;
+        const std::string rule = one.line.substr(0, one.line.find(':') + 1);
+        for (std::size_t k = 0; k < stage.gate.proof.size(); ++k) {
+            GateProof& proof = stage.gate.proof[k];
+            if (!stage.gate.opened_by[k].starts_with(rule) || proof.words != proved_by_log) continue;
+            proof = {false, one.words, GateProof::Reading::against, one.at};
+            stage.gate.state = "shut";
+        }
+    }
 }
 
 /// A stage behind those that put the tubes in wants them in; of one that is passed, its own and the lamps are in too.
@@ -319,3 +333,28 @@ std::optional<std::size_t> Gates::passed_with(const PowerStage& stage) const {
 }
 
 }  // namespace tubewright::power_up
+
+namespace tubewright {
+
+std::vector<Doubted> doubted_by(const PowerUp& sheet) {
+    std::vector<Doubted> list;
+    for (const PowerStage& stage : sheet.stages)
+        for (std::size_t k = 0; k < stage.gate.proof.size(); ++k) {
+            const GateProof& proof = stage.gate.proof[k];
+            if (proof.holds || proof.reading == GateProof::Reading::not_asked) continue;
+            Doubted one{stage.gate.opened_by[k].substr(0, stage.gate.opened_by[k].find(':')),
+                        proof.words.substr(0, proof.words.find(power_up::find_out)), proof.at,
+                        proof.reading == GateProof::Reading::missing};
+            const auto tells = [](const Doubted& all, const Doubted& some) {
+                return all.rule == some.rule &&
+                       (all.words.find(some.words) != std::string::npos || (some.missing && !all.missing));
+            };
+            if (std::any_of(list.begin(), list.end(), [&](const Doubted& known) { return tells(known, one); }))
+                continue;
+            std::erase_if(list, [&](const Doubted& known) { return tells(one, known); });
+            list.push_back(std::move(one));
+        }
+    return list;
+}
+
+}  // namespace tubewright

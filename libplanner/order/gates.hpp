@@ -52,7 +52,7 @@ class Gates {
     void tubes_in(PowerStage& stage, bool is_passed) const;
     void no_good(PowerStage& stage, bool is_passed) const;
     void vibrators_out(PowerStage& stage, bool is_passed) const;
-    void shut(PowerStage& stage, bool is_passed, const std::string& line, const std::string& words) const;
+    void shut(PowerStage& stage, bool is_passed, const std::string& line, GateProof proof) const;
     void stops(PowerStage& stage, bool is_passed, const std::vector<PastStop>& past) const;
 
     const SetOnBench& set_;

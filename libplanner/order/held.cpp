@@ -7,6 +7,7 @@
 #include <map>
 
 #include "order/stage_readings.hpp"
+#include "threat/touch.hpp"
 
 namespace tubewright::power_up {
 namespace {
@@ -16,6 +17,7 @@ using K = ActKind;
 constexpr double halves_apart = 0.03;  // of a plate winding's halves (common practice)
 constexpr double last_digit = 0.005;   // half of the last one that a meter of two decimals shows
 constexpr const char* touch = "each touchable part";
+constexpr const char* touch_line = "H15: the touch current is under its limit";
 
 bool says(const Reading& reading, const char* word) {
     return reading.conditions.find(word) != std::string::npos;
@@ -100,7 +102,7 @@ std::string figure(const StageReading& row, double value) {
 
 std::string line_of(const PowerStage& stage, const StageReading& row) {
     if (row.quantity == "ohms") return "H19: no ohms stand past their STOP";
-    if (row.at == touch) return "H15: the touch current is under its limit";
+    if (row.at == touch) return touch_line;
     if (shows(stage, K::power_transformer_alone)) return "H6: the transformer alone reads inside its STOP";
     return no_reading_past_stop;
 }
@@ -139,9 +141,28 @@ void halves(const SetOnBench& set, const std::vector<PowerStage>& stages, const 
             if (!shows(*one.stage, K::power_transformer_alone)) continue;
             found.push_back({one.stage->stage, "H6: the halves of the plate winding agree within 3 %",
                              half[0]->at + " and " + half[1]->at + " read " + say(volts(a)) + " and " + say(volts(b)) +
-                                 " ac: a shorted turn, or a wrong lead there"});
+                                 " ac: a shorted turn, or a wrong lead there",
+                             half[0]->at});
             break;
         }
+    }
+}
+
+/// A current read from the set to an earth is the touch current itself, whatever it was read through.
+void touch_amps(const SetOnBench& set, const std::vector<PowerStage>& stages, const std::vector<const Reading*>& last,
+                std::vector<PastStop>& found) {
+    const auto touched = std::find_if(stages.begin(), stages.end(),
+                                      [](const PowerStage& s) { return shows(s, K::check_touch_current); });
+    if (touched == stages.end()) return;
+    const int earth = set.chassis.nodes().earth;
+    for (const Reading* one : last) {
+        const bool earthed =
+            same_words(one->to, "earth") || (earth >= 0 && !one->to.empty() && set.chassis.net(one->to) == earth);
+        if (one->quantity != "amps" || !earthed || one->value <= threat::touch_limit_amps) continue;
+        found.push_back({touched->stage, touch_line,
+                         one->at + " to " + one->to + " reads " + say(amps(one->value)) + ", past its STOP of " +
+                             say(amps(threat::touch_limit_amps)) + find_out,
+                         one->at});
     }
 }
 
@@ -170,8 +191,10 @@ std::vector<PastStop> past_stops(const SetOnBench& set, const std::vector<PowerS
                               : by_name             ? " "
                                                     : " to ") +
                              first.row->to + " reads " + figure(*first.row, one->value) + ", past its STOP of " +
-                             figure(*first.row, *stop) + "; find out why, then enter what it reads"});
+                             figure(*first.row, *stop) + find_out,
+                         first.row->at});
     }
+    touch_amps(set, stages, last, found);
     halves(set, stages, passed_with, last, found);
     return found;
 }

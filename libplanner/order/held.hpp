@@ -23,10 +23,12 @@ namespace tubewright::power_up {
 
 /// What shuts a stage by readings of volts, amperes and watts under power.
 inline constexpr const char* no_reading_past_stop = "H13: no reading stands past its STOP";
+inline constexpr const char* find_out = "; find out why, then enter what it reads";
 
 struct PastStop {
     int stage = 0;
     std::string line, words;  ///< of the gate, and what is wrong with it
+    std::string at;           ///< where it was read
 };
 /// With how many deeds in the log the stage was passed; nothing: it is not.
 using PassedWith = std::function<std::optional<std::size_t>(const PowerStage&)>;

@@ -18,12 +18,24 @@
 
 namespace tubewright {
 
+/// A rule that the readings in the log do not bear out, though its step may be entered as done: past a STOP, out of
+/// their band, or not there.
+struct Doubted {
+    std::string rule, words;  ///< "H19", "bplus to gnd reads 40 ohm, past its STOP of 16.5 k"
+    std::string at;           ///< net or pin where it was read
+    bool missing = false;     ///< what it wants was not read
+};
+/// What the gates of a sheet have of them; of what several stages tell, the fullest.
+std::vector<Doubted> doubted_by(const PowerUp& sheet);
+
 /// Fails when steps wait for each other in a ring (named). `leaks`: what each capacitor that is to be proved may leak
-/// in its place; without them only what any sound one stays above is asked for.
+/// in its place; without them only what any sound one stays above is asked for. `doubted` opens the step of its rule
+/// again, behind one that finds out why.
 Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                               std::span<const PartAction> actions, const ShoppingList& shopping,
                               const ThreatReport& threats, std::span<const PartStress> stress, const Progress& progress,
-                              const StepOptions& options, std::span<const LeakageLimit> leaks = {});
+                              const StepOptions& options, std::span<const LeakageLimit> leaks = {},
+                              std::span<const Doubted> doubted = {});
 
 /// The incandescent lamp that the person has; 0 W: the planner takes the size next above the set's watts.
 struct LampChoice {

@@ -59,7 +59,11 @@ class Stages {
     std::string lamp_words(double lamp) const;
     std::vector<std::string> tubes_and_lamps() const;
     std::string fuse_lacks() const;
-    std::string working_volts_lack(std::string& past_stop) const;
+    struct VoltsLack {
+        std::string words, past_stop;  ///< all that lacks or is not right; of it what stands past its STOP
+        std::string wrong_at;          ///< the first place that reads wrong; empty: nothing does
+    };
+    VoltsLack working_volts_lack() const;
     const Reading* logged_reading(const StageReading& row) const;
     void output_tube_out(PowerStage& s, double lamp) const;
     void string_behind(PowerStage& s, const Around& a, bool first) const;

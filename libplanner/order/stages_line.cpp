@@ -350,8 +350,8 @@ const Reading* Stages::logged_reading(const StageReading& row) const {
 }
 /// H13: what of full line's volts is not in the log, or is not right there. Volts go with the line; a meter that
 /// loads more than the sheet's reads less, and is held to the upper end alone.
-std::string Stages::working_volts_lack(std::string& past_stop) const {
-    std::string wrong, missing;
+Stages::VoltsLack Stages::working_volts_lack() const {
+    std::string wrong, missing, past_stop, wrong_at;
     for (const StageReading& row : sheet_.stages.back().readings) {
         if (row.quantity != "volts dc" || row.when == half_minute || row.says_nothing) continue;
         const Reading* read = logged_reading(row);
@@ -370,26 +370,34 @@ std::string Stages::working_volts_lack(std::string& past_stop) const {
         const std::string words = row.at + " reads " + say(volts(read->value)) + " where " +
                                   say(volts(row.low * line)) + " to " + say(volts(row.high * line)) + " is right" +
                                   (stop ? ", past its STOP" : "");
+        if (wrong.empty()) wrong_at = row.at;
         wrong += (wrong.empty() ? "" : "; ") + words;
         if (stop) past_stop += (past_stop.empty() ? "" : "; ") + words;
     }
-    if (!wrong.empty()) return wrong;
+    if (!wrong.empty()) return {wrong, past_stop, wrong_at};
     if (missing.empty()) return {};
-    return "no reading in the log since the last change of " + missing + " (enter what they read, or sign H13 and why)";
+    return {
+        "no reading in the log since the last change of " + missing + " (enter what they read, or sign H13 and why)",
+        {},
+        {}};
 }
 
 void Stages::soak() {
-    std::string past_stop;
-    const std::string working_volts = gates_.logged() ? working_volts_lack(past_stop) : std::string();
+    const VoltsLack lack = gates_.logged() ? working_volts_lack() : VoltsLack();
     // full line is not passed, nor tried once more, while its last reading says STOP
-    if (!past_stop.empty() && set_.progress.overrides.count("H13") == 0) {
+    if (!lack.past_stop.empty() && set_.progress.overrides.count("H13") == 0) {
         Gate& gate = sheet_.stages.back().gate;
         gate.state = "shut";
         gate.opened_by.push_back(no_reading_past_stop);
-        gate.proof.push_back({false, past_stop + "; find out why, then enter what it reads"});
+        gate.proof.push_back({false, lack.past_stop + find_out, GateProof::Reading::against, lack.wrong_at});
     }
     PowerStage& s = stage("soak, watched", set_.minutes("soak"));
-    s.gate = gates_.gate({{"H13", std::nullopt, {}, false, working_volts}}, ActKind::soak);
+    s.gate = gates_.gate({{"H13", std::nullopt, {}, false, lack.words}}, ActKind::soak);
+    for (GateProof& proof : s.gate.proof)
+        if (!proof.holds && proof.words == lack.words) {
+            proof.reading = lack.wrong_at.empty() ? GateProof::Reading::missing : GateProof::Reading::against;
+            proof.at = lack.wrong_at;
+        }
     s.connect = {"as at full line"};
     if (set_.chassis.family() == Family::portable && set_.chassis.nodes().line_hot >= 0)
         s.connect.insert(s.connect.begin(),

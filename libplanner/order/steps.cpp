@@ -89,7 +89,8 @@ class Planner {
   public:
     Planner(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
             std::span<const PartAction> actions, const ShoppingList& shopping, const ThreatReport& threats,
-            std::span<const PartStress> stress, const Progress& progress, std::span<const LeakageLimit> leaks)
+            std::span<const PartStress> stress, const Progress& progress, std::span<const LeakageLimit> leaks,
+            std::span<const Doubted> doubted)
         : chassis_(chassis),
           catalogue_(catalogue),
           policy_(policy),
@@ -98,6 +99,7 @@ class Planner {
           stress_(stress),
           progress_(progress),
           leaks_(leaks),
+          doubted_(doubted),
           duties_(duties_of(chassis)),
           earth_(earth_of(chassis, progress)),
           changes_(chassis, catalogue, progress) {
@@ -139,21 +141,20 @@ class Planner {
         weigh();
         const bool limited = options.limited();
         RepairOrder order;
-        if (!one_by_one() && !limited) {
-            const std::vector<RepairStep> plain = drafts_;
-            const std::map<std::string, int> drafted = drafted_, index = index_;
-            alone_ = true;
-            visit_places();
-            order.objective_by_risk = arranged_with_turns().objective;
-            for (const RepairStep& s : drafts_) order.minutes_by_risk += s.minutes;
-            alone_ = false;
-            drafts_ = plain;
-            drafted_ = drafted;
-            index_ = index;
-            turns_.clear();
-        }
+        for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
+        const Visits apart = as_visited();
         visit_places();
-        const Arranged whole = arranged_with_turns();
+        Arranged whole = arranged_with_turns();
+        if (whole.ring.empty() && (by_risk() || !limited)) {
+            const Visits kept = as_visited();
+            const Arranged sooner = by_risk_alone(whole, apart);
+            order.objective_by_risk = by_risk() ? 0 : sooner.objective;
+            for (const RepairStep& s : drafts_) order.minutes_by_risk += by_risk() ? 0 : s.minutes;
+            if (by_risk())
+                whole = sooner;
+            else
+                take(kept);
+        }
         if (!whole.ring.empty()) {
             Notice ring = note(messages::steps_in_a_ring, "steps wait for each other in a ring: " + listed(whole.ring));
             ring.severity = Severity::error;
@@ -203,6 +204,8 @@ class Planner {
                   [&](int a, int b) { return drafted_.at(drafts_[at(a)].step) < drafted_.at(drafts_[at(b)].step); });
         order.curve_by_list = curve_of(arranged(as_listed, by_list).order);
         order.curve_greedy = curve_of(arranged(sorted(now.order), greedily).order);
+        order.doubted = std::any_of(drafts_.begin(), drafts_.end(),
+                                    [&](const RepairStep& s) { return reopened_.count(s.step) > 0; });
         order.tag = tag(order, whole, limited);
         const std::vector<int>& open = whole.order;
         const auto next = limited ? std::find_if(open.begin(), open.end(),
@@ -241,8 +244,13 @@ class Planner {
         std::map<int, int> lump_of_visit;
         std::vector<int> lump(drafts_.size(), -1), inner(drafts_.size(), -1);
         std::vector<std::vector<int>> lumps;
+        std::map<std::string, int> stage;  // a stage and the discharge after it: nothing comes between
+        for (const auto& [power, id] : emptied_by_)
+            if (index_.count(power) > 0 && index_.count(id) > 0)
+                stage[power] = stage[id] = -1 - static_cast<int>(stage.size());
         for (int j : members) {
-            const int visit = drafts_[at(j)].visit;
+            const auto bound = stage.find(drafts_[at(j)].step);
+            const int visit = bound == stage.end() ? drafts_[at(j)].visit : bound->second;
             const auto [known, first] = lump_of_visit.emplace(visit, static_cast<int>(lumps.size()));
             if (visit == 0 || first) {
                 lump[at(j)] = static_cast<int>(lumps.size());
@@ -348,18 +356,37 @@ class Planner {
         std::vector<Job> jobs;
         std::vector<JobArc> arcs;
         std::vector<double> costs;
+        std::vector<std::vector<int>> steps;  // by job: nobody leaves the set charged, a stage brings its discharge
+        std::vector<int> job(drafts_.size(), -1);
         long long all = 0;
         for (std::size_t k = 0; k < drafts_.size(); ++k) {
-            jobs.push_back({drafts_[k].p_seconds, drafts_[k].w_microrisk});
-            costs.push_back(drafts_[k].cost);
-            all += drafts_[k].p_seconds;
-            for (const StepLink& l : drafts_[k].predecessors) arcs.push_back({index_.at(l.step), static_cast<int>(k)});
+            if (job[k] >= 0) continue;
+            std::vector<int> together{static_cast<int>(k)};
+            for (const auto& [power, id] : emptied_by_)
+                if ((power == drafts_[k].step || id == drafts_[k].step) && index_.count(power) && index_.count(id))
+                    together = {index_.at(power), index_.at(id)};
+            Job sum;
+            double cost = 0;
+            for (int j : together) {
+                job[at(j)] = static_cast<int>(jobs.size());
+                sum.seconds += drafts_[at(j)].p_seconds;
+                sum.weight += drafts_[at(j)].w_microrisk;
+                cost += drafts_[at(j)].cost;
+            }
+            jobs.push_back(sum);
+            costs.push_back(cost);
+            steps.push_back(std::move(together));
+            all += sum.seconds;
         }
+        for (std::size_t k = 0; k < drafts_.size(); ++k)
+            for (const StepLink& l : drafts_[k].predecessors)
+                if (const int before = job[at(index_.at(l.step))]; before != job[k]) arcs.push_back({before, job[k]});
         const long long seconds = options.hours > 0 ? std::min(all, static_cast<long long>(options.hours * 3600)) : all;
         Sequence by_then;
-        by_then.order = whole.order;
-        const Selection evening = best_within(
-            jobs, arcs, by_then, seconds, options.budget ? costs : std::vector<double>{}, options.budget.value_or(0));
+        for (int j : whole.order)
+            if (steps[at(job[at(j)])].front() == j) by_then.order.push_back(job[at(j)]);
+        Selection evening = best_within(jobs, arcs, by_then, seconds, options.budget ? costs : std::vector<double>{},
+                                        options.budget.value_or(0));
         order.removes_microrisk = evening.weight;
         order.bound_of_any_choice = evening.bound;
         if (evening.weight < evening.bound)
@@ -369,6 +396,9 @@ class Planner {
                                                   static_cast<double>(std::max(1LL, evening.bound)),
                                               1) +
                                        " % of the risk that any choice within the limit could at most remove (bound)"));
+        std::vector<int> chosen;
+        for (int k : evening.jobs) chosen.insert(chosen.end(), steps[at(k)].begin(), steps[at(k)].end());
+        evening.jobs = sorted(std::move(chosen));  // of steps from here on
         std::vector<int> kept;
         for (int j : evening.jobs) {  // a place is not turned to for nothing
             const bool idle = turns_.count(drafts_[at(j)].step) > 0 &&
@@ -399,11 +429,42 @@ class Planner {
 
     // All steps, with a turn to the place before each visit; visits to one place that come one after the other are one.
     Arranged arranged_with_turns() {
-        for (RepairStep& s : drafts_) s.minutes *= policy_.pace;
-        for (;;) {
-            Arranged made = arranged_as_visited();
-            if (one_by_one() || !join_neighbours(made.order)) return more_visits(fewer_visits(std::move(made)));
-        }
+        return neighbours_joined(more_visits(fewer_visits(neighbours_joined(arranged_as_visited()))));
+    }
+    Arranged neighbours_joined(Arranged made) {
+        while (join_neighbours(made.order)) made = arranged_as_visited();
+        return made;
+    }
+    /// Steps as drafted, their visits and the turns to them.
+    struct Visits {
+        std::vector<RepairStep> drafts;
+        std::map<std::string, int> index, drafted;
+        std::set<std::string> turns;
+        std::map<int, double> worth;
+    };
+    Visits as_visited() const { return {drafts_, index_, drafted_, turns_, worth_}; }
+    void take(const Visits& visits) {
+        drafts_ = visits.drafts;
+        index_ = visits.index;
+        drafted_ = visits.drafted;
+        turns_ = visits.turns;
+        worth_ = visits.worth;
+    }
+    /// What removes the danger soonest, turning to and fro: the visits of the neighbourhoods, moved while that brings
+    /// any down, or each step turned to by itself, whichever is better. It is never worse than the neighbourhoods.
+    Arranged by_risk_alone(const Arranged& whole, const Visits& apart) {
+        turn_share_ = false;
+        Arranged sooner = neighbours_joined(more_visits(fewer_visits(whole)));
+        const Visits moved = as_visited();
+        take(apart);
+        int visit = 0;
+        for (RepairStep& s : drafts_)
+            if (at_place_.count(s.step)) s.visit = ++visit;
+        Arranged each = neighbours_joined(arranged_as_visited());
+        turn_share_ = true;
+        if (each.ring.empty() && each.objective < sooner.objective) return each;
+        take(moved);
+        return sooner;
     }
     /// Ordered with the visits as they are: their turns are made anew.
     Arranged arranged_as_visited() {
@@ -425,7 +486,6 @@ class Planner {
     /// by a larger share than its turn adds to the minutes of the whole.
     Arranged fewer_visits(Arranged made) {
         constexpr int tried_most = 64;  // orders that are looked at; a declared number
-        if (one_by_one()) return made;
         const double share = share_of_a_turn();
         // all pairs at once, and of what is not worth it the halves
         const std::vector<std::pair<int, int>> pairs = visits_to_one_place();
@@ -495,7 +555,7 @@ class Planner {
     /// longer by a larger share than one more turn adds to the minutes of the whole.
     Arranged more_visits(Arranged made) {
         constexpr int tried_singly = 24;  // a declared number
-        if (one_by_one() || !made.ring.empty()) return made;
+        if (!made.ring.empty()) return made;
         const double share = share_of_a_turn();
         std::set<std::pair<std::string, std::string>> refused;  // first and last of what would go later
         for (int tried = 0; tried < tried_singly;) {
@@ -553,6 +613,7 @@ class Planner {
     double share_of_a_turn() const {
         double all = 0;
         for (const RepairStep& s : drafts_) all += s.minutes;
+        if (!turn_share_) return 0;  // by risk alone a turn costs its minutes and no more
         return all > 0 ? policy_.pace * minutes("place-change") / all : 0;
     }
     /// By what share the danger stands longer than in another order.
@@ -572,7 +633,7 @@ class Planner {
         std::set<std::string> seen;
         for (int j : order) {
             RepairStep& s = drafts_[at(j)];
-            if (!turns_.count(s.step) || seen.insert(s.place).second || one_by_one()) continue;
+            if (!turns_.count(s.step) || seen.insert(s.place).second || by_risk()) continue;
             const auto worth = std::find_if(worth_.begin(), worth_.end(), [&](const auto& visit) {
                 return std::any_of(drafts_.begin(), drafts_.end(),
                                    [&](const RepairStep& t) { return t.visit == visit.first && t.place == s.place; });
@@ -585,7 +646,7 @@ class Planner {
                        "; " + s.reason;
         }
     }
-    bool one_by_one() const { return alone_ || policy_.places == PlacePolicy::by_risk; }
+    bool by_risk() const { return policy_.places == PlacePolicy::by_risk; }
     void join_visits(int kept, int gone) {
         for (RepairStep& s : drafts_)
             if (s.visit == gone) s.visit = kept;
@@ -612,23 +673,17 @@ class Planner {
     // Steps at one place are one visit, of two rounds: what waits for new neighbours at another place is measured in
     // the second. Visits that would wait for each other are broken up. Turning to a place is a step of its own.
     void visit_places() {
-        if (one_by_one()) {
-            int visit = 0;
-            for (RepairStep& s : drafts_)
-                if (at_place_.count(s.step)) s.visit = ++visit;
-        } else {
-            std::map<std::pair<std::string, int>, int> visits;
-            for (RepairStep& s : drafts_) {
-                if (!at_place_.count(s.step)) continue;
-                const bool second = std::any_of(s.predecessors.begin(), s.predecessors.end(), [&](const StepLink& l) {
-                    return l.rule == "s10" && step(l.step).place != s.place;
-                });
-                const auto known =
-                    visits.emplace(std::pair(s.place, second ? 1 : 0), static_cast<int>(visits.size()) + 1).first;
-                s.visit = known->second;
-            }
-            while (break_up_a_ring()) {
-            }
+        std::map<std::pair<std::string, int>, int> visits;
+        for (RepairStep& s : drafts_) {
+            if (!at_place_.count(s.step)) continue;
+            const bool second = std::any_of(s.predecessors.begin(), s.predecessors.end(), [&](const StepLink& l) {
+                return l.rule == "s10" && step(l.step).place != s.place;
+            });
+            const auto known =
+                visits.emplace(std::pair(s.place, second ? 1 : 0), static_cast<int>(visits.size()) + 1).first;
+            s.visit = known->second;
+        }
+        while (break_up_a_ring()) {
         }
     }
     void add_turns() {
@@ -1029,9 +1084,35 @@ class Planner {
         measuring_steps();
         put_back_steps();
         closing_steps();
+        doubted_steps();
+        emptying_steps();
         if (policy_.purpose == PurposePolicy::preserve) keep_as_it_is();
-        if (!progress_.steps_done.empty() || !progress_.deeds.empty()) drop_done();
+        if (!progress_.steps_done.empty() || !progress_.deeds.empty() || !doubted_.empty()) drop_done();
         if (policy_.purpose != PurposePolicy::preserve && !progress_.steps_done.empty()) tubes_back();
+        open_ends_first();
+    }
+    // An end that the log has open is closed before anything is begun that its closing does not wait for.
+    void open_ends_first() {
+        std::vector<std::string> open, all;
+        for (const RepairStep& s : drafts_) {
+            all.push_back(s.step);
+            if (due(s) && std::none_of(s.acts.begin(), s.acts.end(), [](const Act& act) { return feeds(act.kind); }))
+                open.push_back(s.step);
+        }
+        for (const std::string& closing : open)
+            for (const std::string& other : all)
+                if (!holds(open, other) && !waits(closing, other) && !waits(other, closing))
+                    after(other, closing, "s16", "what is open by the log is closed and checked before the next");
+    }
+    /// Out or with an end free by the log, or under such a part: done by itself, that no evening is too short for it.
+    bool open_now(int i) const {
+        const auto out = [&](const std::string& id) {
+            const auto state = progress_.parts.find(id);
+            return state != progress_.parts.end() &&
+                   (state->second == PartState::lifted || state->second == PartState::removed);
+        };
+        const std::vector<std::string> over = lifted_for(part(i).id);
+        return out(part(i).id) || std::any_of(over.begin(), over.end(), out);
     }
     // A tube or a lamp that is out, and that no step which is left puts in again.
     void tubes_back() {
@@ -1055,8 +1136,112 @@ class Planner {
         s.acts = {{K::discharge, {}, "each filter section", 0}, {K::refit_tube, out, "back in its socket", 0}};
         after(id, "cold-ohms-all", "H19", "nothing is shorted before the tube goes back");
         after(id, "trace-polarity", "H23", "plus is traced before the tube goes back");
-        for (const char* later : {"align", "soak", "reassemble", "touch-current", "hand-back"})
+        for (const char* later : {"write-volts", "alignment", "soak", "reassemble", "touch-current", "hand-back"})
             if (!waits(id, later)) after(later, id, "H17", "nothing lifted or removed is left out");
+    }
+
+    // A rule that a reading speaks against is not kept, whatever was entered: what is wrong is found with the plug out,
+    // the rule's own step is done anew, and what the rule forbids waits for both.
+    void doubted_steps() {
+        static constexpr std::array closing{"transformer-alone", "vibrator-alone", "power-up", "battery-power",
+                                            "write-volts",       "alignment",      "soak",     "reassemble",
+                                            "touch-current",     "hand-back"};
+        std::map<std::string, std::vector<const Doubted*>> by_rule;
+        for (const Doubted& one : doubted_) by_rule[one.rule].push_back(&one);
+        for (const auto& [rule, of] : by_rule) {
+            std::string numbers;
+            std::vector<std::string> at;
+            for (const Doubted* one : of) {
+                numbers += (numbers.empty() ? "" : "; ") + one->words;
+                if (!one->missing) at.push_back(one->at);
+            }
+            std::vector<std::string> anew;
+            if (rule == "H19") anew = {"cold-ohms-all"};
+            if (rule == "H6") anew = {"transformer-alone", "vibrator-alone", "power-up"};  // the rectifier came out
+            if (rule == "H15") anew = {"touch-current"};
+            if (rule == "H13") anew = {write_volts(numbers, at.empty())};
+            if (!at.empty()) anew.insert(anew.begin(), find_step(rule, numbers, at));
+            const char* first = rule == "H13" ? "power-up" : rule == "H15" ? "touch-current" : closing.front();
+            for (const std::string& id : anew) reopened_.emplace(id, numbers);
+            for (std::size_t k = 0; k < anew.size(); ++k) {
+                for (std::size_t later = k + 1; later < anew.size(); ++later)
+                    after(anew[later], anew[k], rule, "what a reading speaks against is found and shown right first");
+                for (auto step = std::find_if(closing.begin(), closing.end(),
+                                              [&](const char* one) { return std::string(first) == one; });
+                     step != closing.end(); ++step)
+                    if (!waits(anew[k], *step))
+                        after(*step, anew[k], rule, "what a reading speaks against is found and shown right first");
+            }
+        }
+    }
+    std::string find_step(const std::string& rule, const std::string& numbers, const std::vector<std::string>& at) {
+        const std::string id = "find-" + rule;
+        std::vector<std::string> suspects;
+        for (const std::string& place : at)
+            for (const std::string& part_there : hanging_on(place))
+                if (!holds(suspects, part_there)) suspects.push_back(part_there);
+        if (rule == "H15") {  // whatever stands between the line and the metal
+            suspects = line_capacitors_;
+            if (!transformer_.empty()) suspects.push_back(transformer_);
+        }
+        RepairStep& s =
+            add(id,
+                "Find out why: " + numbers + (suspects.empty() ? "" : ". There: " + listed(suspects)) + ". " +
+                    std::string(from_line() ? "Plug out" : "Supply off") + " and empty, look, then ohms" +
+                    (rule == "H6" ? " of each winding, and its leads one by one"
+                                  : ", one lead free at a time, back before the next") +
+                    "; enter what is found, and what it reads then",
+                minutes("visual") + minutes("cold-ohms"));
+        s.parts = suspects;
+        s.place = "whole chassis";
+        s.reason = "never once more to see: what reads past its limit does so for a reason";
+        s.check = rule + " holds again by a reading in the log: " + reads_right(rule);
+        s.acts = {{K::inspect, {}, "what reads wrong", 0}, {K::measure, {}, "ohms, lead by lead", 0}};
+        after(id, "photographs", "H2", "no joint is opened before the pictures");
+        after(id, "discharge", "charge", "hands in an empty set");
+        return id;
+    }
+    static std::string reads_right(const std::string& rule) {
+        return rule == "H19"   ? "the ohms inside their band"
+               : rule == "H6"  ? "each winding inside its stop, halves of the plate winding within 3 %"
+               : rule == "H15" ? "the touch current under its limit"
+                               : "the volts inside their band";
+    }
+    /// Parts with a lead there: what can short or load it first.
+    std::vector<std::string> hanging_on(const std::string& place) const {
+        std::vector<std::string> first, rest;
+        const int net = chassis_.net(place);
+        if (net < 0 || net == chassis_.reference() || net == chassis_.nodes().chassis_metal) return first;
+        for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
+            const Part& p = part(ref.part);
+            if (p.kind == PartKind::strip) continue;
+            std::vector<std::string>& list = p.kind == PartKind::capacitor ? first : rest;
+            if (!holds(first, p.id) && !holds(rest, p.id)) list.push_back(p.id);
+        }
+        first.insert(first.end(), rest.begin(), rest.end());
+        return first;
+    }
+    /// The volts of a set that was brought up, once more, from behind the lamp where one read wrong.
+    std::string write_volts(const std::string& numbers, bool missing) {
+        const std::string id = "write-volts", lamp = from_line() ? "behind the lamp" : "from a supply that limits",
+                          full = from_line() ? "full line" : "full volts",
+                          off = from_line() ? "plug out" : "supply off";
+        RepairStep& s = add(
+            id,
+            (missing ? "By the power-up sheet at " + full + ": read the volts and enter them"
+                     : "By the power-up sheet " + lamp + ", then at " + full + ": read the volts again and enter them"),
+            (missing ? 1 : 2) * minutes("power-stage"));
+        s.place = "bench supply";
+        s.reason = "alignment hides faults that volts show; " + numbers;
+        s.check = "every reading of the sheet inside its band, in the log";
+        if (!missing) s.acts = {{K::power_b_plus, {}, lamp, 10}, {K::discharge, {}, off, 0}};
+        s.acts.push_back({K::power_full_line, {}, full, 15});
+        s.acts.push_back({K::log_volts, {}, "every pin of the sheet", 0});
+        s.acts.push_back({K::discharge, {}, off, 0});
+        wait_for_all(id);
+        after(id, "power-up", "list", "the set was brought up");
+        after(id, "battery-power", "list", "one supply after the other is right first");
+        return id;
     }
 
     /// A step that is planned leaves the part in: a new one, or the old one back.
@@ -1098,8 +1283,15 @@ class Planner {
             s.reason = "a part that was taken out and never put back is the commonest disaster";
             s.check = "as on the sketch; nothing left open";
             s.acts = {{K::reconnect, list, "as it was", 0}, {K::inspect, list, "joints", 0}};
-            for (const std::string& one : list)
+            std::vector<std::string> capacitors;  // one that was out for its leakage may hold what it was read at
+            for (const std::string& one : list) {
+                if (part(one)->kind == PartKind::capacitor) capacitors.push_back(one);
                 if (is_electrolytic(*part(one))) with_plus_.insert(id);
+            }
+            if (!capacitors.empty()) {
+                s.does += "; " + listed(capacitors) + " emptied through 10 k 10 W first";
+                s.acts.insert(s.acts.begin(), {K::discharge, capacitors, "through 10 k 10 W", 0});
+            }
             solder_.push_back(id);
             for (const std::string& one : list) {
                 // read first where that need not wait for the transformer's test, which wants it in
@@ -1108,6 +1300,7 @@ class Planner {
                 owner_.emplace(one, id);
             }
             links_.push_back({id, "H17", "nothing lifted or removed is left out"});
+            after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
             if (!waits(id, "transformer-alone"))
                 after("transformer-alone", id, "H17", "nothing lifted or removed is left out");
@@ -1220,6 +1413,14 @@ class Planner {
             const bool stale =
                 (s.step == "trace-polarity" && open.count("H23")) || (s.step == "cold-ohms-all" && open.count("H19"));
             if ((stale && !progress_.deeds.empty()) || due(s)) continue;
+            if (const auto doubt = reopened_.find(s.step); doubt != reopened_.end()) {
+                if (holds(progress_.steps_done, s.step) && s.step.rfind("find-", 0) != 0) {
+                    s.reason = "again: " + doubt->second + "; " + s.reason;
+                    again_.insert(s.step);
+                }
+                continue;
+            }
+            if (is_emptying(s.step)) continue;  // judged below, by what it is done after
             if (s.step == "discharge" && powered_last()) {
                 s.reason = "again: it was powered since, and each stage may leave a charge; " + s.reason;
                 again_.insert(s.step);
@@ -1245,15 +1446,43 @@ class Planner {
         for (const char* step :
              {"vibrator-alone", "power-up", "battery-power", "soak", "reassemble", "touch-current", "hand-back"})
             if (fed) gone.erase(step);
+        // power-up itself writes the volts down, and a set that is handed back is not read again for the sake of paper
+        const bool read = std::any_of(doubted_.begin(), doubted_.end(),
+                                      [](const Doubted& one) { return one.rule == "H13" && !one.missing; });
+        const bool in_hand = std::any_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) {
+            return (s.step == "alignment" || s.step == "soak" || s.step == "reassemble" || s.step == "touch-current" ||
+                    s.step == "hand-back") &&
+                   gone.count(s.step) == 0;
+        });
+        if (gone.count("power-up") == 0 || (!read && !in_hand)) gone.insert("write-volts");
         const bool in = std::any_of(tubes_.begin(), tubes_.end(), [&](const std::string& id) {
             const auto state = progress_.parts.find(id);
             return state == progress_.parts.end() || state->second != PartState::removed;
         });
         for (const char* alone : {"transformer-alone", "vibrator-alone"})
             if (in && there(alone) && gone.count(alone) == 0) gone.erase("pull-tubes");
-        if (again_.count("discharge") > 0 && std::none_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) {
-                return gone.count(s.step) == 0 && puts_hands_in(s);
-            }))
+        // what a stage left is emptied when the stage is done, and no later one charged the set again
+        std::vector<std::string> charged;
+        bool now = false;  // by a stage that is done: every hand waits for its discharge
+        for (const auto& [power, id] : emptied_by_) {
+            if (!there(id)) continue;
+            const bool later =
+                std::any_of(emptied_by_.begin(), emptied_by_.end(), [&, stage = &power](const auto& other) {
+                    return gone.count(other.first) > 0 && other.first != *stage && waits(other.first, *stage);
+                });
+            if (gone.count(power) > 0 && (holds(progress_.steps_done, id) || !powered_last() || later)) {
+                gone.insert(id);
+            } else {
+                charged.push_back(id);
+                now = now || gone.count(power) > 0;
+            }
+        }
+        if (again_.count("discharge") > 0 &&
+            (now || std::none_of(drafts_.begin(), drafts_.end(), [&](const RepairStep& s) {
+                 return gone.count(s.step) == 0 && puts_hands_in(s) &&
+                        std::none_of(charged.begin(), charged.end(),
+                                     [&](const std::string& id) { return waits(s.step, id); });
+             })))
             gone.insert("discharge");
         return gone;
     }
@@ -1262,7 +1491,7 @@ class Planner {
         std::size_t emptied = 2;
         for (const Deed& deed : progress_.deeds) {
             const std::optional<K> kind = act_of(deed.act);
-            if (kind == K::discharge) ++emptied;
+            if (kind == K::discharge && deed.parts.empty()) ++emptied;
             if (kind && feeds(*kind)) emptied = 0;
         }
         return emptied < 2;
@@ -1303,6 +1532,48 @@ class Planner {
                 s.predecessors.push_back(l);
         }
     }
+    // The clip at the end of a stage is the stage's own. Before hands go in each filter section is emptied and read by
+    // itself: a step, done at once after the stage (arranged() keeps the two together), that every step with hands in
+    // which waits for the stage waits for too.
+    void emptying_steps() {
+        std::vector<std::string> powered;
+        for (const RepairStep& s : drafts_)
+            if (std::any_of(s.acts.begin(), s.acts.end(), [](const Act& act) { return feeds(act.kind); }))
+                powered.push_back(s.step);
+        std::vector<std::string> hands;
+        for (const RepairStep& s : drafts_)
+            if (puts_hands_in(s)) hands.push_back(s.step);
+        for (const std::string& power : powered) {
+            // hands that come after this stage, and after no other stage behind it; stages have their own arrows
+            std::vector<std::string> behind;
+            bool any = false;
+            for (const std::string& hand : hands) {
+                const bool next =
+                    hand != power && waits(hand, power) &&
+                    std::none_of(powered.begin(), powered.end(), [&](const std::string& other) {
+                        return other != power && other != hand && waits(hand, other) && waits(other, power);
+                    });
+                any = any || next;
+                if (next && !holds(powered, hand)) behind.push_back(hand);
+            }
+            if (!any) continue;
+            const std::string id = emptying + power;
+            RepairStep& s = add(id,
+                                std::string(from_line() ? "Plug out" : "Supply off") +
+                                    ": empty each filter section by itself through 10 k 10 W, read it, read it again "
+                                    "after a minute",
+                                minutes("discharge"));
+            s.reason = "it was powered just now, and a filter keeps its charge when nothing bleeds it";
+            s.check = "0 V on each section";
+            s.acts = {{K::discharge, {}, "each filter section", 0}};
+            emptied_by_[power] = id;
+            after(id, power, "list", "it was powered");
+            for (const std::string& hand : behind) after(hand, id, "list", "hands in an empty set");
+        }
+    }
+    static constexpr const char* emptying = "discharge-after-";
+    static bool is_emptying(const std::string& step) { return step.rfind(emptying, 0) == 0; }
+
     static bool puts_hands_in(const RepairStep& s) {
         return std::any_of(s.acts.begin(), s.acts.end(), [](const Act& act) {
             return act.kind == K::lift || act.kind == K::remove || act.kind == K::fit || act.kind == K::reconnect ||
@@ -1328,10 +1599,15 @@ class Planner {
             for (const StepLink& l : links)
                 if (gone.count(l.step) > 0) inherit(s, l.step, gone, seen);
         }
-        if (again_.count("discharge") > 0)
+        std::vector<std::string> first;  // discharges of what is charged now
+        if (again_.count("discharge") > 0) first.emplace_back("discharge");
+        for (const auto& [power, id] : emptied_by_)
+            if (there(id) && gone.count(power) > 0) first.push_back(id);
+        for (const std::string& id : first)
             for (const RepairStep& s : drafts_)
-                if (puts_hands_in(s) && !waits(s.step, "discharge"))
-                    after(s.step, "discharge", "charge", "hands in an empty set");
+                // at once after the stage, as planned, before anything else
+                if ((puts_hands_in(s) || (is_emptying(id) && !waits(id, s.step))) && !waits(s.step, id))
+                    after(s.step, id, is_emptying(id) ? "list" : "charge", "hands in an empty set");
         // A set that was together already is read and traced before any power.
         const std::string alone = "transformer-alone";
         for (const auto& [step, rule] : {std::pair("cold-ohms-all", "H19"), std::pair("trace-polarity", "H23")})
@@ -2149,14 +2425,17 @@ class Planner {
         resolder_steps();
         if (transformer_.empty()) return;
         const double n = static_cast<double>(lifted.size());
-        RepairStep& s =
-            add("transformer-alone",
-                "Transformer alone, rectifier and tubes out" +
-                    (lifted.empty() ? "" : ", one end of " + listed(lifted) + " lifted") +
-                    (lifted.size() > 1 ? ", each tagged with its lug" : "") +
-                    ": five minutes behind the lamp, then half an hour at full line, watched" +
-                    (lifted.empty() ? "" : "; then the leakage of " + listed(lifted) + ", and put back"),
-                minutes("transformer-alone") + n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")));
+        RepairStep& s = add(
+            "transformer-alone",
+            "Transformer alone, rectifier and tubes out" +
+                (lifted.empty() ? "" : ", one end of " + listed(lifted) + " lifted") +
+                (lifted.size() > 1 ? ", each tagged with its lug" : "") +
+                ": five minutes behind the lamp, then half an hour at full line, watched" +
+                (lifted.empty()
+                     ? ""
+                     : "; then the leakage of " + listed(lifted) + ", each emptied through 10 k 10 W, and put back"),
+            minutes("transformer-alone") + n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")) +
+                minutes_to_empty(lifted));
         s.parts = {transformer_};
         s.place = "bench supply";
         s.reason = "the part that nobody makes any more is proved before money is spent";
@@ -2168,9 +2447,10 @@ class Planner {
             s.parts.insert(s.parts.end(), lifted.begin(), lifted.end());
             std::vector<int> indices;
             for (const std::string& id : lifted) indices.push_back(chassis_.part(id));
-            s.check += "; " + leak_limits(indices);
+            s.check += "; " + leak_limits(indices) + emptied_words;
             s.acts.insert(s.acts.begin(), Act{K::lift, lifted, "one end", 0});
             s.acts.push_back({K::measure, lifted, "leakage at working volts", 0});
+            s.acts.push_back({K::discharge, lifted, "each through 10 k 10 W", 0});
             s.acts.push_back({K::reconnect, lifted, "as it was, or a new one", 0});
             s.acts.push_back({K::inspect, lifted, "joints", 0});
             solder_.push_back("transformer-alone");
@@ -2327,14 +2607,15 @@ class Planner {
     // Groups of one place (of the part that is reached through another, the place of that): what shares a can or a lug
     // stays together, what must be lifted for another is done with it, at most six joints.
     std::vector<std::vector<int>> grouped(const std::vector<int>& parts) const {
-        std::map<std::string, std::vector<int>> by_place;
+        std::map<std::pair<std::string, bool>, std::vector<int>> by_place;
         const auto meant = [&](const std::string& id) {
             return std::any_of(parts.begin(), parts.end(), [&](int i) { return part(i).id == id; });
         };
         for (int i : parts) {
             const std::vector<std::string> lifted = lifted_for(part(i).id);
             const auto through = std::find_if(lifted.begin(), lifted.end(), meant);
-            by_place[through == lifted.end() ? place_of(i) : place_of(chassis_.part(*through))].push_back(i);
+            by_place[{through == lifted.end() ? place_of(i) : place_of(chassis_.part(*through)), !open_now(i)}]
+                .push_back(i);
         }
         std::vector<std::vector<int>> groups;
         for (auto& [place, members] : by_place) {
@@ -2589,31 +2870,32 @@ class Planner {
             if (policy_.electrolytics == FilterPolicy::reform)
                 for (const std::string& p : list)
                     if (is_electrolytic(*part(p))) formed.push_back(p);
-            RepairStep& s =
-                add(id,
-                    place_of(g.front()) + ": lift one end of " + listed(list) +
-                        (list.size() == 1 ? ""
-                         : formed.empty() ? ", one at a time"
-                                          : ", each tagged with its lug") +
-                        (formed.empty() ? ""
-                                        : "; form " + listed(formed) +
-                                              " through 100 k, at no more than 1 mA, up to its working "
-                                              "volts; then") +
-                        (formed.empty() ? ", leakage" : " leakage") + " at working volts, put it back or replace it" +
-                        (list.size() == 1 || !formed.empty() ? "" : " before the next"),
-                    n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")) +
-                        (formed.empty() ? 0 : minutes("reform")));
+            RepairStep& s = add(id,
+                                place_of(g.front()) + ": lift one end of " + listed(list) +
+                                    (list.size() == 1 ? ""
+                                     : formed.empty() ? ", one at a time"
+                                                      : ", each tagged with its lug") +
+                                    (formed.empty() ? ""
+                                                    : "; form " + listed(formed) +
+                                                          " through 100 k, at no more than 1 mA, up to its working "
+                                                          "volts; then") +
+                                    (formed.empty() ? ", leakage" : " leakage") +
+                                    " at working volts, empty it through 10 k 10 W, put it back or replace it" +
+                                    (list.size() == 1 || !formed.empty() ? "" : " before the next"),
+                                n * (minutes("measure-leakage") + minutes("lift") + minutes("refit")) +
+                                    minutes_to_empty(list) + (formed.empty() ? 0 : minutes("reform")));
             at_place_.insert(id);
             s.parts = list;
             s.place = place_of(g.front());
             s.does += goes_back(list);
-            s.check = leak_limits(g);
+            s.check = leak_limits(g) + emptied_words;
             const std::vector<std::string> over = reached(s, list);
             if (formed.empty())
-                s.acts = one_by_one_free(list, "leakage at working volts");
+                s.acts = one_by_one_free(list, "leakage at working volts", true);
             else
                 s.acts = {{K::lift, list, "one end, each tagged with its lug", 0},
                           {K::measure, list, "leakage at working volts", 0},
+                          {K::discharge, list, "each through 10 k 10 W", 0},
                           {K::reconnect, list, "as it was, or a new one", 0}};
             s.acts.push_back({K::inspect, list, "joints", 0});
             lift_round(s, over);
@@ -2668,7 +2950,7 @@ class Planner {
                 if (!holds(one_end, p)) in_place.push_back(p);
             if (!in_place.empty()) s.acts.push_back({K::measure, in_place, "ohms", 0});
             if (!one_end.empty()) {
-                for (Act& act : one_by_one_free(one_end, "ohms")) s.acts.push_back(std::move(act));
+                for (Act& act : one_by_one_free(one_end, "ohms", false)) s.acts.push_back(std::move(act));
                 s.acts.push_back({K::inspect, one_end, "joints", 0});
             }
             lift_round(s, over);
@@ -2730,15 +3012,25 @@ class Planner {
     }
 
     /// No two ends are open at once: each is back before the next is lifted.
-    static std::vector<Act> one_by_one_free(const std::vector<std::string>& list, const char* what) {
+    static std::vector<Act> one_by_one_free(const std::vector<std::string>& list, const char* what, bool charged) {
         std::vector<Act> acts;
         for (const std::string& id : list) {
             acts.push_back({K::lift, {id}, "one end", 0});
             acts.push_back({K::measure, {id}, what, 0});
+            if (charged) acts.push_back({K::discharge, {id}, "through 10 k 10 W", 0});
             acts.push_back({K::reconnect, {id}, "as it was, or a new one", 0});
         }
         return acts;
     }
+
+    /// What was charged for its leakage is emptied before a hand comes to it: an electrolytic as any filter section,
+    /// read again after a minute; of others the clip is in the minutes of the measurement.
+    double minutes_to_empty(const std::vector<std::string>& list) const {
+        return minutes("discharge") *
+               static_cast<double>(std::count_if(list.begin(), list.end(),
+                                                 [&](const std::string& id) { return is_electrolytic(*part(id)); }));
+    }
+    static constexpr const char* emptied_words = "; then 0 V across each before a hand comes to it";
 
     std::vector<std::string> leaky_beside(int r) const {
         std::vector<std::string> found;
@@ -3386,6 +3678,9 @@ class Planner {
     std::span<const PartStress> stress_;
     const Progress& progress_;
     std::span<const LeakageLimit> leaks_;
+    std::span<const Doubted> doubted_;
+    std::map<std::string, std::string> reopened_;    // step, and what was read
+    std::map<std::string, std::string> emptied_by_;  // stage under power, and the discharge after it
     Duties duties_;
     Earth earth_;
     Changes changes_;
@@ -3404,7 +3699,7 @@ class Planner {
     std::map<std::string, int> index_, drafted_;
     std::set<std::string> at_place_, turns_;  // steps
     std::map<int, double> worth_;             // by visit: share that the danger would stand longer without it
-    bool alone_ = false;                      // each step at a place is a visit, whatever the policy
+    bool turn_share_ = true;                  // a second visit is to be worth its turn
     std::map<std::string, const Threat*> worst_;
     std::map<std::string, Quiet> quiet_;
     double unit_ = 1;                      // of w_microrisk
@@ -3416,8 +3711,10 @@ class Planner {
 Outcome<RepairOrder> steps_of(const Chassis& chassis, const Catalogue& catalogue, const Policy& policy,
                               std::span<const PartAction> actions, const ShoppingList& shopping,
                               const ThreatReport& threats, std::span<const PartStress> stress, const Progress& progress,
-                              const StepOptions& options, std::span<const LeakageLimit> leaks) {
-    return Planner(chassis, catalogue, policy, actions, shopping, threats, stress, progress, leaks).plan(options);
+                              const StepOptions& options, std::span<const LeakageLimit> leaks,
+                              std::span<const Doubted> doubted) {
+    return Planner(chassis, catalogue, policy, actions, shopping, threats, stress, progress, leaks, doubted)
+        .plan(options);
 }
 
 }  // namespace tubewright

@@ -751,9 +751,14 @@ Outcome<RepairOrder> Study::repair_order(StepOptions options) const {
         });
         const Outcome<std::vector<LeakageLimit>> leaks =
             proving ? leakage_limits() : Outcome<std::vector<LeakageLimit>>(std::vector<LeakageLimit>());
-        made = steps_of(state_->chassis, state_->catalogue, state_->policy, actions, *list, *report, *loads,
-                        state_->trusted(actions), options,
-                        leaks ? std::span<const LeakageLimit>(*leaks) : std::span<const LeakageLimit>());
+        // what the gates of the sheet have against the log makes the order anew; nothing read, nothing against it
+        const Progress& done = state_->trusted(actions);
+        std::vector<Doubted> doubted;
+        if (!done.deeds.empty() || !done.readings.empty())
+            if (const Outcome<PowerUp> sheet = gates()) doubted = doubted_by(*sheet);
+        made =
+            steps_of(state_->chassis, state_->catalogue, state_->policy, actions, *list, *report, *loads, done, options,
+                     leaks ? std::span<const LeakageLimit>(*leaks) : std::span<const LeakageLimit>(), doubted);
     }
     return state_->orders.emplace(std::pair(options.hours, options.budget), std::move(made)).first->second;
 }

@@ -113,7 +113,8 @@ std::map<std::string, std::string> open_rules(const Standing& standing) {
     return open;
 }
 
-void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sheet, bool steps_open, bool all) {
+void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sheet, bool steps_open, bool doubted,
+                bool all) {
     page.heading("may it be plugged in");
     if (!sheet) {
         page.paragraph("There is no power-up sheet for it" +
@@ -129,7 +130,9 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
     }
     const PowerStage* next = next_stage(*sheet);
     if (next == nullptr) {
-        page.paragraph("Every stage that powers it is passed.");
+        page.paragraph(doubted ? "NO, but for what the next step reads: every stage that powers it is passed, and the "
+                                 "readings do not bear it out."
+                               : "Every stage that powers it is passed.");
         for (const PowerStage& stage : sheet->stages)
             for (std::size_t k = 0; k < stage.gate.proof.size(); ++k)
                 if (!stage.gate.proof[k].holds)
@@ -138,10 +141,12 @@ void gate_words(Page& page, const Standing& standing, const Outcome<PowerUp>& sh
         return;
     }
     const bool shut = next->gate.bars();
-    page.paragraph(
-        fmt::format("{}: stage {}, {}.",
-                    shut ? "NO. The gate of the next stage is shut" : "As the sheet of powerup says, and no further",
-                    next->stage, next->name));
+    page.paragraph(fmt::format("{}: stage {}, {}.",
+                               shut      ? "NO. The gate of the next stage is shut"
+                               : doubted ? "NO, not before the plan has found out what a reading says against a rule; "
+                                           "then as the sheet of powerup says"
+                                         : "As the sheet of powerup says, and no further",
+                               next->stage, next->name));
     for (std::size_t k = 0; k < next->gate.proof.size(); ++k)
         if (!next->gate.proof[k].holds)
             page.point("not proved: " + next->gate.opened_by[k] + ": " + next->gate.proof[k].words);
@@ -312,8 +317,9 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     const Outcome<RepairOrder> order = study.repair_order(options.steps);
     const PowerStage* next = sheet ? next_stage(*sheet) : nullptr;
     const bool steps_open = !order || !order->steps.empty() || !order->left_out.empty();
+    const bool doubted = order && order->doubted;
     const bool shut =
-        (next != nullptr && next->gate.bars()) || (!sheet && (steps_open || !open_rules(standing).empty()));
+        doubted || (next != nullptr && next->gate.bars()) || (!sheet && (steps_open || !open_rules(standing).empty()));
     if (options.format == Format::json) {
         Json json = envelope("log", study);
         for (const LogEntry& entry : entries)
@@ -339,7 +345,7 @@ Answer report_log(const Study& study, std::span<const LogEntry> entries, const R
     Page page(options.colour);
     set_words(page, study, "bench log");
     out_words(page, standing);
-    gate_words(page, standing, sheet, steps_open, options.all);
+    gate_words(page, standing, sheet, steps_open, doubted, options.all);
     next_words(page, order, entries.size());
     done_words(page, standing);
     readings(page, standing, sheet && are_held(*sheet));

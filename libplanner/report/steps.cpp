@@ -80,7 +80,6 @@ double minutes_to(const std::vector<RiskPoint>& curve, double share) {
     return 0;
 }
 
-/// What keeping to places costs or gains against the order by risk alone.
 /// How a step of this page is logged; a page of chosen hours or money has two letters of its steps behind its number.
 std::string page_words(const RepairOrder& made, int entries, bool chosen) {
     std::string page = std::to_string(entries);
@@ -93,21 +92,23 @@ std::string page_words(const RepairOrder& made, int entries, bool chosen) {
                        chosen ? ", with the same --hours and --budget" : "");
 }
 
+/// What keeping to places costs or gains against the order by risk alone.
 std::string beside_by_risk(const RepairOrder& made, double minutes) {
     if (made.objective_by_risk <= 0 || made.objective <= 0) return {};
     const double more = made.minutes_by_risk - minutes;
     const double longer = 100 * (static_cast<double>(made.objective) / static_cast<double>(made.objective_by_risk) - 1);
+    if (longer < 0.05) return {};
     return fmt::format(
-        "By risk alone (--policy by-risk) it would take {} more of turning from place to place, and the "
-        "listed danger would stand {} (risk times minutes).",
-        minutes_words(std::max(0.0, more)),
-        std::abs(longer) < 0.05
-            ? std::string("as long")
-            : fmt::format("{} % {}", two_figures(std::abs(longer)), longer > 0 ? "less long" : "longer"));
+        "By risk alone (--policy by-risk) it would take {} of turning from place to place, and the listed danger would "
+        "stand {} % less long (risk times minutes).",
+        std::abs(more) < 0.05 ? std::string("no more")
+        : more > 0            ? minutes_words(more) + " more"
+                              : minutes_words(-more) + " less",
+        two_figures(longer));
 }
 
 /// How far from the best, and what is proved.
-std::string proof_words(const RepairOrder& made, PlacePolicy places) {
+std::string proof_words(const RepairOrder& made) {
     if (made.steps.empty()) return {};
     const auto most = [&](long long bound) {
         return 100 * static_cast<double>(made.objective - bound) / static_cast<double>(std::max(1LL, bound));
@@ -115,9 +116,7 @@ std::string proof_words(const RepairOrder& made, PlacePolicy places) {
     const double gap = most(made.bound_of_any_order);
     if (made.objective == made.bound_of_any_order) return " No lawful order removes the risk sooner (proved).";
     const std::string any = gap < 0.05 ? "0.05" : two_figures(gap);
-    const std::string within = places == PlacePolicy::by_risk
-                                   ? "with a turn to its place before each step"
-                                   : "with all that is done on one visit to a place done together";
+    const std::string within = "with all that is done on one visit to a place done together";
     return made.optimal ? fmt::format(
                               " No lawful order removes the risk sooner, {} (proved). None at all, turning to and fro "
                               "as it likes, does by more than {} % (proved bound).",
@@ -223,7 +222,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         for (const PolicySetting& setting : policy_settings(study.policy()))
             json["policies"].push_back({{"setting", setting.about}, {"taken", setting.taken}});
         if (!study.progress().log.file.empty()) json["page"] = study.progress().log.entries;
-        return {dumped(json), stops(study), false};
+        return {dumped(json), stops(study) || made->doubted, false};
     }
     if (!made) return refused(study, "repair plan", made.notices(), options);
 
@@ -236,7 +235,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     }
     std::string summary = fmt::format("{} steps, {}, {} {} of parts by the table.", made->steps.size(),
                                       minutes_words(minutes), money(cost), study.policy().currency);
-    summary += choice_words(study, *made, options.steps) + proof_words(*made, study.policy().places);
+    summary += choice_words(study, *made, options.steps) + proof_words(*made);
     page.paragraph(summary);
     if (options.all && !made->steps.empty())
         page.paragraph(fmt::format(
@@ -339,7 +338,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
     if (!options.all) page.paragraph("--all says which step waits for which, and by what rule.");
     assumed(page, study, options.all);
     cautions(page, study.cautions(), options.all);
-    return {page.take(), stops(study), false};
+    return {page.take(), stops(study) || made->doubted, false};
 }
 
 }  // namespace tubewright

@@ -57,6 +57,9 @@ class Judge {
             if (act.parts.empty() || dear) need("s4", done(ActKind::cold_ohms), "no winding was measured");
         }
         if (hands_in(act)) need("H19", !charged_, "not discharged since it may have been powered");
+        if (k == ActKind::reconnect)
+            for (const std::string& id : act.parts)
+                need("H19", !holds_a_charge_.count(id), id + " was charged for its leakage and not emptied");
         if (k == ActKind::plug_speaker) need("H11", !charged_, "the plug is moved before the discharge");
         if (k == ActKind::lift || k == ActKind::remove || k == ActKind::fit) group(act);
         if (k == ActKind::measure) measured(act);
@@ -136,6 +139,7 @@ class Judge {
                 case ActKind::measure:
                     measured_.insert(id);
                     checked_.insert(id);
+                    if (is(id, PartKind::capacitor) && out(id)) holds_a_charge_.insert(id);
                     if (speaker_in_) through_plug_.insert(id);
                     break;
                 case ActKind::inspect:
@@ -153,6 +157,9 @@ class Judge {
                     break;
                 case ActKind::leave_out:
                     state_[id] = PartState::omitted;
+                    break;
+                case ActKind::discharge:
+                    holds_a_charge_.erase(id);
                     break;
                 default:
                     break;
@@ -196,8 +203,8 @@ class Judge {
             case ActKind::align:
                 charged_ = true;
                 break;
-            case ActKind::discharge:
-                charged_ = false;
+            case ActKind::discharge:  // of single parts, or of the whole set
+                if (act.parts.empty()) charged_ = false;
                 break;
             case ActKind::lift_earth:
                 earth_lifted_ = true;
@@ -487,7 +494,7 @@ class Judge {
     std::map<std::string, PartState> state_, before_;
     Ids new_;
     std::set<std::string> passed_, measured_, checked_, traced_, tested_, through_plug_, group_fitted_, sleeved_,
-        resoldered_;
+        resoldered_, holds_a_charge_;
     std::map<std::string, std::set<std::string>> cause_;
     std::set<ActKind> done_;
     std::set<std::pair<std::string, int>> reported_;

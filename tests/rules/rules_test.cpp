@@ -129,6 +129,21 @@ TEST_CASE("each rule broken on purpose is named") {
     }
     names("H19", moved(good, find(good, K::cold_ohms, ""), 2));
     {
+        std::vector<Act> proved = good;  // charged for its leakage, and put back by hand
+        const auto fit = static_cast<long>(find(good, K::fit, "C2"));
+        proved.insert(proved.begin() + fit,
+                      {{K::lift, {"C2"}, "", 0}, {K::measure, {"C2"}, "", 0}, {K::reconnect, {"C2"}, "", 0}});
+        names("H19", proved);
+        proved.insert(proved.begin() + fit + 2, {K::discharge, {"C2"}, "", 0});
+        CHECK(bench.broken(proved).empty());
+    }
+    {
+        std::vector<Act> one = good;  // one capacitor is not the set
+        for (Act& a : one)
+            if (a.kind == K::discharge) a.parts = {"C2"};
+        names("H19", one);
+    }
+    {
         std::vector<Act> late = good;  // a joint after the cold ohms
         late.insert(late.begin() + static_cast<long>(find(good, K::power_heaters)), Act{K::fit, {"C8"}, "", 0});
         names("H19", late);

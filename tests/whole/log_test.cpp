@@ -742,6 +742,133 @@ TEST_CASE("what is bought again is what does not do, and what is found bad after
     CHECK(number("buy-parts") == 0);
 }
 
+TEST_CASE(
+    "a reading against a rule opens its step again behind one that finds out why, and nothing it forbids is next") {
+    const auto before = [](const std::vector<RepairStep>& plan, const std::string& first, const std::string& later) {
+        const int a = number_of(plan, first), b = number_of(plan, later);
+        INFO(first << " " << a << ", " << later << " " << b);
+        CHECK(a > 0);
+        CHECK((b == 0 || a < b));
+    };
+    const auto held = [&](const Log& log, const std::string& rule, const std::string& numbers,
+                          const std::vector<std::string>& anew) {
+        const Study& study = log.study();
+        const RepairOrder order = study.steps();
+        INFO(order.tag);
+        CHECK(order.doubted);
+        CHECK(order.tag.find(rule) != std::string::npos);
+        const auto find = std::find_if(order.steps.begin(), order.steps.end(),
+                                       [&](const RepairStep& s) { return s.step == "find-" + rule; });
+        REQUIRE(find != order.steps.end());
+        CHECK(find->does.find(numbers) != std::string::npos);
+        const std::vector<std::string> closing{"power-up",   "write-volts",   "alignment", "soak",
+                                               "reassemble", "touch-current", "hand-back"};
+        for (const std::string& step : anew) before(order.steps, find->step, step);
+        for (std::size_t k = rule == "H15" ? 5 : 0; k < closing.size(); ++k) {
+            before(order.steps, find->step, closing[k]);
+            for (const std::string& step : anew)
+                if (step != closing[k] && closing[k] != "power-up" && closing[k] != "write-volts")
+                    before(order.steps, step, closing[k]);
+        }
+        CHECK(report_steps(study, {}).must_stop);
+        CHECK(report_log(study, log.entries, {}).must_stop);
+        CHECK(broken_by(order.steps, study, log.chassis) == "");
+    };
+    Log log = brought_up();
+    SECTION("cold ohms past their STOP, and right again") {
+        REQUIRE(log.enter("bplus-gnd = 40 ohm").empty());
+        held(log, "H19", "bplus to gnd reads 40 ohm, past its STOP of ", {"cold-ohms-all"});
+        // that it was looked for is no reading
+        REQUIRE(log.enter("done " + std::to_string(number_of(log.study().steps().steps, "find-H19")) + " of page " +
+                          std::to_string(log.entries.size()))
+                    .empty());
+        held(log, "H19", "bplus to gnd reads 40 ohm", {"cold-ohms-all"});
+        REQUIRE(log.enter("bplus-gnd = 900k").empty());
+        CHECK(number_of(log.study().steps().steps, "find-H19") == 0);
+    }
+    SECTION("a half of the plate winding") {
+        REQUIRE(log.enter("V3.1 = 100Vac; V3.6 = 256Vac").empty());
+        held(log, "H6", "V3.1 and V3.6 read 100 V and 256 V ac", {"transformer-alone"});
+        CHECK(number_of(log.study().steps().steps, "pull-tubes") > 0);
+    }
+    SECTION("working volts") {
+        REQUIRE(log.enter("bplus = 120V").empty());
+        held(log, "H13", "bplus reads 120 V where ", {"write-volts"});
+    }
+    SECTION("touch current, however it was read") {
+        const std::vector<RepairStep> left = log.study().steps().steps;
+        REQUIRE(log.enter("done 1-" + std::to_string(number_of(left, "touch-current")) + " of page " +
+                          std::to_string(log.entries.size()))
+                    .empty());
+        REQUIRE(log.enter("gnd-earth = 20 mA").empty());  // forty times the limit
+        held(log, "H15", "gnd to earth reads 20 mA, past its STOP of 500 uA", {"touch-current"});
+        const Outcome<PowerUp> sheet = log.study().gates();
+        CHECK_FALSE(holds(stage(*sheet, "hand-back").gate, "H15"));
+        REQUIRE(log.enter("gnd-earth = .2 mA").empty());
+        CHECK(number_of(log.study().steps().steps, "find-H15") == 0);
+        CHECK(holds(stage(*log.study().gates(), "hand-back").gate, "H15"));
+    }
+}
+
+TEST_CASE("volts that nobody entered are read before alignment, though the step that writes them is done") {
+    Log log = brought_up();
+    const RepairOrder order = log.study().steps();
+    REQUIRE(number_of(order.steps, "write-volts") > 0);
+    CHECK(number_of(order.steps, "find-H13") == 0);
+    for (const char* later : {"alignment", "soak", "reassemble", "touch-current", "hand-back"})
+        if (const int at = number_of(order.steps, later)) CHECK(number_of(order.steps, "write-volts") < at);
+    CHECK(order.doubted);
+    CHECK(order.tag.find("H13") != std::string::npos);
+    REQUIRE(log.enter("sign H13 \"read by the other man\"").empty());
+    CHECK(number_of(log.study().steps().steps, "write-volts") == 0);
+    CHECK_FALSE(log.study().steps().doubted);
+}
+
+TEST_CASE("the discharges of the plan are the same before an evening and after it") {
+    Log log{{}, little()};
+    const auto discharges = [](const std::vector<RepairStep>& plan, int from) {
+        std::vector<std::string> ids;
+        for (const RepairStep& s : plan)
+            if (s.order > from && s.step.starts_with("discharge")) ids.push_back(s.step);
+        return ids;
+    };
+    const std::vector<RepairStep> fresh = log.study().steps().steps;
+    const int alone = number_of(fresh, "transformer-alone");
+    CHECK(number_of(fresh, "discharge-after-transformer-alone") == alone + 1);
+    REQUIRE(log.enter("done 1-" + std::to_string(alone)).empty());
+    const std::vector<RepairStep> next = log.study().steps().steps;
+    CHECK(next.front().step == "discharge-after-transformer-alone");
+    CHECK(discharges(next, 0) == discharges(fresh, alone));
+    REQUIRE(log.enter("done 1 of page " + std::to_string(log.entries.size())).empty());
+    CHECK(discharges(log.study().steps().steps, 0) == discharges(fresh, alone + 1));
+}
+
+TEST_CASE("what was bought is what the list has still, when a part of the same number has gone in") {
+    Log log;
+    const std::vector<RepairStep> fresh = log.study().steps().steps;
+    const auto of = [&](const std::string& id) {
+        const Outcome<ShoppingList> list = log.study().shop();
+        REQUIRE(list);
+        for (const ShopLine& line : list->lines)
+            if (std::find(line.for_parts.begin(), line.for_parts.end(), id) != line.for_parts.end())
+                return std::pair(line.value_farads.value_or(0), line.rated_volts.value_or(0));
+        return std::pair(0.0, 0.0);
+    };
+    const auto is = [&](const std::string& id, const std::pair<double, double>& bought) {
+        const auto now = of(id);
+        CHECK(now.first == Approx(bought.first));
+        CHECK(now.second == Approx(bought.second));
+    };
+    const auto second = of("C2"), bypass = of("C27");
+    is("C1.plain", second);  // one part number
+    is("C15", bypass);
+    REQUIRE(log.enter("done 1-" + std::to_string(number_of(fresh, "replace-C1.plain"))).empty());
+    CHECK(of("C1.plain").first == 0);
+    is("C2", second);
+    REQUIRE(log.enter("C15 in 10/25").empty());
+    is("C27", bypass);
+}
+
 TEST_CASE("a stage that only looks is looked at where the log proves nothing of it, as is a touch current not read") {
     Log log{{}, little()};
     REQUIRE(log.enter("stage passed 2").empty());

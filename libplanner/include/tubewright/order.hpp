@@ -50,12 +50,13 @@ struct RepairOrder {
     /// Proved: no lawful order of these steps has less, however often it turns from place to place.
     long long bound_of_any_order = 0;
     std::string tag;                  ///< to hang on the set when stopping
-    long long objective_by_risk = 0;  ///< were each step a visit of its own; 0: not looked at
+    long long objective_by_risk = 0;  ///< by risk alone, never more than objective; 0: not looked at
     double minutes_by_risk = 0;
     std::string pick_up;  ///< id of the step to go on with after these; empty when none is left
     std::vector<RiskPoint> curve, curve_by_list, curve_greedy;  ///< of this order, of the list worked off, by ratio
     std::vector<std::string> left_out;                          ///< steps that do not fit hours or budget
-    long long removes_microrisk = 0;                            ///< within hours or budget: of the steps that fit
+    bool doubted = false;  ///< a reading in the log stands against a rule, or the one that it wants is not there
+    long long removes_microrisk = 0;    ///< within hours or budget: of the steps that fit
     long long bound_of_any_choice = 0;  ///< proved: no choice within them removes more; 0 without a limit
 };
 struct StepOptions {
@@ -77,8 +78,12 @@ struct StageReading {
 };
 /// What the log has of one line of a gate.
 struct GateProof {
+    enum class Reading { not_asked, missing, against };
+
     bool holds = false;
     std::string words;  ///< "proved by the log", "signed by hand", "OVERRIDDEN: why"; else what is not proved
+    Reading reading = Reading::not_asked;  ///< the reading that it wants is not in the log, or one there says otherwise
+    std::string at = {};                   ///< where that was read
 };
 struct Gate {
     std::string state;                   ///< "box" without a log; "open", "shut"; "passed": so is the stage

@@ -312,3 +312,17 @@ TEST_CASE("no test closes the heater of a tube that was found open: it is renewe
     proved.parts["V5"] = PartState::proved;
     CHECK_FALSE(gap(proved));
 }
+
+TEST_CASE("directly heated output tubes wait for the resistor at the middle of their filaments by H9") {
+    const Plan p(demo::read("s5-mill-lane.xml"));  // two 45s, and R3 from the tap of their winding to the metal
+    const std::vector<const RepairStep*> bias = waiting(p, "replace-R3", "H9");
+    REQUIRE(bias.size() == 1);
+    CHECK(bias.front()->step == "power-up");
+    CHECK(has(p.order.tag, "H9"));
+    std::vector<Act> acts;  // the checker asks for it by itself
+    for (const RepairStep& s : p.order.steps)
+        if (s.step != "replace-R3") acts.insert(acts.end(), s.acts.begin(), s.acts.end());
+    const std::vector<Violation> found = violations(p.set, demo::catalogue(), acts, {});
+    CHECK(
+        std::any_of(found.begin(), found.end(), [](const Violation& v) { return v.rule == "H9" && has(v.why, "R3"); }));
+}

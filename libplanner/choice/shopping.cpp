@@ -512,7 +512,8 @@ class Shop {
             pulse = chassis_.family() == Family::vehicle ? "pulse-rated, exact value: it is tuned to the winding"
                                                          : "pulse-rated: the whole winding stands across it";
             if (chassis_.family() != Family::vehicle && worst > 0)
-                pulse += "; rated for " + figure(std::ceil(std::max(worst / std::sqrt(2.0), unloaded(*s)) / 5) * 5) +
+                pulse += "; rated for " +
+                         figure(std::ceil(std::max(worst / std::sqrt(2.0), s ? unloaded(*s) : 0) / 5) * 5) +
                          " V AC or more, for a direct rating says nothing of that";
             w.what = "pulse-rated film capacitor";
             if (chassis_.family() == Family::vehicle) exact(p, w, pulse);

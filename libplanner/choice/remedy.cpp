@@ -452,10 +452,12 @@ class Remedies {
             RemedyWay moved;
             moved.what = "the tap for " + say(volts(tap->volts));
             moved.volts = tap->volts;
-            moved.says = "the line between all turns of the primary, to " + chassis_.nets()[at(p.leads[at(tap->lead)].net)].name +
+            moved.says = "the line between all turns of the primary, to " +
+                         chassis_.nets()[at(p.leads[at(tap->lead)].net)].name +
                          (on_all ? ": heaters at " + figure(100 * tubes_ratio(*on_all)) + " %" : std::string()) +
                          "; nothing to buy, no heat";
-            moved.danger = "plug out; the selector of " + p.id + " or its link, never a part of the primary left between";
+            moved.danger =
+                "plug out; the selector of " + p.id + " or its link, never a part of the primary left between";
             r.ways.push_back(std::move(moved));
         }
         if (family == Family::ac_transformer) {

@@ -13,6 +13,7 @@
 #include "chassis/data.hpp"
 #include "chassis/earth.hpp"
 #include "chassis/graph.hpp"
+#include "choice/copper.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/minutes.hpp"
@@ -1969,35 +1970,18 @@ class Planner {
         return check + (check.empty() ? "" : ", ") + "no lead bare or left open";
     }
 
-    /// A lead that carries the whole set bears what its fuse lets through (gauges recalled, for short leads in free
-    /// air).
+    /// What is bought and what is checked go by one rule.
     std::string gauge_words(const std::vector<std::string>& wires) const {
-        std::vector<std::string> fed;
+        std::map<std::string, std::vector<std::string>> by_gauge;
         for (const std::string& id : wires)
-            if (line_side_.count(id) && carries_all(*part(id))) fed.push_back(id);
-        if (fed.empty()) return {};
-        double bears = from_line() ? 3 : 10;  // amperes, where no fuse tells them (assumed)
-        if (!from_line())
-            for (const Part& p : chassis_.parts())
-                if (p.kind == PartKind::fuse && p.rated_amps) bears = std::max(bears, *p.rated_amps);
-        const char* gauge = bears <= 7    ? ".75 mm2 (18 AWG)"
-                            : bears <= 12 ? "1.5 mm2 (16 AWG)"
-                            : bears <= 20 ? "2.5 mm2 (14 AWG)"
-                                          : "4 mm2 (12 AWG)";
-        return listed(fed) + " of " + gauge + " or heavier" +
-               (from_line() ? std::string() : ", for the " + figure(bears) + " A of its fuse");
-    }
-    /// Between the blades or the battery and the switch, or the fuse: all of the set's amperes.
-    bool carries_all(const Part& wire) const {
-        const auto on_source = [&](const Part& p) {
-            return p.kind == PartKind::power_switch || p.kind == PartKind::fuse || p.kind == PartKind::cord ||
-                   p.kind == PartKind::plug || p.kind == PartKind::battery;
-        };
-        return std::any_of(wire.leads.begin(), wire.leads.end(), [&](const Lead& l) {
-            return l.net >= 0 &&
-                   std::any_of(chassis_.nets()[at(l.net)].leads.begin(), chassis_.nets()[at(l.net)].leads.end(),
-                               [&](const LeadRef& ref) { return on_source(part(ref.part)); });
-        });
+            if (const choice::Copper* least = choice::guarded_copper(chassis_, duties_, *part(id)))
+                by_gauge[least->words].push_back(id);
+        std::string text;
+        for (const auto& [words, some] : by_gauge)
+            text += (text.empty() ? "" : "; ") + listed(some) + " of " + words + " or heavier" +
+                    (from_line() ? std::string()
+                                 : ", for the " + figure(choice::battery_fuse_amps(chassis_)) + " A of its fuse");
+        return text;
     }
 
     /// Between the switch and the plug stands the neutral: a fuse beside it would put the line on B-minus.

@@ -270,7 +270,7 @@ TEST_CASE("a new link goes into the holder that is there, and a lead of the batt
     CHECK(both > 1);
     CHECK_FALSE(holds(link->tools, "drill"));
     const Plan vehicle(demo::read("s8-drover-gap.xml"));
-    CHECK(has(vehicle.step("replace-W1-W2-W4")->check, "W1, W2 and W4 of 1.5 mm2 (16 AWG) or heavier, for the 10 A"));
+    CHECK(has(vehicle.step("replace-W1-W2-W4")->check, "W1, W2 and W4 of 16 AWG (1.3 mm2) or heavier, for the 10 A"));
     CHECK(has(vehicle.step("buy-parts")->does, "measure the length of W1"));
     for (const RepairStep& s : vehicle.order.steps) CHECK_FALSE(holds(s.tools, "lamp"));
 }
@@ -325,4 +325,43 @@ TEST_CASE("directly heated output tubes wait for the resistor at the middle of t
     const std::vector<Violation> found = violations(p.set, demo::catalogue(), acts, {});
     CHECK(
         std::any_of(found.begin(), found.end(), [](const Violation& v) { return v.rule == "H9" && has(v.why, "R3"); }));
+}
+
+TEST_CASE("a lead is bought as thick as the check of its step asks, and one at line volts is no lead of a battery") {
+    // 18 AWG (.75 mm2) for line wiring, and what bears the fuse of a battery's lead, are common practice.
+    const std::map<std::string, std::vector<std::string>> at_line_volts{
+        {"s1-quarry-hill.xml", {"W2", "W3"}}, {"s2-heron-weir.xml", {"W2", "W3"}}, {"s3-tanner-row.xml", {"W2", "W3"}},
+        {"s4-ferry-green.xml", {"W3"}},       {"s5-mill-lane.xml", {"W2"}},        {"s6-osier-holt.xml", {"W2", "W3"}},
+        {"s7-plover-heath.xml", {"W5"}},  // minus of the batteries, on the switch of the line
+    };
+    const auto gauge = [](const std::string& words) {
+        const std::size_t end = words.find(" AWG");
+        return end == std::string::npos ? 99 : std::stoi(words.substr(words.rfind(' ', end - 1) + 1));
+    };
+    const auto check_asks = [&](const Plan& p, const std::string& id) {
+        for (const RepairStep& s : p.order.steps) {
+            const std::size_t end = s.check.find(" or heavier");
+            if (s.step.rfind("replace-", 0) != 0 || !holds(s.parts, id) || end == std::string::npos) continue;
+            const std::string told = s.check.substr(s.check.rfind("; ", end), end - s.check.rfind("; ", end));
+            if (has(told, id + " ") || has(told, id + ",")) return gauge(told);
+        }
+        return 99;
+    };
+    int checked = 0;
+    for (const std::string& file : nine_sets) {
+        const Plan p(demo::read(file));
+        for (const ShopLine& l : p.list.lines)
+            for (const std::string& id : l.for_parts) {
+                if (l.price_row != "wire") continue;
+                INFO(file << " " << id << ": " << l.what);
+                CHECK(gauge(l.what) <= check_asks(p, id));
+                checked += check_asks(p, id) < 99 ? 1 : 0;
+                const auto mains = at_line_volts.find(file);
+                if (mains == at_line_volts.end() || !holds(mains->second, id)) continue;
+                CHECK(gauge(l.what) <= 18);
+                CHECK(check_asks(p, id) <= 18);
+                CHECK(l.what.rfind("hook-up wire", 0) == 0);
+            }
+    }
+    CHECK(checked == 14);
 }

@@ -43,12 +43,13 @@ std::size_t at(int i) {
 }
 
 // The row of the catalogue's table whose tools an act wants.
-constexpr std::array<std::pair<ActKind, const char*>, 16> act_rows{{{K::check_supply, "label-check"},
+constexpr std::array<std::pair<ActKind, const char*>, 17> act_rows{{{K::check_supply, "label-check"},
                                                                     {K::make_cord_safe, "tag"},
                                                                     {K::photograph, "photographs"},
                                                                     {K::settle_reference, "log"},
                                                                     {K::discharge, "discharge"},
                                                                     {K::cold_ohms, "cold-ohms"},
+                                                                    {K::find_cause, "measure-resistor"},
                                                                     {K::lift, "lift"},
                                                                     {K::reconnect, "refit"},
                                                                     {K::test_tube, "tube-test"},
@@ -1492,18 +1493,22 @@ class Planner {
             if (from_battery_ || portable())
                 s.check += "; filaments of 50 mA never on the low range of an old ohmmeter: it burns them";
             std::vector<std::string> switches, clear;
+            std::map<std::string, std::vector<std::string>> freed_switches;  // by place
             for (const std::string& id : looked_) {
                 if (part(id)->kind != PartKind::power_switch) continue;
                 switches.push_back(id);
                 std::vector<int> contacts;
                 for (const Lead& l : part(id)->leads) contacts.push_back(l.net);
                 const WayToMetal way = way_to_metal(contacts);
+                const auto on_line = [&](const std::string& c) { return holds(line_capacitors_, c); };
                 if (way.open())
                     clear.push_back(id);
-                else if (!way.joined && all_replaced(way.by))
+                else if (!from_line())
+                    owner_[id] = "cold-ohms-all";  // with the A lead to the chassis
+                else if (!way.joined && all_replaced(way.by) && std::all_of(way.by.begin(), way.by.end(), on_line))
                     behind_.emplace_back(id, way.by);
                 else
-                    freed_switches_.push_back(id);
+                    freed_switches[place_of(chassis_.part(id))].push_back(id);
             }
             if (!switches.empty()) {
                 std::vector<std::string> dirty;
@@ -1519,8 +1524,8 @@ class Planner {
                 s.acts.push_back({K::measure, switches, "ohms closed", 0});
             }
             after("cold-ohms-windings", "discharge", "charge", "ohms are read on an empty set");
+            for (const auto& [place, some] : freed_switches) free_switch_step(place, some);
         }
-        for (const std::string& id : freed_switches_) free_switch_step(id);
         std::vector<std::string> tubes, lamps, empty;
         for (const Part& p : chassis_.parts()) {
             if (p.kind == PartKind::socket && p.type && p.fitted != "none")
@@ -1859,60 +1864,76 @@ class Planner {
         return !ids.empty() &&
                std::all_of(ids.begin(), ids.end(), [&](const std::string& id) { return action(id) == "replace"; });
     }
-    /// A switch whose contact the circuit joins to the metal is read with that lead off, after the pictures.
-    void free_switch_step(const std::string& id) {
-        RepairStep& s = add("free-" + id,
-                            place_of(chassis_.part(id)) + ": free the leads of " + id +
-                                (part(id)->leads.size() > 1 ? ", each lead tagged with its lug" : "") +
-                                "; megohms from each contact to its case; put them back",
-                            minutes("lift") + minutes("measure") + minutes("refit"));
-        s.parts = {id};
-        s.place = place_of(chassis_.part(id));
-        s.reason =
-            "a contact that leaks to the case puts the line on it, and the circuit hides that while its leads "
-            "are on";
+    /// Contacts that the circuit joins to the metal are read with their leads off, after the pictures.
+    void free_switch_step(const std::string& place, const std::vector<std::string>& poles) {
+        const std::string id = "free-" + joined(poles);
+        RepairStep& s =
+            add(id,
+                place + ": free the leads of " + listed(poles) +
+                    ", each lead tagged with its lug; megohms from each contact to its case; put them back",
+                static_cast<double>(poles.size()) * (minutes("lift") + minutes("measure") + minutes("refit")));
+        s.parts = poles;
+        s.place = place;
+        s.reason = "a contact that leaks puts the line on its case, and the circuit hides that while its leads are on";
         s.check = "over 20 megohms from each contact to the case";
-        s.acts = {{K::lift, {id}, "its leads", 0},
-                  {K::measure, {id}, "megohms to the case", 0},
-                  {K::reconnect, {id}, "as it was", 0},
-                  {K::inspect, {id}, "joints", 0}};
-        at_place_.insert(s.step);
-        solder_.push_back(s.step);
-        owner_[id] = s.step;
-        line_fits_.push_back({s.step, "H5", "the switch keeps the line off its case"});
-        const std::string step = s.step;
-        after(step, "cold-ohms-windings", "list", "read in its place first");
-        after(step, "photographs", "H2", "no joint is opened before the pictures");
-        after(step, "discharge", "charge", "hands in an empty set");
+        s.acts = {{K::lift, poles, "its leads", 0},
+                  {K::measure, poles, "megohms to the case", 0},
+                  {K::reconnect, poles, "as it was", 0},
+                  {K::inspect, poles, "joints", 0}};
+        at_place_.insert(id);
+        solder_.push_back(id);
+        for (const std::string& one : poles) owner_[one] = id;
+        line_fits_.push_back({id, "H5", "the switch keeps the line off its case"});
+        after(id, "cold-ohms-windings", "list", "read in its place first");
+        after(id, "photographs", "H2", "no joint is opened before the pictures");
+        after(id, "discharge", "charge", "hands in an empty set");
     }
-    /// What old capacitors hid from the cold ohms is read by the step that takes the last of them out.
+    /// What old capacitors hid from the cold ohms is read by the step that takes them out; where several do, by the
+    /// last cold ohms, if no new one between them leaks by its nature.
     void read_behind_capacitors() {
+        std::map<std::pair<std::string, std::vector<std::string>>,
+                 std::pair<std::vector<std::string>, std::vector<std::string>>>
+            reads;  // windings, switches
         for (const auto& [what, by] : behind_) {
             std::vector<std::string> steps;
             for (const std::string& id : by)
                 if (const auto own = owner_.find(id); own != owner_.end() && !holds(steps, own->second))
                     steps.push_back(own->second);
-            if (steps.empty()) continue;
-            std::string last = steps.front();
-            for (const std::string& one : steps)
-                if (waits(one, last)) last = one;
-            for (const std::string& one : steps) after(last, one, "list", "the old one there hides " + what + " too");
-            std::vector<std::string> out, renewed;
-            for (const std::string& id : by) (owner_.at(id) == last ? out : renewed).push_back(id);
-            RepairStep& s = step(last);
-            const bool is_switch = part(what) != nullptr;
-            const std::string id = is_switch ? what : what.substr(0, what.find(' '));
-            s.does += "; with the old " + listed(out) + " out, " +
-                      (is_switch ? "megohms from each contact of " + what + " to its case"
-                                 : "megohms of " + what + " to the core");
-            s.check += (is_switch ? "; each contact of " + what + " over 20 megohms from the case"
-                                  : "; " + what + " over 1 megohm to the core") +
-                       std::string(" with the old ") + listed(out) + " out" +
-                       (renewed.empty() ? "" : " and the new " + listed(renewed) + " in");
-            s.minutes += minutes("measure");
-            const auto fit = std::find_if(s.acts.begin(), s.acts.end(), [](const Act& a) { return a.kind == K::fit; });
-            s.acts.insert(fit, Act{is_switch ? K::measure : K::cold_ohms, {id}, "with the old capacitors out", 0});
-            if (is_switch) owner_[id] = last;
+            if (steps.size() == 1 && there(steps.front())) {
+                auto& [windings, switches] = reads[{steps.front(), by}];
+                (part(what) ? switches : windings).push_back(what);
+            } else if (!part(what) && std::none_of(by.begin(), by.end(),
+                                                   [&](const std::string& id) { return is_electrolytic(*part(id)); })) {
+                read_last_.push_back(what);
+            }
+        }
+        for (const auto& [where, what] : reads) {
+            const auto& [windings, switches] = what;
+            const std::string out = "with the old " + listed(where.second) + " out";
+            RepairStep& s = step(where.first);
+            std::string does, check;
+            std::vector<std::string> parts;
+            for (const std::string& w : windings)
+                if (const std::string id = w.substr(0, w.find(' ')); !holds(parts, id)) parts.push_back(id);
+            if (!windings.empty()) {
+                does = "megohms of " + listed(windings) + " to the core";
+                check = listed(windings) + " over 1 megohm to the core";
+            }
+            if (!switches.empty()) {
+                does += (does.empty() ? "" : " and ") + ("megohms from each contact of " + listed(switches)) +
+                        " to its case";
+                check += (check.empty() ? "" : ", ") + ("each contact of " + listed(switches)) +
+                         " over 20 megohms from the case";
+            }
+            s.does += "; " + out + ", " + does;
+            s.check += "; " + out + ", " + check;
+            s.minutes += minutes("measure") * static_cast<double>(parts.size() + switches.size());
+            for (const auto& [kind, list] : {std::pair(K::cold_ohms, parts), std::pair(K::measure, switches)}) {
+                const auto fit =
+                    std::find_if(s.acts.begin(), s.acts.end(), [](const Act& a) { return a.kind == K::fit; });
+                if (!list.empty()) s.acts.insert(fit, Act{kind, list, "with the old capacitors out", 0});
+            }
+            for (const std::string& id : switches) owner_[id] = where.first;
         }
     }
 
@@ -2661,7 +2682,8 @@ class Planner {
             }
         }
     }
-    // No capacitor can have burnt it: what did is looked for before anything is bought, behind the tests of its tubes.
+    // No capacitor can have burnt it: what did is looked for behind the tests of its tubes, and where the iron is tried
+    // first, before the rest is bought.
     void find_cause_step(int r, const std::string& replaces) {
         const std::vector<std::string> found = burnt_with(r);
         const std::vector<std::string> suspects(found.begin() + 1, found.end());
@@ -2684,7 +2706,7 @@ class Planner {
             if (holds(step("test-tubes").parts, suspect))
                 after(id, "test-tubes", "H18", suspect + " is tested before it is cleared of burning " + part(r).id);
         }
-        after("buy-parts", id, "list", "what is found goes on the list");
+        if (!alone_step().empty()) after("buy-parts", id, "list", "what is found goes on the list");
         after(replaces, id, "H18", "what burnt " + part(r).id + " is found and on the list");
     }
     // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what it hangs on.
@@ -3281,6 +3303,8 @@ class Planner {
         cold.place = "whole chassis";
         cold.reason = "under half of the solved ohms something is shorted still: do not power";
         cold.check = "each inside its solved band";
+        if (!read_last_.empty())
+            cold.check += "; with the old capacitors gone, " + listed(read_last_) + " over 1 megohm to the core";
         cold.acts = {{K::cold_ohms, {}, "whole set", 0}};
         for (const std::string& id : solder_) after("cold-ohms-all", id, "H19", "read after the last joint");
         std::vector<std::string> read_first;
@@ -3603,9 +3627,9 @@ class Planner {
     std::vector<std::string> vibrators_;
     std::set<std::string> line_side_, looked_, with_plus_, again_;
     std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_, new_tubes_;
-    std::vector<std::string> freed_switches_;
     std::vector<std::pair<std::string, std::vector<std::string>>>
-        behind_;  // what only old capacitors keep from the metal
+        behind_;                          // what only old capacitors keep from the metal
+    std::vector<std::string> read_last_;  // of that: what no step by itself frees
     std::map<std::string, Bought> bought_;
     std::map<std::string, std::string> owner_;
     std::map<int, const PartStress*> rows_;

@@ -597,6 +597,11 @@ TEST_CASE("new electrolytics into the old can take longer, old ones are formed f
     CHECK(minutes(inside) > minutes(usual));
     CHECK(std::any_of(inside.steps.begin(), inside.steps.end(),
                       [](const RepairStep& s) { return s.does.find("inside the old can") != std::string::npos; }));
+    for (const RepairStep& s : inside.steps) {  // C2 is a tubular of 1956
+        const std::size_t tubular = s.does.find("C2: ");
+        if (tubular != std::string::npos)
+            CHECK(s.does.substr(tubular, s.does.find(';', tubular) - tubular).find("old can") == std::string::npos);
+    }
     CHECK(p.broken(demo::acts_of(inside.steps)).empty());
 
     Policy policy;

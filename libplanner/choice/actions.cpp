@@ -533,7 +533,7 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                 a.reasons.push_back(gate);
             }
         }
-        if (const std::string over = over_rating(p, index, stress, young);
+        if (const std::string over = over_rating(p, index, stress, young || a.action == "replace");
             !over.empty() && a.action != "never-disturb") {
             a.action = "replace";
             std::erase(a.reasons, proved_first);

@@ -43,13 +43,12 @@ std::size_t at(int i) {
 }
 
 // The row of the catalogue's table whose tools an act wants.
-constexpr std::array<std::pair<ActKind, const char*>, 17> act_rows{{{K::check_supply, "label-check"},
+constexpr std::array<std::pair<ActKind, const char*>, 16> act_rows{{{K::check_supply, "label-check"},
                                                                     {K::make_cord_safe, "tag"},
                                                                     {K::photograph, "photographs"},
                                                                     {K::settle_reference, "log"},
                                                                     {K::discharge, "discharge"},
                                                                     {K::cold_ohms, "cold-ohms"},
-                                                                    {K::find_cause, "measure-resistor"},
                                                                     {K::lift, "lift"},
                                                                     {K::reconnect, "refit"},
                                                                     {K::test_tube, "tube-test"},
@@ -734,6 +733,7 @@ class Planner {
                     }
             for (const auto& [kind, key] : act_rows)
                 if (kind == act.kind) row(key);
+            if (act.kind == K::find_cause && s.acts.size() == 1) row("measure-resistor");  // not guessed from the lugs
         }
         return tools;
     }
@@ -765,16 +765,15 @@ class Planner {
                 }
         std::string broken;
         if (breaks.count("charge")) broken = "hands go into a set that may be charged";
-        std::vector<const BenchRule*> hardest;  // what is asked always, then down the table
+        // Of an earth what H22 always asks comes before the touch current; iron by itself is more than what it is
+        // worth.
+        if (breaks.count("H22") && s.step == "earth-off") breaks.erase("H15");
+        if (breaks.count("H6")) breaks.erase("s4");
         for (const BenchRule& rule : bench_rules())
-            hardest.insert(rule.id == "H22" && s.step == "earth-off" ? hardest.begin() : hardest.end(), &rule);
-        for (const BenchRule* one : hardest) {
-            const BenchRule& rule = *one;
             if (broken.empty() && breaks.count(rule.id))
                 broken =
                     rule.id + (rule.hard ? " is broken" : " is passed over") +
                     (s.reason.find(rule.reason) == std::string::npos && suits(rule.reason) ? ": " + rule.reason : "");
-        }
         if (text.empty()) {
             const std::string held = waiting.empty() ? "it is the last" : held_back(s.step);
             broken += (broken.empty() ? "" : "; ") + (broken.empty() || !waiting.empty() ? held : std::string());
@@ -1927,7 +1926,7 @@ class Planner {
             }
             s.does += "; " + out + ", " + does;
             s.check += "; " + out + ", " + check;
-            s.minutes += minutes("measure") * static_cast<double>(parts.size() + switches.size());
+            s.minutes += minutes("measure");
             for (const auto& [kind, list] : {std::pair(K::cold_ohms, parts), std::pair(K::measure, switches)}) {
                 const auto fit =
                     std::find_if(s.acts.begin(), s.acts.end(), [](const Act& a) { return a.kind == K::fit; });

@@ -104,15 +104,15 @@ std::optional<double> worst_stress(const Part& part, int index, std::span<const 
 }
 
 // In what condition a capacitor stands over its rating, in words; empty when in none. A speaker plug pulled in error is
-// a surge, which an electrolytic bears to 1.1 of its rating (common practice).
-std::string over_rating(const Part& part, int index, std::span<const PartStress> stress) {
+// a surge, which a new electrolytic bears to 1.1 of its rating (common practice); an old one that is to stay does not.
+std::string over_rating(const Part& part, int index, std::span<const PartStress> stress, bool bears_surge) {
     if (part.kind != PartKind::capacitor) return {};
     for (const PartStress& s : stress) {
         if (s.part != index || !s.lead.empty() || !s.rated_volts || *s.rated_volts <= 0) continue;
         const StressAt* worst = nullptr;
         for (const StressAt& a : s.scenarios) {
             if (a.scenario == without_speaker) continue;  // nobody plays it so for long
-            const bool surge = a.scenario == "speaker-unplugged" && is_electrolytic(part);
+            const bool surge = bears_surge && a.scenario == "speaker-unplugged" && is_electrolytic(part);
             if (a.crest_volts <= *s.rated_volts * (surge ? choice::surge_over_rating : 1)) continue;
             if (!worst || a.crest_volts > worst->crest_volts) worst = &a;
         }
@@ -285,7 +285,7 @@ std::string wrong_value(const Part& drawn, Duty duty, const Policy& policy, cons
 std::string unfit(const Part& part, int index, std::span<const PartStress> stress, const PartAction& judged,
                   const std::string& unsafe) {
     if (!unsafe.empty()) return unsafe;
-    if (const std::string over = over_rating(part, index, stress); !over.empty()) return over;
+    if (const std::string over = over_rating(part, index, stress, true); !over.empty()) return over;
     if (part.kind == PartKind::fuse && judged.action == "replace" && part.rated_amps && part.fitted != "as documented")
         return "not the size that the solved line current asks for";
     return {};
@@ -533,7 +533,8 @@ std::vector<PartAction> actions_of(const Chassis& chassis, const Catalogue& cata
                 a.reasons.push_back(gate);
             }
         }
-        if (const std::string over = over_rating(p, index, stress); !over.empty() && a.action != "never-disturb") {
+        if (const std::string over = over_rating(p, index, stress, young || a.action == "replace");
+            !over.empty() && a.action != "never-disturb") {
             a.action = "replace";
             std::erase(a.reasons, proved_first);
             a.reasons.insert(a.reasons.begin(), over);

@@ -57,6 +57,26 @@ struct Electrodes {
     std::vector<std::vector<int>> grid, screen, plate, cathode;  // by net: sockets
 };
 
+// What a directly heated tube draws comes back at the middle of its filament: the tap of the heater winding, or the
+// wiper of the control across it that takes the hum away. The resistor there is its cathode resistor.
+void with_middle_of_filaments(const std::vector<Part>& parts, const std::vector<bool>& returns,
+                              std::vector<std::vector<int>>& cathode) {
+    const auto also = [&](int end, int other, int middle) {
+        if (end < 0 || other < 0 || middle < 0 || returns[at(middle)] || !cathode[at(middle)].empty()) return;
+        for (const int socket : cathode[at(end)])
+            if (std::count(cathode[at(other)].begin(), cathode[at(other)].end(), socket) > 0)
+                cathode[at(middle)].push_back(socket);
+    };
+    for (const Part& p : parts) {
+        for (const PartWinding& w : p.windings)
+            if (w.role == WindingRole::heater && w.leads.size() == 3)
+                also(p.leads[at(w.leads[0])].net, p.leads[at(w.leads[2])].net, p.leads[at(w.leads[1])].net);
+        const int a = p.lead("a"), b = p.lead("b"), wiper = p.lead("wiper");
+        if (p.kind == PartKind::control && a >= 0 && b >= 0 && wiper >= 0)
+            also(p.leads[at(a)].net, p.leads[at(b)].net, p.leads[at(wiper)].net);
+    }
+}
+
 }  // namespace
 
 bool is_electrolytic(const Part& part) {
@@ -254,6 +274,7 @@ Duties duties_of(const Chassis& chassis) {
             }
         }
     }
+    with_middle_of_filaments(parts, returns, e.cathode);
     std::sort(sources.begin(), sources.end());
     sources.erase(std::unique(sources.begin(), sources.end()), sources.end());
     const PartGraph direct(parts, nets, Through::direct_current);

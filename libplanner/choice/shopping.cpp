@@ -15,6 +15,7 @@
 
 #include "chassis/data.hpp"
 #include "chassis/reach.hpp"
+#include "choice/copper.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/fuse.hpp"
@@ -51,13 +52,6 @@ constexpr double most_of_class_y = 22e-9;    // class Y parts are stocked up to 
 constexpr double wire_metres = 0.3;          // a lead of hook-up wire (assumed)
 constexpr double track_watts = 0.25;         // of a carbon control of the usual size (common practice)
 constexpr double battery_lead_metres = 2;    // from a battery to its set (assumed)
-/// Copper of a lead inside a chassis, at about 5 A/mm2 (common practice, no source).
-struct Gauge {
-    double amps;
-    const char* words;
-};
-constexpr std::array gauges{Gauge{1.5, "22 AWG (0.35 mm2)"}, Gauge{3, "20 AWG (0.5 mm2)"}, Gauge{5, "18 AWG (0.8 mm2)"},
-                            Gauge{8, "16 AWG (1.3 mm2)"}, Gauge{13, "14 AWG (2 mm2)"}};
 constexpr double pi = 3.14159265358979323846;
 
 std::size_t at(int i) {
@@ -970,42 +964,29 @@ class Shop {
         }
     }
 
-    // The copper for what its ends carry in service; a battery's lead is a length of its own.
+    // The copper for what its ends carry in service, and never thinner than line wiring or its fuse asks.
     void wire(const Part& p) {
         const double carried = wire_amps(p);
-        const bool of_battery =
-            std::any_of(p.leads.begin(), p.leads.end(), [&](const Lead& l) { return at_a_battery(l.net, true); });
+        const bool of_battery = choice::battery_lead(chassis_, duties_, p);
         const double metres = of_battery ? battery_lead_metres : wire_metres;
-        const Gauge* gauge = &gauges.back();
-        for (const Gauge& one : gauges)
-            if (carried <= one.amps) {
-                gauge = &one;
-                break;
-            }
+        const choice::Copper* least = choice::guarded_copper(chassis_, duties_, p);
+        const choice::Copper& copper = choice::copper_of(chassis_, duties_, p, carried);
+        const bool by_service = &copper != &choice::copper_of(chassis_, duties_, p, 0);
+        const bool line = chassis_.family() != Family::vehicle && chassis_.family() != Family::battery;
         Wish w;
         w.id = p.id;
         w.group = "other";
         w.cost_key = "wire";
-        w.what = std::string(of_battery ? "battery lead, " : "hook-up wire 600 V, ") + gauge->words + ", " +
+        w.what = std::string(of_battery ? "battery lead, " : "hook-up wire 600 V, ") + copper.words + ", " +
                  figure(metres, 1) + " m";
         w.why = (!p.seen.empty()              ? "seen: " + p.seen + "; "
                  : p.construction == "rubber" ? std::string("rubber crumbles where it is moved; ")
                                               : std::string()) +
-                (carried > gauges.front().amps ? "carries " + say(amps(carried)) + "; " : std::string()) +
-                figure(metres, 1) + " m a lead is assumed";
+                (least != nullptr ? std::string(line ? "line wiring: " : "for its fuse: ") + least->words + " or more; "
+                                  : std::string()) +
+                (by_service ? "carries " + say(amps(carried)) + "; " : std::string()) + figure(metres, 1) +
+                " m a lead is assumed";
         wishes_.push_back(std::move(w));
-    }
-    /// A pole of a battery that is not the metal, or what a fuse alone parts from it.
-    bool at_a_battery(int net, bool through_fuse) const {
-        if (net < 0 || net == chassis_.reference()) return false;
-        const auto& there = chassis_.nets()[at(net)].leads;
-        return std::any_of(there.begin(), there.end(), [&](const LeadRef& ref) {
-            const Part& q = chassis_.parts()[at(ref.part)];
-            return q.kind == PartKind::battery || (through_fuse && q.kind == PartKind::fuse &&
-                                                   std::any_of(q.leads.begin(), q.leads.end(), [&](const Lead& l) {
-                                                       return l.net != net && at_a_battery(l.net, false);
-                                                   }));
-        });
     }
     /// No more than this flows through a lead in service: at its quieter end, the most that any part there carries.
     double wire_amps(const Part& p) const {

@@ -69,8 +69,9 @@ class Evening {
         Set kept(jobs_.size(), 0);
         for (std::size_t j = 0; j < jobs_.size(); ++j)
             if (best_[j] && jobs_[j].weight > 0) with_all_before(kept, static_cast<int>(j));
+        const bool all_fit = fits(Set(jobs_.size(), 1));
         for (int j : sequence.order)
-            if (!kept[at(j)] && ready(kept, j)) take_if_it_fits(kept, j);
+            if (!kept[at(j)] && ready(kept, j) && (all_fit || costs_nothing(j))) take_if_it_fits(kept, j);
         for (std::size_t j = 0; j < jobs_.size(); ++j)
             if (kept[j]) {
                 chosen.jobs.push_back(static_cast<int>(j));
@@ -90,6 +91,8 @@ class Evening {
     bool ready(const Set& in, int j) const {
         return std::all_of(before_[at(j)].begin(), before_[at(j)].end(), [&](int i) { return in[at(i)] != 0; });
     }
+    /// Short money is spent for what it brings alone; time that is left over is free.
+    bool costs_nothing(int j) const { return limits_.size() < 2 || limits_[1].takes[at(j)] == 0; }
     void take_if_it_fits(Set& in, int j) const {
         in[at(j)] = 1;
         if (!fits(in)) in[at(j)] = 0;

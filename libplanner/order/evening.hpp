@@ -24,7 +24,8 @@ struct Selection {
 };
 
 /// cost and budget: a second limit (cost empty: none), to the hundredth. Time that the best set leaves over is filled
-/// in the order of `sequence` with what brings nothing by itself and fits.
+/// in the order of `sequence` with what brings nothing by itself and fits; money is not spent on that, unless all can
+/// be done.
 Selection best_within(std::span<const Job> jobs, std::span<const JobArc> arcs, const Sequence& sequence,
                       long long seconds, std::span<const double> cost, double budget, int branches = 20000);
 

@@ -13,6 +13,7 @@
 #include "chassis/data.hpp"
 #include "chassis/earth.hpp"
 #include "chassis/graph.hpp"
+#include "choice/copper.hpp"
 #include "choice/duty.hpp"
 #include "choice/figure.hpp"
 #include "choice/minutes.hpp"
@@ -787,6 +788,7 @@ class Planner {
                     }
             for (const auto& [kind, key] : act_rows)
                 if (kind == act.kind) row(key);
+            if (act.kind == K::find_cause && s.acts.size() == 1) row("measure-resistor");  // not guessed from the lugs
         }
         return tools;
     }
@@ -818,6 +820,10 @@ class Planner {
                 }
         std::string broken;
         if (breaks.count("charge")) broken = "hands go into a set that may be charged";
+        // Of an earth what H22 always asks comes before the touch current; iron by itself is more than what it is
+        // worth.
+        if (breaks.count("H22") && s.step == "earth-off") breaks.erase("H15");
+        if (breaks.count("H6")) breaks.erase("s4");
         for (const BenchRule& rule : bench_rules())
             if (broken.empty() && breaks.count(rule.id))
                 broken =
@@ -980,6 +986,8 @@ class Planner {
     }
 
     bool from_line() const { return !from_vehicle_ && !from_battery_; }
+    /// The line reaches the metal or B-minus: nothing earthed is ever clipped on (H22).
+    bool live_metal() const { return from_line() && chassis_.hot(); }
     /// Heaters in series on the line.
     bool in_a_string() const { return from_line() && transformer_.empty(); }
     std::string source_side() const { return from_line() ? "line side" : "A lead"; }
@@ -990,6 +998,13 @@ class Planner {
     /// Out of its socket by hand, no joint opened.
     static bool plugs_in(const Part& p) {
         return p.kind == PartKind::socket || p.kind == PartKind::lamp || p.kind == PartKind::vibrator;
+    }
+
+    /// The step that tries the iron by itself before money is spent; empty where there is none.
+    std::string alone_step() const {
+        if (!transformer_.empty()) return "transformer-alone";
+        // a dry rectifier cannot be pulled: there the vibrator feeds the set whenever it runs
+        return !vibrated_.empty() && !vibrators_.empty() && !duties_.rectifiers.empty() ? "vibrator-alone" : "";
     }
 
     static bool buys(const RepairStep& s) { return s.step == "buy-line-side" || s.step == "buy-parts"; }
@@ -1082,6 +1097,7 @@ class Planner {
         line_steps();
         replacement_steps();
         measuring_steps();
+        read_behind_capacitors();
         put_back_steps();
         closing_steps();
         doubted_steps();
@@ -1295,15 +1311,14 @@ class Planner {
             solder_.push_back(id);
             for (const std::string& one : list) {
                 // read first where that need not wait for the transformer's test, which wants it in
-                if (owner_.count(one) && !waits(owner_[one], "transformer-alone"))
+                if (owner_.count(one) && !waits(owner_[one], alone_step()))
                     after(id, owner_[one], "list", "it is read first");
                 owner_.emplace(one, id);
             }
             links_.push_back({id, "H17", "nothing lifted or removed is left out"});
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
-            if (!waits(id, "transformer-alone"))
-                after("transformer-alone", id, "H17", "nothing lifted or removed is left out");
+            if (!waits(id, alone_step())) after(alone_step(), id, "H17", "nothing lifted or removed is left out");
         }
     }
 
@@ -1445,7 +1460,7 @@ class Planner {
         if (plus) gone.erase("trace-polarity");
         for (const char* step :
              {"vibrator-alone", "power-up", "battery-power", "soak", "reassemble", "touch-current", "hand-back"})
-            if (fed) gone.erase(step);
+            if (fed && step != alone_step()) gone.erase(step);
         // power-up itself writes the volts down, and a set that is handed back is not read again for the sake of paper
         const bool read = std::any_of(doubted_.begin(), doubted_.end(),
                                       [](const Doubted& one) { return one.rule == "H13" && !one.missing; });
@@ -1609,7 +1624,7 @@ class Planner {
                 if ((puts_hands_in(s) || (is_emptying(id) && !waits(id, s.step))) && !waits(s.step, id))
                     after(s.step, id, is_emptying(id) ? "list" : "charge", "hands in an empty set");
         // A set that was together already is read and traced before any power.
-        const std::string alone = "transformer-alone";
+        const std::string alone = alone_step();
         for (const auto& [step, rule] : {std::pair("cold-ohms-all", "H19"), std::pair("trace-polarity", "H23")})
             if (again_.count(alone) > 0 && !waits(step, alone)) after(alone, step, rule, "before any power");
     }
@@ -1657,7 +1672,8 @@ class Planner {
             RepairStep& s = add("reference", "Settle where the black clip goes: " + reference_words(), minutes("log"));
             const bool named = chassis_.nodes().chassis_metal >= 0 || chassis_.nodes().b_minus >= 0;
             const std::vector<std::string> live = line_shorts(chassis_);
-            s.reason = chassis_.hot()         ? "hot by topology: the metal is a line wire"
+            s.reason = chassis_.hot() ? "hot by topology: the metal or B-minus is a line wire, and nothing earthed "
+                                        "is clipped on, no earth wire and no earthed instrument"
                        : chassis_.level() < 2 ? "hot or isolated is not known from so little of a trace: taken as hot"
                        : !named
                            ? "hot or isolated is not known, no node says which net the metal is: taken as hot, nothing "
@@ -1751,21 +1767,39 @@ class Planner {
             }
             if (from_battery_ || portable())
                 s.check += "; filaments of 50 mA never on the low range of an old ohmmeter: it burns them";
-            std::vector<std::string> switches;
-            for (const std::string& id : looked_)
-                if (part(id)->kind == PartKind::power_switch) switches.push_back(id);
+            std::vector<std::string> switches, clear;
+            std::map<std::string, std::vector<std::string>> freed_switches;  // by place
+            for (const std::string& id : looked_) {
+                if (part(id)->kind != PartKind::power_switch) continue;
+                switches.push_back(id);
+                std::vector<int> contacts;
+                for (const Lead& l : part(id)->leads) contacts.push_back(l.net);
+                const WayToMetal way = way_to_metal(contacts);
+                const auto on_line = [&](const std::string& c) { return holds(line_capacitors_, c); };
+                if (way.open())
+                    clear.push_back(id);
+                else if (!from_line())
+                    owner_[id] = "cold-ohms-all";  // with the A lead to the chassis
+                else if (!way.joined && all_replaced(way.by) && std::all_of(way.by.begin(), way.by.end(), on_line))
+                    behind_.emplace_back(id, way.by);
+                else
+                    freed_switches[place_of(chassis_.part(id))].push_back(id);
+            }
             if (!switches.empty()) {
                 std::vector<std::string> dirty;
                 for (const std::string& id : switches)
                     if (!part(id)->seen.empty()) dirty.push_back(id);
                 if (!dirty.empty()) s.does += "; " + listed(dirty) + " cleaned and worked first";
-                s.does += "; megohms from each contact of " + listed(switches) + " to its case";
-                s.check += "; each contact of " + listed(switches) +
-                           " over 20 megohms from the case, its leads off where they join the metal or a "
-                           "capacitor to it, under 1 ohm closed";
-                s.acts.push_back({K::measure, switches, "megohms to the case", 0});
+                s.does += "; ohms of each contact of " + listed(switches) + ", closed";
+                s.check += "; each contact of " + listed(switches) + " under 1 ohm closed";
+                if (!clear.empty()) {
+                    s.does += "; megohms from each contact of " + listed(clear) + " to its case";
+                    s.check += "; each contact of " + listed(clear) + " over 20 megohms from the case";
+                }
+                s.acts.push_back({K::measure, switches, "ohms closed", 0});
             }
             after("cold-ohms-windings", "discharge", "charge", "ohms are read on an empty set");
+            for (const auto& [place, some] : freed_switches) free_switch_step(place, some);
         }
         std::vector<std::string> tubes, lamps, empty;
         for (const Part& p : chassis_.parts()) {
@@ -1787,9 +1821,10 @@ class Planner {
             for (const std::string& id : both)
                 if (action(id) == "replace" && !holds(lamps_, id))
                     worn += "; " + id + " does not go back, a new one does";
-            s.reason = std::string(!transformer_.empty() ? "the transformer is tested alone, and "
-                                   : !vibrators_.empty() ? "heaters are fed first with the vibrator out, and "
-                                                         : "") +
+            s.reason = std::string(!transformer_.empty()   ? "the transformer is tested alone, and "
+                                   : !alone_step().empty() ? "the vibrator's transformer is tried alone, and "
+                                   : !vibrators_.empty()   ? "heaters are fed first with the vibrator out, and "
+                                                           : "") +
                        "tubes are tested cold" + worn +
                        (empty.empty() ? std::string() : "; empty already: " + listed(empty));
             s.check = "each in its box with its socket's number";
@@ -1798,22 +1833,10 @@ class Planner {
             after("pull-tubes", "discharge", "charge", "top caps carry what the filters hold");
             if (!string_ohms().empty())
                 after("pull-tubes", "cold-ohms-windings", "list", "the string is read with its tubes in");
-            RepairStep& t = add("test-tubes", "Test " + listed(tubes) + " for shorts, cold, tapped; then emission",
-                                minutes("tube-test") * static_cast<double>(tubes.size()));
-            t.parts = tubes;
-            t.place = "tube tester";
-            t.reason = "a shorted rectifier is a shorted plate winding";
-            t.check = "no short between electrodes" + heater_words(tubes);
-            if (from_battery_ || portable()) {
-                t.reason = "a filament that touches its grid or plate burns when B comes";
-                t.check =
-                    "filament whole (a digital meter, never the low range of an old one); no short to grid or plate";
-            } else if (transformer_.empty() && vibrated_.empty()) {
-                t.reason =
-                    "one open heater darkens the string, a short from heater to cathode puts the line on a cathode";
-            }
-            t.acts = {{K::test_tube, tubes, "shorts, cold, tapped", 0}};
-            after("test-tubes", "pull-tubes", "access", "a tube is tested out of its socket");
+            std::vector<std::string> kept;  // what is on the list to be replaced has its verdict
+            for (const std::string& id : tubes)
+                if (action(id) != "replace") kept.push_back(id);
+            if (!kept.empty()) test_tubes_step(kept);
         }
         std::vector<std::string> sockets;
         for (const auto* list : {&duties_.rectifiers, &duties_.output_tubes})
@@ -1841,6 +1864,23 @@ class Planner {
         after("cold-ohms-windings", "inspect", "list", "what is seen decides what is read");
         if (earth_.forbidden())
             after("cold-ohms-windings", "earth-off", "H22", "off before an instrument is clipped on, and never back");
+    }
+
+    void test_tubes_step(const std::vector<std::string>& tubes) {
+        RepairStep& t = add("test-tubes", "Test " + listed(tubes) + " for shorts, cold, tapped; then emission",
+                            minutes("tube-test") * static_cast<double>(tubes.size()));
+        t.parts = tubes;
+        t.place = "tube tester";
+        t.reason = "a shorted rectifier is a shorted plate winding";
+        t.check = "no short between electrodes" + heater_words(tubes);
+        if (from_battery_ || portable()) {
+            t.reason = "a filament that touches its grid or plate burns when B comes";
+            t.check = "filament whole (a digital meter, never the low range of an old one); no short to grid or plate";
+        } else if (transformer_.empty() && vibrated_.empty()) {
+            t.reason = "one open heater darkens the string, a short from heater to cathode puts the line on a cathode";
+        }
+        t.acts = {{K::test_tube, tubes, "shorts, cold, tapped", 0}};
+        after("test-tubes", "pull-tubes", "access", "a tube is tested out of its socket");
     }
 
     /// A filament is its own cathode, and a cold cathode has no heater: nothing is asked between them.
@@ -1976,7 +2016,8 @@ class Planner {
         s.place = "dial";
         s.cost = choice::cents(money);
         s.reason = lamp_lead_words();
-        s.check = "lamp in its socket, leads clear of pan and pulley, over 1 megohm to the metal with one end free";
+        s.check = "lamp out, leads clear of pan and pulley; freed at its far end, " + live_leads_of(lamps) +
+                  " over 1 megohm to the metal";
         s.acts = {{K::sleeve, lamps, "leads and sockets", 0}, {K::inspect, lamps, "clear of the metal", 0}};
         if (in_a_string())
             if (const std::vector<std::string> dead = renewed_lamps(); !dead.empty())
@@ -1999,6 +2040,25 @@ class Planner {
         after(id, "discharge", "charge", "hands in an empty set");
     }
 
+    /// A leg that the circuit has on the metal is not asked for megohms.
+    std::string live_leads_of(const std::vector<std::string>& lamps) const {
+        const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
+        const PartGraph wires(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::short_wire);
+        const std::vector<bool> grounded =
+            metal < 0 ? std::vector<bool>(chassis_.nets().size()) : wires.reached({metal});
+        std::set<std::string> legs;
+        bool tied = false;
+        for (const std::string& id : lamps)
+            for (const Lead& l : part(id)->leads)
+                if (l.net >= 0 && !grounded[at(l.net)])
+                    legs.insert(chassis_.nets()[at(l.net)].name);
+                else
+                    tied = true;
+        return !tied || legs.empty() ? std::string("each lead")
+                                     : "each lead from " + listed({legs.begin(), legs.end()}) +
+                                           " (the other leg goes to the metal by the circuit)";
+    }
+
     std::string lamp_lead_words() const {
         if (!transformer_.empty())
             return "a lamp lead on the metal shorts the heater winding: the commonest of all faults that burn it";
@@ -2011,7 +2071,7 @@ class Planner {
         const int net = chassis_.reference();
         return net >= 0 ? chassis_.nets()[at(net)].name : "not known";
     }
-    std::string winding_ohms() const {
+    std::string winding_ohms() {
         std::string text;
         for (const Part& p : chassis_.parts())
             for (const PartWinding& w : p.windings) {
@@ -2028,38 +2088,128 @@ class Planner {
         if (text.empty()) return "continuity";
         // A winding with a lead on the metal reads its own ohms to the core: only the others can be asked for megohms
         // while everything is still soldered.
-        const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
-        const PartGraph copper(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::copper);
-        const std::vector<bool> grounded = copper.reached({metal});
-        // An old capacitor to the metal leaks for the winding that it hangs on.
-        const auto leaks = [&](int net) {
-            for (const LeadRef& ref : chassis_.nets()[at(net)].leads) {
-                const Part& c = part(ref.part);
-                if (c.kind != PartKind::capacitor || c.leads.size() != 2) continue;
-                const int other = c.leads[0].net == net ? c.leads[1].net : c.leads[0].net;
-                if (other >= 0 && grounded[at(other)] && action(c.id) != "leave") return true;
-            }
-            return false;
-        };
         std::vector<std::string> clear, leaky, tied;
         for (const Part& p : chassis_.parts())
             for (const PartWinding& w : p.windings) {
                 if (w.role == WindingRole::rf) continue;
-                bool joined = false, hangs = false;
-                for (int k : w.leads)
-                    if (const int net = p.leads[at(k)].net; net >= 0) {
-                        joined = joined || grounded[at(net)];
-                        hangs = hangs || leaks(net);
-                    }
-                (joined ? tied : hangs ? leaky : clear).push_back(p.id + " " + w.name);
+                std::vector<int> ends;
+                for (int k : w.leads) ends.push_back(p.leads[at(k)].net);
+                const WayToMetal way = way_to_metal(ends);
+                const std::string name = p.id + " " + w.name;
+                (way.joined ? tied : way.open() ? clear : leaky).push_back(name);
+                if (!way.joined && all_replaced(way.by)) behind_.emplace_back(name, way.by);
             }
         text = "the file says " + text + "; halves may differ 25 %";
         if (!clear.empty()) text += "; over 1 megohm to the core: " + listed(clear);
-        if (!leaky.empty()) text += "; over 1 megohm once the old capacitors on it are out: " + listed(leaky);
+        if (!leaky.empty()) text += "; not judged to the core while old capacitors hang between them: " + listed(leaky);
         if (!tied.empty())
-            text += "; joined to the metal by the circuit, so no megohms until a lead is freed, after the pictures: " +
-                    listed(tied);
+            text +=
+                "; joined to the metal by the circuit, so no megohms until a lead is freed, which no step asks for: " +
+                listed(tied);
         return text;
+    }
+
+    /// What stands between some nets and the metal: a resistor, a coil or a wire, or old capacitors alone, which leak.
+    struct WayToMetal {
+        bool joined = false;
+        std::vector<std::string> by;  ///< capacitors
+        bool open() const { return !joined && by.empty(); }
+    };
+    WayToMetal way_to_metal(const std::vector<int>& nets) const {
+        WayToMetal way;
+        const int metal = chassis_.nodes().chassis_metal >= 0 ? chassis_.nodes().chassis_metal : chassis_.reference();
+        if (metal < 0) return way;
+        const PartGraph copper(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::copper);
+        const std::vector<bool> grounded = copper.reached({metal});
+        std::vector<int> from;
+        for (const int net : nets) {
+            way.joined = way.joined || (net >= 0 && grounded[at(net)]);
+            if (net >= 0) from.push_back(net);
+        }
+        const std::vector<bool> reached = copper.reached(from, grounded);
+        for (const Part& c : chassis_.parts()) {
+            if (c.kind != PartKind::capacitor || c.leads.size() != 2 || action(c.id) == "leave") continue;
+            const int a = c.leads[0].net, b = c.leads[1].net;
+            if (a >= 0 && b >= 0 && ((reached[at(a)] && grounded[at(b)]) || (reached[at(b)] && grounded[at(a)])))
+                way.by.push_back(c.id);
+        }
+        return way;
+    }
+    bool all_replaced(const std::vector<std::string>& ids) const {
+        return !ids.empty() &&
+               std::all_of(ids.begin(), ids.end(), [&](const std::string& id) { return action(id) == "replace"; });
+    }
+    /// Contacts that the circuit joins to the metal are read with their leads off, after the pictures.
+    void free_switch_step(const std::string& place, const std::vector<std::string>& poles) {
+        const std::string id = "free-" + joined(poles);
+        RepairStep& s =
+            add(id,
+                place + ": free the leads of " + listed(poles) +
+                    ", each lead tagged with its lug; megohms from each contact to its case; put them back",
+                static_cast<double>(poles.size()) * (minutes("lift") + minutes("measure") + minutes("refit")));
+        s.parts = poles;
+        s.place = place;
+        s.reason = "a contact that leaks puts the line on its case, and the circuit hides that while its leads are on";
+        s.check = "over 20 megohms from each contact to the case";
+        s.acts = {{K::lift, poles, "its leads", 0},
+                  {K::measure, poles, "megohms to the case", 0},
+                  {K::reconnect, poles, "as it was", 0},
+                  {K::inspect, poles, "joints", 0}};
+        at_place_.insert(id);
+        solder_.push_back(id);
+        for (const std::string& one : poles) owner_[one] = id;
+        line_fits_.push_back({id, "H5", "the switch keeps the line off its case"});
+        after(id, "cold-ohms-windings", "list", "read in its place first");
+        after(id, "photographs", "H2", "no joint is opened before the pictures");
+        after(id, "discharge", "charge", "hands in an empty set");
+    }
+    /// What old capacitors hid from the cold ohms is read by the step that takes them out; where several do, by the
+    /// last cold ohms, if no new one between them leaks by its nature.
+    void read_behind_capacitors() {
+        std::map<std::pair<std::string, std::vector<std::string>>,
+                 std::pair<std::vector<std::string>, std::vector<std::string>>>
+            reads;  // windings, switches
+        for (const auto& [what, by] : behind_) {
+            std::vector<std::string> steps;
+            for (const std::string& id : by)
+                if (const auto own = owner_.find(id); own != owner_.end() && !holds(steps, own->second))
+                    steps.push_back(own->second);
+            if (steps.size() == 1 && there(steps.front())) {
+                auto& [windings, switches] = reads[{steps.front(), by}];
+                (part(what) ? switches : windings).push_back(what);
+            } else if (!part(what) && std::none_of(by.begin(), by.end(),
+                                                   [&](const std::string& id) { return is_electrolytic(*part(id)); })) {
+                read_last_.push_back(what);
+            }
+        }
+        for (const auto& [where, what] : reads) {
+            const auto& [windings, switches] = what;
+            const std::string out = "with the old " + listed(where.second) + " out";
+            RepairStep& s = step(where.first);
+            std::string does, check;
+            std::vector<std::string> parts;
+            for (const std::string& w : windings)
+                if (const std::string id = w.substr(0, w.find(' ')); !holds(parts, id)) parts.push_back(id);
+            if (!windings.empty()) {
+                does = "megohms of " + listed(windings) + " to the core";
+                check = listed(windings) + " over 1 megohm to the core";
+            }
+            if (!switches.empty()) {
+                does += (does.empty() ? "" : " and ") + ("megohms from each contact of " + listed(switches)) +
+                        " to its case";
+                check += (check.empty() ? "" : ", ") + ("each contact of " + listed(switches)) +
+                         " over 20 megohms from the case";
+            }
+            s.does += "; " + out + ", " + does;
+            s.check += "; " + out + ", " + check;
+            s.minutes += minutes("measure");
+            for (const auto& [kind, list] : {std::pair(K::cold_ohms, parts), std::pair(K::measure, switches)}) {
+                const auto fit =
+                    std::find_if(s.acts.begin(), s.acts.end(), [](const Act& a) { return a.kind == K::fit; });
+                if (!list.empty()) s.acts.insert(fit, Act{kind, list, "with the old capacitors out", 0});
+            }
+            for (const std::string& id : switches) owner_[id] = where.first;
+        }
     }
 
     std::string action(const std::string& id) const {
@@ -2111,6 +2261,29 @@ class Planner {
         return {over, under};
     }
 
+    /// A can is stuffed anew; a tubular has nothing to stuff.
+    bool goes_into_can(const Part& p) const {
+        return policy_.cans == CanPolicy::restuff && is_electrolytic(p) && !p.can.empty();
+    }
+    /// With the parts: what is replaced too and lies over or under one of them, so that nothing old goes back for a
+    /// while, and nothing new is lifted again; as many as one check can cover, else none.
+    std::vector<std::string> with_what_lies_over(const std::vector<std::string>& ids,
+                                                 const std::vector<std::string>& taken = {}) const {
+        std::vector<std::string> all = ids;
+        const auto by_itself = [&](const Part& p) {
+            return action(p.id) != "replace" || plugs_in(p) || holds(taken, p.id) || p.kind == PartKind::battery ||
+                   owner_.count(p.id) > 0 || line_side_.count(p.id) > 0 || holds(line_capacitors_, p.id) ||
+                   holds(winding_capacitors_, p.id);
+        };
+        for (std::size_t k = 0; k < all.size(); ++k) {
+            for (const std::string& l : lifted_for(all[k]))
+                if (part(l) && !by_itself(*part(l)) && !holds(all, l)) all.push_back(l);
+            for (const Part& p : chassis_.parts())
+                if (!by_itself(p) && !holds(all, p.id) && holds(lifted_for(p.id), all[k])) all.push_back(p.id);
+        }
+        return all.size() <= group_most ? all : ids;
+    }
+
     // Parts of a step that replaces: what for what, what is lifted, the check.
     RepairStep& replacing(const std::string& id, const std::string& place, const std::vector<std::string>& of) {
         const std::vector<std::string> ids = upper_last(of);
@@ -2121,11 +2294,9 @@ class Planner {
         const auto [first_out, under] = over_and_under(ids);
         double mins = 0, money = 0;
         std::string what;
-        bool restuffed = false;
         for (const std::string& p : ids) {
             const auto it = bought_.find(p);
-            const bool inside = policy_.cans == CanPolicy::restuff && is_electrolytic(*part(p));
-            restuffed = restuffed || inside;
+            const bool inside = goes_into_can(*part(p));
             mins += inside                            ? minutes("restuff")
                     : part(p)->kind == PartKind::fuse ? minutes("tube")  // its holder is there
                     : it == bought_.end()             ? choice::replace_cost(*part(p), catalogue_).minutes
@@ -2134,13 +2305,13 @@ class Planner {
             what += (what.empty() ? "" : "; ") + p +
                     (it != bought_.end()                ? ": " + it->second.text
                      : part(p)->kind == PartKind::block ? block_words(*part(p), ids)
-                                                        : "");
+                                                        : "") +
+                    (inside ? ", inside the old can" : "");
         }
         mins += static_cast<double>(lifts.size()) * (minutes("lift") + minutes("refit"));
         RepairStep& s =
             add(id,
                 place + ": replace " + (ids.size() > 1 ? "one out, one in: " : "") + what +
-                    (restuffed ? ", inside the old can" : "") +
                     (lifts.empty() ? ""
                      : lifts.size() == 1
                          ? "; lift " + lifts.front() + " first and put it back"
@@ -2245,35 +2416,18 @@ class Planner {
         return check + (check.empty() ? "" : ", ") + "no lead bare or left open";
     }
 
-    /// A lead that carries the whole set bears what its fuse lets through (gauges recalled, for short leads in free
-    /// air).
+    /// What is bought and what is checked go by one rule.
     std::string gauge_words(const std::vector<std::string>& wires) const {
-        std::vector<std::string> fed;
+        std::map<std::string, std::vector<std::string>> by_gauge;
         for (const std::string& id : wires)
-            if (line_side_.count(id) && carries_all(*part(id))) fed.push_back(id);
-        if (fed.empty()) return {};
-        double bears = from_line() ? 3 : 10;  // amperes, where no fuse tells them (assumed)
-        if (!from_line())
-            for (const Part& p : chassis_.parts())
-                if (p.kind == PartKind::fuse && p.rated_amps) bears = std::max(bears, *p.rated_amps);
-        const char* gauge = bears <= 7    ? ".75 mm2 (18 AWG)"
-                            : bears <= 12 ? "1.5 mm2 (16 AWG)"
-                            : bears <= 20 ? "2.5 mm2 (14 AWG)"
-                                          : "4 mm2 (12 AWG)";
-        return listed(fed) + " of " + gauge + " or heavier" +
-               (from_line() ? std::string() : ", for the " + figure(bears) + " A of its fuse");
-    }
-    /// Between the blades or the battery and the switch, or the fuse: all of the set's amperes.
-    bool carries_all(const Part& wire) const {
-        const auto on_source = [&](const Part& p) {
-            return p.kind == PartKind::power_switch || p.kind == PartKind::fuse || p.kind == PartKind::cord ||
-                   p.kind == PartKind::plug || p.kind == PartKind::battery;
-        };
-        return std::any_of(wire.leads.begin(), wire.leads.end(), [&](const Lead& l) {
-            return l.net >= 0 &&
-                   std::any_of(chassis_.nets()[at(l.net)].leads.begin(), chassis_.nets()[at(l.net)].leads.end(),
-                               [&](const LeadRef& ref) { return on_source(part(ref.part)); });
-        });
+            if (const choice::Copper* least = choice::guarded_copper(chassis_, duties_, *part(id)))
+                by_gauge[least->words].push_back(id);
+        std::string text;
+        for (const auto& [words, some] : by_gauge)
+            text += (text.empty() ? "" : "; ") + listed(some) + " of " + words + " or heavier" +
+                    (from_line() ? std::string()
+                                 : ", for the " + figure(choice::battery_fuse_amps(chassis_)) + " A of its fuse");
+        return text;
     }
 
     /// Between the switch and the plug stands the neutral: a fuse beside it would put the line on B-minus.
@@ -2313,6 +2467,8 @@ class Planner {
                 across.push_back(id);
             else if (action(id) == "measure" && !transformer_.empty())
                 lifted.push_back(id);
+        caps = with_what_lies_over(caps);
+        across = with_what_lies_over(across, caps);
         // A transformer that is on the list is not tried: the new one is.
         std::vector<std::string> iron;
         if (!transformer_.empty() && action(transformer_) == "replace") iron.push_back(transformer_);
@@ -2320,9 +2476,12 @@ class Planner {
         for (const auto* list : {&wires, &links, &rest, &caps, &across, &iron})
             want.insert(want.end(), list->begin(), list->end());
         want = still_to_buy(want);
+        const bool tried = !alone_step().empty();
+        if (tried && from_vehicle_)
+            for (const std::string& id : vibrators_)
+                if (action(id) == "replace" && !has_been_bought(id)) want.push_back(id);
         std::vector<std::string> named = want;
         // what was bought before, beside what is bought again
-        const bool tried = !transformer_.empty();
         const std::string buying = tried ? "buy-line-side" : "buy-parts";
         const bool again = progress_.passed_at.count(buying) > 0;
         const bool wants_fuse = !fused_ && (has_iron() || bought_.count(no_fuse) != 0);
@@ -2346,13 +2505,15 @@ class Planner {
                 if (owner_.count(id)) after(owner_[id], buying, "list", "bought before it is fitted");
         } else if (!named.empty()) {
             RepairStep& s =
-                add("buy-line-side", "Buy what the transformer test needs: " + listed(named) + lengths_words(),
+                add("buy-line-side",
+                    std::string("Buy what the ") + (from_vehicle_ ? "vibrator's test" : "transformer test") +
+                        " needs: " + listed(named) + lengths_words(),
                     minutes("log"));
             s.parts = want;
             s.reason = iron.empty() ? "cheap, and nothing can be tested without it"
                                     : "the old transformer is not tried: the new one is, and nothing without it";
             s.check = "classes and ratings as listed";
-            s.acts = {{K::buy, want, "for the transformer test", 0}};
+            s.acts = {{K::buy, want, from_vehicle_ ? "for the vibrator's test" : "for the transformer test", 0}};
             after("buy-line-side", "cold-ohms-windings", "s4", "an open winding changes what the set is worth");
             after("buy-line-side", "inspect", "list", "what is seen decides what is bought");
             for (const std::string& id : lamps_)
@@ -2423,7 +2584,12 @@ class Planner {
             after("fit-fuse", "discharge", "charge", "hands in an empty set");
         }
         resolder_steps();
-        if (transformer_.empty()) return;
+        if (!tried) return;
+        if (from_vehicle_) {
+            vibrator_step(buying);
+            alone_waits(alone_step());
+            return;
+        }
         const double n = static_cast<double>(lifted.size());
         RepairStep& s = add(
             "transformer-alone",
@@ -2459,12 +2625,17 @@ class Planner {
             after("transformer-alone", "discharge", "charge", "hands in an empty set");
         }
         if (iron.empty()) owner_[transformer_] = "transformer-alone";
-        if (earth_.forbidden()) after("transformer-alone", "earth-off", "H22", "no earth on what the line can reach");
-        after("transformer-alone", "inspect", "H5", "line side, heater and plate leads sound");
-        for (const StepLink& f : line_fits_) after("transformer-alone", f.step, f.rule, f.why);
-        after("transformer-alone", "pull-tubes", "H6", "rectifier out");
-        after("transformer-alone", "cold-ohms-windings", "list", "ohms before volts");
-        after("transformer-alone", "clean-sockets", "list", "a track across a socket would spoil its verdict");
+        alone_waits("transformer-alone");
+    }
+    /// What the iron's own test waits for.
+    void alone_waits(const std::string& alone) {
+        if (earth_.forbidden()) after(alone, "earth-off", "H22", "no earth on what the line can reach");
+        after(alone, "inspect", "H5",
+              from_vehicle_ ? "A lead and plate leads sound" : "line side, heater and plate leads sound");
+        for (const StepLink& f : line_fits_) after(alone, f.step, f.rule, f.why);
+        after(alone, "pull-tubes", "H6", "rectifier out");
+        after(alone, "cold-ohms-windings", "list", "ohms before volts");
+        after(alone, "clean-sockets", "list", "a track across a socket would spoil its verdict");
     }
 
     // A sound wire at a bad joint: solder, nothing bought.
@@ -2673,8 +2844,8 @@ class Planner {
 
     RepairStep& buy_all() {
         RepairStep& s =
-            add("buy-parts", transformer_.empty() ? "Buy the list" : "Buy the rest of the list", minutes("log"));
-        s.reason = transformer_.empty() ? "after the cold ohms: an open winding changes what the set is worth"
+            add("buy-parts", alone_step().empty() ? "Buy the list" : "Buy the rest of the list", minutes("log"));
+        s.reason = alone_step().empty() ? "after the cold ohms: an open winding changes what the set is worth"
                                         : "after the transformer test: before it, money may be lost";
         s.check = "values, volts and classes as listed";
         s.acts = {{K::buy, {}, "capacitors, resistors and the rest", 0}};
@@ -2707,14 +2878,15 @@ class Planner {
                 replaced.push_back(a.part);
         }
         const std::vector<std::vector<int>> groups = grouped(replaced);
-        const bool vibrates = std::any_of(vibrators_.begin(), vibrators_.end(),
-                                          [&](const std::string& id) { return action(id) == "replace"; });
+        const bool vibrates =
+            alone_step().empty() && std::any_of(vibrators_.begin(), vibrators_.end(),
+                                                [&](const std::string& id) { return action(id) == "replace"; });
         if (!replaced.empty() || !new_tubes_.empty() || !batteries.empty() || vibrates) {
             std::vector<std::string> all = new_tubes_;
             all.insert(all.end(), batteries.begin(), batteries.end());
             for (const int r : replaced) all.push_back(part(r).id);
             for (const std::string& id : vibrators_)
-                if (action(id) == "replace") all.push_back(id);
+                if (vibrates && action(id) == "replace") all.push_back(id);
             const std::vector<std::string> open = still_to_buy(all);
             if (!there("buy-parts")) buy_all();
             RepairStep& buying = step("buy-parts");
@@ -2722,7 +2894,7 @@ class Planner {
             wanted.insert(wanted.end(), open.begin(), open.end());
             const bool more = progress_.passed_at.count("buy-parts") > 0 || open.size() < all.size();
             if (more && !wanted.empty()) buying.does = "Buy " + listed(wanted);
-            after("buy-parts", "transformer-alone", "list", "the transformer is proved before money is spent");
+            after("buy-parts", alone_step(), "s4", "the transformer is proved before money is spent");
         }
         if (!new_tubes_.empty()) {
             double money = 0;
@@ -2760,14 +2932,18 @@ class Planner {
             const std::string id = "replace-" + joined(ids(g));
             RepairStep& s = replacing(id, place_of(g.front()), ids(g));
             at_place_.insert(id);
-            for (int r : g)
-                if (const std::vector<std::string> found = burnt_with(r); !found.empty()) {
-                    s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
-                    const std::string causes = listed({found.begin() + 1, found.end()});
-                    s.does += burnt_by(chassis_, duties_, r).empty()
-                                  ? "; find what burnt " + part(r).id + ", at " + causes + " first"
-                                  : "; " + part(r).id + " was probably burnt by " + causes;
+            std::vector<int> hunted;  // what burnt it is found by hand, in a step of its own
+            for (int r : g) {
+                const std::vector<std::string> found = burnt_with(r);
+                if (found.empty()) continue;
+                if (burnt_by(chassis_, duties_, r).empty()) {
+                    hunted.push_back(r);
+                    continue;
                 }
+                s.acts.insert(s.acts.begin(), Act{K::find_cause, found, "what burnt it", 0});
+                s.does += "; " + part(r).id + " was probably burnt by " + listed({found.begin() + 1, found.end()});
+            }
+            for (int r : hunted) find_cause_step(r, id);
             after(id, "buy-parts", "list", "bought before it is fitted");
             after(id, "photographs", "H2", "no joint is opened before the pictures");
             after(id, "discharge", "charge", "hands in an empty set");
@@ -2785,6 +2961,33 @@ class Planner {
                         after(owner_.at(l), id, "access", part(r).id + " is reached by lifting " + l);
             }
         }
+    }
+    // No capacitor can have burnt it: what did is looked for behind the tests of its tubes, and where the iron is tried
+    // first, before the rest is bought.
+    void find_cause_step(int r, const std::string& replaces) {
+        const std::vector<std::string> found = burnt_with(r);
+        const std::vector<std::string> suspects(found.begin() + 1, found.end());
+        const std::string id = "find-cause-" + part(r).id;
+        RepairStep& s = add(id,
+                            place_of(r) + ": find what burnt " + part(r).id +
+                                (suspects.empty() ? std::string(", by ohms from each of its ends to the returns")
+                                                  : ", at " + listed(suspects) +
+                                                        " first, by ohms from each of its ends "
+                                                        "to the returns"),
+                            minutes("measure") + minutes("place-change"));
+        s.parts = found;
+        s.place = place_of(r);
+        s.reason = "a new resistor burns like the old one while what burnt it is there";
+        s.check = "what draws the current is found and on the list";
+        s.acts = {{K::find_cause, found, "what burnt it", 0}};
+        after(id, "discharge", "charge", "ohms are read on an empty set");
+        for (const std::string& suspect : suspects) {
+            if (part(suspect)->kind != PartKind::socket || !there("test-tubes")) continue;
+            if (holds(step("test-tubes").parts, suspect))
+                after(id, "test-tubes", "H18", suspect + " is tested before it is cleared of burning " + part(r).id);
+        }
+        if (!alone_step().empty()) after("buy-parts", id, "list", "what is found goes on the list");
+        after(replaces, id, "H18", "what burnt " + part(r).id + " is found and on the list");
     }
     // The burnt resistor and what burnt it; where no capacitor can have, the sockets it feeds, else what it hangs on.
     // Empty for any other part.
@@ -3134,9 +3337,8 @@ class Planner {
             return "Bring it up by the power-up sheet: heaters, rectifier behind the lamp, larger lamp, full line" +
                    end;
         if (from_vehicle_)
-            return "Rectifier in, speaker plugged: from a supply that limits, then at the battery's full volts; "
-                   "amperes of "
-                   "the A lead at each" +
+            return "Vibrator out, tubes in: heaters and lamps; then vibrator and rectifier in, speaker plugged: from a "
+                   "supply that limits, then at the battery's full volts; amperes of the A lead at each" +
                    end;
         if (from_battery_)
             return "Bring it up by its batteries, one at a time: A alone first, volts at each filament; then C where "
@@ -3161,8 +3363,8 @@ class Planner {
             if (!holds(all, t)) all.push_back(t);
         for (const std::string& t : all) (part(t)->type && part(t)->type->is_rectifier() ? last : first).push_back(t);
         first.insert(first.end(), lamps_.begin(), lamps_.end());
-        if (from_vehicle_) vibrator_step(first);
-        const double heated = transformer_.empty() ? 0 : minutes("heaters");
+        if (from_vehicle_ && alone_step().empty()) vibrator_step("buy-parts");
+        const double heated = transformer_.empty() && !from_vehicle_ ? 0 : minutes("heaters");
         RepairStep& p = add("power-up", stages_words(), heated + (from_line() ? 3 : 2) * minutes("power-stage"));
         p.place = "bench supply";
         p.reason = "each stage stops before a mistake becomes smoke";
@@ -3180,6 +3382,11 @@ class Planner {
             p.acts.push_back({K::discharge, {}, "plug out", 0});
             put_in(p, last, "rectifier");
         } else if (from_vehicle_) {
+            if (!vibrators_.empty()) p.acts.push_back({K::remove, vibrators_, "out again, for the heaters", 0});
+            put_in(p, first, "all but the rectifier");
+            p.acts.push_back({K::power_heaters, {}, "vibrator and rectifier out", 8});
+            p.acts.push_back({K::discharge, {}, "supply off", 0});
+            if (!vibrators_.empty()) p.acts.push_back({K::reconnect, vibrators_, "into its socket", 0});
             put_in(p, last, "rectifier");
         } else {
             first.insert(first.end(), last.begin(), last.end());
@@ -3199,7 +3406,7 @@ class Planner {
         p.acts.push_back({K::discharge, {}, off, 0});
         wait_for_all("power-up");
         if (from_vehicle_) {
-            wait_for_all("vibrator-alone");
+            if (alone_step().empty()) wait_for_all("vibrator-alone");
             after("power-up", "vibrator-alone", "H6", "vibrator and transformer ran without the rectifier first");
         }
         if (portable()) {
@@ -3220,32 +3427,28 @@ class Planner {
         }
     }
 
-    // Vibrator out: polarity and heaters. Then the vibrator with its new buffer, the rectifier out.
-    void vibrator_step(const std::vector<std::string>& tubes) {
+    // The vibrator with its new buffer, rectifier and tubes out.
+    void vibrator_step(const std::string& buying) {
         RepairStep& s =
             add("vibrator-alone",
-                "Vibrator and rectifier out: plus and minus at the plug, then heaters and lamps; then the vibrator "
-                "in" +
+                "Rectifier and tubes out: plus and minus at the plug; then the vibrator in" +
                     std::string(winding_capacitors_.empty() ? "" : " with " + listed(winding_capacitors_)) +
-                    ", the rectifier still out, from a supply that limits: primary amperes, half an hour, "
-                    "never left",
-                minutes("heaters") + 3 * minutes("power-stage"));
+                    ", the rectifier still out, from a supply that limits: primary amperes, half an hour, never left",
+                3 * minutes("power-stage"));
         s.parts = {vibrated_};
         s.place = "bench supply";
         s.reason =
             "a stuck vibrator or a wrong buffer shows itself while nothing else can be blamed, and before it burns the "
             "winding";
-        s.check = "heaters at the battery's volts; an even buzz, steady amperes; transformer barely warm";
-        put_in(s, tubes, "all but the rectifier");
-        s.acts.push_back({K::power_heaters, {}, "vibrator and rectifier out", 8});
-        s.acts.push_back({K::discharge, {}, "supply off", 0});
+        if (!alone_step().empty()) s.reason += "; the transformer is proved before money is spent on the rest";
+        s.check = "an even buzz, steady amperes; transformer barely warm";
         std::vector<std::string> renewed, back;
         for (const std::string& id : vibrators_) {
-            (action(id) == "replace" ? renewed : back).push_back(id);
+            const bool bad = action(id) == "replace";
+            (bad ? renewed : back).push_back(id);
             s.parts.push_back(id);
-            owner_.emplace(id, s.step);
-            if (const auto it = bought_.find(id); it != bought_.end() && action(id) == "replace")
-                s.cost += it->second.cost;
+            owner_.emplace(id, bad ? "pull-tubes" : s.step);  // the old one never goes back
+            if (const auto it = bought_.find(id); it != bought_.end() && bad) s.cost += it->second.cost;
         }
         s.cost = choice::cents(s.cost);
         if (!renewed.empty()) s.acts.push_back({K::fit, renewed, "the new one in the place of the old", 0});
@@ -3253,7 +3456,7 @@ class Planner {
         s.acts.push_back({K::power_transformer_alone, {vibrated_}, "rectifier out, supply limited", 30});
         s.acts.push_back({K::discharge, {}, "supply off", 0});
         owner_.emplace(vibrated_, s.step);
-        if (!renewed.empty()) after(s.step, "buy-parts", "list", "bought before it is fitted");
+        if (!renewed.empty()) after("vibrator-alone", buying, "list", "bought before it is fitted");
     }
 
     // What must be done before a step that feeds the set.
@@ -3274,6 +3477,7 @@ class Planner {
         after(power, "transformer-alone", "H6", "the transformer ran alone first");
         after(power, "inspect", "H5", "line side sound");
         if (earth_.forbidden()) after(power, "earth-off", "H22", "no earth on what the line can reach");
+        if (live_metal()) after(power, "reference", "H22", "nothing earthed on what the line can reach");
         after(power, "clean-sockets", "list", "no track across a socket");
         for (const StepLink& l : line_fits_) after(power, l.step, l.rule, l.why);
         for (const StepLink& l : links_)
@@ -3390,6 +3594,8 @@ class Planner {
         cold.place = "whole chassis";
         cold.reason = "under half of the solved ohms something is shorted still: do not power";
         cold.check = "each inside its solved band";
+        if (!read_last_.empty())
+            cold.check += "; with the old capacitors gone, " + listed(read_last_) + " over 1 megohm to the core";
         cold.acts = {{K::cold_ohms, {}, "whole set", 0}};
         for (const std::string& id : solder_) after("cold-ohms-all", id, "H19", "read after the last joint");
         std::vector<std::string> read_first;
@@ -3402,22 +3608,7 @@ class Planner {
         link_to_power();
         power_steps();
 
-        const bool tuned = std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [](const Part& q) {
-            return q.kind == PartKind::transformer && (q.role == "if" || q.role == "rf" || q.role == "oscillator");
-        });
-        std::string before_soak = portable() ? "battery-power" : "power-up";
-        if (tuned) {
-            RepairStep& s = add("alignment", "Align: intermediate frequency, oscillator, antenna, in that order",
-                                minutes("align-if") + minutes("align-rf"));
-            s.place = "bench supply";
-            s.reason = "alignment hides faults that volts show: it comes last";
-            s.check = "most output at each trimmer; dial and stations agree at both ends";
-            s.acts = {{K::align, {}, "generator and output meter", 0},
-                      {K::discharge, {}, from_line() ? "plug out" : "supply off", 0}};
-            after("alignment", "power-up", "H13", "working volts right and written down");
-            after("alignment", "battery-power", "list", "one supply after the other is right first");
-            before_soak = "alignment";
-        }
+        alignment_step();
         RepairStep& soak = add(
             "soak", std::string("Soak: an hour and a half at full ") + (from_line() ? "line" : "volts") + ", watched",
             minutes("soak"));
@@ -3429,7 +3620,11 @@ class Planner {
                       : from_battery_       ? "A and B steady"
                                             : "what drops the heaters' volts hot, nothing smells");
         soak.acts = {{K::soak, {}, "never left", 90}, {K::discharge, {}, from_line() ? "plug out" : "supply off", 0}};
-        after("soak", before_soak, "list", "soak with the set as it will be used");
+        if (there("alignment"))
+            after("soak", "alignment", "list", "the soak shows whether what was tuned stays tuned");
+        else
+            after("soak", portable() ? "battery-power" : "power-up", "list",
+                  "volts are right before it is left on so long");
         RepairStep& close =
             add("reassemble", "Into the cabinet: knobs, back, insulated screws, labels", minutes("hand-back"));
         close.reason = from_line() ? "touch current is read on the set as it will be touched"
@@ -3448,6 +3643,41 @@ class Planner {
         back.acts = {{K::hand_back, {}, "", 0}};
         after("hand-back", "touch-current", "H15", "touch current before hand-back");
         if (!from_line()) after("hand-back", "reassemble", "list", "it is handed back whole");
+    }
+
+    /// The last work on the set; behind it come proofs alone. What is tuned is told by what is there.
+    void alignment_step() {
+        const auto has_coils = [&](std::initializer_list<const char*> roles) {
+            return std::any_of(chassis_.parts().begin(), chassis_.parts().end(), [&](const Part& p) {
+                return p.kind == PartKind::transformer &&
+                       std::any_of(roles.begin(), roles.end(), [&](const char* role) { return p.role == role; });
+            });
+        };
+        if (!has_coils({"if", "rf", "oscillator"})) return;
+        const bool between = has_coils({"if"}), oscillates = has_coils({"oscillator"}) || between;
+        RepairStep& s =
+            add("alignment",
+                between      ? "Align: intermediate frequency, oscillator, antenna, in that order"
+                : oscillates ? "Align: oscillator, antenna, in that order"
+                             : "Align: the tuned stages on a weak station at the high end of the dial, from "
+                               "the detector's back to the antenna's",
+                (between ? minutes("align-if") : 0) + minutes("align-rf"));
+        s.place = "bench supply";
+        s.reason =
+            "alignment hides faults that volts show: it is the last work, and the soak then proves that it holds";
+        s.check = "most output at each trimmer; dial and stations agree at both ends";
+        s.acts = {{K::align, {}, "generator and output meter", 0},
+                  {K::discharge, {}, from_line() ? "plug out" : "supply off", 0}};
+        if (live_metal()) {
+            s.does +=
+                "; generator and output meter are earthed as a rule, and none of their leads goes to the metal or "
+                "B-minus: the generator by a loop of wire laid near the antenna coil, the meter across the voice "
+                "coil";
+            s.check += "; nothing earthed is clipped on";
+        }
+        after("alignment", "power-up", "H13", "working volts right and written down");
+        after("alignment", "battery-power", "list", "one supply after the other is right first");
+        if (live_metal()) after("alignment", "reference", "H22", "nothing earthed on what the line can reach");
     }
 
     void touch_step() {
@@ -3651,6 +3881,7 @@ class Planner {
             for (const StepLink& l : s.predecessors)
                 if (l.rule[0] == 'H' && holds(open, l.step)) binding.insert(l.rule);
         if (!lifted.empty()) binding.insert("H17");
+        if (live_metal()) binding.insert("H22");  // always
         std::string rules;
         for (const BenchRule& r : bench_rules())
             if (binding.count(r.id)) rules += (rules.empty() ? "" : " ") + r.id;
@@ -3661,7 +3892,8 @@ class Planner {
                 std::string(order.steps.size() == 1 ? "this one step is"
                                                     : "these " + std::to_string(order.steps.size()) + " steps are") +
                 " done:\n";
-        text += "Open: " + std::to_string(open.size()) + " steps" + (rules.empty() ? "" : ", rules " + rules) + ".\n";
+        text += "Open: " + std::to_string(open.size()) + (open.size() == 1 ? " step" : " steps") +
+                (rules.empty() ? "" : ", rules " + rules) + ".\n";
         text += lifted.empty() ? "Nothing is lifted or out.\n" : "Lifted or out: " + listed(lifted) + ".\n";
         if (kept) text += "It is kept as it is: it is not powered when all is done either.\n";
         const RepairStep& next = drafts_[at(index_.at(open.front()))];
@@ -3689,6 +3921,9 @@ class Planner {
     std::vector<std::string> vibrators_;
     std::set<std::string> line_side_, looked_, with_plus_, again_;
     std::vector<std::string> line_capacitors_, winding_capacitors_, solder_, tubes_, lamps_, new_tubes_;
+    std::vector<std::pair<std::string, std::vector<std::string>>>
+        behind_;                          // what only old capacitors keep from the metal
+    std::vector<std::string> read_last_;  // of that: what no step by itself frees
     std::map<std::string, Bought> bought_;
     std::map<std::string, std::string> owner_;
     std::map<int, const PartStress*> rows_;

@@ -75,7 +75,9 @@ constexpr Named choices[] = {
     named<&Policy::replace, ReplacePolicy::prove_each>("replacing", "prove-each",
                                                        "each part is proved bad before it goes"),
     named<&Policy::places, PlacePolicy::neighbourhood>(
-        "places", "neighbourhood", "socket by socket: what is done at a place is done in one visit"),
+        "places", "neighbourhood",
+        "socket by socket: what is done at a place is done in one visit; a second one only where work elsewhere stands "
+        "between or the danger is worth the turn"),
     named<&Policy::places, PlacePolicy::by_risk>(
         "places", "by-risk", "each step where its danger puts it; a place may be turned to more than once"),
     named<&Policy::cans, CanPolicy::under_chassis>("cans", "under-chassis",

@@ -97,7 +97,7 @@ std::string beside_by_risk(const RepairOrder& made, double minutes) {
     if (made.objective_by_risk <= 0 || made.objective <= 0) return {};
     const double more = made.minutes_by_risk - minutes;
     const double longer = 100 * (static_cast<double>(made.objective) / static_cast<double>(made.objective_by_risk) - 1);
-    if (longer < 0.05) return {};
+    if (longer < 0.05) return more < 0.5 ? "By risk alone (--policy by-risk) the order is no other." : std::string();
     return fmt::format(
         "By risk alone (--policy by-risk) it would take {} of turning from place to place, and the listed danger would "
         "stand {} % less long (risk times minutes).",
@@ -233,8 +233,9 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
         minutes += step.minutes;
         cost += step.cost;
     }
-    std::string summary = fmt::format("{} steps, {}, {} {} of parts by the table.", made->steps.size(),
-                                      minutes_words(minutes), money(cost), study.policy().currency);
+    std::string summary = fmt::format("{} {}, {}, {} {} of parts by the table.", made->steps.size(),
+                                      made->steps.size() == 1 ? "step" : "steps", minutes_words(minutes), money(cost),
+                                      study.policy().currency);
     summary += choice_words(study, *made, options.steps) + proof_words(*made);
     page.paragraph(summary);
     if (options.all && !made->steps.empty())
@@ -253,7 +254,7 @@ Answer report_steps(const Study& study, const ReportOptions& options) {
                        ? "By the log every step is done."
                        : "Until the last hard rule (H) is met the answer to \"may I plug it in\" is no.");
     const bool chosen = options.steps.limited();
-    if (const LogHead& log = study.progress().log; !log.file.empty() || chosen)
+    if (const LogHead& log = study.progress().log; !made->steps.empty() && (!log.file.empty() || chosen))
         page.paragraph(page_words(*made, log.entries, chosen));
     std::vector<Notice> lesser;
     for (const Notice& notice : made.notices()) {

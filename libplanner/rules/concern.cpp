@@ -128,6 +128,21 @@ class Map {
             return net >= 0 && !returns_[at(net)] && from_rectifier[at(net)] < std::numeric_limits<double>::infinity();
         };
 
+        // filaments of an output tube hand its current on at their middle
+        for (const Part& p : chassis_.parts()) {
+            const auto middle = [&](const std::vector<int>& leads) {
+                if (leads.size() != 3) return;
+                const int first = p.leads[at(leads[0])].net, tap = p.leads[at(leads[1])].net,
+                          last = p.leads[at(leads[2])].net;
+                if (first < 0 || last < 0 || tap < 0 || returns_[at(tap)]) return;
+                if (power_cathodes[at(first)] && power_cathodes[at(last)]) power_cathodes[at(tap)] = 1;
+            };
+            for (const PartWinding& w : p.windings)
+                if (w.role == WindingRole::heater) middle(w.leads);
+            const int a = p.lead("a"), b = p.lead("b"), wiper = p.lead("wiper");
+            if (p.kind == PartKind::control && a >= 0 && b >= 0 && wiper >= 0) middle({a, wiper, b});
+        }
+
         Nets grid_side = power_grids;
         spread(grid_side, resistive, returns_);
         Nets cathode_side = power_cathodes;

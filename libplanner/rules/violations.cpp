@@ -349,6 +349,9 @@ class Judge {
                     const bool capacitor = concern_is_capacitor(id);
                     known = known && (!capacitor || causes.count(id)) &&
                             (renewed(id) || on_list(id) || measured_.count(id) || !capacitor);
+                    // a tube is cleared by its test alone
+                    if (is(id, PartKind::socket))
+                        known = known && (tested_.count(id) || on_list(id) || state(id) == PartState::proved);
                 }
             need("H18", known, "what burnt " + resistor + " is not found and on the list");
         }

@@ -68,6 +68,25 @@ TEST_CASE("in a back-bias set the first filter is the one at the centre tap, and
     CHECK(duty(set, d, "R4") == Duty::divider);
 }
 
+TEST_CASE(
+    "the resistor at the middle of the output tubes' filament is their cathode resistor, by tap or by hum control") {
+    const Chassis set = demo::read("s5-mill-lane.xml");  // two 45s on one winding, its tap to R3
+    CHECK(duty(set, duties_of(set), "R3") == Duty::output_cathode_resistor);
+    // the same with the tap left free, and the control across the winding in its place (common practice)
+    std::string text = demo::text("s5-mill-lane.xml");
+    const auto edit = [&](const std::string& old, const std::string& with) {
+        const std::size_t from = text.find(old);
+        REQUIRE(from != std::string::npos);
+        text.replace(from, old.size(), with);
+    };
+    edit("leads=\"f45a bias45 f45b\"", "leads=\"f45a T1.spare f45b\"");
+    edit("</chassis>",
+         "  <control id=\"R99\" value=\"20\" role=\"hum\" a=\"f45a\" b=\"f45b\" wiper=\"bias45\"/>\n</chassis>");
+    const Outcome<Chassis> other = read_chassis_text(text, "hum control", demo::catalogue());
+    REQUIRE(other);
+    CHECK(duty(*other, duties_of(*other), "R3") == Duty::output_cathode_resistor);
+}
+
 TEST_CASE("what burnt a resistor is on its end away from the rectifier") {
     const Chassis set = demo::quarry_hill();
     const Duties d = duties_of(set);

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <fstream>
+#include <iterator>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,10 @@ inline Chassis read(const std::string& file) {
     const Outcome<Chassis> set = read_chassis(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file, catalogue());
     if (!set) throw Error(set.notices().front().text());
     return *set;
+}
+inline std::string text(const std::string& file) {
+    std::ifstream in(std::string(TUBEWRIGHT_ROOT) + "/netlists/" + file);
+    return {std::istreambuf_iterator<char>(in), {}};
 }
 inline Chassis quarry_hill() {
     return read("s1-quarry-hill.xml");

@@ -101,6 +101,30 @@ TEST_CASE("with little time and little money it is the best of all sets within b
     }
 }
 
+TEST_CASE("short money buys nothing that brings nothing; where there is enough for all, all is done") {
+    // 0 brings 5 for 2.00; 1 brings nothing for .50; 2 brings nothing and is free; 3 brings 9 for 9.00
+    const std::vector<Job> jobs{{10, 5}, {10, 0}, {10, 0}, {10, 9}};
+    const std::vector<double> cost{2, 0.5, 0, 9};
+    const Sequence order = best_sequence(jobs, {});
+    CHECK(best_within(jobs, {}, order, 100, cost, 5).jobs == std::vector<int>{0, 2});
+    CHECK(best_within(jobs, {}, order, 100, cost, 12).jobs == std::vector<int>{0, 1, 2, 3});
+    std::mt19937_64 dice(41);
+    for (int round = 0; round < 200; ++round) {
+        const Instance i = random_instance(dice, 10, 15);
+        const double money = i.money * static_cast<double>(dice() % 90) / 100;
+        const Selection chosen = best_within(i.jobs, i.arcs, best_sequence(i.jobs, i.arcs), i.seconds, i.cost, money);
+        std::set<int> needed;  // what earns, and all that it waits for
+        for (int j : chosen.jobs)
+            if (i.jobs[static_cast<std::size_t>(j)].weight > 0) needed.insert(j);
+        for (std::size_t grew = 0; grew != needed.size();) {
+            grew = needed.size();
+            for (const JobArc& a : i.arcs)
+                if (needed.count(a.after)) needed.insert(a.before);
+        }
+        for (int j : chosen.jobs) CHECK((needed.count(j) || i.cost[static_cast<std::size_t>(j)] == 0));
+    }
+}
+
 TEST_CASE("a search that is cut short says a bound that holds, and never less than the best order has by then") {
     std::mt19937_64 dice(31);
     int short_of = 0;

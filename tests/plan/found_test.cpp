@@ -588,7 +588,7 @@ TEST_CASE("A set whose metal nobody named is not called isolated") {
 TEST_CASE("A burnt resistor that no capacitor can have burnt has its cause sought in what stands across it") {
     Planned p("s4-ferry-green.xml", Lines{});
     CHECK(p.action("R2") == "replace");
-    CHECK(has(p.step_of(tw::ActKind::fit, "R2").does, "find what burnt R2, at DS1 first"));
+    CHECK(has(p.step_of(tw::ActKind::find_cause, "R2").does, "find what burnt R2, at DS1 first"));
     CHECK(has(p.broken_without(tw::ActKind::find_cause, "DS1"), "H18"));
 }
 

@@ -76,12 +76,17 @@ TEST_CASE("after a stage under power the set is emptied again before hands go in
     Progress progress;
     done_to(fresh, "transformer-alone", progress);
     const Plan rest(set, ReplacePolicy::replace_all, PurposePolicy::play, progress);
-    REQUIRE(rest.step("discharge"));
-    CHECK(has(rest.step("discharge")->reason, "again"));
+    // the one that the plan has after the stage, and no second one
+    const std::string emptied = "discharge-after-transformer-alone";
+    REQUIRE(rest.step(emptied));
+    CHECK_FALSE(rest.step("discharge"));
+    CHECK(has(rest.step(emptied)->reason, "it was powered just now"));
     for (const RepairStep& s : rest.order.steps)
-        if (puts_hands_in(s)) CHECK(s.order > rest.at("discharge"));
+        if (puts_hands_in(s)) CHECK(s.order > rest.at(emptied));
     progress.deeds.push_back({word(ActKind::discharge), {}, 0});  // and it was, by itself
-    CHECK_FALSE(Plan(set, ReplacePolicy::replace_all, PurposePolicy::play, progress).step("discharge"));
+    const Plan empty(set, ReplacePolicy::replace_all, PurposePolicy::play, progress);
+    CHECK_FALSE(empty.step("discharge"));
+    CHECK_FALSE(empty.step(emptied));
     Progress last;
     done_to(fresh, "touch-current", last);
     const Plan end(set, ReplacePolicy::replace_all, PurposePolicy::play, last);

@@ -656,6 +656,8 @@ TEST_CASE(
     const Outcome<PowerUp> sheet = log.study().gates();
     CHECK_FALSE(holds(stage(*sheet, "rectifier in, behind the lamp").gate, "H7"));
     REQUIRE(log.enter("R3 in 15k 5W; C17 in .006/1600; C2 in 8/500").empty());
+    CHECK(why("C17").starts_with("1600 V where "));  // the plate swings further at the upper line
+    REQUIRE(log.enter("C17 in .006/2000").empty());
     CHECK(log.study().under_need().empty());
 }
 

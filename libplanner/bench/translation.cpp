@@ -852,7 +852,7 @@ class Translator {
 
     /// Amperes that the heaters and lamps joined to any of the nets draw at their rated volts.
     double heater_amps(const std::set<int>& nets) const {
-        double amps = 0;
+        double amps = 0, string = 0;
         for (const Part& part : set_.parts()) {
             int on = 0;
             double drawn = 0;
@@ -871,14 +871,36 @@ class Translator {
                 drawn = row != nullptr ? row->amps : part.rated_amps.value_or(0.25);
             }
             if (on >= 2) amps += drawn;
+            if (on == 1) string = std::max(string, drawn);
         }
-        return amps;
+        // heaters in series carry what one of them does
+        return amps > 0 ? amps : string;
     }
 
+    /// Of a heater winding with what a switch, a fuse, a choke or a dropper joins to its ends.
     std::set<int> winding_nets(const Part& part, const PartWinding& winding) const {
+        constexpr double most_ohms = 100;  // of anything that heaters hang behind
         std::set<int> nets;
-        for (const int lead : winding.leads) {
-            if (lead >= 0) nets.insert(part.leads[static_cast<std::size_t>(lead)].net);
+        std::vector<int> front;
+        const NodeRoles& roles = set_.nodes();
+        const auto reach = [&](int net) {
+            if (net < 0 || !nets.insert(net).second) return;
+            if (net != set_.reference() && net != roles.chassis_metal && net != roles.b_minus) front.push_back(net);
+        };
+        for (const int lead : winding.leads)
+            if (lead >= 0) reach(part.leads[static_cast<std::size_t>(lead)].net);
+        while (!front.empty() && winding.role != WindingRole::primary) {
+            const int net = front.back();
+            front.pop_back();
+            for (const LeadRef ref : set_.nets()[static_cast<std::size_t>(net)].leads) {
+                const Part& next = set_.parts()[static_cast<std::size_t>(ref.part)];
+                const bool through = (next.kind == PartKind::power_switch && next.closed) ||
+                                     next.kind == PartKind::fuse || next.kind == PartKind::wire ||
+                                     ((next.kind == PartKind::coil || next.kind == PartKind::resistor) && next.ohms &&
+                                      *next.ohms <= most_ohms);
+                if (!through || next.leads.size() != 2 || stands_open(next)) continue;
+                for (const Lead& lead : next.leads) reach(lead.net);
+            }
         }
         return nets;
     }

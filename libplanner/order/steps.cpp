@@ -1583,26 +1583,8 @@ class Planner {
             s.acts = {{K::discharge, {}, "each filter section", 0}};
             emptied_by_[power] = id;
             after(id, power, "list", "it was powered");
-            std::vector<std::string> rules;
-            for (const std::string& hand : behind) rules.push_back(reason_to_wait(hand, power));
-            for (std::size_t k = 0; k < behind.size(); ++k) after(behind[k], id, rules[k], "hands in an empty set");
+            for (const std::string& hand : behind) after(hand, id, "list", "hands in an empty set");
         }
-    }
-    /// The rule without which a step would not wait for a stage: the discharge between them has no other cause. A soft
-    /// one before a hard one; "list" where several would do.
-    std::string reason_to_wait(const std::string& hand, const std::string& power) const {
-        std::set<std::string> rules;
-        for (const RepairStep& s : drafts_)
-            for (const StepLink& l : s.predecessors)
-                if (l.rule[0] == 's' || l.rule[0] == 'H') rules.insert(l.rule);
-        const auto soft = std::find_if(rules.begin(), rules.end(), [](const std::string& r) { return r[0] == 's'; });
-        const auto hard = [](const StepLink& l) { return l.rule[0] != 's'; };
-        if (soft != rules.end() && !waits(hand, power, hard)) return *soft;
-        for (const std::string& rule : rules)
-            if (rule[0] == 'H' &&
-                !waits(hand, power, [&](const StepLink& l) { return hard(l) && l.rule != rule; }))
-                return rule;
-        return "list";
     }
     static constexpr const char* emptying = "discharge-after-";
     static bool is_emptying(const std::string& step) { return step.rfind(emptying, 0) == 0; }
@@ -3039,11 +3021,6 @@ class Planner {
     }
     // Whether `step` waits for `before`, by any chain of arrows.
     bool waits(const std::string& step, const std::string& before) const {
-        return waits(step, before, [](const StepLink&) { return true; });
-    }
-    // The same by arrows that count alone.
-    template <class Counts>
-    bool waits(const std::string& step, const std::string& before, const Counts& counts) const {
         std::set<std::string> seen;
         std::vector<std::string> front{step};
         while (!front.empty()) {
@@ -3053,8 +3030,7 @@ class Planner {
             if (!seen.insert(one).second) continue;
             for (const RepairStep& s : drafts_)
                 if (s.step == one)
-                    for (const StepLink& l : s.predecessors)
-                        if (counts(l)) front.push_back(l.step);
+                    for (const StepLink& l : s.predecessors) front.push_back(l.step);
         }
         return false;
     }

@@ -469,3 +469,26 @@ TEST_CASE("of stages that hold each other crosswise one is cut off, not both hal
         CHECK(dc(upper, set, grid[0]) < -20);
     }
 }
+
+TEST_CASE("a heater winding of unknown ohms feeds what hangs behind a switch, a fuse, a choke, or in series") {
+    const auto share_of = [](const std::string& volts, const std::string& between, const std::string& tubes) {
+        const Chassis set =
+            small(line +
+                  "<transformer id=\"T1\" role=\"power\" va=\"60\"><winding role=\"primary\" leads=\"P1.1 P1.2\" "
+                  "volts=\"117\" ohms=\"5\"/><winding role=\"heater\" leads=\"h gnd\" volts=\"" +
+                  volts + "\"/></transformer>" + between + tubes);
+        const Solution found = *bench_of(set).solve({});
+        return share(found, set, "V1");
+    };
+    const std::string one = "<socket id=\"V1\" tube=\"6V6GT\"/><join at=\"V1.2 x\"/><join at=\"V1.7 gnd\"/>";
+    CHECK(share_of("6.3", "<switch id=\"S1\" a=\"h\" b=\"x\" state=\"closed\"/>", one) == Approx(1).epsilon(0.05));
+    CHECK(share_of("6.3", "<fuse id=\"F1\" amps=\"3\" a=\"h\" b=\"x\"/>", one) == Approx(1).epsilon(0.05));
+    CHECK(share_of("6.3", "<coil id=\"L1\" role=\"rf\" ohms=\".05\" a=\"h\" b=\"x\"/>", one) ==
+          Approx(1).epsilon(0.05));
+    // 14 ohm drop 6.3 V of 12.6 at .45 A
+    CHECK(share_of("12.6", "<resistor id=\"R1\" value=\"14\" watts=\"5\" a=\"h\" b=\"x\"/>", one) ==
+          Approx(1).epsilon(0.06));
+    CHECK(share_of("12.6", "",
+                   "<socket id=\"V1\" tube=\"6SK7\"/><socket id=\"V2\" tube=\"6SK7\"/><join at=\"V1.2 h\"/>"
+                   "<join at=\"V1.7 V2.2\"/><join at=\"V2.7 gnd\"/>") == Approx(1).epsilon(0.05));
+}

@@ -231,6 +231,25 @@ struct Count {
     int applies = 0, binds = 0, noticed = 0;
 };
 
+/// The stage that a discharge follows; empty for any other step.
+std::string stage_before(const std::string& step) {
+    const std::string discharge = "discharge-after-";
+    return step.rfind(discharge, 0) == 0 ? step.substr(discharge.size()) : std::string();
+}
+bool waits(const std::vector<JobArc>& arcs, int job, int before) {
+    std::vector<int> front{job};
+    std::set<int> seen;
+    while (!front.empty()) {
+        const int one = front.back();
+        front.pop_back();
+        if (one == before) return true;
+        if (!seen.insert(one).second) continue;
+        for (const JobArc& arc : arcs)
+            if (arc.after == one) front.push_back(arc.before);
+    }
+    return false;
+}
+
 /// The steps ordered anew without the arrows of a rule: of each that draws some, or of the one named.
 void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::string, Count>& counts,
                     const Progress& progress = {}, const std::string& only = {}) {
@@ -258,16 +277,23 @@ void without_a_rule(const Chassis& set, const RepairOrder& order, std::map<std::
             return freed && !held;
         };
         std::vector<JobArc> kept, taken_out;
+        std::vector<std::pair<JobArc, int>> emptied;  // hands behind the discharge of a stage, and the stage
         for (const RepairStep* s : steps) {
             const bool read = s->step == "cold-ohms-all" || s->step == "trace-polarity";
             for (const StepLink& l : s->predecessors) {
                 const JobArc arc{index.at(l.step), index.at(s->step)};
                 if (l.rule == rule)
                     taken_out.push_back(arc);
+                else if (const auto stage = index.find(stage_before(l.step)); stage != index.end())
+                    emptied.emplace_back(arc, stage->second);
                 else if (l.rule[0] != 's' && (!read || l.rule[0] != 'H' || !free_of_power(l.step)))
                     kept.push_back(arc);
             }
         }
+        // who no longer waits for a stage does not wait for its discharge
+        const std::vector<JobArc> others = kept;
+        for (const auto& [arc, stage] : emptied)
+            if (waits(others, arc.after, stage)) kept.push_back(arc);
         const Sequence sequence = best_sequence(jobs, kept);
         std::vector<int> at(jobs.size());
         std::vector<Act> acts;

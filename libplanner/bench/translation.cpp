@@ -889,7 +889,8 @@ class Translator {
         };
         for (const int lead : winding.leads)
             if (lead >= 0) reach(part.leads[static_cast<std::size_t>(lead)].net);
-        while (!front.empty() && winding.role != WindingRole::primary) {
+        const bool heats = winding.role == WindingRole::heater || winding.role == WindingRole::rectifier_heater;
+        while (!front.empty() && heats) {
             const int net = front.back();
             front.pop_back();
             for (const LeadRef ref : set_.nets()[static_cast<std::size_t>(net)].leads) {

@@ -1573,18 +1573,21 @@ class Planner {
             }
             if (!any) continue;
             const std::string id = emptying + power;
-            RepairStep& s = add(id,
-                                std::string(from_line() ? "Plug out" : "Supply off") +
-                                    ": empty each filter section by itself through 10 k 10 W, read it, read it again "
-                                    "after a minute",
-                                minutes("discharge"));
-            s.reason = "it was powered just now, and a filter keeps its charge when nothing bleeds it";
-            s.check = "0 V on each section";
-            s.acts = {{K::discharge, {}, "each filter section", 0}};
+            add_discharge(id, "it was powered just now, and a filter keeps its charge when nothing bleeds it");
             emptied_by_[power] = id;
             after(id, power, "list", "it was powered");
             for (const std::string& hand : behind) after(hand, id, "list", "hands in an empty set");
         }
+    }
+    void add_discharge(const std::string& id, const std::string& reason) {
+        RepairStep& s = add(id,
+                            std::string(from_line() ? "Plug out" : "Supply off") +
+                                ": empty each filter section by itself through 10 k 10 W, read it, read it again "
+                                "after a minute",
+                            minutes("discharge"));
+        s.reason = reason;
+        s.check = "0 V on each section";
+        s.acts = {{K::discharge, {}, "each filter section", 0}};
     }
     static constexpr const char* emptying = "discharge-after-";
     static bool is_emptying(const std::string& step) { return step.rfind(emptying, 0) == 0; }
@@ -1685,17 +1688,8 @@ class Planner {
             s.acts = {{K::settle_reference, {}, reference_words(), 0}};
             after("reference", "cord-safe", "H1", "nothing before the cord is safe");
         }
-        {
-            RepairStep& s = add("discharge",
-                                std::string(from_line() ? "Plug out" : "Supply off") +
-                                    ": empty each filter section by itself through 10 k 10 W, read it, read it "
-                                    "again after a minute",
-                                minutes("discharge"));
-            s.reason = "a filter keeps its charge when nothing bleeds it";
-            s.check = "0 V on each section";
-            s.acts = {{K::discharge, {}, "each filter section", 0}};
-            after("discharge", "reference", "H3", "the clip goes to the right net");
-        }
+        add_discharge("discharge", "a filter keeps its charge when nothing bleeds it");
+        after("discharge", "reference", "H3", "the clip goes to the right net");
         {
             RepairStep& s =
                 add("photographs", "Photograph top, bottom in quarters, each socket; sketch every connection",

@@ -45,6 +45,11 @@ void bands_and_meters(Rig& rig, const Policy& policy, const Solved& solved, cons
 /// one another off (Engine::lasts).
 bool lasts(Rig& rig, const Solved& solved);
 
+/// Tubes, by their place in the translation, that drive one another through capacitors so that the set leaves this
+/// state (a multivibrator, an amplifier that motor-boats); none where it rests. Oscillators with coils are not found by
+/// it.
+std::vector<int> restless(Rig& rig, const Solved& solved);
+
 /// Ohms between two nets, everything cold and off; negative when there is no path.
 double cold_resistance(Rig& rig, const Values& values, int from_net, int to_net);
 

@@ -90,6 +90,8 @@ struct Healthy {
     Solved solved;
     std::vector<std::pair<int, double>> dark;  ///< gas rectifiers that do not start: part, peak volts that they see
     std::vector<std::pair<int, double>> weak;  ///< those that start only where they are good
+    std::vector<std::pair<int, int>> beside;   ///< regulators that another one across the same nets keeps dark: parts
+    std::vector<int> restless;                 ///< parts: tubes that drive one another through capacitors
     Solution solution;
     std::shared_ptr<const Curve> curve;
     /// One of two states: the tube that is cut off in it, and the net of its plate; -1 where none that lasts was found.
@@ -371,9 +373,12 @@ struct Bench::State {
         for (int finer = 4; made.sharp && finer <= finest; finer *= 4) {
             Setting again = setting;
             again.whole = made.solved.wave.method != circuit::Method::two_level;
-            for (const auto& [part, peak] : made.dark)
-                for (std::size_t t = 0; t < with.translation->tubes.size(); ++t)
-                    if (with.translation->tubes[t].part == part) again.emission[t] = 0;
+            for (std::size_t t = 0; t < with.translation->tubes.size(); ++t) {
+                const auto is = [&](const auto& one) { return one.first == with.translation->tubes[t].part; };
+                if (std::any_of(made.dark.begin(), made.dark.end(), is) ||
+                    std::any_of(made.beside.begin(), made.beside.end(), is))
+                    again.emission[t] = 0;
+            }
             Solved found = bench::shoot(with, again, values, finer * steps, true, &made.solved);
             if (!found.ok) return;
             made.solved = std::move(found);
@@ -433,6 +438,15 @@ struct Bench::State {
         return made;
     }
 
+    /// Are these two regulators across the same two nets? Whichever starts first keeps the other dark.
+    static bool beside(const Translation& in, std::size_t a, std::size_t b) {
+        if (a == b || !in.tubes[a].cold_cathode || !in.tubes[b].cold_cathode) return false;
+        if (in.tubes[a].sections.empty() || in.tubes[b].sections.empty()) return false;
+        const auto& one = in.tubes[a].sections.front().electrodes;
+        const auto& other = in.tubes[b].sections.front().electrodes;
+        return one.front().node == other.front().node && one.back().node == other.back().node;
+    }
+
     /// A gas rectifier that its winding cannot start stays dark. Rows ask for more volts than good tubes need. A
     /// regulator that sees too few may have been started before the tubes drew, and is only doubted.
     void strike(Rig& with, const Setting& setting, int steps, bool ripple, Healthy& made) {
@@ -442,6 +456,14 @@ struct Bench::State {
             if (in.tubes[t].start_volts <= 0 || made.solved.emission[t] <= 0) continue;
             Setting dark = setting;
             dark.emission[t] = 0;
+            int lit = -1;  // of those side by side the first is taken to start first
+            for (std::size_t k = 0; k < in.tubes.size(); ++k) {
+                if (!beside(in, t, k)) continue;
+                if (k > t)
+                    dark.emission[k] = 0;
+                else if (made.solved.emission[k] > 0)
+                    lit = in.tubes[k].part;
+            }
             const Solved off = bench::shoot(with, dark, values, steps, ripple, &made.solved);
             if (!off.ok) continue;
             double peak = 0;
@@ -451,6 +473,11 @@ struct Bench::State {
                                               ->volts_between(off.wave, section.electrodes.front().node,
                                                               section.electrodes.back().node)
                                               .high);
+            if (lit >= 0 && peak < in.tubes[t].start_volts) {
+                made.solved = off;
+                made.beside.emplace_back(in.tubes[t].part, lit);
+                continue;
+            }
             if (in.tubes[t].cold_cathode || peak >= good_tube * in.tubes[t].start_volts) {
                 if (peak < in.tubes[t].start_volts) made.weak.emplace_back(in.tubes[t].part, peak);
                 continue;
@@ -462,7 +489,11 @@ struct Bench::State {
 
     /// Out of a state that cannot last into one that does: what is left once a section was off and is on again.
     void tip(Rig& with, const Setting& setting, int steps, bool ripple, Healthy& made) {
-        if (bench::lasts(with, made.solved)) return;
+        if (bench::lasts(with, made.solved)) {
+            for (const int t : bench::restless(with, made.solved))
+                made.restless.push_back(with.translation->tubes[static_cast<std::size_t>(t)].part);
+            return;
+        }
         made.cut_off = std::pair(-1, -1);
         const Translation& in = *with.translation;
         for (std::size_t t = 0; t < in.tubes.size(); ++t) {
@@ -1042,6 +1073,30 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
                           "with " +
                               tube.id + plate + " held off",
                           "which it is hangs on chance at switch-on: the readings of the two stages may be exchanged"});
+    }
+    if (!found.restless.empty()) {
+        std::string tubes;
+        for (std::size_t k = 0; k < found.restless.size(); ++k)
+            tubes += (k == 0                          ? ""
+                      : k + 1 < found.restless.size() ? ", "
+                                                      : " and ") +
+                     s.chassis.parts()[static_cast<std::size_t>(found.restless[k])].id;
+        const Part& first = s.chassis.parts()[static_cast<std::size_t>(found.restless.front())];
+        doubts.push_back({messages::no_rest, Severity::doubt, first.place,
+                          tubes + (found.restless.size() == 1 ? " oscillates" : " oscillate") +
+                              " through capacitors as wired (a multivibrator, or motor-boating); what is printed is a "
+                              "rest that does not last",
+                          "a meter shows means that lie elsewhere: higher plates, grids some volts negative; if it is "
+                          "no oscillator, a coupling capacitor or a lead is traced to the wrong stage"});
+    }
+    for (const auto& [part, other] : found.beside) {
+        const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];
+        const std::string& lit = s.chassis.parts()[static_cast<std::size_t>(other)].id;
+        doubts.push_back({messages::gas_goes_out, Severity::doubt, tube.place,
+                          tube.id + " is dark beside " + lit +
+                              ": whichever starts first holds both below the volts that "
+                              "start the other, and carries all",
+                          "the readings are those with " + lit + " lit; two share only behind a resistor each"});
     }
     for (const auto& [part, peak] : found.dark) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];

@@ -221,7 +221,10 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
             }
             for (const int index : items) {
                 const Item& item = in.items[static_cast<std::size_t>(index)];
-                if (item.kind == "capacitor") effect.changes.push_back({index, Slot::farads, 0, 0});
+                if (item.kind == "capacitor") {
+                    effect.changes.push_back({index, Slot::farads, 0, 0});
+                    if (item.values[1] > 0) effect.changes.push_back({index, Slot::siemens, 0, 0});
+                }
                 if (item.kind == "inductor") effect.changes.push_back({index, Slot::ohms, 0, assumed::open_ohms});
                 if (item.kind == "contact" || item.law == "dry-rectifier")
                     effect.changes.push_back({index, Slot::parameter, 0, 0});

@@ -18,5 +18,6 @@ inline constexpr int gas_goes_out = 3012;
 inline constexpr int does_not_apply = 3013;
 inline constexpr int oscillation = 3014;
 inline constexpr int two_states = 3015;
+inline constexpr int no_rest = 3016;
 
 }  // namespace tubewright::messages

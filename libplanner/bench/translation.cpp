@@ -544,21 +544,26 @@ class Translator {
                    "common practice, no source");
         }
         if (stands_open(part)) farads = 0;
+        // that of a bypass decides where an unloaded cathode stands; a supply's would lower the volts that its parts
+        // are chosen for, and empty it where nothing else does
+        const bool supply = part.rated_volts.value_or(supply_rating + 1) > supply_rating;
+        const double leak = part.polarised && !supply ? farads * assumed::electrolytic_leak : 0;
         Item item;
         item.id = part.id;
         item.kind = "capacitor";
         item.part = p;
         item.nodes = {a, b};
         item.names = {"farads", "leak_siemens"};
-        item.values = {farads, 0};
-        item.sources = {source, "assumed: no leak in a part as it should be"};
+        item.values = {farads, leak};
+        item.sources = {source, leak > 0 ? "assumed: .01 uA for each uF and volt, as many new ones are sold by"
+                                         : "assumed: no leak in a part as it should be"};
         if (a != b) {
-            item.full = out_.full.capacitor(a, b, farads, 0);
-            item.twin = out_.twin.conductance(a, b, 0);
+            item.full = out_.full.capacitor(a, b, farads, leak);
+            item.twin = out_.twin.conductance(a, b, leak);
         }
         const int index = put(std::move(item));
-        if (a != b && part.polarised && part.rated_volts.value_or(supply_rating + 1) > supply_rating)
-            out_.filters.push_back(index);
+        if (a != b && part.polarised && supply) out_.filters.push_back(index);
+        if (a != b && leak > 0) out_.spreads.push_back({p, index, Slot::siemens, 0, leak, 0.1 * leak, 10 * leak});
         tap(p, part.leads[0].name, index, a, b);
     }
 
@@ -1799,7 +1804,8 @@ class Translator {
             for (Electrode& one : section.electrodes) {
                 one.item = section.item;
                 one.cathode = cathode;
-                leak_at(one.node);
+                const bool heated = &one == &section.electrodes.back() && !tube.direct && !tube.rectifier;
+                leak_at(one.node, heated);
                 if (&one == &section.electrodes.back()) {
                     Tap& returned = cathode_tap(p, one);
                     for (int k = 0; heats && k < further; ++k)
@@ -1944,10 +1950,16 @@ class Translator {
         return out_.taps.back();
     }
 
-    void leak_at(Node at) {
-        if (at <= 0 || !leaking_.insert(at).second) return;
-        conductance("socket leakage " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
-                    assumed::socket_siemens, "assumed: 10,000 megohm");
+    /// What the socket leaks, and at a cathode with a heater in it what the heater's coating does: it decides where a
+    /// cathode stands that nothing else returns.
+    void leak_at(Node at, bool heated) {
+        if (at <= 0) return;
+        if (leaking_.insert(at).second)
+            conductance("socket leakage " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
+                        assumed::socket_siemens, "assumed: 10,000 megohm");
+        if (heated && coated_.insert(at).second)
+            conductance("heater insulation " + out_.node_names[static_cast<std::size_t>(at)], -1, at, circuit::ground,
+                        assumed::coating_siemens, "assumed: 100 megohm, of a sound tube, hot");
     }
 
     // ---- the port, the gaps, what hangs
@@ -2157,7 +2169,7 @@ class Translator {
         }
     }
 
-    std::set<Node> leaking_;
+    std::set<Node> leaking_, coated_;
 };
 
 }  // namespace

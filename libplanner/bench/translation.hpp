@@ -35,6 +35,8 @@ constexpr double switch_ohms = 0.02, wire_ohms = 0.02, fuse_volts = 0.1, lamp_sl
 constexpr double if_coil_ohms = 12, antenna_coil_ohms = 5, oscillator_coil_ohms = 3, interstage_ohms = 1500;
 constexpr double output_load_ohms = 7000, choke_henries = 10, output_henries = 8, voice_ohms = 3.2, voice_direct = 0.85;
 constexpr double gas_amps = 1e-8, gassy_amps = 2e-6, socket_siemens = 1e-10, insulation_siemens = 1e-6;
+constexpr double coating_siemens = 1e-8;    // cathode to heater of a sound tube, hot
+constexpr double electrolytic_leak = 0.01;  // siemens a farad: .01 uA for each uF and volt
 constexpr double cold_heater = 1.0 / 6, cold_lamp = 1.0 / 14, heater_exponent = 0.58;
 constexpr double heater_spread = 0.05;  ///< of a heater's amperes at its rated volts, in the bands
 constexpr double no_load_amps_per_va = 0.1 / 60, core_watts_per_va = 0.05, least_va = 5;

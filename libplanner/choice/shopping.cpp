@@ -24,6 +24,7 @@
 #include "choice/polarity.hpp"
 #include "choice/safety.hpp"
 #include "policy/policy.hpp"
+#include "stress/limits.hpp"
 #include "threat/touch.hpp"
 
 namespace tubewright {
@@ -33,11 +34,8 @@ using choice::figure;
 using choice::resistor_bears;
 
 using threat::touch_limit_amps;
-constexpr double safety_tolerance = 0.20;             // upper tolerance of stocked X and Y parts (common practice)
-constexpr double most_first_filter = 40e-6;           // where a rectifier's row has no limit (common practice)
-constexpr double most_first_filter_indirect = 20e-6;  // the same of a 6.3 V heater and its cathode (common practice)
-constexpr double string_heater_volts = 10;            // a rectifier's heater of more is made for a string
-constexpr double half_wave_ripple = 0.8;              // of its 120 Hz ripple rating that one bears at 60 (recalled)
+constexpr double safety_tolerance = 0.20;    // upper tolerance of stocked X and Y parts (common practice)
+constexpr double half_wave_ripple = 0.8;     // of its 120 Hz ripple rating that one bears at 60 (recalled)
 constexpr double bleed_tolerance = 0.10;     // lower tolerance of a resistor from the line to a hand (common practice)
 constexpr double same_value = 0.05;          // 8.2 uF counts as 8 uF
 constexpr double volts_630_holds = 500;      // one rating for everything up to this (common practice)
@@ -683,13 +681,6 @@ class Shop {
         return false;
     }
 
-    static bool made_for_a_string(const TubeType& type) { return type.heater_volts.value_or(0) >= string_heater_volts; }
-    /// Where the rectifier's row gives no limit. Of 6.3 V heaters the cathode is the first to be hurt.
-    static double filter_in_practice(const TubeType& type) {
-        return type.directly_heated || made_for_a_string(type) || type.heater_volts.value_or(0) < 6
-                   ? most_first_filter
-                   : most_first_filter_indirect;
-    }
     // Never up, and never past what the rectifier's row allows, or practice where it has none.
     void first_filter(const Part& p, Wish& w, const std::vector<double>& values) {
         double most = *p.farads * (1 + same_value);
@@ -697,7 +688,7 @@ class Shop {
             const Part& tube = chassis_.parts()[at(r)];
             const RectifierType* row = catalogue_.rectifier(tube.type->type);
             if (!row) continue;
-            const double allowed = row->max_first_filter_farads.value_or(filter_in_practice(*tube.type));
+            const double allowed = row->max_first_filter_farads.value_or(stress::first_filter_in_practice(*tube.type));
             if (allowed >= most) continue;
             most = allowed;
             if (*p.farads <= allowed * (1 + 1e-9)) continue;
@@ -706,7 +697,7 @@ class Shop {
                  p.id + ": " + say(farads(*p.farads)) + " is more than the " + say(farads(most)) + " that a " +
                      tube.tube + " allows" + (row->max_first_filter_farads ? "" : " in common practice"),
                  "take " + say(farads(most)) + " or less" +
-                     (made_for_a_string(*tube.type) && ohms_there > 0
+                     (stress::made_for_a_string(*tube.type) && ohms_there > 0
                           ? ", with " + say(ohms(ohms_there)) + " or more between the line and its plate"
                           : std::string()));
         }

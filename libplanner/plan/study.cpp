@@ -596,6 +596,11 @@ std::vector<Finding> Study::audit() const {
     return rows;
 }
 
+Outcome<std::vector<PartStress>> Study::stress_in_service() const {
+    const std::lock_guard guard(state_->lock);
+    return state_->service_stress(*this);
+}
+
 Outcome<std::vector<PartStress>> Study::stress() const {
     const std::lock_guard guard(state_->lock);
     if (state_->stress) return *state_->stress;

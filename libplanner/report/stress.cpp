@@ -77,6 +77,57 @@ bool is_reversed(const PartStress& row) {
     return row.plus_minus_low_volts && *row.plus_minus_low_volts < -1.5;
 }
 
+/// A rated quantity of a part; no rating: one of which none is known.
+using Line = std::pair<const PartStress*, const StressRating*>;
+
+std::vector<Column> rating_columns() {
+    return {{"of rating", Align::right},
+            {"part", Align::left, true},
+            {"quantity", Align::left, true},
+            {"worst", Align::right},
+            {"when"}};
+}
+
+/// The nearest to its rating first.
+void rate(Table& table, const Chassis& chassis, std::vector<Line> lines) {
+    std::stable_sort(lines.begin(), lines.end(), [](const Line& x, const Line& y) {
+        return (x.second == nullptr ? 1e9 : x.second->rating_over_stress) <
+               (y.second == nullptr ? 1e9 : y.second->rating_over_stress);
+    });
+    for (const auto& [row, rating] : lines) {
+        const std::string name = part_words(chassis.parts()[static_cast<std::size_t>(row->part)], row->lead);
+        if (rating == nullptr) {
+            table.row({"-", name, "-", "-", row->worst.scenario});
+        } else {
+            table.row(
+                {share_words(*rating), name, quantity_words(*row, *rating), figures_words(*rating), rating->scenario});
+        }
+    }
+}
+
+/// What is near its rating in the set as it will be and is not as it stands.
+void once_back(Page& page, const Study& study, const std::vector<PartStress>& now) {
+    const Outcome<std::vector<PartStress>> back = study.stress_in_service();
+    if (!back || *back == now) return;
+    std::vector<Line> lines;
+    for (const PartStress& row : *back)
+        for (const StressRating& rating : row.ratings) {
+            const auto same = std::find_if(now.begin(), now.end(), [&](const PartStress& other) {
+                return other.part == row.part && other.lead == row.lead;
+            });
+            const bool told = same != now.end() &&
+                              std::any_of(same->ratings.begin(), same->ratings.end(), [&](const StressRating& other) {
+                                  return other.quantity == rating.quantity && is_near(other);
+                              });
+            if (is_near(rating) && !told) lines.emplace_back(&row, &rating);
+        }
+    if (lines.empty()) return;
+    page.heading("with what is open or out back in place: over 80 % then alone");
+    Table table(rating_columns());
+    rate(table, study.as_it_stands(), std::move(lines));
+    page.table(table);
+}
+
 Json at_json(const StressAt& at) {
     return {{"scenario", at.scenario},
             {"dc_volts", number(at.dc_volts)},
@@ -95,7 +146,7 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
     if (options.format == Format::json) {
         Json json = envelope("stress", study);
         if (!made) return refusal_json(std::move(json), made.notices());
-        for (const PartStress& row : *made) {
+        const auto add = [&](const PartStress& row, Json& to) {
             const Part& part = chassis.parts()[static_cast<std::size_t>(row.part)];
             StressAt shown = row.worst;
             Json scenarios = Json::array();
@@ -106,37 +157,41 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                 here = true;
                 scenarios.push_back(at_json(at));
             }
-            if (!here) continue;
+            if (!here) return;
             Json ratings = Json::array();
             for (const StressRating& rating : row.ratings) ratings.push_back(rating_json(rating));
-            json["rows"].push_back({{"part", part.id},
-                                    {"lead", text_or_null(row.lead)},
-                                    {"kind", word(part.kind)},
-                                    {"scenario", shown.scenario},
-                                    {"dc_volts", number(shown.dc_volts)},
-                                    {"crest_volts", number(shown.crest_volts)},
-                                    {"ac_volts_rms", number(shown.ac_volts_rms)},
-                                    {"ripple_amps_rms", number(shown.ripple_amps_rms)},
-                                    {"peak_amps", number(shown.peak_amps)},
-                                    {"watts", number(shown.watts)},
-                                    {"plus_minus_low_volts", number(row.plus_minus_low_volts)},
-                                    {"plus_minus_high_volts", number(row.plus_minus_high_volts)},
-                                    {"rated_volts", number(row.rated_volts)},
-                                    {"rated_watts", number(row.rated_watts)},
-                                    {"rated_amps", number(row.rated_amps)},
-                                    {"stress_volts", number(row.stress_volts)},
-                                    {"stress_watts", number(row.stress_watts)},
-                                    {"stress_amps", number(row.stress_amps)},
-                                    {"rated_source", text_or_null(row.rated_source)},
-                                    {"rating_over_stress", number(row.rating_over_stress)},
-                                    {"limiting", text_or_null(row.limiting)},
-                                    {"ratings", std::move(ratings)},
-                                    {"volts_scenario", text_or_null(row.volts_scenario)},
-                                    {"watts_scenario", text_or_null(row.watts_scenario)},
-                                    {"ripple_scenario", text_or_null(row.ripple_scenario)},
-                                    {"remark", text_or_null(row.remark)},
-                                    {"scenarios", std::move(scenarios)}});
-        }
+            to.push_back({{"part", part.id},
+                          {"lead", text_or_null(row.lead)},
+                          {"kind", word(part.kind)},
+                          {"scenario", shown.scenario},
+                          {"dc_volts", number(shown.dc_volts)},
+                          {"crest_volts", number(shown.crest_volts)},
+                          {"ac_volts_rms", number(shown.ac_volts_rms)},
+                          {"ripple_amps_rms", number(shown.ripple_amps_rms)},
+                          {"peak_amps", number(shown.peak_amps)},
+                          {"watts", number(shown.watts)},
+                          {"plus_minus_low_volts", number(row.plus_minus_low_volts)},
+                          {"plus_minus_high_volts", number(row.plus_minus_high_volts)},
+                          {"rated_volts", number(row.rated_volts)},
+                          {"rated_watts", number(row.rated_watts)},
+                          {"rated_amps", number(row.rated_amps)},
+                          {"stress_volts", number(row.stress_volts)},
+                          {"stress_watts", number(row.stress_watts)},
+                          {"stress_amps", number(row.stress_amps)},
+                          {"rated_source", text_or_null(row.rated_source)},
+                          {"rating_over_stress", number(row.rating_over_stress)},
+                          {"limiting", text_or_null(row.limiting)},
+                          {"ratings", std::move(ratings)},
+                          {"volts_scenario", text_or_null(row.volts_scenario)},
+                          {"watts_scenario", text_or_null(row.watts_scenario)},
+                          {"ripple_scenario", text_or_null(row.ripple_scenario)},
+                          {"remark", text_or_null(row.remark)},
+                          {"scenarios", std::move(scenarios)}});
+        };
+        for (const PartStress& row : *made) add(row, json["rows"]);
+        json["in_service"] = Json::array();
+        if (const Outcome<std::vector<PartStress>> back = study.stress_in_service(); back && *back != *made)
+            for (const PartStress& row : *back) add(row, json["in_service"]);
         return {dumped(json), stops(study), false};
     }
     if (!made) return refused(study, "stress", made.notices(), options);
@@ -185,30 +240,14 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
             page.paragraph("The scenario " + options.scenario + " is not among those that set the stress of this set.");
         }
     } else {
-        Table table({{"of rating", Align::right},
-                     {"part", Align::left, true},
-                     {"quantity", Align::left, true},
-                     {"worst", Align::right},
-                     {"when"}});
-        std::vector<std::pair<const PartStress*, const StressRating*>> lines;
+        Table table(rating_columns());
+        std::vector<Line> lines;
         for (const PartStress* row : rows) {
             if (row->ratings.empty()) lines.emplace_back(row, nullptr);
             for (const StressRating& rating : row->ratings)
                 if (&rating == &row->ratings.front() || is_near(rating)) lines.emplace_back(row, &rating);
         }
-        std::stable_sort(lines.begin(), lines.end(), [](const auto& x, const auto& y) {
-            return (x.second == nullptr ? 1e9 : x.second->rating_over_stress) <
-                   (y.second == nullptr ? 1e9 : y.second->rating_over_stress);
-        });
-        for (const auto& [row, rating] : lines) {
-            const std::string name = part_words(chassis.parts()[static_cast<std::size_t>(row->part)], row->lead);
-            if (rating == nullptr) {
-                table.row({"-", name, "-", "-", row->worst.scenario});
-            } else {
-                table.row({share_words(*rating), name, quantity_words(*row, *rating), figures_words(*rating),
-                           rating->scenario});
-            }
-        }
+        rate(table, chassis, std::move(lines));
         std::vector<std::string> remarks;
         for (const PartStress* row : rows)
             if (const std::string remark = remark_words(*row); !remark.empty())
@@ -220,6 +259,8 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
     if (within > 0)
         page.paragraph(
             fmt::format("{} more are within 80 % of their ratings, or have none: --all lists them.", within));
+
+    if (options.scenario.empty()) once_back(page, study, *made);
 
     Table polarity({{"electrolytic"},
                     {"plus to minus, lowest", Align::right},

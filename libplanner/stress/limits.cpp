@@ -219,6 +219,16 @@ double heater_volts(const Limit& limit, const Part& part, const Loads& loads) {
 
 }  // namespace
 
+bool made_for_a_string(const TubeType& type) {
+    constexpr double string_volts = 10;
+    return type.heater_volts.value_or(0) >= string_volts;
+}
+
+double first_filter_in_practice(const TubeType& type) {
+    const bool strong = type.directly_heated || made_for_a_string(type) || type.heater_volts.value_or(0) < 6;
+    return strong ? 40e-6 : 20e-6;
+}
+
 double wired_heater_volts(const Part& part) {
     const double rated = part.type->heater_volts.value_or(0);
     std::vector<int> ends;

@@ -9,6 +9,7 @@
 #include <set>
 
 #include "bench/residue.hpp"
+#include "chassis/graph.hpp"
 #include "stress/limits.hpp"
 
 namespace tubewright {
@@ -314,6 +315,12 @@ class Table {
                 if (e.front() == (part.type->directly_heated ? 'h' : 'k'))
                     if (const int lead = part.lead(pin.pin); lead >= 0)
                         output.insert(part.leads[static_cast<std::size_t>(lead)].net);
+        // what stands behind a hash choke is still the first
+        const std::vector<bool> near =
+            PartGraph(chassis_.parts(), static_cast<int>(chassis_.nets().size()), Through::short_wire)
+                .reached({output.begin(), output.end()}, chassis_.reference());
+        for (std::size_t n = 0; n < near.size(); ++n)
+            if (near[n]) output.insert(static_cast<int>(n));
         double farads = 0;
         for (const Part& c : chassis_.parts())
             if (c.kind == PartKind::capacitor && c.farads && c.leads.size() >= 2 &&
@@ -322,8 +329,11 @@ class Table {
                 farads += *c.farads;
         if (farads <= 0) return;
         if (row == nullptr || !row->max_first_filter_farads)
-            say_so("no limit of the first filter is known for it: not above the " + say(tubewright::farads(farads)) +
-                   " that were fitted");
+            say_so(
+                "no limit of the first filter is known for it: " + say(tubewright::farads(farads)) +
+                " on it, practice " +
+                (farads > stress::first_filter_in_practice(*part.type) * 1.001 ? "goes no higher than " : "goes to ") +
+                say(tubewright::farads(stress::first_filter_in_practice(*part.type))));
         else if (farads > *row->max_first_filter_farads * 1.001)
             say_so("first filter of " + say(tubewright::farads(farads)) + " is more than the " +
                    say(tubewright::farads(*row->max_first_filter_farads)) + " that the row allows");

@@ -16,6 +16,7 @@ namespace tubewright {
 struct StressAt {
     std::string scenario;
     double dc_volts = 0, crest_volts = 0, ac_volts_rms = 0, ripple_amps_rms = 0, peak_amps = 0, watts = 0;
+    bool operator==(const StressAt&) const = default;
 };
 
 /// One rated quantity of a part at its worst.
@@ -27,6 +28,7 @@ struct StressRating {
     double rating_over_stress = 0;  ///< for "heater volts low" stress over rating
     std::string scenario;           ///< the plainest of those that come to the worst
     std::string source;             ///< of the rating: "stated in the file", "catalogue (recalled)"
+    bool operator==(const StressRating&) const = default;
 };
 
 struct PartStress {
@@ -44,6 +46,7 @@ struct PartStress {
     std::optional<double> rating_over_stress;                       ///< of ratings.front()
     std::string limiting;                                           ///< ratings.front().quantity
     std::string remark;  ///< "plus to minus is reversed", "over its rating at no load" ...
+    bool operator==(const PartStress&) const = default;
 };
 
 /// One row a part and stressed electrode, in part order. Rectifiers: direct, peak and inverse volts against their row;

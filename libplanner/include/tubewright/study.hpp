@@ -60,7 +60,9 @@ class TUBEWRIGHT_API Study {
     Outcome<SmallSignal> small_signal(const Condition& condition = {}) const;
     /// The scenarios that apply to this set, in a fixed order.
     std::vector<Condition> scenarios() const;
-    Outcome<std::vector<PartStress>> stress() const;
+    Outcome<std::vector<PartStress>> stress() const;  ///< of the set as it stands
+    /// Of the set as it will be: what was seen open or missing, or is out by the log, is back.
+    Outcome<std::vector<PartStress>> stress_in_service() const;
     Outcome<ThreatReport> threat_report() const;
     /// Throws Error when the set has no solution; threat_report() says why.
     const ThreatReport& threats() const;

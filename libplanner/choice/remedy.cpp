@@ -266,12 +266,29 @@ class Remedies {
         // rated for what it burns at the upper line, as what is on the list is
         const Branch* upper = high_ ? of_part(*high_, part) : nullptr;
         const double hot = upper ? std::max(current, std::fabs(upper->dc.value())) : current;
+        const std::string loss = say(ohms(*p.ohms)) + " at " + say(amps(current)) + ": " + say(watts(burns)) +
+                                 "; where it is open, or a permanent-magnet speaker takes its place";
+        const Duties duties = duties_of(chassis_);
+        const int a = p.leads.front().net, z = p.leads.back().net;
+        if (a >= 0 && z >= 0 && duties.fed[at(a)] != duties.fed[at(z)])
+            return field_across(p, duties.fed[at(a)] ? a : z, hot, loss, goes);
+        if (const Part* main = longer_section(p)) {
+            // the small section of a tapped field drops the bias: a choke adds nothing to it
+            Remedy& r =
+                add(p.id, "field coil", loss + "; the lesser section of a tapped field, whose volts are a bias", goes);
+            RemedyWay way;
+            way.what = "a resistor";
+            way.ohms = nearest_stocked(catalogue_, "resistor-ohms", *p.ohms);
+            way.watts = rated_watts(catalogue_, policy_, hot * hot * *way.ohms);
+            way.says = say(ohms(*way.ohms)) + " " + say(watts(*way.watts)) + " in line with what replaces " + main->id +
+                       ": " + say(volts(current * *way.ohms)) + " stand on it, as on the coil";
+            way.danger = "the bias hangs on it: shorted, the output tube runs away; open, the set is dead";
+            r.ways.push_back(std::move(way));
+            return;
+        }
         const double choke = std::max(50.0, nearest_stocked(catalogue_, "resistor-ohms", *p.ohms * choke_share));
         const double rest = nearest_stocked(catalogue_, "resistor-ohms", *p.ohms - choke);
-        Remedy& r = add(p.id, "field coil",
-                        say(ohms(*p.ohms)) + " at " + say(amps(current)) + ": " + say(watts(burns)) +
-                            "; where it is open, or a permanent-magnet speaker takes its place",
-                        goes);
+        Remedy& r = add(p.id, "field coil", loss, goes);
         RemedyWay both;
         both.what = "a choke and a resistor";
         both.ohms = rest;
@@ -290,6 +307,56 @@ class Remedies {
                      ", with two to three times the microfarads behind it, for it holds back no hum of itself";
         alone.danger = "hot: on metal, off wood and wax";
         r.ways.push_back(std::move(alone));
+    }
+
+    /// Of two field coils in line, joined at a net of their own kind, the one of more ohms; nullptr for the one of more
+    /// and for one that stands alone.
+    const Part* longer_section(const Part& p) const {
+        for (const Part& other : chassis_.parts()) {
+            if (&other == &p || other.kind != PartKind::coil || other.role != "field" || !other.ohms ||
+                *other.ohms <= *p.ohms)
+                continue;
+            for (const Lead& one : p.leads)
+                for (const Lead& far : other.leads)
+                    if (one.net >= 0 && one.net == far.net) return &other;
+        }
+        return nullptr;
+    }
+    /// A field from the supply to its return carries no set current: what takes its place is a load, or nothing.
+    void field_across(const Part& p, int supply, double hot, const std::string& loss, bool goes) {
+        const std::string id = p.id;
+        const auto without = [&](Scenario scenario) {
+            return solved_with(
+                [&](Part& one) {
+                    if (one.id == id) one.seen = "open";
+                },
+                scenario);
+        };
+        const std::optional<Solution> usual = without(Scenario::normal), cold = without(Scenario::warm_up);
+        Remedy& r = add(id, "field coil", loss + "; it stands across the supply, in line with nothing", goes);
+        RemedyWay load;
+        load.what = "a resistor in its place";
+        load.ohms = nearest_stocked(catalogue_, "resistor-ohms", *p.ohms);
+        const double across = hot * *p.ohms;
+        load.watts = rated_watts(catalogue_, policy_, across * across / *load.ohms);
+        load.amps = across / *load.ohms;
+        load.says = say(ohms(*load.ohms)) + " " + say(watts(*load.watts)) + " from the supply to its return (" +
+                    say(watts(across * across / *load.ohms)) +
+                    " burnt at the upper line): the supply keeps its volts; no choke, for the coil filtered nothing";
+        load.danger = "hot: on metal, off wood and wax";
+        r.ways.push_back(std::move(load));
+        if (!usual || !cold) return;
+        const double now = std::fabs(usual->nets[at(supply)].dc.value()),
+                     was = std::fabs(normal_->nets[at(supply)].dc.value()),
+                     peak = std::fabs(cold->nets[at(supply)].crest.value());
+        RemedyWay none;
+        none.what = "nothing in its place";
+        none.volts = now;
+        none.says = "the supply goes from " + say(volts(was)) + " to " + say(volts(now)) + ", " + say(volts(peak)) +
+                    " while the tubes warm at the upper line: only where filters and tubes bear that (stress of the "
+                    "set with the coil seen open tells)";
+        none.danger = "nothing empties the filters through it any more";
+        r.ways.push_back(std::move(none));
     }
 
     // --- the filters of the list
@@ -573,11 +640,19 @@ void buy_remedies(ShoppingList& list, const Catalogue& catalogue) {
         if (r.topic == "selenium") {
             why = "in line with the silicon diode, which is never without it";
         } else if (r.topic == "field coil") {
-            why = "in line with the choke in the place of the field coil";
-            bought->why += "; EITHER the choke, with the " + say(ohms(*way.ohms)) +
-                           " of this list in line and a speaker with a permanent magnet, OR the coil rewound or out "
-                           "of a like speaker, and then neither";
-            bought->what = way.beside + ", in place of the " + bought->what;
+            const std::string resistor = "the " + say(ohms(*way.ohms)) + " of this list";
+            if (way.beside.empty()) {
+                why = "in the place of the field coil";
+                bought->why += "; EITHER " + resistor +
+                               " in its place and a speaker with a permanent magnet, OR the coil rewound or out of a "
+                               "like speaker, and then no resistor";
+            } else {
+                why = "in line with the choke in the place of the field coil";
+                bought->why += "; EITHER the choke, with " + resistor +
+                               " in line and a speaker with a permanent magnet, OR the coil rewound or out "
+                               "of a like speaker, and then neither";
+                bought->what = way.beside + ", in place of the " + bought->what;
+            }
         } else {
             continue;
         }

@@ -4,7 +4,12 @@
 // there).
 #include <catch2/catch.hpp>
 
+#include <algorithm>
+#include <cmath>
+
+#include "chassis/data.hpp"
 #include "choice/remedy.hpp"
+#include "sets.hpp"
 
 using namespace tubewright;
 
@@ -75,4 +80,36 @@ TEST_CASE("an open field coil is bought as choke and resistor, or else rewound")
     CHECK(list.lines[1].what == "choke of 8 to 10 H, in place of the field coil: 12 H");
     CHECK(list.lines[1].why.find("OR the coil rewound") != std::string::npos);
     CHECK(*list.cost == Approx(*list.lines[0].total_cost + 3));
+}
+
+TEST_CASE("what stands in for a field coil follows where it lies: in line, across the supply, or the bias section") {
+    const auto of = [](const char* file, const char* coil) {
+        const Chassis set = as_mended(demo::read(file));
+        const Outcome<Bench> bench = Bench::make(set, demo::catalogue(), Policy{});
+        REQUIRE(bench);
+        PartAction action;
+        action.part = set.part(coil);
+        const std::vector<Remedy> all =
+            choice::remedies_of(set, demo::catalogue(), Policy{}, ShoppingList{}, std::span(&action, 1), *bench);
+        const auto found =
+            std::find_if(all.begin(), all.end(), [](const Remedy& r) { return r.topic == "field coil"; });
+        REQUIRE(found != all.end());
+        return *found;
+    };
+    CHECK(of("s1-quarry-hill.xml", "L1").ways.front().what == "a choke and a resistor");
+    CHECK(of("s2-heron-weir.xml", "L2").ways.front().what == "a choke and a resistor");
+    const Remedy bias = of("s2-heron-weir.xml", "L1");
+    REQUIRE(bias.ways.size() == 1);
+    CHECK(bias.ways.front().what == "a resistor");
+    CHECK(*bias.ways.front().ohms == Approx(300));
+
+    const Remedy across = of("s4-ferry-green.xml", "L2");
+    REQUIRE(across.ways.size() == 2);
+    CHECK(across.ways[0].what == "a resistor in its place");
+    CHECK(across.ways[0].beside.empty());
+    CHECK(*across.ways[0].ohms == Approx(3000));
+    // what its own cathode charges its filter to with no load but its leaks: no more than the line's crest
+    const double crest = 117 * std::sqrt(2.0);
+    CHECK(*across.ways[1].volts > 0.9 * crest);
+    CHECK(*across.ways[1].volts <= crest * 1.001);
 }

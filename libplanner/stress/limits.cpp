@@ -131,7 +131,7 @@ class Maker {
         const std::string source = from_catalogue(type.source);
         const RectifierType* rectifier = type.is_rectifier() ? catalogue_.rectifier(type.type) : nullptr;
         const std::vector<std::string> screen = screen_of(type);
-        bool direct_done = false;
+        bool direct_done = false;  // a row for both plates
         for (const Branch& b : loads_.of(index)) {
             const ElectrodeLead lead = electrode_of(b.lead);
             if (rectifier != nullptr && is_plate(lead.electrode)) {
@@ -141,9 +141,9 @@ class Maker {
                     const std::optional<double> less = shunted ? rectifier->shunted_lamp_dc_amps
                                                        : lamp  ? rectifier->lamp_dc_amps
                                                                : std::nullopt;
-                    add(index, "", Figure::direct_amps, less ? "dc amperes with its lamp" : "dc amperes",
-                        less.value_or(*rectifier->max_dc_amps), row);
-                    direct_done = true;
+                    add(index, rectifier->dc_per_plate ? b.lead : "", Figure::direct_amps,
+                        less ? "dc amperes with its lamp" : "dc amperes", less.value_or(*rectifier->max_dc_amps), row);
+                    direct_done = !rectifier->dc_per_plate;
                 }
                 if (rectifier->max_peak_amps)
                     add(index, b.lead, Figure::peak_amps, "peak plate amperes", *rectifier->max_peak_amps, row);
@@ -167,6 +167,11 @@ class Maker {
             add(index, "h", Figure::heater_high, "heater volts", volts * (1 + heater_band), source);
             add(index, "h", Figure::heater_low, "heater volts low", 1 / (1 - heater_band), source);
         }
+        for (const HeaterVolts& heater : loads_.solution().heaters)
+            if (heater.part == index)
+                for (const HeaterSection& section : heater.sections)
+                    add(index, section.lead, Figure::heater_section, "heater section volts",
+                        section.rated.value() * (1 + heater_band), source);
     }
 
     /// Between the tap of its heater and one of its ends.
@@ -314,11 +319,30 @@ std::vector<std::string> screen_of(const TubeType& type) {
     return {};
 }
 
+bool absent(const Chassis& chassis, int part, const Condition& condition) {
+    const Part& of = chassis.parts()[static_cast<std::size_t>(part)];
+    const bool tube = of.kind == PartKind::socket && of.type != nullptr;
+    switch (condition.scenario) {
+        case Scenario::tube_out:
+        case Scenario::dial_lamp_out:
+            return of.id == condition.tube;
+        case Scenario::rectifier_out:
+            return of.kind == PartKind::rectifier || (tube && of.type->is_rectifier());
+        case Scenario::transformer_alone:
+            return of.kind == PartKind::rectifier || of.kind == PartKind::lamp || tube;
+        case Scenario::speaker_unplugged:
+            return of.plug == "speaker";
+        default:
+            return false;
+    }
+}
+
 std::vector<Limit> limits_of(const Chassis& chassis, const Catalogue& catalogue, const Solution& example) {
     return Maker(chassis, catalogue, example).all();
 }
 
 double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads) {
+    if (absent(chassis, limit.part, loads.solution().condition)) return 0;
     const Part& part = chassis.parts()[static_cast<std::size_t>(limit.part)];
     const Branch* branch = limit.lead.empty() ? nullptr : loads.at(limit.part, limit.lead);
     switch (limit.figure) {
@@ -328,9 +352,6 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             return volts;
         }
         case Figure::lamp_volts: {
-            // burnt out, it bears whatever stands there
-            const Condition& c = loads.solution().condition;
-            if (c.scenario == Scenario::dial_lamp_out && c.tube == part.id) return 0;
             double volts = 0;
             for (const Branch& b : loads.of(limit.part))
                 volts = std::max(volts, std::hypot(b.volts_dc.value(), b.volts_rms.value()));
@@ -348,12 +369,10 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         case Figure::cathode_amps:
             return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
         case Figure::direct_amps: {
-            // Two cathodes apart, as in a doubler: each half by itself; else both halves feed one load.
-            const bool apart = nets_with(part, "k").size() > 1;
+            if (!limit.lead.empty()) return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
             double amps = 0;
             for (const Branch& b : loads.of(limit.part))
-                if (is_plate(electrode_of(b.lead).electrode))
-                    amps = apart ? std::max(amps, std::fabs(b.dc.value())) : amps + b.dc.value();
+                if (is_plate(electrode_of(b.lead).electrode)) amps += b.dc.value();
             return std::fabs(amps);
         }
         case Figure::peak_amps:
@@ -363,7 +382,9 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         case Figure::rms_amps:
             return branch != nullptr ? branch->rms.value() : 0;
         case Figure::heater_cathode_volts: {
-            double volts = 0;
+            for (const HeaterCathode& pair : loads.solution().heater_cathode)
+                if (pair.part == limit.part) return std::fabs(pair.volts.value());
+            double volts = 0;  // of a heater that is not traced to its end
             const auto& nets = loads.solution().nets;
             for (int k : nets_with(part, "k"))
                 for (int h : nets_with(part, "h"))
@@ -371,6 +392,8 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
                                                       nets[static_cast<std::size_t>(h)].dc.value()));
             return volts;
         }
+        case Figure::heater_section:
+            return branch != nullptr ? std::hypot(branch->volts_dc.value(), branch->volts_rms.value()) : 0;
         case Figure::heater_high:
             return heater_volts(limit, part, loads);
         case Figure::heater_low: {

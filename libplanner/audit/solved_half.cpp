@@ -185,7 +185,8 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
             if (row == nullptr) continue;
             double direct = 0, peak = 0;
             for (const Branch* branch : of[at(p)]) {
-                if (first_word(branch->lead).substr(0, 1) != "p") continue;
+                const std::string_view plate = first_word(branch->lead);
+                if (type.is_only_rectifier() ? plate.substr(0, 1) != "p" : plate.substr(0, 2) != "pr") continue;
                 direct = row->dc_per_plate ? std::max(direct, std::fabs(branch->dc.value()))
                                            : direct + std::fabs(branch->dc.value());
                 peak = std::max(peak, std::fabs(branch->peak.value()));

@@ -199,7 +199,10 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                      {"when"}});
         std::vector<std::pair<const PartStress*, const StressRating*>> lines;
         for (const PartStress* row : rows) {
-            if (row->ratings.empty()) lines.emplace_back(row, nullptr);
+            // of a tube's remark the point below is enough
+            const Part& part = chassis.parts()[static_cast<std::size_t>(row->part)];
+            if (row->ratings.empty() && (options.all || part.kind != PartKind::socket))
+                lines.emplace_back(row, nullptr);
             for (const StressRating& rating : row->ratings)
                 if (&rating == &row->ratings.front() || is_near(rating)) lines.emplace_back(row, &rating);
         }

@@ -17,6 +17,10 @@ constexpr double heater_band = 0.1;
 bool is_plate(std::string_view electrode) {
     return !electrode.empty() && electrode.front() == 'p';
 }
+/// Of a rectifier that shares its bulb with an output section, its own plate alone.
+bool rectifies(const TubeType& type, std::string_view electrode) {
+    return type.is_only_rectifier() ? is_plate(electrode) : electrode == "pr";
+}
 bool is_cathode(std::string_view electrode) {
     return !electrode.empty() && electrode.front() == 'k';
 }
@@ -134,7 +138,7 @@ class Maker {
         bool direct_done = false;  // a row for both plates
         for (const Branch& b : loads_.of(index)) {
             const ElectrodeLead lead = electrode_of(b.lead);
-            if (rectifier != nullptr && is_plate(lead.electrode)) {
+            if (rectifier != nullptr && rectifies(type, lead.electrode)) {
                 const std::string row = from_catalogue(rectifier->source);
                 if (rectifier->max_dc_amps && !direct_done) {
                     const bool shunted = lamp_shunted(part), lamp = shunted || lamp_across_tap(part);
@@ -372,7 +376,7 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             if (!limit.lead.empty()) return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
             double amps = 0;
             for (const Branch& b : loads.of(limit.part))
-                if (is_plate(electrode_of(b.lead).electrode)) amps += b.dc.value();
+                if (rectifies(*part.type, electrode_of(b.lead).electrode)) amps += b.dc.value();
             return std::fabs(amps);
         }
         case Figure::peak_amps:
@@ -382,6 +386,10 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         case Figure::rms_amps:
             return branch != nullptr ? branch->rms.value() : 0;
         case Figure::heater_cathode_volts: {
+            // a cold heater's insulation is not what the rating is of: behind a gap in a string the whole line stands
+            constexpr double cold = 0.1;
+            for (const HeaterVolts& heater : loads.solution().heaters)
+                if (heater.part == limit.part && heater.brightest < cold) return 0;
             for (const HeaterCathode& pair : loads.solution().heater_cathode)
                 if (pair.part == limit.part) return std::fabs(pair.volts.value());
             double volts = 0;  // of a heater that is not traced to its end
@@ -392,8 +400,17 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
                                                       nets[static_cast<std::size_t>(h)].dc.value()));
             return volts;
         }
-        case Figure::heater_section:
+        case Figure::heater_section: {
+            // where it has its share of the whole heater's volts it is judged with that
+            constexpr double apart = 1.02;
+            for (const HeaterVolts& heater : loads.solution().heaters)
+                for (const HeaterSection& section : heater.sections)
+                    if (heater.part == limit.part && section.lead == limit.lead &&
+                        section.across.value() * heater.rated.value() <=
+                            apart * heater.across.value() * section.rated.value())
+                        return 0;
             return branch != nullptr ? std::hypot(branch->volts_dc.value(), branch->volts_rms.value()) : 0;
+        }
         case Figure::heater_high:
             return heater_volts(limit, part, loads);
         case Figure::heater_low: {

@@ -32,14 +32,10 @@ bool lasts(const Condition& c) {
 bool powered(const Chassis& chassis, const Condition& c) {
     if (c.scenario == Scenario::rectifier_out || c.scenario == Scenario::transformer_alone) return false;
     if (c.scenario != Scenario::tube_out) return true;
-    const auto rectifies = [](const Part& part) {
-        return part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier();
-    };
     const int pulled = chassis.part(c.tube);
-    if (pulled < 0 || !rectifies(chassis.parts()[static_cast<std::size_t>(pulled)])) return true;
-    return std::any_of(chassis.parts().begin(), chassis.parts().end(), [&](const Part& part) {
-        return part.id != c.tube && (part.kind == PartKind::rectifier || rectifies(part));
-    });
+    if (pulled < 0) return true;
+    const TubeType* type = chassis.parts()[static_cast<std::size_t>(pulled)].type;
+    return type == nullptr || !type->is_rectifier();
 }
 char unit_of(Figure f) {
     switch (f) {

@@ -111,7 +111,8 @@ TEST_CASE("A pulled tube and lamps that are out bear nothing; what stays in its 
     CHECK(lamp->scenario == "rectifier-out");
     // the filament winding of the rectifier has its no-load volts in the test of the transformer by itself, and no
     // rectifier that could be held against them
-    CHECK(w.rating("V5", "inverse volts")->scenario == "normal");
+    CHECK(w.rating("V5", "inverse volts")->scenario != "transformer-alone");
+    CHECK(w.rating("V5", "inverse volts")->scenario != "rectifier-out");
 }
 
 TEST_CASE("Two diodes in one bulb are each held against the direct amperes of one, side by side too") {
@@ -137,7 +138,7 @@ TEST_CASE("Two diodes in one bulb are each held against the direct amperes of on
 
 TEST_CASE("Every rectifier with two cathodes has its direct amperes by the plate") {
     for (const TubeType& type : shipped().tubes()) {
-        if (!type.is_rectifier()) continue;
+        if (!type.is_only_rectifier()) continue;
         const auto cathodes = std::count_if(type.pins.begin(), type.pins.end(), [](const Pin& pin) {
             return std::any_of(pin.electrodes.begin(), pin.electrodes.end(),
                                [](const std::string& name) { return name.starts_with("k"); });
@@ -149,6 +150,26 @@ TEST_CASE("Every rectifier with two cathodes has its direct amperes by the plate
     // of signal diodes that are wired as rectifiers: 8 and 9 mA a plate (recalled)
     CHECK(shipped().tube("6H6")->max_cathode_amps == Approx(0.008));
     CHECK(shipped().tube("6AL5")->max_cathode_amps == Approx(0.009));
+}
+
+TEST_CASE(
+    "An output section in the rectifier's bulb is held against its own watts, and the rectifier's plate alone against "
+    "its row") {
+    const Judged w = judged(
+        "<socket id=\"V1\" tube=\"117L7\"/>\n<join at=\"V1.2 P1.1\"/>\n<join at=\"V1.7 bm\"/>\n"
+        "<join at=\"V1.6 P1.1\"/>\n<join at=\"V1.1 b1\"/>\n"
+        "<capacitor id=\"C1\" value=\"40 mfd\" volts=\"150\" plus=\"b1\" minus=\"bm\"/>\n"
+        "<resistor id=\"R1\" value=\"200\" watts=\"2\" a=\"b1\" b=\"V1.3\"/>\n<join at=\"V1.4 b1\"/>\n"
+        "<resistor id=\"R2\" value=\"470K\" watts=\"1/2\" a=\"V1.5\" b=\"bm\"/>\n"
+        "<resistor id=\"R3\" value=\"150\" watts=\"1\" a=\"V1.8\" b=\"bm\"/>\n",
+        {"normal"});
+    const int tube = w.set.part("V1");
+    const StressRating* direct = w.rating("V1", "dc amperes");
+    REQUIRE(direct != nullptr);
+    CHECK(direct->stress == Approx(w.solutions[0].branch(tube, "pr.6")->dc.value()));
+    CHECK(w.rating("V1", "plate watts", "p.3") != nullptr);
+    CHECK(w.rating("V1", "inverse volts", "p.3") == nullptr);
+    CHECK(w.rating("V1", "inverse volts", "pr.6") != nullptr);
 }
 
 TEST_CASE("With its lamp burnt out the tapped section of a rectifier's heater bears the plate current besides") {
@@ -192,6 +213,22 @@ TEST_CASE("Between heater and cathode the crest counts, not the mean") {
     const double held = solved.at(w.set, "b1").trough.value();
     CHECK(rectifier->stress > held + 0.98 * std::sqrt(2.0) * 117);
     CHECK(rectifier->stress < solved.at(w.set, "b1").crest.value() + std::sqrt(2.0) * 117 + 0.1);
+}
+
+TEST_CASE("Behind the gap of a pulled tube the heaters of a string are cold, and no rating of hot ones is for them") {
+    const Judged w = judged(string_of_two, {"normal", "tube-out:V2"});
+    // the whole line stands between the 35W4's heater and its cathode
+    const auto far = std::find_if(w.solutions[1].heater_cathode.begin(), w.solutions[1].heater_cathode.end(),
+                                  [&](const HeaterCathode& pair) { return pair.part == w.set.part("V1"); });
+    REQUIRE(far != w.solutions[1].heater_cathode.end());
+    CHECK(std::fabs(far->volts.value()) > 150);
+    CHECK(w.rating("V1", "heater-cathode volts")->scenario == "normal");
+}
+
+TEST_CASE("Halves of a heater side by side are judged with the whole, not each again") {
+    const Judged w = demo("s9-bellows-court.xml", {"normal"});
+    REQUIRE(w.rating("V1", "heater volts") != nullptr);
+    CHECK(w.rating("V1", "heater section volts") == nullptr);
 }
 
 TEST_CASE("Of the first second volts are judged, amperes and watts are not") {

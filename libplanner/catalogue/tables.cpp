@@ -137,6 +137,7 @@ std::vector<TubeType> tubes(const CsvTable& table) {
         t.max_cathode_amps = row.number("max_cathode_mA", 1e-3);
         t.max_heater_cathode_volts = row.number("heater_cathode_max_V");
         t.note = row.text("note");
+        t.heater_cathode_direct = row.view("note").find("hk direct") != std::string_view::npos;
         t.source = row.source();
         return t;
     });

@@ -165,8 +165,10 @@ class Maker {
             }
         }
         if (type.max_heater_cathode_volts && !nets_with(part, "k").empty())
-            add(index, "h", Figure::heater_cathode_volts, "heater-cathode volts", *type.max_heater_cathode_volts,
-                source);
+            add(index, "h",
+                type.heater_cathode_direct ? Figure::heater_cathode_direct_volts : Figure::heater_cathode_volts,
+                type.heater_cathode_direct ? "heater-cathode direct volts" : "heater-cathode volts",
+                *type.max_heater_cathode_volts, source);
         if (const double volts = wired_heater_volts(part); volts > 0) {
             add(index, "h", Figure::heater_high, "heater volts", volts * (1 + heater_band), source);
             add(index, "h", Figure::heater_low, "heater volts low", 1 / (1 - heater_band), source);
@@ -385,14 +387,16 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             return branch != nullptr ? std::fabs(branch->volts_peak.value()) : 0;
         case Figure::rms_amps:
             return branch != nullptr ? branch->rms.value() : 0;
-        case Figure::heater_cathode_volts: {
+        case Figure::heater_cathode_volts:
+        case Figure::heater_cathode_direct_volts: {
             // a cold heater's insulation is not what the rating is of: behind a gap in a string the whole line stands
             constexpr double cold = 0.1;
             for (const HeaterVolts& heater : loads.solution().heaters)
                 if (heater.part == limit.part && heater.brightest < cold) return 0;
             for (const HeaterCathode& pair : loads.solution().heater_cathode)
-                if (pair.part == limit.part) return std::fabs(pair.volts.value());
-            double volts = 0;  // of a heater that is not traced to its end
+                if (pair.part == limit.part && limit.figure == Figure::heater_cathode_volts)
+                    return std::fabs(pair.volts.value());
+            double volts = 0;  // the direct ones; all there is of a heater that is not traced to its end
             const auto& nets = loads.solution().nets;
             for (int k : nets_with(part, "k"))
                 for (int h : nets_with(part, "h"))
@@ -402,7 +406,7 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         }
         case Figure::heater_section: {
             // where it has its share of the whole heater's volts it is judged with that
-            constexpr double apart = 1.02;
+            constexpr double apart = 1 + heater_band;
             for (const HeaterVolts& heater : loads.solution().heaters)
                 for (const HeaterSection& section : heater.sections)
                     if (heater.part == limit.part && section.lead == limit.lead &&

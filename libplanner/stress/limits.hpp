@@ -41,9 +41,10 @@ enum class Figure {
     inverse_volts,
     rms_amps,              ///< of a winding
     heater_cathode_volts,  ///< at the crest of the period
-    heater_high,           ///< over 1.1 of the rated heater volts
-    heater_low,            ///< rated heater volts over the volts there are, against 1/.9
-    heater_section,        ///< of a tapped heater, where it has more than its share: over 1.1 of its volts
+    heater_cathode_direct_volts,
+    heater_high,     ///< over 1.1 of the rated heater volts
+    heater_low,      ///< rated heater volts over the volts there are, against 1/.9
+    heater_section,  ///< of a tapped heater, where it has more than its share: over 1.1 of its volts
     lamp_volts
 };
 

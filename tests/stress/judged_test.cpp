@@ -189,9 +189,9 @@ TEST_CASE("With its lamp burnt out the tapped section of a rectifier's heater be
     // with the lamp beside it it stays under its volts
     const Branch* lit = w.solutions[0].branch(w.set.part("V1"), "h.4");
     CHECK(std::hypot(lit->volts_dc.value(), lit->volts_rms.value()) < 7.5);
-    const StressRating* other = w.rating("V1", "heater section volts", "h.3");
-    REQUIRE(other != nullptr);
-    CHECK(other->rated == Approx(27.5 * 1.1));
+    // the rest of its heater is judged with the whole
+    CHECK(w.rating("V1", "heater section volts", "h.3") == nullptr);
+    CHECK(w.rating("V1", "heater volts") != nullptr);
     // 60 mA with a lamp and no shunt beside it, recalled
     CHECK(w.rating("V1", "dc amperes with its lamp")->rated == Approx(0.06));
 }
@@ -229,6 +229,19 @@ TEST_CASE("Halves of a heater side by side are judged with the whole, not each a
     const Judged w = demo("s9-bellows-court.xml", {"normal"});
     REQUIRE(w.rating("V1", "heater volts") != nullptr);
     CHECK(w.rating("V1", "heater section volts") == nullptr);
+}
+
+TEST_CASE("Of a heater across the line the direct volts to its cathode are what the row limits") {
+    const Judged w = judged(
+        "<socket id=\"V1\" tube=\"117Z3\"/>\n<join at=\"V1.3 V1.5 P1.1\"/>\n<join at=\"V1.4 bm\"/>\n"
+        "<capacitor id=\"C1\" value=\"40 mfd\" volts=\"150\" plus=\"V1.6\" minus=\"bm\"/>\n"
+        "<resistor id=\"R1\" value=\"1500\" watts=\"20\" a=\"V1.6\" b=\"bm\"/>\n",
+        {"normal"});
+    const StressRating* direct = w.rating("V1", "heater-cathode direct volts");
+    REQUIRE(direct != nullptr);
+    CHECK(direct->rated == 175);
+    CHECK(direct->stress == Approx(w.solutions[0].at(w.set, "V1.6").dc.value()).epsilon(1e-6));
+    CHECK(w.rating("V1", "heater-cathode volts") == nullptr);
 }
 
 TEST_CASE("Of the first second volts are judged, amperes and watts are not") {

@@ -33,7 +33,8 @@ struct TubeType {
     std::optional<double> heater_volts, heater_amps;
     bool directly_heated = false;
     std::optional<double> max_plate_volts, max_screen_volts, max_plate_watts, max_screen_watts, max_cathode_amps,
-        max_heater_cathode_volts;  ///< direct and alternating together, at the crest
+        max_heater_cathode_volts;        ///< direct and alternating together, at the crest
+    bool heater_cathode_direct = false;  ///< that limit is of the direct volts alone
     std::string note;
     Source source;
     /// Electrodes of a pin; empty for a pin that the basing does not have or leaves unused.

@@ -405,14 +405,14 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             return volts;
         }
         case Figure::heater_section: {
-            // where it has its share of the whole heater's volts it is judged with that
-            constexpr double apart = 1 + heater_band;
+            // with about its share of the whole heater's volts it is judged with that, and more so where that is over
+            constexpr double apart = 1 + heater_band, far_apart = 1.25;
             for (const HeaterVolts& heater : loads.solution().heaters)
-                for (const HeaterSection& section : heater.sections)
-                    if (heater.part == limit.part && section.lead == limit.lead &&
-                        section.across.value() * heater.rated.value() <=
-                            apart * heater.across.value() * section.rated.value())
-                        return 0;
+                for (const HeaterSection& section : heater.sections) {
+                    if (heater.part != limit.part || section.lead != limit.lead) continue;
+                    const double whole = heater.across / heater.rated, its = section.across / section.rated;
+                    if (its <= (whole > 1 + heater_band ? far_apart : apart) * whole) return 0;
+                }
             return branch != nullptr ? std::hypot(branch->volts_dc.value(), branch->volts_rms.value()) : 0;
         }
         case Figure::heater_high:

@@ -663,9 +663,9 @@ TEST_CASE("Behind one diode alone the direct current of the load magnetises the 
     CHECK_FALSE(says(tw::report_volts(full, {}).text, "nothing balances it"));
     for (const char* file : {"s1-quarry-hill.xml", "s8-drover-gap.xml"}) {
         INFO(file);
-        tw::ReportOptions normal;
-        normal.scenario = "normal";
-        CHECK_FALSE(says(tw::report_volts(tw::Study(read(file), catalogue()), normal).text, "nothing balances it"));
+        tw::ReportOptions at_rest;
+        at_rest.scenario = "normal";
+        CHECK_FALSE(says(tw::report_volts(tw::Study(read(file), catalogue()), at_rest).text, "nothing balances it"));
     }
 }
 

@@ -183,16 +183,12 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
         if (type.is_rectifier()) {
             const RectifierType* row = catalogue.rectifier(type.type);
             if (row == nullptr) continue;
-            std::set<int> cathodes;  // pins: the rows of such types limit each half
-            for (const PinElectrode& pin : trace.electrodes(p))
-                if (pin.electrode == Electrode::cathode) cathodes.insert(pin.lead);
-            const bool apart = cathodes.size() > 1;
             double direct = 0, peak = 0;
             for (const Branch* branch : of[at(p)]) {
-                if (first_word(branch->lead).substr(0, 1) != "p") continue;
-                // two cathodes apart, as in a doubler: each half by itself
-                direct =
-                    apart ? std::max(direct, std::fabs(branch->dc.value())) : direct + std::fabs(branch->dc.value());
+                const std::string_view plate = first_word(branch->lead);
+                if (type.is_only_rectifier() ? plate.substr(0, 1) != "p" : plate.substr(0, 2) != "pr") continue;
+                direct = row->dc_per_plate ? std::max(direct, std::fabs(branch->dc.value()))
+                                           : direct + std::fabs(branch->dc.value());
                 peak = std::max(peak, std::fabs(branch->peak.value()));
             }
             const std::string look =
@@ -200,7 +196,9 @@ void tube_loads(const Trace& trace, const Catalogue& catalogue, const Solution& 
                 "B-plus";
             if (row->max_dc_amps && direct > over_doubt * *row->max_dc_amps)
                 over(direct, *row->max_dc_amps,
-                     fill("{} delivers {} where {} is its limit, with all parts as marked",
+                     fill(row->dc_per_plate ? "each plate of {} delivers {} where {} is its limit, with all parts as "
+                                              "marked"
+                                            : "{} delivers {} where {} is its limit, with all parts as marked",
                           {who, say(amps(direct)), say(amps(*row->max_dc_amps))}),
                      look);
             else if (row->max_peak_amps)

@@ -677,6 +677,14 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         const int net = in.net_of_node[static_cast<std::size_t>(at)];
         if (net >= 0) s.nets[static_cast<std::size_t>(net)].undetermined = true;
     }
+    s.heater_cathode = base.solution.heater_cathode;
+    for (HeaterCathode& pair : s.heater_cathode) {
+        const auto moved = [&](int net) {
+            const auto n = static_cast<std::size_t>(net);
+            return s.nets[n].dc.value() - base.solution.nets[n].dc.value();
+        };
+        pair.volts = Volts(pair.volts.value() + moved(pair.cathode) - moved(pair.heater));
+    }
     s.branches = base.solution.branches;
     for (std::size_t k = 0; k < s.branches.size(); ++k) {
         Branch& branch = s.branches[k];

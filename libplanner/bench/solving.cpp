@@ -709,15 +709,38 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
             continue;
         const double volts = reader.volts(one.a, one.b).rms, share = volts / one.rated_volts;
         const bool further = !out.heaters.empty() && out.heaters.back().part == part;
-        if (!further) out.heaters.push_back({part, Volts(0), Volts(0), share, share});
+        if (!further) out.heaters.push_back({part, Volts(0), Volts(0), share, share, 0, {}});
         HeaterVolts& heater = out.heaters.back();
         heater.dimmest = std::min(heater.dimmest, share);
         heater.brightest = std::max(heater.brightest, share);
+        if (one.tube >= 0 && in.tubes[static_cast<std::size_t>(one.tube)].thermals.size() > 1)
+            for (const Tap& tap : in.taps)
+                if (tap.item == one.items.front())
+                    heater.sections.push_back({tap.lead, Volts(volts), Volts(one.rated_volts)});
         const bool beside = further && std::minmax(one.a, one.b) == std::minmax(last->a, last->b);
         last = &one;
         if (beside) continue;
         heater.across = heater.across + Volts(volts);
         heater.rated = heater.rated + Volts(one.rated_volts);
+    }
+
+    for (const Tube& tube : in.tubes) {
+        if (tube.direct) continue;
+        HeaterCathode far;
+        for (const Section& section : tube.sections)
+            for (const auto& [pin, heater] : tube.heater_pins) {
+                const Node cathode = section.electrodes.back().node;
+                const int from = in.net_of_node[static_cast<std::size_t>(heater)],
+                          to = in.net_of_node[static_cast<std::size_t>(cathode)];
+                if (from < 0 || to < 0 || from == to || out.nets[static_cast<std::size_t>(from)].undetermined ||
+                    out.nets[static_cast<std::size_t>(to)].undetermined)
+                    continue;
+                const circuit::Course apart = reader.volts(cathode, heater);
+                const double volts = apart.high > -apart.low ? apart.high : apart.low;
+                if (far.part < 0 || std::fabs(volts) > std::fabs(far.volts.value()))
+                    far = {tube.part, from, to, Volts(volts)};
+            }
+        if (far.part >= 0) out.heater_cathode.push_back(far);
     }
 
     const Item& source = in.items[static_cast<std::size_t>(in.source)];

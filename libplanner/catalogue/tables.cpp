@@ -137,6 +137,7 @@ std::vector<TubeType> tubes(const CsvTable& table) {
         t.max_cathode_amps = row.number("max_cathode_mA", 1e-3);
         t.max_heater_cathode_volts = row.number("heater_cathode_max_V");
         t.note = row.text("note");
+        t.heater_cathode_direct = row.view("note").find("hk direct") != std::string_view::npos;
         t.source = row.source();
         return t;
     });
@@ -176,6 +177,7 @@ std::vector<RectifierType> rectifiers(const CsvTable& table) {
         r.drop_amps = row.number("drop_mA", 1e-3);
         const std::string_view supply = row.view("min_plate_supply_impedance_ohm_per_plate");
         r.min_supply_ohms_per_plate = leading_number(supply);
+        r.dc_per_plate = row.view("note").find("mA dc per plate") != std::string_view::npos;
         r.max_first_filter_farads = first_filter_limit(supply, row.view("note"), row.view("source"));
         r.gas = row.view("note").find("mercury vapour") != std::string_view::npos ||
                 row.view("note").find("cold cathode gas") != std::string_view::npos;

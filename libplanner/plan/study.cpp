@@ -441,12 +441,13 @@ namespace {
 
 std::vector<Condition> conditions_of(const Chassis& chassis) {
     std::vector<Condition> all;
-    bool rectifier = false, slow = false, dry = false, filaments = false, transformer = false, speaker = false,
-         output = false, iron = false;
+    int rectifiers = 0;
+    bool slow = false, dry = false, filaments = false, transformer = false, speaker = false, output = false,
+         iron = false;
     for (const Part& part : chassis.parts()) {
         if (out_by_log(part)) continue;
         const bool tube = part.kind == PartKind::socket && part.type != nullptr;
-        rectifier = rectifier || (tube && part.type->is_rectifier());
+        rectifiers += tube && part.type->is_rectifier() ? 1 : 0;
         slow = slow || (tube && !part.type->is_rectifier() && !part.type->directly_heated && !stands_empty(part));
         filaments =
             filaments || (tube && !part.type->is_rectifier() && part.type->directly_heated && !stands_empty(part));
@@ -463,6 +464,7 @@ std::vector<Condition> conditions_of(const Chassis& chassis) {
         condition.tube = tube;
         all.push_back(std::move(condition));
     };
+    const bool rectifier = rectifiers > 0;
     add(Scenario::normal);
     add(Scenario::high_line);
     // a dry rectifier, a vibrator's own contacts or the line itself give B-plus before any cathode is warm
@@ -482,7 +484,8 @@ std::vector<Condition> conditions_of(const Chassis& chassis) {
         family == Family::series_string || family == Family::floating_b_minus || family == Family::doubler;
     for (const Part& part : chassis.parts()) {
         if (out_by_log(part)) continue;
-        if (part.kind == PartKind::socket && part.type != nullptr && !part.type->is_rectifier())
+        // without its only rectifier a set is dark; one of several leaves its load to the others
+        if (part.kind == PartKind::socket && part.type != nullptr && (!part.type->is_rectifier() || rectifiers > 1))
             add(Scenario::tube_out, part.id);
         // beside a link of a string it leaves the rectifier's heater, or a shunt, with all the current
         if (part.kind == PartKind::lamp && string) add(Scenario::dial_lamp_out, part.id);

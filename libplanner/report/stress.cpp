@@ -128,14 +128,16 @@ void once_back(Page& page, const Study& study, const std::vector<PartStress>& no
     page.table(table);
 }
 
+/// Of what is not there in a condition there are no figures.
 Json at_json(const StressAt& at) {
+    const auto figure = [&](double value) { return at.absent ? Json() : number(value); };
     return {{"scenario", at.scenario},
-            {"dc_volts", number(at.dc_volts)},
-            {"crest_volts", number(at.crest_volts)},
-            {"ac_volts_rms", number(at.ac_volts_rms)},
-            {"ripple_amps_rms", number(at.ripple_amps_rms)},
-            {"peak_amps", number(at.peak_amps)},
-            {"watts", number(at.watts)}};
+            {"dc_volts", figure(at.dc_volts)},
+            {"crest_volts", figure(at.crest_volts)},
+            {"ac_volts_rms", figure(at.ac_volts_rms)},
+            {"ripple_amps_rms", figure(at.ripple_amps_rms)},
+            {"peak_amps", figure(at.peak_amps)},
+            {"watts", figure(at.watts)}};
 }
 
 }  // namespace
@@ -158,18 +160,19 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
                 scenarios.push_back(at_json(at));
             }
             if (!here) return;
+            const auto figure = [&](double value) { return shown.absent ? Json() : number(value); };
             Json ratings = Json::array();
             for (const StressRating& rating : row.ratings) ratings.push_back(rating_json(rating));
             to.push_back({{"part", part.id},
                           {"lead", text_or_null(row.lead)},
                           {"kind", word(part.kind)},
                           {"scenario", shown.scenario},
-                          {"dc_volts", number(shown.dc_volts)},
-                          {"crest_volts", number(shown.crest_volts)},
-                          {"ac_volts_rms", number(shown.ac_volts_rms)},
-                          {"ripple_amps_rms", number(shown.ripple_amps_rms)},
-                          {"peak_amps", number(shown.peak_amps)},
-                          {"watts", number(shown.watts)},
+                          {"dc_volts", figure(shown.dc_volts)},
+                          {"crest_volts", figure(shown.crest_volts)},
+                          {"ac_volts_rms", figure(shown.ac_volts_rms)},
+                          {"ripple_amps_rms", figure(shown.ripple_amps_rms)},
+                          {"peak_amps", figure(shown.peak_amps)},
+                          {"watts", figure(shown.watts)},
                           {"plus_minus_low_volts", number(row.plus_minus_low_volts)},
                           {"plus_minus_high_volts", number(row.plus_minus_high_volts)},
                           {"rated_volts", number(row.rated_volts)},
@@ -228,6 +231,10 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
             for (const StressAt& at : row->scenarios) {
                 if (at.scenario != options.scenario) continue;
                 any = true;
+                if (at.absent) {
+                    table.row({part_words(part, row->lead), "not there", "-", "-", "-", "-"});
+                    continue;
+                }
                 table.row({part_words(part, row->lead), in_band(at.dc_volts, at.dc_volts, at.dc_volts) + " V",
                            in_band(at.crest_volts, at.crest_volts, at.crest_volts) + " V",
                            in_band(at.ac_volts_rms, at.ac_volts_rms, at.ac_volts_rms) + " V",
@@ -243,7 +250,10 @@ Answer report_stress(const Study& study, const ReportOptions& options) {
         Table table(rating_columns());
         std::vector<Line> lines;
         for (const PartStress* row : rows) {
-            if (row->ratings.empty()) lines.emplace_back(row, nullptr);
+            // of a tube's remark the point below is enough
+            const Part& part = chassis.parts()[static_cast<std::size_t>(row->part)];
+            if (row->ratings.empty() && (options.all || part.kind != PartKind::socket))
+                lines.emplace_back(row, nullptr);
             for (const StressRating& rating : row->ratings)
                 if (&rating == &row->ratings.front() || is_near(rating)) lines.emplace_back(row, &rating);
         }

@@ -180,6 +180,9 @@ std::string cut_short(const Condition& condition) {
             return "rect. out";
         case Scenario::transformer_alone:
             return "trans. alone";
+        case Scenario::tube_out:
+        case Scenario::dial_lamp_out:
+            return condition.tube + " out";
         default:
             return condition.text();
     }
@@ -379,13 +382,9 @@ void over_rating(Page& page, const Study& study, const std::vector<Solved>& solv
                 name += " " + (part.kind == PartKind::socket ? electrode_words(of.lead) : of.lead);
             const bool danger = part.kind == PartKind::capacitor || stress > soon * rated;
             const Outcome<Condition> condition = Condition::parse(in);
-            const bool out = condition && condition->scenario == Scenario::tube_out;
             rows.push_back({stress / rated,
                             danger,
-                            {name, what, words(stress), words(rated),
-                             out         ? condition->tube + " out"
-                             : condition ? cut_short(*condition)
-                                         : in,
+                            {name, what, words(stress), words(rated), condition ? cut_short(*condition) : in,
                              danger ? "DANGER" : ""}});
         };
         bool volts_told = false;
@@ -405,6 +404,12 @@ void over_rating(Page& page, const Study& study, const std::vector<Solved>& solv
         if (most != nullptr && most->crest_volts > *part.rated_volts)
             add("volts", 'V', most->crest_volts, *part.rated_volts, most->scenario);
     }
+    if (std::any_of(solved.begin(), solved.end(),
+                    [](const Solved& one) { return one.condition.scenario == Scenario::switch_on; }))
+        page.paragraph(
+            "Amperes and watts of the first second are judged against nothing: ratings are for running, and what flows "
+            "here warms cold heaters. The first pulse into empty filters is over before, and is not among these "
+            "figures; hold a rectifier to the hot-switching figure of its sheet, if it has one.");
     if (rows.empty()) return;
     std::stable_sort(rows.begin(), rows.end(),
                      [](const Row& a, const Row& b) { return a.danger != b.danger ? a.danger : a.share > b.share; });
@@ -423,7 +428,8 @@ void over_rating(Page& page, const Study& study, const std::vector<Solved>& solv
 void supply_table(Page& page, const Chassis& chassis, const std::vector<Solved>& solved) {
     std::vector<const Solved*> shown;
     for (const Solved& one : solved) {
-        if (one.condition.scenario != Scenario::tube_out) shown.push_back(&one);
+        const int out = one.condition.scenario == Scenario::tube_out ? chassis.part(one.condition.tube) : -1;
+        if (out < 0 || chassis.parts()[static_cast<std::size_t>(out)].type->is_rectifier()) shown.push_back(&one);
     }
     if (shown.size() < 2) {
         std::vector<int> pins;
@@ -531,6 +537,65 @@ std::string across_words(const Chassis& chassis, const Solution& solution, const
     return text.erase(text.find(" V ac"), 5);
 }
 
+/// On iron that carries the supply, or sound: all its windings are listed, what flows in them or not.
+bool on_iron(const Part& part) {
+    for (const char* role : {"power", "vibrator", "output", "interstage", "field", "choke"})
+        if (part.role == role) return true;
+    return false;
+}
+
+/// A winding of a supply transformer that direct current passes one way more than the other, as behind one diode alone.
+/// Of a winding with a tap the halves' currents cancel in the core as far as they are equal.
+struct OneWay {
+    std::string part, winding;
+    double amps = 0;
+};
+std::vector<OneWay> one_way(const Chassis& chassis, const Solution& solution) {
+    constexpr double unbalanced = 0.1;  // of what its halves carry in all: a pair of plates comes nearer (declared)
+    constexpr double counts = 0.01;     // of the primary's volt-amperes (declared)
+    std::vector<OneWay> found;
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
+        const Part& part = chassis.parts()[p];
+        if (part.kind != PartKind::transformer || (part.role != "power" && part.role != "vibrator")) continue;
+        double fed = 0;  // volt-amperes
+        for (const Branch& branch : solution.branches)
+            if (branch.part == static_cast<int>(p) && branch.lead.starts_with("primary"))
+                fed = std::max(fed, branch.volts_rms.value() * branch.rms.value());
+        for (const PartWinding& winding : part.windings) {
+            double net = 0, whole = 0, most = 0;
+            for (const Branch& half : solution.branches) {
+                if (half.part != static_cast<int>(p)) continue;
+                if (half.lead != winding.name && !half.lead.starts_with(winding.name + ".")) continue;
+                const double volts = half.volts_rms.value();  // as its turns
+                net += volts * half.dc.value();
+                whole += volts * std::fabs(half.dc.value());
+                most = std::max(most, volts);
+            }
+            if (whole > counts * fed && std::fabs(net) > unbalanced * whole)
+                found.push_back({part.id, winding.name, std::fabs(net) / most});
+        }
+    }
+    return found;
+}
+
+void one_way_words(Page& page, const std::vector<OneWay>& windings) {
+    std::string text;
+    for (const OneWay& one : windings)
+        text += (text.empty() ? "" : ", ") + one.part + " " + one.winding + " carries " + say(amps(one.amps));
+    if (text.empty()) return;
+    page.paragraph(text +
+                   " of direct current one way, and nothing balances it: it magnetises the core beforehand. The "
+                   "transformer then draws more from the line and runs hotter than these figures tell, for iron that "
+                   "saturates is not solved; how much this one bears is not known.");
+}
+
+/// "T1 plate.1", "L1 choke"; an interstage transformer's windings without the word for what it is.
+std::string winding_words(const Part& part, const std::string& lead) {
+    constexpr std::string_view between = "interstage-";
+    if (part.kind == PartKind::coil) return part.id + " " + part.role.str();
+    return part.id + " " + (lead.starts_with(between) ? lead.substr(between.size()) : lead);
+}
+
 void currents(Page& page, const Chassis& chassis, const Solution& solution, bool all) {
     Table windings({{"winding", Align::left, true},
                     {"V ac, end to end", Align::right},
@@ -554,16 +619,17 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
         const Part& part = chassis.parts()[static_cast<std::size_t>(branch.part)];
         const bool runs = std::fabs(branch.rms.value()) > 1e-4;
         if (part.kind == PartKind::transformer || part.kind == PartKind::coil) {
-            const bool supply =
-                part.role == "power" || part.role == "output" || part.role == "field" || part.role == "choke";
-            if (all || (runs && supply)) {
+            if (all || on_iron(part)) {
                 const auto [from, to] = ends_of(part, branch.lead);
                 const bool whole = branch.lead.find('.') == std::string::npos;
                 const bool primary = branch.lead.starts_with("primary");
-                apart = apart || (part.role == "power" && whole && !primary && from >= 0 &&
+                apart = apart || ((part.role == "power" || part.role == "vibrator") && whole && !primary && from >= 0 &&
                                   from != chassis.reference() && to != chassis.reference());
-                windings.row({part.id + " " + branch.lead, across_words(chassis, solution, branch),
-                              direct_words(branch), say(branch.rms), say(branch.peak), watts_words(branch)});
+                // under a microampere a winding passes nothing
+                const auto words = [](double x) { return std::fabs(x) < 1e-6 ? std::string("-") : say(amps(x)); };
+                windings.row({winding_words(part, branch.lead), across_words(chassis, solution, branch),
+                              std::fabs(branch.dc.value()) < 1e-6 ? "-" : direct_words(branch),
+                              words(branch.rms.value()), words(branch.peak.value()), watts_words(branch)});
             }
         } else if (part.kind == PartKind::socket) {
             if (branch.lead.starts_with("h.") && !all) continue;
@@ -583,6 +649,7 @@ void currents(Page& page, const Chassis& chassis, const Solution& solution, bool
                 "\"V ac, end to end\": with a probe on either end of the winding. Where neither is the black clip's "
                 "net "
                 "that is no figure of its ends by themselves.");
+        one_way_words(page, one_way(chassis, solution));
     }
     if (!tubes.empty()) {
         page.heading("tubes: currents and what each electrode has to get rid of");
@@ -707,6 +774,15 @@ Json branch_row(const Chassis& chassis, const Solved& one, const Branch& branch)
             {"peak_volts", number(branch.volts_peak.value())}};
 }
 
+Json section_rows(const HeaterVolts& heater) {
+    Json rows = Json::array();
+    for (const HeaterSection& section : heater.sections)
+        rows.push_back({{"lead", section.lead},
+                        {"volts_rms", number(section.across.value())},
+                        {"rated_volts", number(section.rated.value())}});
+    return rows;
+}
+
 }  // namespace
 
 Answer report_volts(const Study& study, const ReportOptions& options) {
@@ -746,7 +822,7 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                                              [](const Notice& why) { return why.number == messages::does_not_apply; });
     if (options.format == Format::json) {
         Json json = envelope("volts", study, none ? std::vector<Assumption>{} : solved.front().solution.assumptions);
-        Json branches = Json::array(), heaters = Json::array(), conditions_json = Json::array(),
+        Json branches = Json::array(), heaters = Json::array(), core = Json::array(), conditions_json = Json::array(),
              left_out = Json::array();
         for (const Solved& one : solved) {
             conditions_json.push_back({{"scenario", one.condition.text()},
@@ -769,11 +845,18 @@ Answer report_volts(const Study& study, const ReportOptions& options) {
                                    {"rated_volts", number(heater.rated.value())},
                                    {"dimmest_share", number(heater.dimmest)},
                                    {"brightest_share", number(heater.brightest)},
-                                   {"warming_share", heater.warming > 0 ? number(heater.warming) : Json()}});
+                                   {"warming_share", heater.warming > 0 ? number(heater.warming) : Json()},
+                                   {"sections", section_rows(heater)}});
+            for (const OneWay& winding : one_way(chassis, one.solution))
+                core.push_back({{"part", winding.part},
+                                {"winding", winding.winding},
+                                {"scenario", one.condition.text()},
+                                {"net_dc_amps", number(winding.amps)}});
         }
         for (const Notice& why : failed) left_out.push_back(why.message);
         json["branches"] = std::move(branches);
         json["heaters"] = std::move(heaters);
+        json["core_direct"] = std::move(core);
         json["conditions"] = std::move(conditions_json);
         json["left_out"] = std::move(left_out);
         json["doubts"] = Json::array();

@@ -17,6 +17,10 @@ constexpr double heater_band = 0.1;
 bool is_plate(std::string_view electrode) {
     return !electrode.empty() && electrode.front() == 'p';
 }
+/// Of a rectifier that shares its bulb with an output section, its own plate alone.
+bool rectifies(const TubeType& type, std::string_view electrode) {
+    return type.is_only_rectifier() ? is_plate(electrode) : electrode == "pr";
+}
 bool is_cathode(std::string_view electrode) {
     return !electrode.empty() && electrode.front() == 'k';
 }
@@ -131,19 +135,19 @@ class Maker {
         const std::string source = from_catalogue(type.source);
         const RectifierType* rectifier = type.is_rectifier() ? catalogue_.rectifier(type.type) : nullptr;
         const std::vector<std::string> screen = screen_of(type);
-        bool direct_done = false;
+        bool direct_done = false;  // a row for both plates
         for (const Branch& b : loads_.of(index)) {
             const ElectrodeLead lead = electrode_of(b.lead);
-            if (rectifier != nullptr && is_plate(lead.electrode)) {
+            if (rectifier != nullptr && rectifies(type, lead.electrode)) {
                 const std::string row = from_catalogue(rectifier->source);
                 if (rectifier->max_dc_amps && !direct_done) {
                     const bool shunted = lamp_shunted(part), lamp = shunted || lamp_across_tap(part);
                     const std::optional<double> less = shunted ? rectifier->shunted_lamp_dc_amps
                                                        : lamp  ? rectifier->lamp_dc_amps
                                                                : std::nullopt;
-                    add(index, "", Figure::direct_amps, less ? "dc amperes with its lamp" : "dc amperes",
-                        less.value_or(*rectifier->max_dc_amps), row);
-                    direct_done = true;
+                    add(index, rectifier->dc_per_plate ? b.lead : "", Figure::direct_amps,
+                        less ? "dc amperes with its lamp" : "dc amperes", less.value_or(*rectifier->max_dc_amps), row);
+                    direct_done = !rectifier->dc_per_plate;
                 }
                 if (rectifier->max_peak_amps)
                     add(index, b.lead, Figure::peak_amps, "peak plate amperes", *rectifier->max_peak_amps, row);
@@ -161,12 +165,19 @@ class Maker {
             }
         }
         if (type.max_heater_cathode_volts && !nets_with(part, "k").empty())
-            add(index, "h", Figure::heater_cathode_volts, "heater-cathode volts", *type.max_heater_cathode_volts,
-                source);
+            add(index, "h",
+                type.heater_cathode_direct ? Figure::heater_cathode_direct_volts : Figure::heater_cathode_volts,
+                type.heater_cathode_direct ? "heater-cathode direct volts" : "heater-cathode volts",
+                *type.max_heater_cathode_volts, source);
         if (const double volts = wired_heater_volts(part); volts > 0) {
             add(index, "h", Figure::heater_high, "heater volts", volts * (1 + heater_band), source);
             add(index, "h", Figure::heater_low, "heater volts low", 1 / (1 - heater_band), source);
         }
+        for (const HeaterVolts& heater : loads_.solution().heaters)
+            if (heater.part == index)
+                for (const HeaterSection& section : heater.sections)
+                    add(index, section.lead, Figure::heater_section, "heater section volts",
+                        section.rated.value() * (1 + heater_band), source);
     }
 
     /// Between the tap of its heater and one of its ends.
@@ -324,11 +335,30 @@ std::vector<std::string> screen_of(const TubeType& type) {
     return {};
 }
 
+bool absent(const Chassis& chassis, int part, const Condition& condition) {
+    const Part& of = chassis.parts()[static_cast<std::size_t>(part)];
+    const bool tube = of.kind == PartKind::socket && of.type != nullptr;
+    switch (condition.scenario) {
+        case Scenario::tube_out:
+        case Scenario::dial_lamp_out:
+            return of.id == condition.tube;
+        case Scenario::rectifier_out:
+            return of.kind == PartKind::rectifier || (tube && of.type->is_rectifier());
+        case Scenario::transformer_alone:
+            return of.kind == PartKind::rectifier || of.kind == PartKind::lamp || tube;
+        case Scenario::speaker_unplugged:
+            return of.plug == "speaker";
+        default:
+            return false;
+    }
+}
+
 std::vector<Limit> limits_of(const Chassis& chassis, const Catalogue& catalogue, const Solution& example) {
     return Maker(chassis, catalogue, example).all();
 }
 
 double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads) {
+    if (absent(chassis, limit.part, loads.solution().condition)) return 0;
     const Part& part = chassis.parts()[static_cast<std::size_t>(limit.part)];
     const Branch* branch = limit.lead.empty() ? nullptr : loads.at(limit.part, limit.lead);
     switch (limit.figure) {
@@ -338,9 +368,6 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             return volts;
         }
         case Figure::lamp_volts: {
-            // burnt out, it bears whatever stands there
-            const Condition& c = loads.solution().condition;
-            if (c.scenario == Scenario::dial_lamp_out && c.tube == part.id) return 0;
             double volts = 0;
             for (const Branch& b : loads.of(limit.part))
                 volts = std::max(volts, std::hypot(b.volts_dc.value(), b.volts_rms.value()));
@@ -358,12 +385,10 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
         case Figure::cathode_amps:
             return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
         case Figure::direct_amps: {
-            // Two cathodes apart, as in a doubler: each half by itself; else both halves feed one load.
-            const bool apart = nets_with(part, "k").size() > 1;
+            if (!limit.lead.empty()) return branch != nullptr ? std::fabs(branch->dc.value()) : 0;
             double amps = 0;
             for (const Branch& b : loads.of(limit.part))
-                if (is_plate(electrode_of(b.lead).electrode))
-                    amps = apart ? std::max(amps, std::fabs(b.dc.value())) : amps + b.dc.value();
+                if (rectifies(*part.type, electrode_of(b.lead).electrode)) amps += b.dc.value();
             return std::fabs(amps);
         }
         case Figure::peak_amps:
@@ -372,14 +397,33 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             return branch != nullptr ? std::fabs(branch->volts_peak.value()) : 0;
         case Figure::rms_amps:
             return branch != nullptr ? branch->rms.value() : 0;
-        case Figure::heater_cathode_volts: {
-            double volts = 0;
+        case Figure::heater_cathode_volts:
+        case Figure::heater_cathode_direct_volts: {
+            // a cold heater's insulation is not what the rating is of: behind a gap in a string the whole line stands
+            constexpr double cold = 0.1;
+            for (const HeaterVolts& heater : loads.solution().heaters)
+                if (heater.part == limit.part && heater.brightest < cold) return 0;
+            for (const HeaterCathode& pair : loads.solution().heater_cathode)
+                if (pair.part == limit.part && limit.figure == Figure::heater_cathode_volts)
+                    return std::fabs(pair.volts.value());
+            double volts = 0;  // the direct ones; all there is of a heater that is not traced to its end
             const auto& nets = loads.solution().nets;
             for (int k : nets_with(part, "k"))
                 for (int h : nets_with(part, "h"))
                     volts = std::max(volts, std::fabs(nets[static_cast<std::size_t>(k)].dc.value() -
                                                       nets[static_cast<std::size_t>(h)].dc.value()));
             return volts;
+        }
+        case Figure::heater_section: {
+            // with about its share of the whole heater's volts it is judged with that, and more so where that is over
+            constexpr double apart = 1 + heater_band, far_apart = 1.25;
+            for (const HeaterVolts& heater : loads.solution().heaters)
+                for (const HeaterSection& section : heater.sections) {
+                    if (heater.part != limit.part || section.lead != limit.lead) continue;
+                    const double whole = heater.across / heater.rated, its = section.across / section.rated;
+                    if (its <= (whole > 1 + heater_band ? far_apart : apart) * whole) return 0;
+                }
+            return branch != nullptr ? std::hypot(branch->volts_dc.value(), branch->volts_rms.value()) : 0;
         }
         case Figure::heater_high:
             return heater_volts(limit, part, loads);

@@ -36,13 +36,15 @@ enum class Figure {
     electrode_watts,
     electrode_volts,  ///< direct, to the cathode
     cathode_amps,
-    direct_amps,  ///< of a rectifier: all plates together
+    direct_amps,  ///< of a rectifier: all plates together, or one of two diodes in a bulb
     peak_amps,
     inverse_volts,
-    rms_amps,  ///< of a winding
-    heater_cathode_volts,
-    heater_high,  ///< over 1.1 of the rated heater volts
-    heater_low,   ///< rated heater volts over the volts there are, against 1/.9
+    rms_amps,              ///< of a winding
+    heater_cathode_volts,  ///< at the crest of the period
+    heater_cathode_direct_volts,
+    heater_high,     ///< over 1.1 of the rated heater volts
+    heater_low,      ///< rated heater volts over the volts there are, against 1/.9
+    heater_section,  ///< of a tapped heater, where it has more than its share: over 1.1 of its volts
     lamp_volts
 };
 
@@ -55,9 +57,13 @@ struct Limit {
     std::string source;  ///< "stated in the file", "catalogue (recalled)", "assumed: ..."
 };
 
+/// Not there in a condition: a tube pulled, a dial lamp out, what rides on the speaker's plug. What stands between the
+/// contacts of its socket is no load of its.
+bool absent(const Chassis& chassis, int part, const Condition& condition);
+
 /// All limits of a set, by part. `example` is any solution of the set: it tells which leads have branches.
 std::vector<Limit> limits_of(const Chassis& chassis, const Catalogue& catalogue, const Solution& example);
-/// The figure that the limit is about; 0 when the solution has no such branch.
+/// The figure that the limit is about; 0 when the solution has no such branch, or the part is not there in it.
 double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads);
 
 /// Farads beyond which practice does not load a rectifier whose row gives no limit: 40 uF, 20 uF where the cathode is of

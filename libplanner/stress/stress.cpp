@@ -27,7 +27,7 @@ bool in_service(const Condition& c) {
 }
 /// A warm-up is over in half a minute, and nobody plays on without a speaker: these count for volts, not for watts.
 bool lasts(const Condition& c) {
-    return c.scenario != Scenario::warm_up && !c.no_load;
+    return c.scenario != Scenario::warm_up && c.scenario != Scenario::switch_on && !c.no_load;
 }
 /// Is there a rectifier to put volts on the supply? Without one only contact potential is left.
 bool powered(const Chassis& chassis, const Condition& c) {
@@ -37,12 +37,6 @@ bool powered(const Chassis& chassis, const Condition& c) {
     if (pulled < 0) return true;
     const TubeType* type = chassis.parts()[static_cast<std::size_t>(pulled)].type;
     return type == nullptr || !type->is_rectifier();
-}
-bool is_watts(Figure f) {
-    return f == Figure::watts || f == Figure::electrode_watts;
-}
-bool is_heater(Figure f) {
-    return f == Figure::heater_high || f == Figure::heater_low;
 }
 char unit_of(Figure f) {
     switch (f) {
@@ -56,6 +50,26 @@ char unit_of(Figure f) {
             return 'A';
         default:
             return 'V';
+    }
+}
+
+/// Is a limit judged in this condition? Heaters are in service, and their sections with the dial lamp beside them
+/// burnt out, for so a set is played on; of the first second volts alone are, and lamps flare by their own yardstick.
+bool judged(const Limit& limit, const Condition& c) {
+    if (c.no_load) return false;  // a remark: nobody's rating is for it
+    switch (limit.figure) {
+        case Figure::heater_high:
+        case Figure::heater_low:
+            return in_service(c);
+        case Figure::heater_section:
+            return in_service(c) || c.scenario == Scenario::dial_lamp_out;
+        case Figure::watts:
+        case Figure::electrode_watts:
+            return lasts(c);
+        case Figure::lamp_volts:
+            return c.scenario != Scenario::switch_on;
+        default:
+            return unit_of(limit.figure) == 'V' || c.scenario != Scenario::switch_on;
     }
 }
 
@@ -111,6 +125,9 @@ class Table {
                 std::set<std::string> limited;
                 for (const Limit& l : limits_)
                     if (l.part == part) limited.insert(l.lead);
+                const TubeType* type = chassis_.parts()[static_cast<std::size_t>(part)].type;
+                if (type != nullptr && type->is_rectifier() && !limited.empty())
+                    limited.insert(std::string());  // its first filter
                 for (const Branch& b : branches)
                     if (limited.erase(b.lead) > 0) leads.push_back(b.lead);
                 leads.insert(leads.end(), limited.begin(), limited.end());
@@ -125,6 +142,8 @@ class Table {
     StressAt at(const PartStress& row, const Loads& loads) const {
         StressAt s;
         s.scenario = loads.solution().condition.text();
+        s.absent = stress::absent(chassis_, row.part, loads.solution().condition);
+        if (s.absent) return s;
         for (const Branch& b : loads.of(row.part)) {
             if (!row.lead.empty() && b.lead != row.lead && !(row.lead == "h" && b.lead.starts_with("h."))) continue;
             if (std::fabs(b.volts_peak.value()) >= s.crest_volts) {
@@ -185,13 +204,13 @@ class Table {
             r.worst.ripple_amps_rms = std::max(r.worst.ripple_amps_rms, s.ripple_amps_rms);
             r.worst.peak_amps = std::max(r.worst.peak_amps, s.peak_amps);
             if (counts) r.worst.watts = std::max(r.worst.watts, s.watts);
-            if (plus_minus_counts && powered(chassis_, loads.solution().condition)) {
+            if (plus_minus_counts && !s.absent && powered(chassis_, loads.solution().condition)) {
                 const auto [low, high] = plus_minus(r, s, loads.solution());
                 r.plus_minus_low_volts = std::min(low, r.plus_minus_low_volts.value_or(low));
                 r.plus_minus_high_volts = std::max(high, r.plus_minus_high_volts.value_or(high));
             }
         }
-        const bool heater = p.kind == PartKind::socket && lead == "h";
+        const bool heater = p.kind == PartKind::socket && (lead == "h" || lead.starts_with("h."));
         r.volts_scenario = setter(r, &StressAt::crest_volts, heater ? in_service : loaded);
         r.watts_scenario = setter(r, &StressAt::watts, lasts);
         r.ripple_scenario = setter(r, &StressAt::ripple_amps_rms, loaded);
@@ -255,9 +274,7 @@ class Table {
         std::vector<std::pair<double, const Loads*>> figures;
         double most = 0;
         for (const Loads& loads : loads_) {
-            if (is_heater(limit.figure) && !in_service(loads.solution().condition)) continue;
-            if (loads.solution().condition.no_load) continue;  // a remark: nobody's rating is for it
-            if (is_watts(limit.figure) && !lasts(loads.solution().condition)) continue;
+            if (!judged(limit, loads.solution().condition)) continue;
             double figure = stress::figure_of(limit, chassis_, loads);
             if (limit.figure == Figure::crest_volts && to_metal_from_line(r.part))
                 figure = std::max(figure, loads.solution().line_volts * std::sqrt(2.0));
@@ -287,7 +304,7 @@ class Table {
         }
         if (to_metal_from_line(r.part)) say_so("takes the whole line when the metal is earthed or touched");
         // a crest; heaters and lamps are rated in rms
-        if (r.rated_volts && *r.rated_volts > 0 && r.lead != "h" && part.kind != PartKind::lamp)
+        if (r.rated_volts && *r.rated_volts > 0 && !r.lead.starts_with('h') && part.kind != PartKind::lamp)
             for (std::size_t i = 0; i < r.scenarios.size(); ++i)
                 if (loads_[i].solution().condition.no_load && r.scenarios[i].crest_volts > *r.rated_volts)
                     say_so(say(volts(r.scenarios[i].crest_volts)) + " in " + r.scenarios[i].scenario);
@@ -295,7 +312,10 @@ class Table {
             for (std::size_t i = 0; i < r.scenarios.size(); ++i)
                 if (!lasts(loads_[i].solution().condition) && r.scenarios[i].watts > *r.rated_watts)
                     say_so(say(watts(r.scenarios[i].watts)) +
-                           (loads_[i].solution().condition.no_load ? " in " : " for the half minute of ") +
+                           (loads_[i].solution().condition.no_load ? " in "
+                            : loads_[i].solution().condition.scenario == Scenario::switch_on
+                                ? " for the first second of "
+                                : " for the half minute of ") +
                            r.scenarios[i].scenario);
         if (part.kind == PartKind::socket && part.type != nullptr && part.type->is_rectifier() && r.lead.empty())
             first_filter(part, say_so);

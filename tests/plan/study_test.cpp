@@ -56,6 +56,44 @@ TEST_CASE("The scenarios are those that the set can be in: every tube but the re
     CHECK(kinds(amplifier()).count(tw::Scenario::rectifier_out) == 1);
 }
 
+TEST_CASE("Of two rectifier tubes side by side each is pulled by itself: the other is left with the whole load") {
+    const char* set =
+        "<chassis version=\"1\" name=\"two rectifiers\" reference=\"gnd\" m-means=\"million\" "
+        "electrolytic=\"dry-electrolytic\">"
+        "<line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/><node is=\"chassis-metal\" net=\"gnd\"/>"
+        "<plug id=\"P1\" role=\"line\"/><transformer id=\"T1\" role=\"power\" va=\"120\">"
+        "<winding role=\"primary\" leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"8\"/>"
+        "<winding role=\"plate\" leads=\"V1.4 gnd V1.6\" noload-volts=\"300 300\" ohms=\"80 80\"/>"
+        "<winding role=\"rectifier-heater\" leads=\"V1.2 V1.8\" volts=\"5\" amps=\"4\"/></transformer>"
+        "<socket id=\"V1\" tube=\"5Y3GT\"/><socket id=\"V2\" tube=\"5Y3GT\"/>"
+        "<join at=\"V2.4 V1.4\"/><join at=\"V2.6 V1.6\"/><join at=\"V2.2 V1.2\"/><join at=\"V2.8 V1.8\"/>"
+        "<capacitor id=\"C1\" value=\"16 mfd\" volts=\"450\" plus=\"V1.8\" minus=\"gnd\"/>"
+        "<resistor id=\"R1\" value=\"2K\" watts=\"90\" a=\"V1.8\" b=\"gnd\"/></chassis>";
+    const auto read = tw::read_chassis_text(set, "two.xml", catalogue());
+    REQUIRE(read);
+    const tw::Study study(*read, catalogue());
+    std::set<std::string> pulled;
+    for (const auto& condition : study.scenarios())
+        if (condition.scenario == tw::Scenario::tube_out) pulled.insert(condition.tube);
+    CHECK(pulled == std::set<std::string>{"V1", "V2"});
+    const auto stress = study.stress();
+    REQUIRE(stress);
+    for (const tw::PartStress& row : *stress)
+        for (const tw::StressRating& one : row.ratings)
+            if (row.part == read->part("V2") && one.quantity == "dc amperes") {
+                CHECK(one.scenario == "tube-out:V1");
+                CHECK(one.rating_over_stress < 1);
+            }
+    // it is not the supply's end: B-plus stays, a little lower
+    tw::Condition out;
+    out.scenario = tw::Scenario::tube_out;
+    out.tube = "V1";
+    const auto left = study.volts(out), normal = study.volts(tw::Scenario::normal);
+    REQUIRE(left);
+    CHECK(left->at("V1.8").dc.value() < normal->at("V1.8").dc.value());
+    CHECK(left->at("V1.8").dc.value() > 0.8 * normal->at("V1.8").dc.value());
+}
+
 TEST_CASE("A set without a rectifier has no warm-up and no rectifier to pull") {
     tw::ChassisBuilder b("heaters alone");
     b.line(tw::volts(117), tw::hertz(60), "hot", "neutral");

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cctype>
 #include <fstream>
+#include <map>
 #include <sstream>
 
 #include <tubewright/netlist.hpp>
@@ -593,6 +594,87 @@ TEST_CASE("A reading over the range of the meter is off scale, in the table and 
         if (row["net"] == "V2.3") CHECK(row["meter_volts"].get<double>() == Approx(7).margin(2));
     }
     CHECK(says(tw::report_power_up(study, {}).text, "OFF SCALE"));
+}
+
+TEST_CASE("Windings on iron are all listed: a vibrator's transformer, an interstage one, both sides of an output") {
+    const auto listed = [](const char* file, bool all) {
+        tw::ReportOptions options;
+        options.all = all;
+        options.scenario = "normal";
+        const std::string text = tw::report_volts(tw::Study(read(file), catalogue()), options).text;
+        const std::size_t from = text.find("WINDINGS, EACH HALF BY ITSELF"), to = text.find("TUBES: CURRENTS");
+        REQUIRE(from != std::string::npos);
+        return text.substr(from, to - from);
+    };
+    const std::string vibrator = listed("s8-drover-gap.xml", false);
+    for (const char* winding : {"primary.1", "primary.2", "plate.1", "plate.2", "output-primary", "output-secondary"}) {
+        INFO(winding);
+        CHECK(vibrator.find(winding) != std::string::npos);
+    }
+    CHECK(vibrator.find("rf") == std::string::npos);
+    const std::string potted = listed("s5-mill-lane.xml", false);
+    for (const char* part : {"T6", "T7", "T8", "choke"}) CHECK(potted.find(part) != std::string::npos);
+    // every row starts with its part, also where the name of a winding takes two lines
+    for (const bool all : {false, true}) {
+        std::istringstream lines(listed("s5-mill-lane.xml", all));
+        std::map<std::string, int> rows;
+        for (std::string line; std::getline(lines, line);)
+            if (line.starts_with("  T") || line.starts_with("  L")) ++rows[line.substr(2, 2)];
+        CHECK(rows["T1"] == 9);
+        CHECK(rows["T6"] == 2);
+        CHECK(rows["T7"] == 3);
+        CHECK(rows["T8"] == 3);
+    }
+}
+
+TEST_CASE("Behind one diode alone the direct current of the load magnetises the transformer's core") {
+    const auto set = [](const char* plates, const char* tap) {
+        return std::string(
+                   "<chassis version=\"1\" name=\"one diode\" reference=\"gnd\" m-means=\"million\" "
+                   "electrolytic=\"dry-electrolytic\"><line volts=\"117\" hertz=\"60\" hot=\"P1.1\" neutral=\"P1.2\"/>"
+                   "<node is=\"chassis-metal\" net=\"gnd\"/><plug id=\"P1\" role=\"line\"/>"
+                   "<transformer id=\"T1\" role=\"power\" va=\"60\">"
+                   "<winding role=\"primary\" leads=\"P1.1 P1.2\" volts=\"117\" ohms=\"8\"/>") +
+               tap +
+               "<winding role=\"heater\" leads=\"V1.2 gnd\" volts=\"6.3\"/></transformer>"
+               "<socket id=\"V1\" tube=\"6X5GT\"/><join at=\"V1.7 gnd\"/>" +
+               plates +
+               "<capacitor id=\"C1\" value=\"16 mfd\" volts=\"450\" plus=\"V1.8\" minus=\"gnd\"/>"
+               "<resistor id=\"R1\" value=\"10K\" watts=\"10\" a=\"V1.8\" b=\"gnd\"/></chassis>";
+    };
+    const tw::Study half(parsed(set("<join at=\"V1.3 V1.5 hv\"/>",
+                                    "<winding role=\"plate\" leads=\"hv gnd\" noload-volts=\"250\" ohms=\"150\"/>"),
+                                "half.xml"),
+                         catalogue());
+    CHECK(says(tw::report_volts(half, {}).text, "of direct current one way, and nothing balances it"));
+    tw::ReportOptions options;
+    options.format = tw::Format::json;
+    const Json core = Json::parse(tw::report_volts(half, options).text)["core_direct"];
+    REQUIRE_FALSE(core.empty());
+    // what the winding carries is what the load draws
+    const auto normal = half.volts(tw::Scenario::normal);
+    REQUIRE(normal);
+    CHECK(core[0]["winding"] == "plate");
+    CHECK(core[0]["net_dc_amps"].get<double>() == Approx(normal->at("V1.8").dc.value() / 10e3).epsilon(0.01));
+    const tw::Study full(
+        parsed(set("", "<winding role=\"plate\" leads=\"V1.3 gnd V1.5\" noload-volts=\"250 250\" ohms=\"150 160\"/>"),
+               "full.xml"),
+        catalogue());
+    CHECK_FALSE(says(tw::report_volts(full, {}).text, "nothing balances it"));
+    for (const char* file : {"s1-quarry-hill.xml", "s8-drover-gap.xml"}) {
+        INFO(file);
+        tw::ReportOptions at_rest;
+        at_rest.scenario = "normal";
+        CHECK_FALSE(says(tw::report_volts(tw::Study(read(file), catalogue()), at_rest).text, "nothing balances it"));
+    }
+}
+
+TEST_CASE("The first second is no danger by ratings that are for running") {
+    tw::ReportOptions options;
+    options.scenario = "switch-on";
+    const std::string text = tw::report_volts(tw::Study(read("s1-quarry-hill.xml"), catalogue()), options).text;
+    CHECK(says(text, "Amperes and watts of the first second are judged against nothing"));
+    CHECK_FALSE(says(text, "rms amperes"));
 }
 
 // A bridge: neither end of the winding is on the metal, and against the metal each swings over half of its volts.

@@ -92,12 +92,26 @@ struct Branch {
     Volts volts_dc, volts_rms, volts_peak;
 };
 
+/// A section of a tapped heater.
+struct HeaterSection {
+    std::string lead;  ///< as its branch has it
+    Volts across, rated;
+};
+
 /// A heater or a dial lamp: its sections together as a meter finds them, in series or side by side.
 struct HeaterVolts {
     int part = -1;
     Volts across, rated;                ///< rms, the direct part with it
     double dimmest = 0, brightest = 0;  ///< volts over rated ones of its sections
     double warming = 0;  ///< switch_on: the highest share while the string warms; 0 where none is fed by copper
+    std::vector<HeaterSection> sections;  ///< from end to end; none where there is no tap
+};
+
+/// Between the heater of a tube and its cathode, at the instant of the period when they stand furthest apart.
+struct HeaterCathode {
+    int part = -1;
+    int heater = -1, cathode = -1;  ///< nets, of those that the tube has the two furthest apart
+    Volts volts;                    ///< cathode less heater
 };
 
 struct SolverReport {
@@ -115,6 +129,7 @@ struct Solution {
     std::vector<NetVolts> nets;    ///< by net index
     std::vector<Branch> branches;  ///< by part, then lead
     std::vector<HeaterVolts> heaters;
+    std::vector<HeaterCathode> heater_cathode;  ///< by part
     SolverReport solver;
     std::vector<Assumption> assumptions;
     Amps primary_rms, primary_peak;  ///< of the power transformer, or of the line where there is none

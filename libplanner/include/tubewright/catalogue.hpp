@@ -33,7 +33,8 @@ struct TubeType {
     std::optional<double> heater_volts, heater_amps;
     bool directly_heated = false;
     std::optional<double> max_plate_volts, max_screen_volts, max_plate_watts, max_screen_watts, max_cathode_amps,
-        max_heater_cathode_volts;
+        max_heater_cathode_volts;        ///< direct and alternating together, at the crest
+    bool heater_cathode_direct = false;  ///< that limit is of the direct volts alone
     std::string note;
     Source source;
     /// Electrodes of a pin; empty for a pin that the basing does not have or leaves unused.
@@ -58,6 +59,7 @@ struct RectifierType {
     std::string type;
     std::optional<double> max_ac_volts_rms, max_dc_amps, max_peak_amps, max_inverse_volts, drop_volts, drop_amps,
         min_supply_ohms_per_plate;
+    bool dc_per_plate = false;  ///< of two diodes in one bulb: max_dc_amps is that of each, however they are joined
     std::optional<double> max_first_filter_farads;  ///< where the row's text gives one
     /// Direct amperes with the dial lamp across a section of its heater, and with a shunt beside the lamp.
     std::optional<double> lamp_dc_amps, shunted_lamp_dc_amps;

@@ -16,6 +16,7 @@ namespace tubewright {
 struct StressAt {
     std::string scenario;
     double dc_volts = 0, crest_volts = 0, ac_volts_rms = 0, ripple_amps_rms = 0, peak_amps = 0, watts = 0;
+    bool absent = false;  ///< pulled or unplugged in it: there is nothing that could bear anything
     bool operator==(const StressAt&) const = default;
 };
 
@@ -51,6 +52,8 @@ struct PartStress {
 
 /// One row a part and stressed electrode, in part order. Rectifiers: direct, peak and inverse volts against their row;
 /// heaters against +-10 %.
+/// Of the first second (switch_on) volts alone are judged: its amperes and watts charge filters and warm cold heaters,
+/// and ratings are for running.
 TUBEWRIGHT_API std::vector<PartStress> stress_of(const Chassis& chassis, const Catalogue& catalogue,
                                                  const Policy& policy, std::span<const Solution> solutions);
 

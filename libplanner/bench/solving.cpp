@@ -415,9 +415,9 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             const Tube& tube = in.tubes[t];
             double emits = setting.emission[t];
             if (is_pulled(setting, tube)) emits = 0;
-            if (emits > 0 && !tube.thermals.empty()) {
+            if (emits > 0 && (!tube.thermals.empty() || tube.shorted_volts > 0)) {
                 // a heater of several sections warms its cathode by all of them
-                double sum = 0, rated = 0;
+                double sum = 0, rated = tube.shorted_volts;
                 for (const int one : tube.thermals) {
                     const double its = in.thermals[static_cast<std::size_t>(one)].rated_volts;
                     sum += its * share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]);

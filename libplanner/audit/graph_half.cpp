@@ -1662,6 +1662,33 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                    part.leads.size() == 2 && !trace.bottom(part.leads[0].net) && !trace.bottom(part.leads[1].net) &&
                    (trace.alternating(part.leads[0].net) || trace.alternating(part.leads[1].net));
         });
+    // What bridges a lamp, a heater or several drops nothing: without it the string still goes from blade to blade.
+    const auto bridges = [&](const String& string, const Part& resistor) {
+        const NodeRoles& roles = trace.chassis().nodes();
+        if (roles.line_hot < 0 || roles.line_neutral < 0) return false;
+        audit::Groups whole(trace.chassis().nets().size());
+        for (const std::size_t i : string.heaters) whole.join(all[i].net_a, all[i].net_b);
+        for (const Part& part : trace.chassis().parts()) {
+            const bool copper = part.kind == PartKind::power_switch || part.kind == PartKind::fuse ||
+                                part.kind == PartKind::lamp || (part.kind == PartKind::coil && part.role == "rf");
+            if (part.leads.size() == 2 && &part != &resistor && (copper || dropper(part)))
+                whole.join(part.leads[0].net, part.leads[1].net);
+        }
+        return whole.same(roles.line_hot, roles.line_neutral);
+    };
+    // A resistor beside a lamp carries what the lamp leaves of the string's amperes.
+    const auto left_by_the_lamp = [&](const Part& resistor, double amps_there) {
+        for (const Part& lamp : trace.chassis().parts()) {
+            if (lamp.kind != PartKind::lamp || lamp.leads.size() != 2 ||
+                std::minmax(lamp.leads[0].net, lamp.leads[1].net) !=
+                    std::minmax(resistor.leads[0].net, resistor.leads[1].net))
+                continue;
+            const LampRow* row = lamp.lamp_type.empty() ? nullptr : catalogue.lamp(lamp.lamp_type);
+            const double taken = lamp.rated_amps ? *lamp.rated_amps : row != nullptr ? row->amps : amps_there;
+            return amps_there - taken;
+        }
+        return 0.0;
+    };
     for (const String& string : strings) {
         const bool cut = std::any_of(string.nets.begin(), string.nets.end(), [&](int net) {
             const std::span<const LeadRef> on = trace.net(net).leads;
@@ -1681,7 +1708,9 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                 return inner(lead.net) && !line_blade(trace, lead.net) && string.nets.count(lead.net) > 0;
             });
             if (!here && strings.size() != 1) continue;
-            resistance_volts += *part.ohms * string.amps;
+            const double amps_through = bridges(string, part) ? left_by_the_lamp(part, string.amps) : string.amps;
+            if (amps_through <= 0) continue;
+            resistance_volts += *part.ohms * amps_through;
             concerned.push_back(static_cast<int>(&part - trace.chassis().parts().data()));
         }
         const double line = trace.chassis().line().volts, sum = string.volts + resistance_volts;

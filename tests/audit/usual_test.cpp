@@ -131,3 +131,22 @@ TEST_CASE("A mistake planted in a usual circuit is told at its part") {
         CHECK(told);
     }
 }
+
+TEST_CASE("What bridges a lamp of a string drops what the lamp leaves, not the string's whole amperes") {
+    const auto doubted_string = [](const Edits& edits) {
+        const Outcome<Chassis> set = read_chassis_text(edited(file("s4-ferry-green.xml"), edits), "set.xml", shipped());
+        if (!set) FAIL(set.notices().front().text());
+        for (const Finding& finding : audit_graph(*set, shipped()))
+            if (finding.rule == "string-does-not-add-up") return finding.message;
+        return std::string();
+    };
+    // 68.9 V of heaters, 41.7 V in the cord, .05 A in the shunt of a lamp of .25 A: by Ohm 6.25 V, 117 in all
+    const std::string shunt = "value=\"125\" watts=\"1\"";
+    CHECK(doubted_string({}).empty());
+    CHECK(doubted_string({{shunt, "value=\"125\" watts=\"10\""}}).empty());
+    CHECK(doubted_string({{shunt, "value=\"1250\" watts=\"10\""}}).find("173 V") != std::string::npos);
+    // one across half the string is no dropper either
+    CHECK(doubted_string({{"a=\"lamp\" b=\"bminus\" location=\"TS3\"", "a=\"V4.6\" b=\"bminus\" location=\"TS3\""},
+                          {shunt, "value=\"125\" watts=\"10\""}})
+              .empty());
+}

@@ -16,6 +16,7 @@
 #include "audit/wording.hpp"
 #include "chassis/data.hpp"
 #include "chassis/earth.hpp"
+#include "chassis/reach.hpp"
 #include "terms/near.hpp"
 
 namespace tubewright {
@@ -1951,6 +1952,36 @@ void line_nodes(const Trace& trace, Findings& findings) {
             "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
 }
 
+/// What the file says a hand reaches, and a blade reaches too through coils, switches and few ohms alone. Metal and
+/// B-minus themselves are the kind of set that it is.
+void live_in_reach(const Trace& trace, Findings& findings) {
+    const Chassis& set = trace.chassis();
+    const NodeRoles& roles = set.nodes();
+    const LineReach reach = line_reach(set);
+    const bool metal_live = set.family() == Family::ac_transformer &&
+                            (set.hot() || (roles.chassis_metal >= 0 && reach.live[at(roles.chassis_metal)]));
+    if (metal_live) return;  // told as that
+    for (int net = 0; net < static_cast<int>(set.nets().size()); ++net) {
+        if (!trace.net(net).touch || !reach.live[at(net)] || net == roles.chassis_metal || net == roles.b_minus ||
+            net == roles.earth)
+            continue;
+        std::vector<int> parts;
+        std::string name = trace.net(net).name;
+        for (const LeadRef ref : trace.net(net).leads)
+            if (trace.part(ref.part).touch) {
+                if (parts.empty()) name = set.lead_name(ref);
+                parts.push_back(ref.part);
+            }
+        const Place& place = parts.empty() ? trace.net(net).place : trace.part(parts.front()).place;
+        findings.add({tw::live_in_reach, "live-in-reach", Severity::stop}, place, parts, {net},
+                     fill("a hand reaches {}, and so does the line, with no capacitor between: one way round of the "
+                          "plug, or both, it stands at the line",
+                          {name}),
+                     "the capacitor that belongs between it and its coil, drawn as a wire; which lug the other end of "
+                     "that coil is on");
+    }
+}
+
 // H22: what the line reaches through one old capacitor bears no earth (a doubt), and without any it is shorted by one
 // (a stop).
 void earthed_metal(const Trace& trace, Findings& findings) {
@@ -2016,6 +2047,7 @@ std::vector<Finding> as_traced(const Chassis& chassis, const Catalogue& catalogu
     audit::supply(trace, catalogue, findings);
     audit::stages(trace, findings);
     line_nodes(trace, findings);
+    live_in_reach(trace, findings);
     earthed_metal(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);

@@ -1578,8 +1578,13 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                 part.construction == "resistance-cord" ||
                 (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5));
     };
+    // and so does a dry rectifier, which lets every other half of the period through
+    const auto halves = [&](const Part& part) {
+        return part.kind == PartKind::rectifier && part.leads.size() == 2 && !trace.of_few_volts(part) &&
+               (trace.heats_direct(part.leads[0].net) || trace.heats_direct(part.leads[1].net));
+    };
     for (const Part& part : trace.chassis().parts()) {
-        if (!dropper(part)) continue;
+        if (!dropper(part) && !halves(part)) continue;
         const auto with = [&](int net) {
             return std::find_if(strings.begin(), strings.end(), [&](const String& one) {
                 return inner(net) && !line_blade(trace, net) && one.nets.count(net) > 0;
@@ -1714,16 +1719,22 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             resistance_volts += *part.ohms * amps_through;
             concerned.push_back(static_cast<int>(&part - trace.chassis().parts().data()));
         }
-        const double line = trace.chassis().line().volts, sum = string.volts + resistance_volts;
+        const std::vector<Part>& parts = trace.chassis().parts();
+        const bool halved = std::any_of(parts.begin(), parts.end(), halves);
+        const double line = trace.chassis().line().volts * (halved ? std::sqrt(0.5) : 1);
+        const double sum = string.volts + resistance_volts;
         if (std::fabs(sum - line) > 0.15 * line)
-            findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
-                         trace.part(all[string.heaters.front()].part).place, concerned, {},
-                         fill("the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
+            findings.add(
+                {tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
+                trace.part(all[string.heaters.front()].part).place, concerned, {},
+                fill(halved ? "the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
+                              "line through a rectifier is {}"
+                            : "the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
                               "line is {}",
-                              {say(volts(string.volts)),
-                               concerned.size() > 1 ? trace.part(concerned[1]).id : std::string("nothing"),
-                               say(volts(sum)), say(volts(line))}),
-                         "a tube, a ballast or a resistance cord that the trace lacks");
+                     {say(volts(string.volts)),
+                      concerned.size() > 1 ? trace.part(concerned[1]).id : std::string("nothing"), say(volts(sum)),
+                      say(volts(line))}),
+                "a tube, a ballast or a resistance cord that the trace lacks");
     }
     for (const auto& [winding, amps] : drawn) {
         const Part& transformer = trace.part(winding.first);

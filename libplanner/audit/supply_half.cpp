@@ -580,7 +580,10 @@ void silicon(const Trace& trace, int index, Findings& findings) {
     constexpr int first_silicon = 1955;  // power diodes of silicon come into sets (common practice, no source)
     const Part& part = trace.part(index);
     if (part.kind != PartKind::rectifier || part.construction != "silicon") return;
-    if (trace.of_few_volts(part)) return;  // for heaters or bias: no B-plus comes of it
+    // for heaters or bias: no B-plus comes of it
+    if (trace.of_few_volts(part) || std::any_of(part.leads.begin(), part.leads.end(),
+                                                [&](const Lead& lead) { return trace.heats_direct(lead.net); }))
+        return;
     const std::optional<int> built = trace.chassis().built();
     if (built.value_or(0) >= first_silicon) return;
     std::string stood;

@@ -185,6 +185,26 @@ bool Trace::heats_in_group(int net) const {
     return false;
 }
 
+bool Trace::only_heats(int net) const {
+    bool heats = false;
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {
+        const Part& one = chassis_.parts()[p];
+        const bool conducts = one.kind == PartKind::resistor || one.kind == PartKind::cord ||
+                              one.kind == PartKind::power_switch || one.kind == PartKind::fuse ||
+                              one.kind == PartKind::lamp || one.kind == PartKind::rectifier ||
+                              one.kind == PartKind::strip || one.kind == PartKind::wire;
+        for (const Lead& lead : one.leads)
+            if (one.kind != PartKind::socket && !conducts && lead.net >= 0 && above_bottom_.same(lead.net, net))
+                return false;
+        for (const PinElectrode& pin : electrodes_[p]) {
+            if (!above_bottom_.same(one.leads[at(pin.lead)].net, net)) continue;
+            if (pin.electrode != Electrode::heater && pin.electrode != Electrode::heater_tap) return false;
+            heats = true;
+        }
+    }
+    return heats;
+}
+
 /// What a rectifier or a battery for B-plus feeds; what one for bias pulls down.
 void Trace::find_sources(int index) {
     const Part& source = part(index);
@@ -208,6 +228,11 @@ void Trace::find_sources(int index) {
                 pulls_down(held);
             return;
         }
+        for (const int held : {anode, cathode})
+            if (held >= 0 && !bottom_[at(held)] && !alternating(held) && only_heats(held)) {
+                group_heats_[at_group(held)] = 1;
+                return;
+            }
         if (alternating(cathode) && !alternating(anode))
             pulls_down(anode);
         else

@@ -112,6 +112,7 @@ class Trace {
     std::size_t alternate_of(int net) const { return static_cast<std::size_t>(alternates_.of(net)); }
     bool few_volts(int net) const { return net >= 0 && !bottom(net) && group_few_volts_[alternate_of(net)]; }
     bool heats_in_group(int net) const;  ///< a heater is on it, or joined with it short of the bottom
+    bool only_heats(int net) const;      ///< and nothing but heaters, lamps and what drops before them
     void find_conductors();
     void find_alternating();
     void find_sources(int part);

@@ -100,7 +100,7 @@ TEST_CASE("A mistake planted in a usual circuit is told at its part") {
         {"bucking-winding",
          "windings-fight",
          "T1",
-         {{"leads=\"lo sw\" volts=\"6.3\"", "leads=\"lo sw\" volts=\"117\""}}},
+         {{"leads=\"sw lo\" volts=\"6.3\"", "leads=\"sw lo\" volts=\"117\""}}},
         // tubes one on the other, and the lowest of them without its return
         {"totem", "cathode-without-return", "V2", {{"a=\"V2.3\" b=\"gnd\"", "a=\"V2.1\" b=\"gnd\""}}},
         {"cascode", "cathode-without-return", "V2", {{"a=\"V2.3\" b=\"gnd\"", "a=\"V2.1\" b=\"gnd\""}}},
@@ -110,6 +110,7 @@ TEST_CASE("A mistake planted in a usual circuit is told at its part") {
         {"loftin-white", "plate-without-supply", "V2", {{"a=\"V3.8\" b=\"V2.5\"", "a=\"V3.8\" b=\"V2.2\""}}},
         {"filaments-in-output-cathode", "heater-not-fed", "V5", {{"at=\"V5.1 gnd\"", "at=\"V5.1 g\""}}},
         {"filaments-in-output-cathode-string", "heater-not-fed", "V3", {{"at=\"V2.8 V3.7\"", "at=\"V2.5 V3.7\""}}},
+        {"rectifier-in-string", "string-does-not-add-up", "V1", {{"value=\"74\"", "value=\"240\""}}},
         {"bias-from-heater-winding",
          "signal-part-on-heater",
          "C4",
@@ -194,4 +195,20 @@ TEST_CASE("What bridges a lamp of a string drops what the lamp leaves, not the s
     CHECK(doubted_string({{"a=\"lamp\" b=\"bminus\" location=\"TS3\"", "a=\"V4.6\" b=\"bminus\" location=\"TS3\""},
                           {shunt, "value=\"125\" watts=\"10\""}})
               .empty());
+}
+
+TEST_CASE("A rectifier in a string counts by half the period, wherever in the string and whichever way it stands") {
+    const std::string at_the_line = "anode=\"P1.1\" cathode=\"hx\"";
+    for (const Edits& edits :
+         {Edits{{at_the_line, "anode=\"hx\" cathode=\"P1.1\""}}, Edits{{at_the_line, "anode=\"V1.6\" cathode=\"V2.1\""},
+                                                                       {"a=\"hx\" b=\"V1.1\"", "a=\"P1.1\" b=\"V1.1\""},
+                                                                       {"<join at=\"V1.6 V2.1\"/>", ""}}}) {
+        const Outcome<Chassis> set =
+            read_chassis_text(edited(usual("rectifier-in-string"), edits), "set.xml", shipped());
+        if (!set) FAIL(set.notices().front().text());
+        for (const Finding& finding : audit_graph(*set, shipped())) {
+            INFO(finding.message);
+            CHECK(finding.severity == Severity::note);
+        }
+    }
 }

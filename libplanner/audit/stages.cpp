@@ -548,7 +548,7 @@ class Stages {
                           fill("{} and {} are one net ({}): {}", {name(one), name(other), trace_.net(n).name, why}),
                           "both lugs, counted from below, and what else is soldered there");
         };
-        const bool rail = trace_.b_plus(n);
+        const bool rail = trace_.supply_node(n);
         const bool stacked = trace_.supplied_by_tube(n) && trace_.returned_by_tube(n);
         for (std::size_t i = 0; i < on.pins.size(); ++i)
             for (std::size_t k = i + 1; k < on.pins.size(); ++k) {

@@ -16,6 +16,7 @@
 #include "audit/wording.hpp"
 #include "chassis/data.hpp"
 #include "chassis/earth.hpp"
+#include "chassis/reach.hpp"
 #include "terms/near.hpp"
 
 namespace tubewright {
@@ -206,18 +207,21 @@ bool shunt_field(const Trace& trace, int field, int b_plus) {
 }
 
 /// A resistor that bears the whole of B-plus within its marked watts was put there as a load. Nothing is solved here:
-/// B-plus is taken as .9 of the plate winding, which a choke input gives at least, or the peak of the line.
+/// B-plus is taken as .9 of the plate winding, which a choke input gives at least, or without one as what a half-wave
+/// rectifier on the line gives under load.
 bool load_by_its_watts(const Trace& trace, const Part& resistor) {
-    if (!resistor.ohms || !resistor.rated_watts) return false;
-    constexpr double of_winding = 0.9, of_line = 1.414;
-    double volts = of_line * trace.chassis().line().volts;
+    if (!resistor.ohms) return false;
+    constexpr double of_winding = 0.9, of_line = 1.2;
+    constexpr double unmarked_watts = 10;  // a wirewound that nobody read (assumed)
+    double volts = 0;
     for (const Part& part : trace.chassis().parts())
         for (const PartWinding& winding : part.windings) {
             if (winding.role != WindingRole::plate) continue;
             const double marked = winding.noload_volts.empty() ? 0.0 : winding.noload_volts.front();
             volts = std::max(volts, of_winding * std::max(marked, winding.volts.value_or(0)));
         }
-    return volts * volts <= *resistor.rated_watts * *resistor.ohms;
+    if (volts <= 0) volts = of_line * trace.chassis().line().volts;
+    return volts * volts <= resistor.rated_watts.value_or(unmarked_watts) * *resistor.ohms;
 }
 
 /// What the rectifier delivers ends on the bottom of the set through chokes, or a resistor of the filter, alone.
@@ -436,6 +440,7 @@ void tube_units(const Trace& trace, Findings& findings) {
                 case Electrode::plate:
                 case Electrode::screen: {
                     if (!trace.has_rectifier() || trace.reaches_b_plus(net)) break;
+                    if (trace.supplied_by_tube(net, &unit)) break;
                     if (trace.below_bottom(net) || only_diodes(socket)) break;
                     // a pin on no net at all is a row of its own
                     Unsupplied& row = without[net >= 0 ? net : -1 - static_cast<int>(without.size())];
@@ -499,7 +504,7 @@ void tube_units(const Trace& trace, Findings& findings) {
                                     "the plate and cathode pins of this socket, counted from below");
                         break;
                     }
-                    if (trace.reaches_bottom(net)) break;
+                    if (trace.reaches_bottom(net) || trace.returned_by_tube(net)) break;
                     bool any_bottom = trace.chassis().reference() >= 0;
                     if (!any_bottom) break;
                     findings.add({tw::cathode_without_return, "cathode-without-return", Severity::doubt}, place,
@@ -524,7 +529,8 @@ void tube_units(const Trace& trace, Findings& findings) {
                                    trace.part(path.part).role == "power");
                         }
                     }
-                    fed = fed || fed_by_capacitor(trace, net) || trace.below_bottom(net);
+                    fed = fed || fed_by_capacitor(trace, net) || trace.below_bottom(net) ||
+                          (trace.bottom(net) && trace.lower_leg(unit.part, pin));
                     // a section of its own heater stands for the lamp that is out
                     const std::vector<PinElectrode>& own = trace.electrodes(unit.part);
                     fed = fed || (net >= 0 && std::any_of(own.begin(), own.end(), [&](const PinElectrode& other) {
@@ -689,25 +695,9 @@ bool plate_misses_winding(const Trace& trace, int rectifier, int transformer) {
 
 /// The cathode of this grid's unit stands on so many ohms that its grid may stand on a plate: a direct-coupled stage.
 bool stands_high(const Trace& trace, int socket, const PinElectrode& grid) {
-    constexpr double least = 2500;  // more than any cathode resistor that only biases (common practice, no source)
-    const Part& tube = trace.part(socket);
-    const Electrode emitter = tube.type->directly_heated ? Electrode::heater : Electrode::cathode;
-    audit::Groups low(trace.chassis().nets().size());  // what windings and few ohms join
-    for (const Conductor& path : trace.conductors()) {
-        const Part& by = trace.part(path.part);
-        const bool few = path.winding >= 0 ? by.role == "power" : by.ohms && *by.ohms < least && !path.choke;
-        if (few) low.join(path.a, path.b);
-    }
-    bool any = false;
-    for (const PinElectrode& pin : trace.electrodes(socket)) {
-        if (pin.electrode != emitter || (!pin.unit.empty() && pin.unit != grid.unit)) continue;
-        const int net = tube.leads[at(pin.lead)].net;
-        if (net < 0) continue;
-        any = true;
-        for (int n = 0; n < static_cast<int>(trace.chassis().nets().size()); ++n)
-            if (trace.bottom(n) && low.same(n, net)) return false;
-    }
-    return any;
+    const std::vector<int> emitter = trace.emitter(socket, grid);
+    return !emitter.empty() &&
+           std::all_of(emitter.begin(), emitter.end(), [&](int net) { return trace.stands_high(net); });
 }
 
 /// Two things on one net that cannot both be there.
@@ -874,10 +864,13 @@ void conflicts(const Trace& trace, Findings& findings) {
                        fill("{} is on {}, the bottom of the set: as traced this screen has no volts",
                             {name(*screen), net}),
                        "the screen pin of this socket, and a bypass drawn as a strap");
-            if (rectifier_plate != nullptr && transformer_set)
-                report(stop, *rectifier_plate, nullptr,
+            const auto shorted = std::find_if(pins.begin(), pins.end(), [&](const On& on) {
+                return is(on, Electrode::rectifier_plate) && !trace.lower_leg(on.part, on.pin);
+            });
+            if (shorted != pins.end() && transformer_set)
+                report(stop, *shorted, nullptr,
                        fill("{} is on {}, the bottom of the set: half of the plate winding is shorted as traced",
-                            {name(*rectifier_plate), net}),
+                            {name(*shorted), net}),
                        "the rectifier's plate pins, counted from below");
         }
         if (fed && !bottom && grid != nullptr)
@@ -1016,6 +1009,35 @@ bool own_winding(const Trace& trace, const Part& tube) {
     });
 }
 
+/// A grid that a capacitor keeps still, in a tube that stands on the plate of another: the signal comes in below.
+bool driven_at_cathode(const Trace& trace, const Unit& unit, int grid) {
+    const std::span<const LeadRef> on = trace.net(grid).leads;
+    return std::any_of(on.begin(), on.end(),
+                       [&](LeadRef ref) {
+                           const Part& c = trace.part(ref.part);
+                           return c.kind == PartKind::capacitor && c.leads.size() == 2 &&
+                                  trace.bottom(c.leads[at(1 - ref.lead)].net);
+                       }) &&
+           std::any_of(unit.pins.begin(), unit.pins.end(), [&](const PinElectrode& pin) {
+               const int net = trace.part(unit.part).leads[at(pin.lead)].net;
+               return pin.electrode == Electrode::cathode && trace.returned_by_tube(net) && !trace.reaches_bottom(net);
+           });
+}
+
+/// Rectifiers of both senses meet on it.
+bool rectified_both_ways(const Trace& trace, int net) {
+    bool in = false, out = false;
+    for (const LeadRef ref : trace.net(net).leads) {
+        if (trace.part(ref.part).kind == PartKind::rectifier) (ref.lead == 0 ? in : out) = true;
+        for (const PinElectrode& pin : trace.electrodes(ref.part)) {
+            if (pin.lead != ref.lead || !audit::rectifies(trace.part(ref.part), pin)) continue;
+            in = in || pin.electrode == Electrode::rectifier_plate;
+            out = out || pin.electrode == Electrode::cathode;
+        }
+    }
+    return in && out;
+}
+
 void signal_path(const Trace& trace, Findings& findings) {
     // A grid that has its leak and nothing to amplify.
     for (const Unit& unit : trace.units()) {
@@ -1024,7 +1046,8 @@ void signal_path(const Trace& trace, Findings& findings) {
             if (pin.electrode != Electrode::control_grid) continue;
             const int net = socket.leads[at(pin.lead)].net;
             if (net < 0 || trace.bottom(net) || trace.b_plus(net) || trace.net(net).leads.size() < 2 ||
-                !trace.reaches_bottom(net) || grid_is_driven(trace, unit.part, net))
+                !trace.reaches_bottom(net) || grid_is_driven(trace, unit.part, net) ||
+                driven_at_cathode(trace, unit, net))
                 continue;
             findings.add({tw::grid_without_drive, "grid-without-drive", Severity::doubt}, place_of(socket, pin.lead),
                          {unit.part}, {net},
@@ -1068,6 +1091,7 @@ void signal_path(const Trace& trace, Findings& findings) {
                 continue;                              // a doubler stands on the blade at which the string ends
             if (trace.heats_direct(heater)) continue;  // heaters on direct current, and their filter
             if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)]) {
+                if (rectified_both_ways(trace, other)) continue;  // the first of a doubler for bias
                 findings.add({tw::signal_part_on_heater, "signal-part-on-heater", Severity::doubt}, place_of(part, end),
                              {static_cast<int>(p)}, {heater, other},
                              fill("{} is an electrolytic with an end on {}, a heater line: alternating volts boil it",
@@ -1224,8 +1248,14 @@ void fighting_windings(const Trace& trace, Findings& findings) {
     const auto is_primary = [&](const Source& one) {
         return one.winding >= 0 && trace.part(one.part).windings[at(one.winding)].role == WindingRole::primary;
     };
-    // The line and sections of primaries alone, one after the other and in one sense: what a tapped primary or two in
-    // series are for. The share of the turns that is left in such a ring; none for any other.
+    // What a tapped primary, two in series, or a winding of few volts that bucks or boosts the line are for: the line
+    // and primaries of one transformer, or in place of the line the primary of another, which stands across it; few
+    // volts between them. The share of the turns that is left in such a ring; none for any other.
+    const auto few_volts = [&](const Source& one) {
+        constexpr double most = 40;  // of a filament transformer (common practice, no source)
+        const WindingRole role = trace.part(one.part).windings[at(one.winding)].role;
+        return one.volts.value_or(most + 1) <= most && role != WindingRole::primary && role != WindingRole::plate;
+    };
     const auto turns_left_across_the_line = [&](std::size_t closing) -> std::optional<double> {
         std::vector<std::size_t> came(chassis.nets().size(), sources.size());
         std::vector<int> reached{sources[closing].b};
@@ -1237,23 +1267,36 @@ void fighting_windings(const Trace& trace, Findings& findings) {
                         came[at(to)] = edge;
                         reached.push_back(to);
                     }
-        double along = sources[closing].volts.value_or(1), all = along;
+        double along = 0, all = 0, least = 0;
         bool line = false;
+        std::set<int> transformers;  // whose primaries are in the ring
+        const auto passes = [&](const Source& one, bool forward) {
+            if (one.part < 0) {
+                line = true;
+                return true;
+            }
+            if (!is_primary(one) && !few_volts(one)) return false;
+            const double volts = one.volts.value_or(1);
+            if (is_primary(one)) {
+                least = transformers.empty() ? volts : std::min(least, volts);
+                transformers.insert(one.part);
+            }
+            along += forward ? volts : -volts;
+            all += volts;
+            return true;
+        };
+        if (!passes(sources[closing], true)) return {};
+        double few = is_primary(sources[closing]) ? 0 : all;
         for (int net = sources[closing].a; net != sources[closing].b;) {
             const Source& one = sources[came[at(net)]];
             const bool forward = one.b == net;
-            if (one.part < 0) {
-                line = true;
-            } else {
-                if (!is_primary(one) || one.part != sources[closing].part) return {};
-                const double volts = one.volts.value_or(1);
-                along += forward ? volts : -volts;
-                all += volts;
-            }
+            if (!passes(one, forward)) return {};
+            if (one.part >= 0 && !is_primary(one)) few += one.volts.value_or(0);
             net = forward ? one.a : one.b;
         }
-        if (!line || !is_primary(sources[closing])) return {};
-        return std::fabs(along) / all;
+        if (line && transformers.size() == 1) return std::fabs(along) / all;
+        if (!line && transformers.size() == 2 && few > 0) return 1 - few / least;
+        return {};
     };
     for (std::size_t i = 0; i < sources.size(); ++i) {
         const Source& source = sources[i];
@@ -1535,8 +1578,13 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                 part.construction == "resistance-cord" ||
                 (part.kind == PartKind::resistor && part.rated_watts.value_or(0) >= 5));
     };
+    // and so does a dry rectifier, which lets every other half of the period through
+    const auto halves = [&](const Part& part) {
+        return part.kind == PartKind::rectifier && part.leads.size() == 2 && !trace.of_few_volts(part) &&
+               (trace.heats_direct(part.leads[0].net) || trace.heats_direct(part.leads[1].net));
+    };
     for (const Part& part : trace.chassis().parts()) {
-        if (!dropper(part)) continue;
+        if (!dropper(part) && !halves(part)) continue;
         const auto with = [&](int net) {
             return std::find_if(strings.begin(), strings.end(), [&](const String& one) {
                 return inner(net) && !line_blade(trace, net) && one.nets.count(net) > 0;
@@ -1565,10 +1613,11 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
             !trace.soldered(socket, heater.lead_a) && !trace.soldered(socket, heater.lead_b))
             continue;
         if (heater.net_a >= 0 && heater.net_a == heater.net_b) {
-            findings.add(
-                {tw::both_ends_one_net, "both-ends-on-one-net", Severity::stop}, place, {heater.part}, {heater.net_a},
-                fill("heater pins {} are one net ({}): the heater is bridged", {pins, trace.net(heater.net_a).name}),
-                "the heater pins of this socket, counted from below");
+            findings.add({tw::both_ends_one_net, "both-ends-on-one-net", Severity::stop}, place, {heater.part},
+                         {heater.net_a},
+                         fill("heater pins {} are one net ({}): the heater is bridged, and the tube stays cold",
+                              {pins, trace.net(heater.net_a).name}),
+                         "the heater pins of this socket, counted from below");
             continue;
         }
         if (!heater.fed) {
@@ -1619,6 +1668,33 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                    part.leads.size() == 2 && !trace.bottom(part.leads[0].net) && !trace.bottom(part.leads[1].net) &&
                    (trace.alternating(part.leads[0].net) || trace.alternating(part.leads[1].net));
         });
+    // What bridges a lamp, a heater or several drops nothing: without it the string still goes from blade to blade.
+    const auto bridges = [&](const String& string, const Part& resistor) {
+        const NodeRoles& roles = trace.chassis().nodes();
+        if (roles.line_hot < 0 || roles.line_neutral < 0) return false;
+        audit::Groups whole(trace.chassis().nets().size());
+        for (const std::size_t i : string.heaters) whole.join(all[i].net_a, all[i].net_b);
+        for (const Part& part : trace.chassis().parts()) {
+            const bool copper = part.kind == PartKind::power_switch || part.kind == PartKind::fuse ||
+                                part.kind == PartKind::lamp || (part.kind == PartKind::coil && part.role == "rf");
+            if (part.leads.size() == 2 && &part != &resistor && (copper || dropper(part)))
+                whole.join(part.leads[0].net, part.leads[1].net);
+        }
+        return whole.same(roles.line_hot, roles.line_neutral);
+    };
+    // A resistor beside a lamp carries what the lamp leaves of the string's amperes.
+    const auto left_by_the_lamp = [&](const Part& resistor, double amps_there) {
+        for (const Part& lamp : trace.chassis().parts()) {
+            if (lamp.kind != PartKind::lamp || lamp.leads.size() != 2 ||
+                std::minmax(lamp.leads[0].net, lamp.leads[1].net) !=
+                    std::minmax(resistor.leads[0].net, resistor.leads[1].net))
+                continue;
+            const LampRow* row = lamp.lamp_type.empty() ? nullptr : catalogue.lamp(lamp.lamp_type);
+            const double taken = lamp.rated_amps ? *lamp.rated_amps : row != nullptr ? row->amps : amps_there;
+            return amps_there - taken;
+        }
+        return 0.0;
+    };
     for (const String& string : strings) {
         const bool cut = std::any_of(string.nets.begin(), string.nets.end(), [&](int net) {
             const std::span<const LeadRef> on = trace.net(net).leads;
@@ -1638,19 +1714,27 @@ void heaters(const Trace& trace, const Catalogue& catalogue, Findings& findings)
                 return inner(lead.net) && !line_blade(trace, lead.net) && string.nets.count(lead.net) > 0;
             });
             if (!here && strings.size() != 1) continue;
-            resistance_volts += *part.ohms * string.amps;
+            const double amps_through = bridges(string, part) ? left_by_the_lamp(part, string.amps) : string.amps;
+            if (amps_through <= 0) continue;
+            resistance_volts += *part.ohms * amps_through;
             concerned.push_back(static_cast<int>(&part - trace.chassis().parts().data()));
         }
-        const double line = trace.chassis().line().volts, sum = string.volts + resistance_volts;
+        const std::vector<Part>& parts = trace.chassis().parts();
+        const bool halved = std::any_of(parts.begin(), parts.end(), halves);
+        const double line = trace.chassis().line().volts * (halved ? std::sqrt(0.5) : 1);
+        const double sum = string.volts + resistance_volts;
         if (std::fabs(sum - line) > 0.15 * line)
-            findings.add({tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
-                         trace.part(all[string.heaters.front()].part).place, concerned, {},
-                         fill("the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
+            findings.add(
+                {tw::string_does_not_add_up, "string-does-not-add-up", Severity::doubt},
+                trace.part(all[string.heaters.front()].part).place, concerned, {},
+                fill(halved ? "the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
+                              "line through a rectifier is {}"
+                            : "the heaters of the string add up to {}, with what drops before them ({}) to {}; the "
                               "line is {}",
-                              {say(volts(string.volts)),
-                               concerned.size() > 1 ? trace.part(concerned[1]).id : std::string("nothing"),
-                               say(volts(sum)), say(volts(line))}),
-                         "a tube, a ballast or a resistance cord that the trace lacks");
+                     {say(volts(string.volts)),
+                      concerned.size() > 1 ? trace.part(concerned[1]).id : std::string("nothing"), say(volts(sum)),
+                      say(volts(line))}),
+                "a tube, a ballast or a resistance cord that the trace lacks");
     }
     for (const auto& [winding, amps] : drawn) {
         const Part& transformer = trace.part(winding.first);
@@ -1879,6 +1963,36 @@ void line_nodes(const Trace& trace, Findings& findings) {
             "what joins the primary side to the chassis; ohms from each blade to the metal, plug out, switch on");
 }
 
+/// What the file says a hand reaches, and a blade reaches too through coils, switches and few ohms alone. Metal and
+/// B-minus themselves are the kind of set that it is.
+void live_in_reach(const Trace& trace, Findings& findings) {
+    const Chassis& set = trace.chassis();
+    const NodeRoles& roles = set.nodes();
+    const LineReach reach = line_reach(set);
+    const bool metal_live = set.family() == Family::ac_transformer &&
+                            (set.hot() || (roles.chassis_metal >= 0 && reach.live[at(roles.chassis_metal)]));
+    if (metal_live) return;  // told as that
+    for (int net = 0; net < static_cast<int>(set.nets().size()); ++net) {
+        if (!trace.net(net).touch || !reach.live[at(net)] || net == roles.chassis_metal || net == roles.b_minus ||
+            net == roles.earth)
+            continue;
+        std::vector<int> parts;
+        std::string name = trace.net(net).name;
+        for (const LeadRef ref : trace.net(net).leads)
+            if (trace.part(ref.part).touch) {
+                if (parts.empty()) name = set.lead_name(ref);
+                parts.push_back(ref.part);
+            }
+        const Place& place = parts.empty() ? trace.net(net).place : trace.part(parts.front()).place;
+        findings.add({tw::live_in_reach, "live-in-reach", Severity::stop}, place, parts, {net},
+                     fill("a hand reaches {}, and so does the line, with no capacitor between: one way round of the "
+                          "plug, or both, it stands at the line",
+                          {name}),
+                     "the capacitor that belongs between it and its coil, drawn as a wire; which lug the other end of "
+                     "that coil is on");
+    }
+}
+
 // H22: what the line reaches through one old capacitor bears no earth (a doubt), and without any it is shorted by one
 // (a stop).
 void earthed_metal(const Trace& trace, Findings& findings) {
@@ -1944,6 +2058,7 @@ std::vector<Finding> as_traced(const Chassis& chassis, const Catalogue& catalogu
     audit::supply(trace, catalogue, findings);
     audit::stages(trace, findings);
     line_nodes(trace, findings);
+    live_in_reach(trace, findings);
     earthed_metal(trace, findings);
     std::vector<Finding> rows = findings.take();
     readers_notes(trace, rows);

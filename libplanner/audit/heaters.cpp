@@ -212,6 +212,22 @@ std::vector<HeaterPath> heaters_of(const Trace& trace, Empty empty) {
         edges.emplace_back(part.leads[0].net, part.leads[1].net);
         source.push_back(Source::none);
     }
+    // Or by the tube whose cathode stands on them.
+    if (const int home = chassis.reference(); filaments && home >= 0)
+        for (const Unit& unit : trace.units()) {
+            const Part& tube = trace.part(unit.part);
+            if (tube.type->is_rectifier() || tube.type->directly_heated || stands_empty(tube)) continue;
+            for (const PinElectrode& plate : unit.pins) {
+                if (plate.electrode != Electrode::plate || !trace.reaches_b_plus(tube.leads[at(plate.lead)].net))
+                    continue;
+                for (const int cathode : trace.emitter(unit.part, plate)) {
+                    if (trace.bottom(cathode)) continue;
+                    edges.emplace_back(cathode, home);
+                    source.push_back(Source::winding);
+                    any_source = true;
+                }
+            }
+        }
     const NodeRoles& roles = chassis.nodes();
     if (const int home = chassis.reference(); filaments && home >= 0 && chassis.family() != Family::ac_transformer)
         for (int net = 0; net < static_cast<int>(chassis.nets().size()); ++net) {

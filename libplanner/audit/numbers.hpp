@@ -55,6 +55,7 @@ inline constexpr int metal_not_named = 2047;
 inline constexpr int socket_mirrored = 2048;
 inline constexpr int plate_without_outlet = 2049;
 inline constexpr int transformer_on_direct_line = 2050;
+inline constexpr int live_in_reach = 2051;
 
 inline constexpr int electrolytic_reversed = 2101;
 inline constexpr int heater_volts_off = 2102;

@@ -19,7 +19,7 @@ namespace {
 struct Range {
     double least, most;
 };
-constexpr Range power_cathode{45, 1800}, pentode_cathode{45, 60e3}, triode_cathode{150, 60e3};
+constexpr Range power_cathode{45, 1800}, high_cathode{45, 20e3}, pentode_cathode{45, 60e3}, triode_cathode{150, 60e3};
 constexpr Range grid_leak{12e3, 22e6}, divider_foot{1e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6},
     high_mu_load{45e3, 1.2e6}, untuned_load{2e3, 1.5e6};
 constexpr Range screen_feed{900, 5e6};
@@ -109,6 +109,43 @@ class Stages {
             }
         }
         return false;
+    }
+    /// The foot of a divider holds the grid where its cathode stands: on another tube, or on many ohms in a follower or
+    /// behind the plate that the divider hangs on.
+    bool rides_high(const OnNet::Pin& grid) const {
+        const int here = net(grid.part, grid.pin.lead);
+        const auto by_resistor = [&](int n, const auto& test) {
+            const std::span<const LeadRef> on = trace_.net(n).leads;
+            return std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+                const Part& r = part(ref.part);
+                return r.kind == PartKind::resistor && r.leads.size() == 2 && test(net(ref.part, 1 - ref.lead));
+            });
+        };
+        const auto is_bottom = [&](int n) { return trace_.bottom(n); };
+        if (!triode(grid.part) || !by_resistor(here, is_bottom)) return false;
+        bool follower = false;
+        for (const PinElectrode& pin : trace_.electrodes(grid.part))
+            follower = follower || (pin.electrode == Electrode::plate && pin.unit == grid.pin.unit &&
+                                    trace_.near_supply(net(grid.part, pin.lead)));
+        const bool divided = by_resistor(here, [&](int n) {
+            const OnNet::Pin* plate = on_[at(n)].first(Electrode::plate);
+            return plate != nullptr && (plate->part != grid.part || plate->pin.unit != grid.pin.unit);
+        });
+        const std::vector<int> emitter = trace_.emitter(grid.part, grid.pin);
+        return !emitter.empty() && std::all_of(emitter.begin(), emitter.end(), [&](int n) {
+            if (!trace_.stands_high(n) || trace_.reaches_b_plus(n)) return false;
+            return trace_.reaches_bottom(n) ? by_resistor(n, is_bottom) && (follower || divided)
+                                            : trace_.returned_by_tube(n);
+        });
+    }
+    /// Its grid is straight on the plate of the tube before it.
+    bool direct_coupled(int p) const {
+        const std::vector<PinElectrode>& pins = trace_.electrodes(p);
+        return std::any_of(pins.begin(), pins.end(), [&](const PinElectrode& pin) {
+            const int n = pin.electrode == Electrode::control_grid ? net(p, pin.lead) : -1;
+            const OnNet::Pin* plate = n < 0 ? nullptr : on_[at(n)].first(Electrode::plate);
+            return plate != nullptr && plate->part != p;
+        });
     }
     bool biased_from_below(int p) const {
         const std::vector<PinElectrode>& pins = trace_.electrodes(p);
@@ -291,9 +328,10 @@ class Stages {
             const bool to_bottom = trace_.bottom(there);
             if (const OnNet::Pin* k = on_[at(here)].first(Electrode::cathode);
                 k && to_bottom && !rectifies(part(k->part), k->pin) && !part(k->part).type->directly_heated) {
-                const Range& range = power(k->part)    ? power_cathode
-                                     : triode(k->part) ? triode_cathode
-                                                       : pentode_cathode;
+                const Range& range = power(k->part) && direct_coupled(k->part) ? high_cathode
+                                     : power(k->part)                          ? power_cathode
+                                     : triode(k->part)                         ? triode_cathode
+                                                                               : pentode_cathode;
                 // with a bias supply on its grid the resistor only measures
                 if (r > range.most && !power(k->part) && r <= most_follower && follows(*k, r)) return;
                 if (outside(r, range) && !(power(k->part) && r < range.least && biased_from_below(k->part)))
@@ -510,7 +548,8 @@ class Stages {
                           fill("{} and {} are one net ({}): {}", {name(one), name(other), trace_.net(n).name, why}),
                           "both lugs, counted from below, and what else is soldered there");
         };
-        const bool rail = trace_.b_plus(n);
+        const bool rail = trace_.supply_node(n);
+        const bool stacked = trace_.supplied_by_tube(n) && trace_.returned_by_tube(n);
         for (std::size_t i = 0; i < on.pins.size(); ++i)
             for (std::size_t k = i + 1; k < on.pins.size(); ++k) {
                 const OnNet::Pin &x = on.pins[i], &y = on.pins[k];
@@ -538,6 +577,7 @@ class Stages {
                            (pair(Electrode::plate, Electrode::cathode) && x.part != y.part)) {
                     const OnNet::Pin& cathode = x.pin.electrode == Electrode::cathode ? x : y;
                     if (rectifies(part(cathode.part), cathode.pin)) continue;  // straight on the first filter
+                    if (stacked && x.part != y.part) continue;
                     return report(x, y, "supply and cathode joined");
                 } else if (pair(Electrode::cathode, Electrode::cathode) && x.part != y.part &&
                            power(x.part) != power(y.part)) {
@@ -597,6 +637,7 @@ class Stages {
             const OnNet::Pin* diode = on.first(Electrode::diode);
             const OnNet::Pin* who = grid ? grid : diode;
             if (!who || on.first(Electrode::plate) || on.first(Electrode::screen)) continue;
+            if (grid && rides_high(*grid)) continue;
             // biased cathodes carry their grids along: a grid returned to its own cathode is none of this
             findings_.add(
                 {tw::grid_on_supply, "grid-on-supply", Severity::doubt}, place_of(part(who->part), who->pin.lead),
@@ -686,6 +727,7 @@ class Stages {
         for (const Unit& unit : trace_.units()) {
             const Part& socket = part(unit.part);
             if (socket.type == nullptr || power(unit.part) || socket.type->is_rectifier() ||
+                socket.type->tube_class == "gas regulator" ||
                 socket.type->tube_class.find("eye") != std::string::npos || trace_.parked(unit))
                 continue;
             const auto plates = std::count_if(unit.pins.begin(), unit.pins.end(), [](const PinElectrode& pin) {

@@ -89,6 +89,15 @@ double filters_printed(const Trace& trace) {
     return most;
 }
 
+/// Capacitors that a doubler or a tripler stands on: each adds a peak to what the winding gives.
+int added_peaks(const Trace& trace) {
+    const std::vector<Part>& parts = trace.chassis().parts();
+    return static_cast<int>(std::count_if(parts.begin(), parts.end(), [&](const Part& c) {
+        return c.kind == PartKind::capacitor && c.leads.size() == 2 && c.farads.value_or(0) >= least_filter_farads &&
+               (trace.alternating(c.leads[0].net) || trace.alternating(c.leads[1].net));
+    }));
+}
+
 void plate_winding(const Trace& trace, int index, const PartWinding& winding, Findings& findings) {
     const Part& part = trace.part(index);
     std::vector<double> each = winding.noload_volts;
@@ -101,7 +110,8 @@ void plate_winding(const Trace& trace, int index, const PartWinding& winding, Fi
                           {part.id, say(volts(each[0])), say(volts(each[1]))}),
                      "each half to the centre tap by meter, rectifier out; never plate to plate");
     const double printed_volts = filters_printed(trace);
-    if (side > 0 && printed_volts > 0 && side * std::sqrt(2.0) < least_peak_share * printed_volts)
+    if (side > 0 && printed_volts > 0 &&
+        side * std::sqrt(2.0) * (1 + added_peaks(trace)) < least_peak_share * printed_volts)
         findings.add(
             implausible, winding.place, {index}, {},
             fill("{} a side, as the plate winding of {} is given, peaks at {}: no supply for filters marked {}",
@@ -570,7 +580,10 @@ void silicon(const Trace& trace, int index, Findings& findings) {
     constexpr int first_silicon = 1955;  // power diodes of silicon come into sets (common practice, no source)
     const Part& part = trace.part(index);
     if (part.kind != PartKind::rectifier || part.construction != "silicon") return;
-    if (trace.of_few_volts(part)) return;  // for heaters or bias: no B-plus comes of it
+    // for heaters or bias: no B-plus comes of it
+    if (trace.of_few_volts(part) || std::any_of(part.leads.begin(), part.leads.end(),
+                                                [&](const Lead& lead) { return trace.heats_direct(lead.net); }))
+        return;
     const std::optional<int> built = trace.chassis().built();
     if (built.value_or(0) >= first_silicon) return;
     std::string stood;

@@ -73,6 +73,7 @@ Trace::Trace(const Chassis& chassis)
       aside_(chassis.nets().size()),
       alternates_(chassis.nets().size()),
       returns_(chassis.nets().size()),
+      by_few_ohms_(chassis.nets().size()),
       group_alternates_(chassis.nets().size()),
       group_few_volts_(chassis.nets().size()),
       group_below_(chassis.nets().size()),
@@ -80,10 +81,15 @@ Trace::Trace(const Chassis& chassis)
       group_has_bottom_(chassis.nets().size()),
       group_has_output_(chassis.nets().size()),
       group_untraced_(chassis.nets().size()),
-      above_untraced_(chassis.nets().size()) {
+      above_untraced_(chassis.nets().size()),
+      group_returned_(chassis.nets().size()),
+      low_(chassis.nets().size()),
+      rail_(chassis.nets().size()),
+      supplied_by_(chassis.nets().size(), -1) {
     find_conductors();
     find_nodes();
     find_units();
+    find_stacked();
 }
 
 void Trace::find_conductors() {
@@ -179,6 +185,26 @@ bool Trace::heats_in_group(int net) const {
     return false;
 }
 
+bool Trace::only_heats(int net) const {
+    bool heats = false;
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {
+        const Part& one = chassis_.parts()[p];
+        const bool conducts = one.kind == PartKind::resistor || one.kind == PartKind::cord ||
+                              one.kind == PartKind::power_switch || one.kind == PartKind::fuse ||
+                              one.kind == PartKind::lamp || one.kind == PartKind::rectifier ||
+                              one.kind == PartKind::strip || one.kind == PartKind::wire;
+        for (const Lead& lead : one.leads)
+            if (one.kind != PartKind::socket && !conducts && lead.net >= 0 && above_bottom_.same(lead.net, net))
+                return false;
+        for (const PinElectrode& pin : electrodes_[p]) {
+            if (!above_bottom_.same(one.leads[at(pin.lead)].net, net)) continue;
+            if (pin.electrode != Electrode::heater && pin.electrode != Electrode::heater_tap) return false;
+            heats = true;
+        }
+    }
+    return heats;
+}
+
 /// What a rectifier or a battery for B-plus feeds; what one for bias pulls down.
 void Trace::find_sources(int index) {
     const Part& source = part(index);
@@ -202,6 +228,11 @@ void Trace::find_sources(int index) {
                 pulls_down(held);
             return;
         }
+        for (const int held : {anode, cathode})
+            if (held >= 0 && !bottom_[at(held)] && !alternating(held) && only_heats(held)) {
+                group_heats_[at_group(held)] = 1;
+                return;
+            }
         if (alternating(cathode) && !alternating(anode))
             pulls_down(anode);
         else
@@ -226,8 +257,19 @@ void Trace::find_sources(int index) {
                 if (own_plate(other)) pulls_down(source.leads[at(other.lead)].net);
     }
     if (has_cathode) return;
-    for (const PinElectrode& pin : electrodes(index))
-        if (pin.electrode == Electrode::heater) gives(source.leads[at(pin.lead)].net);
+    bool driven = false;
+    for (const PinElectrode& plate : electrodes(index))
+        driven =
+            driven || (plate.electrode == Electrode::rectifier_plate && alternating(source.leads[at(plate.lead)].net));
+    for (const PinElectrode& pin : electrodes(index)) {
+        if (pin.electrode != Electrode::heater) continue;
+        const int net = source.leads[at(pin.lead)].net;
+        if (driven || !alternating(net))
+            gives(net);
+        else
+            for (const PinElectrode& plate : electrodes(index))
+                if (plate.electrode == Electrode::rectifier_plate) pulls_down(source.leads[at(plate.lead)].net);
+    }
 }
 
 void Trace::find_nodes() {
@@ -260,6 +302,19 @@ void Trace::find_nodes() {
             path.winding >= 0 && part(path.part).windings[at(path.winding)].role == WindingRole::rectifier_heater;
         if ((path.choke || winding_of_filament) && !bottom_[at(path.a)] && !bottom_[at(path.b)])
             by_choke.join(path.a, path.b);
+    }
+    // what flows in a cathode may go on through the filaments of other tubes
+    for (std::size_t p = 0; p < chassis_.parts().size(); ++p) {
+        const TubeType* type = chassis_.parts()[p].type;
+        if (type == nullptr || !type->directly_heated || type->is_rectifier()) continue;
+        int before = -1;
+        for (const PinElectrode& pin : electrodes_[p]) {
+            if (pin.electrode != Electrode::heater && pin.electrode != Electrode::heater_tap) continue;
+            const int net = chassis_.parts()[p].leads[at(pin.lead)].net;
+            direct_.join(before, net);
+            by_few_ohms_.join(before, net);
+            if (net >= 0) before = net;
+        }
     }
     find_alternating();
     for (int p = 0; p < static_cast<int>(chassis_.parts().size()); ++p) find_sources(p);
@@ -351,6 +406,94 @@ void Trace::find_units() {
                 if (pin.electrode != Electrode::cathode || !own) unit.pins.push_back(pin);
             }
             units_.push_back(std::move(unit));
+        }
+    }
+}
+
+std::vector<int> Trace::emitter(int index, const PinElectrode& pin) const {
+    std::vector<int> cathodes, filament;
+    for (const PinElectrode& one : electrodes(index)) {
+        const int net = part(index).leads[at(one.lead)].net;
+        if (net < 0) continue;
+        if (one.electrode == Electrode::cathode && (one.unit.empty() || pin.unit.empty() || one.unit == pin.unit))
+            cathodes.push_back(net);
+        if (one.electrode == Electrode::heater && part(index).type->directly_heated) filament.push_back(net);
+    }
+    return cathodes.empty() ? filament : cathodes;
+}
+
+bool Trace::lower_leg(int index, const PinElectrode& plate) const {
+    constexpr double least_farads = 1e-6;
+    const auto alternates = [&](int net) {
+        const std::span<const LeadRef> on = this->net(net).leads;
+        return alternating(net) || std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+                   const Part& c = part(ref.part);
+                   return c.kind == PartKind::capacitor && c.leads.size() == 2 &&
+                          c.farads.value_or(least_farads) >= least_farads && alternating(c.leads[at(1 - ref.lead)].net);
+               });
+    };
+    const std::vector<int> into = emitter(index, plate);
+    if (into.empty() ||
+        !std::all_of(into.begin(), into.end(), [&](int net) { return !bottom(net) && alternates(net); }))
+        return false;
+    // all plates that share the cathode
+    const std::vector<PinElectrode>& all = electrodes(index);
+    return std::all_of(all.begin(), all.end(), [&](const PinElectrode& other) {
+        return other.electrode != Electrode::rectifier_plate || emitter(index, other) != into ||
+               bottom(part(index).leads[at(other.lead)].net);
+    });
+}
+
+void Trace::find_stacked() {
+    constexpr double biases_only = 2500;  // ohms of a cathode resistor, at most (common practice, no source)
+    for (const Conductor& path : conductors_) {
+        const Part& by = part(path.part);
+        const bool coil = path.winding >= 0 || by.kind == PartKind::coil;
+        if (coil ? !path.choke : by.ohms && *by.ohms < biases_only) by_few_ohms_.join(path.a, path.b);
+    }
+    const int nets = static_cast<int>(chassis_.nets().size());
+    for (int net = 0; net < nets; ++net) {
+        if (bottom(net)) low_[at_low(net)] = 1;
+        if (supply_node(net)) rail_[at_low(net)] = 1;
+    }
+    const auto on_its_resistor = [&](int cathode) {
+        const std::span<const LeadRef> on = net(cathode).leads;
+        return std::any_of(on.begin(), on.end(), [&](LeadRef ref) {
+            const Part& r = part(ref.part);
+            return r.kind == PartKind::resistor && r.leads.size() == 2 && bottom(r.leads[at(1 - ref.lead)].net);
+        });
+    };
+    const auto supplies = [&](std::size_t unit, int plate, int cathode) {
+        if (bottom(cathode) || group_has_output_[at_group(cathode)] || supplied_by_[at_group(cathode)] >= 0)
+            return false;
+        if (!reaches_bottom(cathode)) return returned_by_tube(cathode);
+        const TubeType& type = *part(units_[unit].part).type;
+        if (type.tube_class == "gas regulator") return true;
+        // a filament's resistor hangs on the tap of its winding
+        return stands_high(cathode) && near_supply(plate) && (type.directly_heated || on_its_resistor(cathode));
+    };
+    for (bool more = true; more;) {
+        more = false;
+        for (std::size_t u = 0; u < units_.size(); ++u) {
+            const Part& tube = part(units_[u].part);
+            if (tube.type->is_rectifier()) continue;
+            for (const PinElectrode& pin : units_[u].pins) {
+                const int plate = tube.leads[at(pin.lead)].net;
+                if (pin.electrode != Electrode::plate || plate < 0 || bottom(plate)) continue;
+                const bool from_b_plus = group_has_output_[at_group(plate)];
+                for (const int cathode : emitter(units_[u].part, pin)) {
+                    if (cathode == plate) continue;
+                    if ((from_b_plus || supplied_by_tube(plate, &units_[u])) && supplies(u, plate, cathode)) {
+                        supplied_by_[at_group(cathode)] = static_cast<int>(u);
+                        more = true;
+                    }
+                    char& returned = group_returned_[at_group(plate)];
+                    if (!returned && !from_b_plus && (reaches_bottom(cathode) || returned_by_tube(cathode))) {
+                        returned = 1;
+                        more = true;
+                    }
+                }
+            }
         }
     }
 }

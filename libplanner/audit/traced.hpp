@@ -85,20 +85,40 @@ class Trace {
     bool reaches_b_plus(int net) const;  ///< for direct current, without passing the bottom
     bool same_direct(int a, int b) const { return direct_.same(a, b); }  ///< joined for direct current
     bool reaches_bottom(int net) const;
+    /// Tubes one on the other: current comes to it out of the cathode of a tube that B-plus reaches and that stands
+    /// high: a cascode, stacked regulators, a tube as plate load, a stage fed from the next one's cathode.
+    /// `but` supplies nothing to itself.
+    bool supplied_by_tube(int net, const Unit* but = nullptr) const {
+        const int source = net >= 0 && !bottom(net) ? supplied_by_[at_group(net)] : -1;
+        return source >= 0 && &units_[static_cast<std::size_t>(source)] != but;
+    }
+    /// And current goes from it into the plate of a tube that has no other load.
+    bool returned_by_tube(int net) const { return net >= 0 && !bottom(net) && group_returned_[at_group(net)]; }
+    /// More than a cathode resistor that only biases is between it and the bottom.
+    bool stands_high(int net) const { return net >= 0 && !low_[at_low(net)]; }
+    /// No plate load is between it and B-plus but coils: a follower, an output stage.
+    bool near_supply(int net) const { return net >= 0 && rail_[at_low(net)]; }
+    /// The cathode, or the ends of the filament, of this electrode's unit.
+    std::vector<int> emitter(int part, const PinElectrode& pin) const;
+    /// The lower leg of a doubler or a bridge: from the bottom into what alternates, at once or by a capacitor.
+    bool lower_leg(int part, const PinElectrode& rectifier_plate) const;
     /// A section that is not used, tied to the bottom whole, where the tube has another.
     bool parked(const Unit& unit) const;
     std::string pin_name(int part, const PinElectrode& pin) const;  ///< "V4.2 (plate)"
 
   private:
+    std::size_t at_low(int net) const { return static_cast<std::size_t>(by_few_ohms_.of(net)); }
     std::size_t at_group(int net) const { return static_cast<std::size_t>(above_bottom_.of(net)); }
     std::size_t alternate_of(int net) const { return static_cast<std::size_t>(alternates_.of(net)); }
     bool few_volts(int net) const { return net >= 0 && !bottom(net) && group_few_volts_[alternate_of(net)]; }
     bool heats_in_group(int net) const;  ///< a heater is on it, or joined with it short of the bottom
+    bool only_heats(int net) const;      ///< and nothing but heaters, lamps and what drops before them
     void find_conductors();
     void find_alternating();
     void find_sources(int part);
     void find_nodes();
     void find_units();
+    void find_stacked();
 
     const Chassis& chassis_;
     std::vector<Conductor> conductors_;
@@ -106,9 +126,10 @@ class Trace {
     std::vector<Unit> units_;
     std::vector<int> joined_;
     std::vector<char> bottom_, output_, b_plus_, untraced_;
-    Groups direct_, above_bottom_, aside_, alternates_, returns_;
+    Groups direct_, above_bottom_, aside_, alternates_, returns_, by_few_ohms_;
     std::vector<char> group_alternates_, group_few_volts_, group_below_, group_heats_, group_has_bottom_,
-        group_has_output_, group_untraced_, above_untraced_;
+        group_has_output_, group_untraced_, above_untraced_, group_returned_, low_, rail_;
+    std::vector<int> supplied_by_;  ///< by group: unit
     bool has_rectifier_ = false, output_wired_ = false;
 };
 

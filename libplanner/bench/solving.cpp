@@ -139,9 +139,11 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
         setting.why = std::move(why);
         setting.foreign = true;
     };
-    // a battery is highest when it is new, or while the engine runs
+    // a battery is highest when it is new, or while the engine runs; a line of direct current as any other
+    const bool by_battery =
+        in.direct && (in.items[static_cast<std::size_t>(in.source)].part >= 0 || set.line().supply == "battery");
     const double upper =
-        in.direct && policy.upper_line_volts <= 0 ? highest_battery(set) * own : upper_line_volts(policy, line);
+        by_battery && policy.upper_line_volts <= 0 ? highest_battery(set) * own : upper_line_volts(policy, line);
     // beside a line the batteries of a portable are highest new
     const auto new_batteries = [&] {
         for (const Feed& feed : in.feeds) {
@@ -413,9 +415,9 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             const Tube& tube = in.tubes[t];
             double emits = setting.emission[t];
             if (is_pulled(setting, tube)) emits = 0;
-            if (emits > 0 && !tube.thermals.empty()) {
+            if (emits > 0 && (!tube.thermals.empty() || tube.shorted_volts > 0)) {
                 // a heater of several sections warms its cathode by all of them
-                double sum = 0, rated = 0;
+                double sum = 0, rated = tube.shorted_volts;
                 for (const int one : tube.thermals) {
                     const double its = in.thermals[static_cast<std::size_t>(one)].rated_volts;
                     sum += its * share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]);

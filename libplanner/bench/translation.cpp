@@ -1496,6 +1496,12 @@ class Translator {
 
     void thermal(int p, const std::string& id, Tube& tube, int tube_index, Node a, Node b, double volts, double amps,
                  const std::string& source, Node middle = -1) {
+        if (a >= 0 && a == b) {
+            tube.shorted_volts += volts;
+            assume(id, "cold", "both its ends are one net: 0 V across it", "ohms from pin to pin, the tube out",
+                   "everything that the tube should draw", "as wired");
+            if (middle < 0) return;
+        }
         Thermal heater;
         heater.rated_volts = volts;
         heater.rated_amps = amps;

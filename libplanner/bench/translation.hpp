@@ -113,7 +113,8 @@ struct Tube {
     std::vector<Section> sections;
     std::vector<int> thermals;
     double rated_heater_volts = 0;
-    double start_volts = 0;  ///< gas: the peak between plate and cathode at which it starts
+    double shorted_volts = 0;  ///< of the heater's sections both ends of which are one net: cold
+    double start_volts = 0;    ///< gas: the peak between plate and cathode at which it starts
     std::vector<std::pair<std::string, Node>> heater_pins;
     std::vector<Node> along;  ///< a battery filament beyond the end that it is counted from: its tap, its other end
 };

@@ -49,6 +49,14 @@ std::vector<std::pair<std::string_view, std::size_t>> words_of(std::string_view 
     return words;
 }
 
+/// "117 117", "330 V 335 V": figures where one stands. "1 1/2" is one.
+bool several_figures(const std::vector<std::pair<std::string_view, std::size_t>>& words) {
+    return std::count_if(words.begin(), words.end(), [](const auto& word) {
+               return word.first.front() >= '0' && word.first.front() <= '9' &&
+                      word.first.find('/') == std::string_view::npos;
+           }) > 1;
+}
+
 class Reader {
   public:
     Reader(std::string_view text, const std::string& name, const Catalogue& catalogue)
@@ -564,10 +572,7 @@ class Reader {
                 if (word_in(Attr::role, coil_roles()) >= 0) made.role = text(Attr::role);
                 made.henries = value(Attr::henries, Measure::henries);
                 made.swing_henries = value(Attr::swing, Measure::henries);
-                const auto words = words_of(text(Attr::ohms));
-                if (words.size() > 1 && std::all_of(words.begin(), words.end(), [](const auto& word) {
-                        return word.first.front() >= '0' && word.first.front() <= '9';
-                    }))
+                if (several_figures(words_of(text(Attr::ohms))))
                     error(messages::bad_count, spot(Attr::ohms),
                           "ohms of a coil: " + quoted(text(Attr::ohms)) + " is more than one value",
                           "the ohms of the whole; a coil whose tap matters is written as two coils in series");
@@ -1120,7 +1125,21 @@ class Reader {
         const int role = word_in(Attr::role, winding_roles());
         winding.role = role < 0 ? WindingRole::other : static_cast<WindingRole>(role);
         winding.name = winding_name(used);
-        winding.volts = value(Attr::volts, Measure::volts);
+        if (const auto words = words_of(text(Attr::volts)); several_figures(words)) {
+            const bool plate = winding.role == WindingRole::plate;
+            std::string read;
+            for (const auto& [word, at] : words)
+                if (word.front() >= '0' && word.front() <= '9') read += (read.empty() ? "" : " ") + std::string(word);
+            error(messages::winding_figures, inside(given(Attr::volts), 0),
+                  joined({"volts of a winding: ", quoted(text(Attr::volts)),
+                          " is more than one figure, and one is meant: ",
+                          plate ? "what is marked for a side"
+                                : "what is marked for the whole, from its first lead to its last"}),
+                  joined({plate ? "write that of one side" : "write the sum",
+                          "; what was read from each lead to the next is noload-volts=", quoted(read)}));
+        } else {
+            winding.volts = value(Attr::volts, Measure::volts);
+        }
         winding.noload_volts = values(Attr::noload_volts, Measure::volts);
         winding.ohms = values(Attr::ohms, Measure::ohms);
         winding.amps = value(Attr::amps, Measure::amps);

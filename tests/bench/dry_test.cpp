@@ -179,3 +179,27 @@ TEST_CASE("a vibrator of which nothing is said swings 100 to 150 times a second 
     CHECK(hertz >= 100);
     CHECK(hertz <= 150);
 }
+
+TEST_CASE("A line of direct current rises as any other does, a dry battery to what it has new") {
+    const auto highest = [](const std::string& source) {
+        const Chassis set = read("<chassis version=\"1\" name=\"a line and a lamp\" reference=\"minus\">" + source +
+                                 R"(<node is="b-minus" net="minus"/>
+  <resistor id="R1" value="1k" watts="100" a="plus" b="minus"/></chassis>)");
+        Bench bench = bench_of(set);
+        Condition high;
+        high.scenario = tubewright::Scenario::high_line;
+        const Outcome<tubewright::Solution> found = bench.solve(high);
+        REQUIRE(found);
+        CHECK(dc(*found, set, "plus") == Approx(found->line_volts).epsilon(0.03));  // a battery has ohms of its own
+        return found->line_volts;
+    };
+    const auto line = [&](const std::string& volts) {
+        return highest("<line volts=\"" + volts + "\" hertz=\"dc\" hot=\"plus\" neutral=\"minus\" supply=\"dc\"/>");
+    };
+    // recalled, as for alternating current: 126 V on 120 V, 253 V on 230 V
+    CHECK(line("117") == Approx(126));
+    CHECK(line("110") == Approx(126));
+    CHECK(line("220") == Approx(253));
+    CHECK(line("32") == Approx(1.05 * 32));
+    CHECK(highest("<battery id=\"BT1\" role=\"b\" volts=\"90\" plus=\"plus\" minus=\"minus\"/>") == Approx(1.04 * 90));
+}

@@ -587,37 +587,38 @@ TEST_CASE("of two regulators across the same nets one is lit and carries all") {
     CHECK(std::count_if(s.notices().begin(), s.notices().end(), [](const Notice& each) {
               return each.number == messages::gas_goes_out || each.number == messages::gas_barely_starts;
           }) == 1);
+}
 
-    TEST_CASE("a heater both pins of which are one net is cold: 0 V across it, and its tube draws nothing") {
-        const auto with = [](const std::string& type, const std::string& body, const std::string& heater) {
-            const Chassis set =
-                small(line +
-                      "<transformer id=\"T1\" role=\"power\" va=\"60\"><winding role=\"primary\" leads=\"P1.1 P1.2\" "
-                      "volts=\"117\"/>"
-                      "<winding role=\"plate\" leads=\"V1.4 gnd V1.6\" noload-volts=\"230 230\" ohms=\"100 100\"/>"
-                      "<winding role=\"rectifier-heater\" leads=\"V1.2 V1.8\" volts=\"5\"/>"
-                      "<winding role=\"heater\" leads=\"hh gnd\" volts=\"6.3\"/></transformer><socket id=\"V1\" "
-                      "tube=\"5Y3GT\"/>"
-                      "<capacitor id=\"C1\" value=\"16 mfd\" volts=\"450\" plus=\"V1.8\" minus=\"gnd\"/>"
-                      "<resistor id=\"R1\" value=\"47K\" watts=\"5\" a=\"V1.8\" b=\"gnd\"/><socket id=\"V2\" tube=\"" +
-                      type + "\"/>" + body + "<join at=\"" + heater + "\"/>");
-            return std::pair(set, *bench_of(set).solve({}));
-        };
-        const auto drawn = [&](const std::string& type, const std::string& body, const std::string& heater) {
-            const auto [set, s] = with(type, body, heater);
-            return s.branch(set.part("R2"), "a")->dc.value();
-        };
-        const std::string v6 =
-            "<resistor id=\"R2\" value=\"330\" watts=\"5\" a=\"V2.8\" b=\"gnd\"/>"
-            "<join at=\"V2.3 V2.4 V1.8\"/><join at=\"V2.5 gnd\"/>";
-        CHECK(drawn("6V6GT", v6 + "<join at=\"V2.7 gnd\"/>", "V2.2 hh") > 0.02);
-        for (const char* ends : {"V2.2 V2.7 gnd", "V2.2 V2.7 hh", "V2.2 V2.7"}) {
-            INFO(ends);
-            CHECK(std::fabs(drawn("6V6GT", v6, ends)) < 1e-4);
-        }
-        // a filament that is its own cathode, on one net
-        const std::string v45 =
-            "<resistor id=\"R2\" value=\"1500\" watts=\"5\" a=\"mid\" b=\"gnd\"/>"
-            "<join at=\"V2.2 V1.8\"/><join at=\"V2.3 gnd\"/>";
-        CHECK(std::fabs(drawn("45", v45, "V2.1 V2.4 mid")) < 1e-4);
+TEST_CASE("a heater both pins of which are one net is cold: 0 V across it, and its tube draws nothing") {
+    const auto with = [](const std::string& type, const std::string& body, const std::string& heater) {
+        const Chassis set =
+            small(line +
+                  "<transformer id=\"T1\" role=\"power\" va=\"60\"><winding role=\"primary\" leads=\"P1.1 P1.2\" "
+                  "volts=\"117\"/>"
+                  "<winding role=\"plate\" leads=\"V1.4 gnd V1.6\" noload-volts=\"230 230\" ohms=\"100 100\"/>"
+                  "<winding role=\"rectifier-heater\" leads=\"V1.2 V1.8\" volts=\"5\"/>"
+                  "<winding role=\"heater\" leads=\"hh gnd\" volts=\"6.3\"/></transformer><socket id=\"V1\" "
+                  "tube=\"5Y3GT\"/>"
+                  "<capacitor id=\"C1\" value=\"16 mfd\" volts=\"450\" plus=\"V1.8\" minus=\"gnd\"/>"
+                  "<resistor id=\"R1\" value=\"47K\" watts=\"5\" a=\"V1.8\" b=\"gnd\"/><socket id=\"V2\" tube=\"" +
+                  type + "\"/>" + body + "<join at=\"" + heater + "\"/>");
+        return std::pair(set, *bench_of(set).solve({}));
+    };
+    const auto drawn = [&](const std::string& type, const std::string& body, const std::string& heater) {
+        const auto [set, s] = with(type, body, heater);
+        return s.branch(set.part("R2"), "a")->dc.value();
+    };
+    const std::string v6 =
+        "<resistor id=\"R2\" value=\"330\" watts=\"5\" a=\"V2.8\" b=\"gnd\"/>"
+        "<join at=\"V2.3 V2.4 V1.8\"/><join at=\"V2.5 gnd\"/>";
+    CHECK(drawn("6V6GT", v6 + "<join at=\"V2.7 gnd\"/>", "V2.2 hh") > 0.02);
+    for (const char* ends : {"V2.2 V2.7 gnd", "V2.2 V2.7 hh", "V2.2 V2.7"}) {
+        INFO(ends);
+        CHECK(std::fabs(drawn("6V6GT", v6, ends)) < 1e-4);
     }
+    // a filament that is its own cathode, on one net
+    const std::string v45 =
+        "<resistor id=\"R2\" value=\"1500\" watts=\"5\" a=\"mid\" b=\"gnd\"/>"
+        "<join at=\"V2.2 V1.8\"/><join at=\"V2.3 gnd\"/>";
+    CHECK(std::fabs(drawn("45", v45, "V2.1 V2.4 mid")) < 1e-4);
+}

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
-// Steps and the arrows between them, and what the drafting notes beside them for the phases that come after it.
+// Steps and the arrows between them.
 //
-//     RepairStep& s = drafts.add("soak", "Soak: an hour and a half", 90);
-//     drafts.after("reassemble", "soak", "s14", "soak before reassembly");   // nothing where one of them is not there
+//     RepairStep& s = list.add("soak", "Soak: an hour and a half", 90);
+//     list.after("reassemble", "soak", "s14", "soak before reassembly");   // nothing where one of them is not there
 //
 // Test: tests/order/steps_test.cpp.
 #pragma once
@@ -45,25 +45,10 @@ struct StepList {
     void forget(const std::set<std::string>& gone);
 };
 
-struct Drafts : StepList {
-    std::map<std::string, std::string> settled_by;  ///< part, and the step after which nothing of it is open
-    std::vector<std::string> solder;                ///< steps that open a joint or make one
-    std::set<std::string> with_plus;                ///< steps after which a plus is traced anew
-    std::set<std::string> at_place;                 ///< steps that a place is turned to for
-    std::vector<StepLink> line_fits;                ///< what must be done before the line or the battery comes in
-    std::vector<StepLink> before_power;             ///< what else must be done before the tubes are powered
-    std::vector<std::string> new_tubes;
-    /// What only old capacitors keep from the metal, and they; of that, what no step by itself frees.
-    std::vector<std::pair<std::string, std::vector<std::string>>> behind;
-    std::vector<std::string> read_last;
-    std::map<std::string, std::string> emptied_by;  ///< stage under power, and the discharge after it
-    std::map<std::string, std::string> reopened;    ///< step that a reading speaks against, and what was read
-};
-
-/// Act and act again: what each kind of act means for the hands.
+/// Whether it puts power on the set.
 bool feeds(ActKind kind);
-bool puts_hands_in(const RepairStep& s);
 bool feeds(const RepairStep& s);
+bool puts_hands_in(const RepairStep& s);
 /// The steps of buying stay open for what no entry has bought.
 bool buys(const RepairStep& s);
 

@@ -16,8 +16,8 @@
 #include <utility>
 #include <vector>
 
+#include "order/drafts.hpp"
 #include "order/sequence.hpp"
-#include "order/step_list.hpp"
 
 namespace tubewright::repair {
 

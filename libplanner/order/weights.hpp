@@ -9,8 +9,8 @@
 
 #include <tubewright/threat.hpp>
 
+#include "order/drafts.hpp"
 #include "order/set_under_repair.hpp"
-#include "order/step_list.hpp"
 
 namespace tubewright::repair {
 

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See checks.hpp.
 #include "order/checks.hpp"
 
 #include <algorithm>

@@ -17,7 +17,7 @@ namespace {
 using choice::listed;
 using K = ActKind;
 
-/// Steps.
+/// By step.
 struct Verdict {
     std::set<std::string> gone;   ///< done still
     std::set<std::string> again;  ///< done once, and planned again

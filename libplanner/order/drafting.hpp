@@ -10,43 +10,31 @@
 
 namespace tubewright::repair {
 
-// drafts_opening.cpp; between them drafts_cold.cpp
+/// Label, cord, discharge, pictures, tubes out, lamps, earth: drafts_opening.cpp.
 void opening_steps(const SetUnderRepair& set, Drafts& drafts);
+/// Windings, the heater string and switches, in its turn among these: drafts_cold.cpp.
 void cold_windings_step(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_line.cpp
+/// Bought and renewed before the iron is tried by itself, and that: drafts_line.cpp.
 void line_steps(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_list.cpp
+/// The rest of the list: drafts_list.cpp.
 void replacement_steps(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_readings.cpp
+/// What stays if it reads right: drafts_readings.cpp.
 void measuring_steps(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_cold.cpp
 /// What old capacitors hid from the cold ohms is read by the step that takes them out; where several do, by the last
-/// cold ohms, if no new one between them leaks by its nature.
+/// cold ohms, if no new one between them leaks by its nature: drafts_cold.cpp.
 void read_behind_capacitors(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_log.cpp
-/// What is out by the log, and is neither replaced nor measured, goes back as it was.
+/// What is out by the log, and is neither replaced nor measured, goes back as it was: drafts_log.cpp.
 void put_back_steps(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_power.cpp
+/// From the last cold ohms to the hand-back: drafts_power.cpp.
 void closing_steps(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_log.cpp
 /// A rule that a reading speaks against is not kept, whatever was entered: what is wrong is found with the plug out,
-/// the rule's own step is done anew, and what the rule forbids waits for both.
+/// the rule's own step is done anew, and what the rule forbids waits for both: drafts_log.cpp.
 void doubted_steps(const SetUnderRepair& set, Drafts& drafts);
-
-// done.cpp
+/// What the log has done still goes off the list: done.cpp.
 void drop_done(const SetUnderRepair& set, Drafts& drafts);
-
-// drafts_log.cpp
-/// A tube or a lamp that is out, and that no step which is left puts in again.
+/// A tube or a lamp that is out, and that no step which is left puts in again: drafts_log.cpp.
 void tubes_back(const SetUnderRepair& set, Drafts& drafts);
-/// An end that the log has open is closed before anything is begun that its closing does not wait for.
+/// An end that the log has open is closed before anything is begun that its closing does not wait for: drafts_log.cpp.
 void open_ends_first(const SetUnderRepair& set, Drafts& drafts);
 
 // Used by several of them.

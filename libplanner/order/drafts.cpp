@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See drafts.hpp.
 #include "order/drafts.hpp"
 
 #include <algorithm>

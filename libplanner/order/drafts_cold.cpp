@@ -154,8 +154,7 @@ struct ReadBehind {
 
 void read_in(const SetUnderRepair& set, Drafts& drafts, const std::string& id, const std::vector<std::string>& by,
              const ReadBehind& what) {
-    const auto& windings = what.windings;
-    const auto& switches = what.switches;
+    const auto& [windings, switches] = what;
     const std::string out = "with the old " + listed(by) + " out";
     RepairStep& s = drafts.step(id);
     std::string does, check;
@@ -203,9 +202,7 @@ void cold_windings_step(const SetUnderRepair& set, Drafts& drafts) {
     s.reason = "an open winding changes what the set is worth";
     s.check = winding_ohms(set, drafts);
     s.acts = {{K::cold_ohms, windings, "windings", 0}};
-    if (windings.empty()) {
-        s.does = "Cold ohms from line to chassis and B-minus";
-    }
+    if (windings.empty()) s.does = "Cold ohms from line to chassis and B-minus";
     if (const std::string string = string_ohms(set); !string.empty()) {
         const std::vector<std::string> gaps = gaps_of_string(set);
         s.does += gaps.empty() ? std::string("; of the heater string, switch on, its tubes in")

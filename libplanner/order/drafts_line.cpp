@@ -4,8 +4,6 @@
 #include <algorithm>
 #include <set>
 
-#include "chassis/data.hpp"
-#include "chassis/earth.hpp"
 #include "choice/figure.hpp"
 #include "choice/minutes.hpp"
 #include "order/checks.hpp"
@@ -20,9 +18,9 @@ using K = ActKind;
 /// What of the line side is replaced, by what it is.
 struct LineSide {
     std::vector<std::string> cords, wires, links, rest;
-    std::vector<std::string> caps, across;  ///< on the line; across the plate winding
-    std::vector<std::string> iron;          ///< a transformer that is on the list is not tried: the new one is
-    std::vector<std::string> lifted;        ///< across the plate winding, proved with the transformer's test
+    std::vector<std::string> across_line, across_winding;  ///< capacitors
+    std::vector<std::string> iron;    ///< a transformer that is on the list is not tried: the new one is
+    std::vector<std::string> lifted;  ///< capacitors across the plate winding, proved with the transformer's test
 };
 
 /// With the parts: what is replaced too and lies over or under one of them, so that nothing old goes back for a
@@ -57,14 +55,14 @@ LineSide line_side_of(const SetUnderRepair& set, const Drafts& drafts) {
             .push_back(id);
     }
     for (const std::string& id : set.line_capacitors)
-        if (set.action(id) == "replace") line.caps.push_back(id);
+        if (set.action(id) == "replace") line.across_line.push_back(id);
     for (const std::string& id : set.winding_capacitors)
         if (set.action(id) == "replace")
-            line.across.push_back(id);
+            line.across_winding.push_back(id);
         else if (set.action(id) == "measure" && !set.transformer.empty())
             line.lifted.push_back(id);
-    line.caps = with_what_lies_over(set, drafts, line.caps);
-    line.across = with_what_lies_over(set, drafts, line.across, line.caps);
+    line.across_line = with_what_lies_over(set, drafts, line.across_line);
+    line.across_winding = with_what_lies_over(set, drafts, line.across_winding, line.across_line);
     if (!set.transformer.empty() && set.action(set.transformer) == "replace") line.iron.push_back(set.transformer);
     return line;
 }
@@ -84,7 +82,7 @@ std::string lengths_words(const SetUnderRepair& set) {
 
 void buy_line_side(const SetUnderRepair& set, Drafts& drafts, const LineSide& line, const std::string& buying) {
     std::vector<std::string> want = line.cords;
-    for (const auto* list : {&line.wires, &line.links, &line.rest, &line.caps, &line.across, &line.iron})
+    for (const auto* list : {&line.wires, &line.links, &line.rest, &line.across_line, &line.across_winding, &line.iron})
         want.insert(want.end(), list->begin(), list->end());
     want = set.still_to_buy(want);
     const bool tried = !set.alone_step().empty();
@@ -226,14 +224,15 @@ void replace_line_side(const SetUnderRepair& set, Drafts& drafts, const LineSide
         "H5", "plug, switch and fuse sound");
     put("link-" + joined(line.links), set.source_side(), line.links, "a fuse that does not open watches the set burn",
         "H5", "plug, switch and fuse sound");
-    put("replace-" + joined(line.caps), set.source_side(), line.caps, short_words(set, line.caps), "H5",
-        "capacitors on the line are new");
+    put("replace-" + joined(line.across_line), set.source_side(), line.across_line, short_words(set, line.across_line),
+        "H5", "capacitors on the line are new");
     const bool one_place =
-        !line.across.empty() && std::all_of(line.across.begin(), line.across.end(), [&](const std::string& id) {
-            return set.place_of(set.chassis.part(id)) == set.place_of(set.chassis.part(line.across.front()));
+        !line.across_winding.empty() &&
+        std::all_of(line.across_winding.begin(), line.across_winding.end(), [&](const std::string& id) {
+            return set.place_of(set.chassis.part(id)) == set.place_of(set.chassis.part(line.across_winding.front()));
         });
-    put("replace-" + joined(line.across),
-        one_place ? set.place_of(set.chassis.part(line.across.front())) : "plate winding", line.across,
+    put("replace-" + joined(line.across_winding),
+        one_place ? set.place_of(set.chassis.part(line.across_winding.front())) : "plate winding", line.across_winding,
         set.from_vehicle ? "the buffer: shorted it burns winding and points, of another value the points; exact value, "
                            "1600 V or more"
                          : "it stands live in the transformer test and would spoil its verdict",
@@ -282,15 +281,15 @@ void resolder_steps(const SetUnderRepair& set, Drafts& drafts) {
     std::vector<int> loose;
     for (const PartAction& a : set.actions)
         if (a.action == "measure" && only_loose(set.part(a.part))) loose.push_back(a.part);
-    for (const std::vector<int>& g : set.grouped(loose)) {
-        const std::vector<std::string> list = set.ids(g);
+    for (const std::vector<int>& group : set.grouped(loose)) {
+        const std::vector<std::string> list = set.ids(group);
         const std::string id = "resolder-" + joined(list);
         RepairStep& s = drafts.add(
-            id, set.place_of(g.front()) + ": resolder both ends of " + listed(list) + "; ohms from lug to lug",
+            id, set.place_of(group.front()) + ": resolder both ends of " + listed(list) + "; ohms from lug to lug",
             static_cast<double>(list.size()) * (2 * set.minutes("refit") + set.minutes("measure")));
         drafts.at_place.insert(id);
         s.parts = list;
-        s.place = set.place_of(g.front());
+        s.place = set.place_of(group.front());
         s.reason = "found loose: the joint heats and opens, the wire is sound and stays";
         s.check = "under 1 ohm, less the leads, and no flicker when it is moved";
         s.acts = {{K::reconnect, list, "both ends, new solder", 0}, {K::measure, list, "lug to lug", 0}};

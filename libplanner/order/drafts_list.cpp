@@ -142,12 +142,12 @@ void batteries_step(const SetUnderRepair& set, Drafts& drafts, const std::vector
     opens_joints(drafts, s.step);
 }
 
-void replace_together(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& g) {
-    const std::string id = "replace-" + joined(set.ids(g));
-    RepairStep& s = replacing(set, drafts, id, set.place_of(g.front()), set.ids(g));
+void replace_together(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& group) {
+    const std::string id = "replace-" + joined(set.ids(group));
+    RepairStep& s = replacing(set, drafts, id, set.place_of(group.front()), set.ids(group));
     drafts.at_place.insert(id);
     std::vector<int> hunted;  // what burnt it is found by hand, in a step of its own
-    for (int r : g) {
+    for (int r : group) {
         const std::vector<std::string> found = set.burnt_with(r);
         if (found.empty()) continue;
         if (burnt_by(set.chassis, set.duties, r).empty()) {
@@ -163,9 +163,9 @@ void replace_together(const SetUnderRepair& set, Drafts& drafts, const std::vect
 }
 
 /// What burnt a part goes before it; what is reached by lifting another goes before that.
-void one_before_the_other(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& g) {
-    const std::string id = drafts.settled_by.at(set.part(g.front()).id);
-    for (int r : g) {
+void one_before_the_other(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& group) {
+    const std::string id = drafts.settled_by.at(set.part(group.front()).id);
+    for (int r : group) {
         for (const std::string& c : set.burnt_with(r))
             if (drafts.settled_by.count(c) && !drafts.waits(drafts.settled_by.at(c), id))
                 drafts.after(id, drafts.settled_by.at(c), "list",
@@ -277,8 +277,8 @@ void replacement_steps(const SetUnderRepair& set, Drafts& drafts) {
     if (!drafts.new_tubes.empty()) new_tubes_step(set, drafts);
     if (!batteries.empty()) batteries_step(set, drafts, batteries);
     const std::vector<std::vector<int>> groups = set.grouped(replaced);
-    for (const std::vector<int>& g : groups) replace_together(set, drafts, g);
-    for (const std::vector<int>& g : groups) one_before_the_other(set, drafts, g);
+    for (const std::vector<int>& group : groups) replace_together(set, drafts, group);
+    for (const std::vector<int>& group : groups) one_before_the_other(set, drafts, group);
 }
 
 }  // namespace tubewright::repair

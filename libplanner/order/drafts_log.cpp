@@ -103,14 +103,14 @@ void put_back_steps(const SetUnderRepair& set, Drafts& drafts) {
         const Part* p = set.part(id);
         if (p && set.out(id) && !puts_back(drafts, id) && !plugs_in(*p)) waiting.push_back(set.chassis.part(id));
     }
-    for (const std::vector<int>& g : set.grouped(waiting)) {
-        const std::vector<std::string> list = set.ids(g);
+    for (const std::vector<int>& group : set.grouped(waiting)) {
+        const std::vector<std::string> list = set.ids(group);
         const std::string id = "put-back-" + joined(list);
-        RepairStep& s = drafts.add(id, set.place_of(g.front()) + ": put " + listed(list) + " back, out by the log",
+        RepairStep& s = drafts.add(id, set.place_of(group.front()) + ": put " + listed(list) + " back, out by the log",
                                    static_cast<double>(list.size()) * set.minutes("refit"));
         drafts.at_place.insert(id);
         s.parts = list;
-        s.place = set.place_of(g.front());
+        s.place = set.place_of(group.front());
         s.reason = "a part that was taken out and never put back is the commonest disaster";
         s.check = "as on the sketch; nothing left open";
         s.acts = {{K::reconnect, list, "as it was", 0}, {K::inspect, list, "joints", 0}};

@@ -35,7 +35,6 @@ void cord_step(const SetUnderRepair& set, Drafts& drafts) {
     std::vector<std::string> cords;
     for (const Part& p : set.chassis.parts())
         if (p.kind == PartKind::cord) cords.push_back(p.id);
-
     RepairStep& s = drafts.add(
         "cord-safe",
         set.from_vehicle   ? "Take the A lead off its battery and tag it: the set is not fed as found"
@@ -133,7 +132,6 @@ void test_tubes_step(const SetUnderRepair& set, Drafts& drafts, const std::vecto
 
 void pull_tubes_step(const SetUnderRepair& set, Drafts& drafts) {
     if (set.tubes.empty()) return;
-
     std::vector<std::string> both = set.tubes;
     both.insert(both.end(), set.lamps.begin(), set.lamps.end());
     both.insert(both.end(), set.vibrators.begin(), set.vibrators.end());

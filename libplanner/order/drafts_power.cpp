@@ -3,7 +3,6 @@
 // all that it waits for, alignment, soak, cabinet, touch current.
 #include <algorithm>
 
-#include "chassis/data.hpp"
 #include "choice/figure.hpp"
 #include "order/checks.hpp"
 #include "order/drafting.hpp"
@@ -28,7 +27,6 @@ void speaker_step(const SetUnderRepair& set, Drafts& drafts) {
         }
     }
     if (through.empty() && !plugged) return;
-
     std::vector<std::string> both = through;
     for (const std::string& id : riding)
         if (!holds(both, id)) both.push_back(id);
@@ -79,7 +77,6 @@ void polarity_step(const SetUnderRepair& set, Drafts& drafts) {
     for (const Part& p : set.chassis.parts())
         if (is_electrolytic(p) && !set.left_out(p.id)) plus.push_back(p.id);
     if (plus.empty()) return;
-
     RepairStep& s = drafts.add("trace-polarity", "Trace the plus of " + listed(plus) + " to its lug against the list",
                                2 + static_cast<double>(plus.size()));
     s.parts = plus;
@@ -170,15 +167,14 @@ std::string stages_words(const SetUnderRepair& set) {
                "supply that limits, then at the battery's full volts; amperes of the A lead at each" +
                end;
     if (set.from_battery)
-        return "Bring it up by its batteries, one at a time: A alone first, volts at each filament; then C where "
-               "it has "
+        return "Bring it up by its batteries, one at a time: A alone first, volts at each filament; then C where it "
+               "has "
                "one; B last, a small fuse of the bench in B-minus" +
                end;
     if (set.direct_line())
         return "Bring it up on direct current, all tubes" + lamps_too(set) +
                " in, speaker plugged: behind the lamp, a larger lamp, full "
-               "line; "
-               "the other way round of the plug it stays dead" +
+               "line; the other way round of the plug it stays dead" +
                end;
     return "Bring it up behind an isolation transformer, all tubes in" + lamps_too(set) + ", speaker plugged" +
            (set.portable() ? ", batteries out" : "") + ": the whole string behind the lamp, a larger lamp, full line" +

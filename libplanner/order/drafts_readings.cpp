@@ -129,8 +129,8 @@ std::vector<std::string> leaky_beside(const SetUnderRepair& set, int r) {
     return found;
 }
 
-void prove_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& g) {
-    const std::vector<std::string> list = set.ids(g);
+void prove_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& group) {
+    const std::vector<std::string> list = set.ids(group);
     const std::string id = "prove-" + joined(list);
     const double n = static_cast<double>(list.size());
     std::vector<std::string> formed;
@@ -138,7 +138,7 @@ void prove_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<int
         for (const std::string& p : list)
             if (is_electrolytic(*set.part(p))) formed.push_back(p);
     RepairStep& s = drafts.add(id,
-                               set.place_of(g.front()) + ": lift one end of " + listed(list) +
+                               set.place_of(group.front()) + ": lift one end of " + listed(list) +
                                    (list.size() == 1 ? ""
                                     : formed.empty() ? ", one at a time"
                                                      : ", each tagged with its lug") +
@@ -153,9 +153,9 @@ void prove_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<int
                                    minutes_to_empty(set, list) + (formed.empty() ? 0 : set.minutes("reform")));
     drafts.at_place.insert(id);
     s.parts = list;
-    s.place = set.place_of(g.front());
+    s.place = set.place_of(group.front());
     s.does += goes_back(set, list);
-    s.check = leak_limits(set, g) + emptied_words;
+    s.check = leak_limits(set, group) + emptied_words;
     const std::vector<std::string> over = reached(set, drafts, s, list);
     if (formed.empty())
         s.acts = one_by_one_free(list, "leakage at working volts", true);
@@ -188,12 +188,12 @@ void causes_first(const SetUnderRepair& set, Drafts& drafts) {
         }
 }
 
-void measure_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& g) {
-    const std::vector<std::string> list = set.ids(g);
+void measure_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<int>& group) {
+    const std::vector<std::string> list = set.ids(group);
     const std::string id = "measure-" + joined(list);
     std::vector<std::string> one_end;
     std::set<std::string> waits;
-    for (int r : g) {
+    for (int r : group) {
         bool lift = way_round(set, r);
         for (const std::string& c : leaky_beside(set, r)) {
             if (drafts.settled_by.count(c))
@@ -204,7 +204,7 @@ void measure_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<i
         if (lift) one_end.push_back(set.part(r).id);
     }
     RepairStep& s = drafts.add(id,
-                               set.place_of(g.front()) + ": ohms of " + listed(list) +
+                               set.place_of(group.front()) + ": ohms of " + listed(list) +
                                    (one_end.empty() ? "" : "; one end of " + listed(one_end) + " free") +
                                    (one_end.size() > 1 ? ", one at a time, back before the next"
                                     : !one_end.empty() ? ", and back"
@@ -213,9 +213,9 @@ void measure_step(const SetUnderRepair& set, Drafts& drafts, const std::vector<i
                                    static_cast<double>(one_end.size()) * (set.minutes("lift") + set.minutes("refit")));
     drafts.at_place.insert(id);
     s.parts = list;
-    s.place = set.place_of(g.front());
+    s.place = set.place_of(group.front());
     s.does += goes_back(set, one_end);
-    s.check = ohm_limits(set, g);
+    s.check = ohm_limits(set, group);
     const std::vector<std::string> over = reached(set, drafts, s, list);
     std::vector<std::string> in_place;
     for (const std::string& p : list)
@@ -252,9 +252,9 @@ void measuring_steps(const SetUnderRepair& set, Drafts& drafts) {
         if (p.kind == PartKind::resistor || p.kind == PartKind::control) resistors.push_back(a.part);
         if (p.kind == PartKind::capacitor) capacitors.push_back(a.part);
     }
-    for (const std::vector<int>& g : set.grouped(capacitors)) prove_step(set, drafts, g);
+    for (const std::vector<int>& group : set.grouped(capacitors)) prove_step(set, drafts, group);
     causes_first(set, drafts);
-    for (const std::vector<int>& g : set.grouped(resistors)) measure_step(set, drafts, g);
+    for (const std::vector<int>& group : set.grouped(resistors)) measure_step(set, drafts, group);
 }
 
 }  // namespace tubewright::repair

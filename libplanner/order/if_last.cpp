@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See if_last.hpp.
 #include "order/if_last.hpp"
 
 #include <algorithm>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See limits.hpp.
 #include "order/limits.hpp"
 
 #include <algorithm>

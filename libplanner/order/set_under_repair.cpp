@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
+// See set_under_repair.hpp.
 #include "order/set_under_repair.hpp"
 
 #include <algorithm>
 
 #include "chassis/data.hpp"
-#include "chassis/graph.hpp"
 #include "choice/figure.hpp"
 #include "order/step_list.hpp"
 
@@ -12,18 +12,18 @@ namespace tubewright::repair {
 
 using choice::figure;
 
-SetUnderRepair::SetUnderRepair(const Chassis& chassis_of, const Catalogue& catalogue_of, const Policy& policy_of,
-                               std::span<const PartAction> actions_of, const ShoppingList& shopping,
-                               std::span<const PartStress> stress_of, const Progress& progress_of,
-                               std::span<const LeakageLimit> leaks_of, std::span<const Doubted> doubted_of)
-    : chassis(chassis_of),
-      catalogue(catalogue_of),
-      policy(policy_of),
-      actions(actions_of),
-      stress(stress_of),
-      progress(progress_of),
-      leaks(leaks_of),
-      doubted(doubted_of),
+SetUnderRepair::SetUnderRepair(const Chassis& of, const Catalogue& tables, const Policy& settings,
+                               std::span<const PartAction> decided, const ShoppingList& shopping,
+                               std::span<const PartStress> rows, const Progress& done,
+                               std::span<const LeakageLimit> limits, std::span<const Doubted> against)
+    : chassis(of),
+      catalogue(tables),
+      policy(settings),
+      actions(decided),
+      stress(rows),
+      progress(done),
+      leaks(limits),
+      doubted(against),
       duties(duties_of(chassis)),
       earth(earth_of(chassis, progress)),
       changes(chassis, catalogue, progress) {

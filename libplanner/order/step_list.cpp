@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See step_list.hpp.
 #include "order/step_list.hpp"
 
 #include <algorithm>

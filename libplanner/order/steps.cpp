@@ -66,6 +66,7 @@ Notice in_a_ring(const Chassis& chassis, const std::vector<std::string>& ring) {
     return n;
 }
 
+/// Electrolytics that the file has the wrong way round.
 std::vector<Notice> reversals(const SetUnderRepair& set) {
     std::vector<Notice> notices;
     for (const auto& [index, row] : set.stress_of_part) {
@@ -220,10 +221,10 @@ std::string binding_rules(const Visits& visits, const std::vector<std::string>& 
 }
 
 std::string tag_of_nothing_open(const SetUnderRepair& set, std::size_t evening) {
-    const std::string warning = "DO NOT PLUG IN";
-    if (set.policy.purpose == PurposePolicy::preserve) return warning + ". " + set.chassis.name() + "\nKept as it is.";
+    if (set.policy.purpose == PurposePolicy::preserve)
+        return "DO NOT PLUG IN. " + set.chassis.name() + "\nKept as it is.";
     if (evening == 0) return "Every step is done.";
-    return warning + " before the last of these " + std::to_string(evening) + " steps. " + set.chassis.name() +
+    return "DO NOT PLUG IN before the last of these " + std::to_string(evening) + " steps. " + set.chassis.name() +
            "\nWhen they are done, nothing is open: this tag comes off.";
 }
 

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See turns.hpp.
 #include "order/turns.hpp"
 
 #include <algorithm>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See visits.hpp.
 #include "order/visits.hpp"
 
 #include <algorithm>

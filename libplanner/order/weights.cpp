@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+// See weights.hpp.
 #include "order/weights.hpp"
 
 #include <algorithm>

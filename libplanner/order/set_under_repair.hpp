@@ -109,6 +109,7 @@ struct SetUnderRepair {
     std::vector<bool> nets_of_windings() const;
     void find_line_side();
     void find_tubes_and_lamps();
+    /// Lugs of strips that the file names for the leads of a part.
     std::vector<std::string> lugs_of(int i) const;
     bool share_a_lug(int i, int j) const;
     bool done_together(int i, int j) const;

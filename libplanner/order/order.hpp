@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-// Repair steps in the best lawful order, and the power-up stages with solved readings. Steps are built in steps.cpp,
-// ordered by sequence.cpp; stages in power_up.cpp. Neither asks violations() for leave: the checker judges them in the
-// tests.
+// Repair steps in the best lawful order, and the power-up stages with solved readings. The phases of a plan are told in
+// steps.cpp, its order by sequence.cpp; the stages in power_up.cpp. Neither asks violations() for leave: the checker
+// judges them in the tests.
 //
 //     Outcome<RepairOrder> order = steps_of(chassis, catalogue, policy, actions, shopping, threats, stress, progress,
 //     {.hours = 3}); Outcome<PowerUp> sheet = power_up_of(chassis, catalogue, policy, bench, threats, progress, {60,

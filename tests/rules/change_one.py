@@ -4,8 +4,8 @@
 
     change_one.py BUILD [--only H7,H8] [--where checker,table,planner]
 
-checker: violations.cpp does not report the rule any more; table: its row turns from hard to soft or back; planner: steps.cpp draws no
-arrow for it. The changed file is compiled with the build's own command into a folder of its own and linked in the place of the
+checker: violations.cpp does not report the rule any more; table: its row turns from hard to soft or back; planner: step_list.cpp draws
+no arrow for it. The changed file is compiled with the build's own command into a folder of its own and linked in the place of the
 build's object; the sources and the build are left alone. A change that no test notices is printed; exit status 1 when there is one.
 """
 import argparse
@@ -33,14 +33,14 @@ def other_kind(text, rule):
 
 
 def no_arrow(text, rule):
-    head = "        if (step == before || !there(before)) return;\n"
-    return text.replace(head, f'{head}        if (rule == "{rule}") return;\n', 1)
+    head = "    if (step == before || !there(before)) return;\n"
+    return text.replace(head, f'{head}    if (rule == "{rule}") return;\n', 1)
 
 
 WHERE = {
     "checker": ("libplanner/rules/violations.cpp", silent, "rules_tests", []),
     "table": ("libplanner/rules/bench_rules.cpp", other_kind, "rules_tests", []),
-    "planner": ("libplanner/order/steps.cpp", no_arrow, "lawful_plans", ["--seed", "11", "--count", "300"]),
+    "planner": ("libplanner/order/step_list.cpp", no_arrow, "lawful_plans", ["--seed", "11", "--count", "300"]),
 }
 
 

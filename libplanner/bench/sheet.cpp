@@ -37,9 +37,17 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
          "Q(Vg2)/(Q(Vg2) + 1); y = screen_share z + knee Q(Vg2)^2/(Q(Vp)^2 + Q(Vg2)^2 + 1); a = Q(Vp)^4/(Q(Vp)^4 (1 + "
          "y) + corner Q(Vg2)^4 + 1); Ip = a Is + 1e-10 Vp; "
          "Ig2 = (1 - a) z Is + 1e-10 Vg2; Ig1 as in triode"},
+        {"on a filament",
+         "a law's name with it, nodes ..., f, k: the law with volts against the lower end of the filament, L = 0 - "
+         "soft(0 - Vf, 0.05); half of what its nodes take leaves at f, the rest at k"},
+        {"on a tapped filament",
+         "a law's name with it, nodes ..., m, f, k: half of the law with volts against L1 = 0 - soft(0 - Vm, 0.05), "
+         "and half of it against L2 = Vm - soft(Vm - Vf, 0.05); half of what its nodes take leaves at m, a quarter at "
+         "f, the rest at k"},
         {"converter",
          "nodes p, s, a, o, g, k: plate, screen s and signal grid g as in pentode; Ia = emission anode_perveance "
-         "cube(Q(Va)) + 1e-10 Va; Io = emission oscillator_grid soft(Vo + swing Q(Va), 0.3) + 1e-12 Vo"},
+         "cube(Q(Va)) h + 1e-10 Va, where w = -(Vo + swing Q(Va))/(Q(Va)/10 + 1), h = 1 for w < 0, 1 - 3 w^2 + 2 w^3 "
+         "up to w = 1, then 0; Io = emission oscillator_grid soft(Vo + swing Q(Va), 0.3) + 1e-12 Vo"},
         {"pentagrid",
          "nodes p, s, o, g, k: as converter with the screen as the oscillator's plate: Io = emission oscillator_grid "
          "soft(Vo + swing Q(Vs), 0.3) + 1e-12 Vo; no anode grid"},
@@ -123,6 +131,13 @@ ModelSheet model_sheet(const Translation& in) {
         }
     }
     sheet.laws = law_texts();
+    for (const Item& item : in.items)
+        for (const char* end : {" on a filament", " on a tapped filament"})
+            if (item.law.ends_with(end) && std::none_of(sheet.laws.begin(), sheet.laws.end(),
+                                                        [&](const auto& law) { return law.first == item.law; })) {
+                const std::string plain = item.law.substr(0, item.law.size() - std::string(end).size());
+                sheet.laws.emplace_back(item.law, "as " + plain + ", see '" + std::string(end + 1) + "'");
+            }
     return sheet;
 }
 

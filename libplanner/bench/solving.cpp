@@ -416,15 +416,18 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             double emits = setting.emission[t];
             if (is_pulled(setting, tube)) emits = 0;
             if (emits > 0 && (!tube.thermals.empty() || tube.shorted_volts > 0)) {
-                // a heater of several sections warms its cathode by all of them
-                double sum = 0, rated = tube.shorted_volts;
+                // a heater of several sections warms its cathode by all of them; each length of a filament is a part of
+                // the cathode by itself
+                double sum = 0, rated = tube.shorted_volts, lengths = 0;
                 for (const int one : tube.thermals) {
                     const double its = in.thermals[static_cast<std::size_t>(one)].rated_volts;
-                    sum += its * share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]);
+                    const double part = share(static_cast<std::size_t>(one), x[static_cast<std::size_t>(one)]);
+                    sum += its * part;
                     rated += its;
+                    lengths += its * emission_at(part);
                 }
                 out.heat[t] = rated > 0 ? sum / rated : 0;
-                emits *= emission_at(out.heat[t]);
+                emits *= tube.direct && rated > 0 ? lengths / rated : emission_at(out.heat[t]);
             }
             out.emission[t] = emits;
             for (const Section& section : tube.sections) {

@@ -1595,6 +1595,7 @@ class Translator {
         if (!taps.empty() && taps[0].name == "htap" &&
             type.note.find("across pins " + ends[1].pin + "-" + taps[0].pin) != std::string::npos)
             std::swap(ends[0], ends[1]);
+        if (ends[0].name == "h+" && ends[1].name == "h-") std::swap(ends[0], ends[1]);
         const double volts = *type.heater_volts, amps = *type.heater_amps;
         tube.rated_heater_volts = volts;
         const Node a = ends[0].node, b = ends[1].node;

@@ -250,25 +250,44 @@ void pentagrid_law(const double* p, const double* v, double* i, double* g) {
     oscillator_grid(p, v[2], screen, columns, 2, 1, i, g);
 }
 
-/// A law whose cathode is a filament: what leaves through it enters the filament evenly all along, as good as at its
-/// ends. Terminals after those of the law: the other end (half the current), or its middle and the other end (a half
-/// and a quarter); the last is the end against which volts are given. These take no part in the law itself.
+/// The lower of two volts, softly: where a length of filament emits from.
+Soft lower(double a, double b) {
+    constexpr double width = 0.05;
+    const Soft over = soft(a - b, width);
+    return {a - over.value, over.slope, 0};  // slope: by b; by a it is the rest of 1
+}
+
+/// A law whose cathode is a filament. Each length of it emits from its negative end, the halves of a tapped one half of
+/// the current each; what leaves through it enters evenly all along, as good as at its ends. Terminals after those of
+/// the law: the other end, or its middle and the other end; the last is the end against which volts are given.
 template <LawFunction inner, int count, int extra>
 void on_filament(const double* p, const double* v, double* i, double* g) {
     constexpr int own = count - 1, columns = own + extra;
-    constexpr double shares[2] = {0.5, 0.25};
-    double gains[own * own];
-    inner(p, v, i, gains);
+    constexpr double entering[2] = {0.5, 0.25};
+    for (int k = 0; k < columns; ++k) i[k] = 0;
     for (int k = 0; k < columns * columns; ++k) g[k] = 0;
-    double sum = 0;
-    for (int k = 0; k < own; ++k) {
-        sum += i[k];
-        for (int j = 0; j < own; ++j) {
-            g[k * columns + j] = gains[k * own + j];
-            for (int e = 0; e < extra; ++e) g[(own + e) * columns + j] -= shares[e] * gains[k * own + j];
+    for (int length = 0; length < extra; ++length) {
+        const double near = length == 0 ? 0 : v[own], far = v[own + length];
+        const Soft end = lower(near, far);
+        double across[own], amps[own], gains[own * own];
+        for (int k = 0; k < own; ++k) across[k] = v[k] - end.value;
+        inner(p, across, amps, gains);
+        for (int k = 0; k < own; ++k) {
+            double sum = 0;
+            for (int j = 0; j < own; ++j) {
+                g[k * columns + j] += gains[k * own + j] / extra;
+                sum += gains[k * own + j] / extra;
+            }
+            i[k] += amps[k] / extra;
+            g[k * columns + own + length] -= sum * end.slope;
+            if (length > 0) g[k * columns + own] -= sum * (1 - end.slope);
         }
     }
-    for (int e = 0; e < extra; ++e) i[own + e] = -shares[e] * sum;
+    for (int e = 0; e < extra; ++e)
+        for (int k = 0; k < own; ++k) {
+            i[own + e] -= entering[e] * i[k];
+            for (int j = 0; j < columns; ++j) g[(own + e) * columns + j] -= entering[e] * g[k * columns + j];
+        }
 }
 
 template <LawFunction inner, int count>

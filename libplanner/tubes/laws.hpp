@@ -43,9 +43,11 @@ struct NamedLaw {
 };
 NamedLaw law(std::string_view name);
 
-/// The same on a filament of its own volts, which the tube's current heats too: it enters evenly all along, that is as
-/// half of it at either end. extra 1: a terminal more before the last, the other end; 2: two more, the middle of the
-/// filament (half) and the other end (a quarter). {nullptr, 0} for a law that no battery tube has.
+/// The same on a filament of its own volts, which the tube's current heats too: volts count from its negative end, the
+/// lower of the two (softly: a - soft(a - b, 0.05 V)), and the current enters evenly all along, that is as half of it
+/// at either end. extra 1: a terminal more before the last, the other end; 2: two more, the middle of the filament and
+/// the other end: each half of it carries half the current, counted from its own negative end (a quarter enters at each
+/// end, half at the middle). {nullptr, 0} for a law that no battery tube has.
 NamedLaw filament_law(std::string_view name, int extra);
 
 }  // namespace tubewright::tubes

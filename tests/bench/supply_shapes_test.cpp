@@ -622,3 +622,46 @@ TEST_CASE("a heater both pins of which are one net is cold: 0 V across it, and i
         "<join at=\"V2.2 V1.8\"/><join at=\"V2.3 gnd\"/>";
     CHECK(std::fabs(drawn("45", v45, "V2.1 V2.4 mid")) < 1e-4);
 }
+
+TEST_CASE("a tapped battery filament in series or in parallel gives the listed currents, from either end") {
+    // rows of the catalogue, recalled: plate and screen at their volts, the grid counted from the negative end
+    struct Row {
+        const char* tube;
+        const char* pins;  // plate, screen, grid, negative end, tap, positive end
+        double volts, grid, plate_parallel, screen_parallel, plate_series, screen_series;
+    };
+    for (const Row& row : {Row{"3S4", "243157", 67.5, -7, 7.2e-3, 1.5e-3, 6.0e-3, 1.2e-3},
+                           Row{"3V4", "236157", 90, -4.5, 9.5e-3, 2.1e-3, 7.7e-3, 1.7e-3},
+                           Row{"3Q5", "345782", 90, -4.5, 9.5e-3, 1.3e-3, 8.0e-3, 1.0e-3}}) {
+        const auto pin = [&](int k) { return std::string("V1.") + row.pins[k]; };
+        const auto fed = [&](const std::string& filament, double volts) {
+            return small("<battery id=\"BA\" role=\"a\" volts=\"" + std::to_string(volts) +
+                         "\" ohms=\".001\" plus=\"fil\" minus=\"gnd\"/><battery id=\"BB\" role=\"b\" volts=\"" +
+                         std::to_string(row.volts) +
+                         "\" ohms=\".01\" plus=\"bp\" minus=\"gnd\"/><battery id=\"BC\" role=\"c\" volts=\"" +
+                         std::to_string(-row.grid) +
+                         "\" ohms=\".01\" plus=\"gnd\" minus=\"cm\"/><socket id=\"V1\" tube=\"" + row.tube +
+                         "\"/><resistor id=\"R1\" value=\"1\" a=\"" + pin(0) + "\" b=\"bp\"/><join at=\"bp " + pin(1) +
+                         "\"/><resistor id=\"R2\" value=\"1M\" a=\"" + pin(2) + "\" b=\"cm\"/>" + filament);
+        };
+        const auto join = [&](const std::string& a, const std::string& b) {
+            return "<join at=\"" + a + " " + b + "\"/>";
+        };
+        const auto check = [&](const Chassis& set, double plate, double screen) {
+            const Outcome<Solution> s = bench_of(set).solve({});
+            REQUIRE(s);
+            CHECK(s->branch(set.part("V1"), (std::string("p.") + row.pins[0]).c_str())->dc.value() ==
+                  Approx(plate).epsilon(0.04));
+            CHECK(s->branch(set.part("V1"), (std::string("g2.") + row.pins[1]).c_str())->dc.value() ==
+                  Approx(screen).margin(1e-4));
+        };
+        INFO(row.tube);
+        check(fed(join("fil", pin(3) + " " + pin(5)) + join("gnd", pin(4)), 1.4), row.plate_parallel,
+              row.screen_parallel);
+        check(fed(join("fil", pin(5)) + join("gnd", pin(3)), 2.8), row.plate_series, row.screen_series);
+        // one half alone is half of a tube
+        check(fed(join("fil", pin(5)) + join("gnd", pin(4)), 1.4), row.plate_parallel / 2, row.screen_parallel / 2);
+        // turned round the filament is the same one
+        check(fed(join("fil", pin(3)) + join("gnd", pin(5)), 2.8), row.plate_series, row.screen_series);
+    }
+}

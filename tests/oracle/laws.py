@@ -110,14 +110,21 @@ def pentagrid(c, v, let):
     return plate_and_screen(c, plate, screen, signal, let) + [oscillator_grid(c, oscillator, screen, let), grid(c, signal, let)]
 
 
-def on_filament(law, shares):
-    """A law whose cathode is a filament: the current that leaves enters it at the other end, or at its middle and its other end, by these shares; what is
-    left enters at the last node."""
+def on_filament(law, lengths):
+    """A law whose cathode is a filament of one length or two: each emits from its lower end (softly) and carries an equal part; what leaves enters at
+    the ends of the lengths by halves of their part. The nodes after the law's own: the middle of two lengths, the other end; the last: the first end."""
 
     def whole(c, v, let):
-        amps = law(c, v[: len(v) - len(shares)], let)
+        own, joints = v[: len(v) - lengths], ["0"] + list(v[len(v) - lengths:])
+        amps = None
+        for near_end, far_end in zip(joints, joints[1:]):
+            low = let("({})-{}".format(near_end, soft(f"({near_end})-({far_end})", "0.05", let)))
+            part = law(c, [let(f"({x})-({low})") for x in own], let)
+            amps = part if amps is None else [f"{a}+{b}" for a, b in zip(amps, part)]
+        amps = [let(f"({a})/{lengths}") for a in amps]
         total = "+".join(f"({a})" for a in amps)
-        return amps + [f"-{number(share)}*({total})" for share in shares]
+        entering = [0.5] if lengths == 1 else [0.5, 0.25]
+        return amps + [f"-{number(share)}*({total})" for share in entering]
 
     return whole
 
@@ -125,5 +132,5 @@ def on_filament(law, shares):
 LAWS = {"vacuum-diode": vacuum_diode, "gas-diode": gas_diode, "signal-diode": signal_diode, "triode": triode, "pentode": pentode,
         "converter": converter, "pentagrid": pentagrid}
 for _name in ("signal-diode", "triode", "pentode", "converter", "pentagrid"):
-    LAWS[f"{_name} on a filament"] = on_filament(LAWS[_name], [0.5])
-    LAWS[f"{_name} on a tapped filament"] = on_filament(LAWS[_name], [0.5, 0.25])
+    LAWS[f"{_name} on a filament"] = on_filament(LAWS[_name], 1)
+    LAWS[f"{_name} on a tapped filament"] = on_filament(LAWS[_name], 2)

@@ -228,7 +228,7 @@ TEST_CASE("Grid current follows the assumed exponential below the contact potent
     }
 }
 
-TEST_CASE("On a filament the current that leaves enters at both ends, and nothing else changes") {
+TEST_CASE("On a filament the current counts from the negative end of each length and enters at both ends") {
     std::mt19937 random(11);
     for (const SectionModel& s : samples()) {
         for (const int extra : {1, 2}) {
@@ -242,12 +242,16 @@ TEST_CASE("On a filament the current that leaves enters at both ends, and nothin
             std::vector<double> v;
             for (std::size_t k = 0; k < own; ++k) v.push_back(drawn(s.electrodes[k], random));
             const Values plain = at(s, v);
-            for (int k = 0; k < extra; ++k) v.push_back(1.4);
+            std::vector<double> lower;  // the same volts counted from 1.4 V up
+            for (const double volts : v) lower.push_back(volts - 1.4);
+            const Values raised = at(s, lower);
+            for (int k = 0; k < extra; ++k) v.push_back(1.4 * (k + 1));
             std::vector<double> i(n), g(n * n), up(n), down(n), unused(n * n);
             whole.function(s.parameters.data(), v.data(), i.data(), g.data());
             double sum = 0;
             for (std::size_t k = 0; k < own; ++k) {
-                CHECK(i[k] == plain.i[k]);
+                // one length lies from 0 V up; of two in series the second from 1.4 V up
+                CHECK(i[k] == Approx(extra == 1 ? plain.i[k] : (plain.i[k] + raised.i[k]) / 2).margin(1e-14));
                 sum += i[k];
             }
             CHECK(i[own] == Approx(-sum / 2).margin(1e-18));

@@ -387,7 +387,7 @@ std::vector<std::string> parameter_names(std::string_view name) {
                 "tail",     "tail_field", "screen_share", "knee",     "corner",  "grid_perveance", "grid_onset"};
     if (name == "converter" || name == "pentagrid") {
         std::vector<std::string> names = parameter_names("pentode");
-        names.insert(names.end(), {"swing", "oscillator_grid"});
+        names.insert(names.end(), {"swing", "oscillator_grid", "divides", "total_at"});
         if (name == "converter") names.push_back("anode_perveance");
         return names;
     }

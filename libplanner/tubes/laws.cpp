@@ -202,10 +202,29 @@ void mixer(const double* p, double vp, double vs, double vg, int columns, int si
     g[0] = s.by_plate * d.plate + s.amps * d.plate_by_plate + leak;
     g[1] = s.by_screen * d.plate + s.amps * d.plate_by_screen;
     g[signal] = s.by_grid * d.plate;
-    i[1] = s.amps * d.screen + leak * vs;
-    g[columns] = s.by_plate * d.screen + s.amps * d.screen_by_plate;
-    g[columns + 1] = s.by_screen * d.screen + s.amps * d.screen_by_screen + leak;
-    g[columns + signal] = s.by_grid * d.screen;
+    if (p[converter::divides] > 0) {
+        // what the signal grid keeps from the plate goes to the screen: all of it far below, never more than there is
+        const Space all = pentode_space(p, p[converter::total_at], vs, vp, screen);
+        const double a = d.plate, rest = all.amps * (1 - a), sum = rest + a * s.amps;
+        const double ease = screen.value + plate_ease, z = screen.value / ease;
+        const double left = sum > 0 ? all.amps * rest / sum : 0;
+        const auto moved = [&](double by_all, double by_share, double by_space) {
+            if (!(sum > 0)) return 0.0;
+            return (2 * rest * by_all - all.amps * all.amps * by_share -
+                    left * ((1 - a) * by_all + (s.amps - all.amps) * by_share + a * by_space)) /
+                   sum;
+        };
+        i[1] = z * left + leak * vs;
+        g[columns] = z * moved(all.by_plate, d.plate_by_plate, s.by_plate);
+        g[columns + 1] = z * moved(all.by_screen, d.plate_by_screen, s.by_screen) +
+                         left * plate_ease / (ease * ease) * screen.slope + leak;
+        g[columns + signal] = z * moved(0, 0, s.by_grid);
+    } else {
+        i[1] = s.amps * d.screen + leak * vs;
+        g[columns] = s.by_plate * d.screen + s.amps * d.screen_by_plate;
+        g[columns + 1] = s.by_screen * d.screen + s.amps * d.screen_by_screen + leak;
+        g[columns + signal] = s.by_grid * d.screen;
+    }
     const Grid current = grid_current(p[0], p[grid_perveance], p[grid_onset], vg);
     i[signal] = current.amps;
     g[signal * columns + signal] = current.slope;

@@ -410,6 +410,12 @@ bool add_converter(TubeModel& model, const TubeType& type, const Catalogue& cata
     SectionModel s = section_of("converter", joined || mixer ? "pentagrid" : "converter", terminals);
     s.parameters = f.parameters;
     s.parameters.resize(joined || mixer ? converter::pentagrid_count : converter::count, 0.0);
+    // the row at the highest plate volts decides, as in the fit
+    const auto highest = std::max_element(rows.begin(), rows.end(), [](const FitRow& a, const FitRow& b) {
+        return *a.point.plate_volts < *b.point.plate_volts;
+    });
+    s.parameters[converter::divides] = mixer ? 0 : 1;
+    s.parameters[converter::total_at] = *highest->point.grid_volts;
     s.source = rows.front().point.source;
     for (const OperatingPoint& p : catalogue.points_of(type)) {
         const bool used =

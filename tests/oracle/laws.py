@@ -72,6 +72,7 @@ def space_current(c, plate, screen, control, let):
 
 def plate_and_screen(c, plate, screen, control, let):
     space = space_current(c, plate, screen, control, let)
+    total = let(space_current(c, plate, screen, number(c["total_at"]), let)) if c.get("divides", 0) > 0 else None
     plate_near, screen_near = near(plate, let), near(screen, let)
     reach = let(f"{screen_near}/({screen_near}+1)")
     # bounded, and as shares of their sum, so that no trial volts of the engine overflow in a fourth power
@@ -83,7 +84,8 @@ def plate_and_screen(c, plate, screen, control, let):
     held = f"{number(c['corner'])}*{screen_part}*{screen_part}+1/({both}*{both})"
     share = let(f"{plate_part}*{plate_part}/({plate_part}*{plate_part}*(1+{kept})+{held})")
     scale = number(1e-3 * c["emission"])
-    return [f"{scale}*{space}*{share}+1e-10*({plate})", f"{scale}*{space}*(1-{share})*{reach}+1e-10*({screen})"]
+    to_screen = f"{space}*(1-{share})" if total is None else f"{total}*(1-{share})*{total}/({total}*(1-{share})+{space}*{share}+1e-30)"
+    return [f"{scale}*{space}*{share}+1e-10*({plate})", f"{scale}*{to_screen}*{reach}+1e-10*({screen})"]
 
 
 def pentode(c, v, let):

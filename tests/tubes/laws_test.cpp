@@ -189,6 +189,32 @@ TEST_CASE("An anode grid carries all while its oscillator works, and is cut off 
     CHECK(anode(-swing * 170 - 9) == Approx(0.5 * anode(0)).epsilon(0.01));
 }
 
+TEST_CASE("An outer signal grid turns to the screen what it keeps from the plate; an inner one holds back both") {
+    const Catalogue catalogue = Catalogue::shipped();
+    const auto currents = [&](const char* type, double signal) {
+        const auto model = tube_model(*catalogue.tube(type), catalogue);
+        REQUIRE(model);
+        const SectionModel& s = model->sections.front();
+        // oscillator grid and, where there is one, its anode where they work
+        const Values v = s.law == "converter" ? at(s, {250, 100, 170, -15, signal}) : at(s, {250, 100, -12, signal});
+        return std::pair(v.i[0], v.i[1]);
+    };
+    // a 14Q7 is a 12SA7 on another base: its row at -2 V and that one's at 0 are alike (recalled)
+    for (const char* type : {"12SA7", "14Q7", "12BE6", "6A7", "6A8", "6K8"}) {
+        INFO(type);
+        const auto [plate, screen] = currents(type, -3);
+        const auto [less, more] = currents(type, -6);
+        const auto [least, most] = currents(type, -60);
+        CHECK(less < plate);
+        CHECK(more > screen);
+        CHECK(least < 0.1 * plate);
+        CHECK(most > more);
+        // together they move by less than the plate alone
+        CHECK(std::fabs(less + more - plate - screen) < 0.6 * (plate - less));
+    }
+    CHECK(currents("6L7", -6).second < currents("6L7", -3).second);
+}
+
 TEST_CASE("A rectifier of the 3/2 law has no kink at 0 V and no reverse current but its shunt") {
     const Catalogue catalogue = Catalogue::shipped();
     const SectionModel s = tube_model(*catalogue.tube("80"), catalogue)->sections.front();

@@ -19,7 +19,8 @@ namespace {
 struct Range {
     double least, most;
 };
-constexpr Range power_cathode{45, 1800}, high_cathode{45, 20e3}, pentode_cathode{45, 60e3}, triode_cathode{150, 60e3};
+constexpr Range power_cathode{45, 1800}, high_cathode{45, 20e3}, pentode_cathode{45, 60e3}, triode_cathode{150, 60e3},
+    high_triode_cathode{150, 150e3};
 constexpr Range grid_leak{12e3, 22e6}, divider_foot{1e3, 22e6}, power_grid_leak{60e3, 2.5e6}, plate_load{15e3, 1.5e6},
     high_mu_load{45e3, 1.2e6}, untuned_load{2e3, 1.5e6};
 constexpr Range screen_feed{900, 5e6};
@@ -137,6 +138,22 @@ class Stages {
             return trace_.reaches_bottom(n) ? by_resistor(n, is_bottom) && (follower || divided)
                                             : trace_.returned_by_tube(n);
         });
+    }
+    /// One of two triodes on a common cathode, and returned to the other's grid, which a plate holds.
+    bool follows_its_pair(const OnNet::Pin& grid, int here) const {
+        const std::vector<int> own = trace_.emitter(grid.part, grid.pin);
+        for (const LeadRef ref : trace_.net(here).leads) {
+            const Part& r = part(ref.part);
+            if (r.kind != PartKind::resistor || r.leads.size() != 2) continue;
+            const OnNet& there = on_[at(net(ref.part, 1 - ref.lead))];
+            if (there.first(Electrode::plate) == nullptr) continue;
+            for (const OnNet::Pin& other : there.pins)
+                if (other.pin.electrode == Electrode::control_grid && triode(other.part) && !own.empty() &&
+                    (other.part != grid.part || other.pin.unit != grid.pin.unit) &&
+                    trace_.emitter(other.part, other.pin) == own)
+                    return true;
+        }
+        return false;
     }
     /// Its grid is straight on the plate of the tube before it.
     bool direct_coupled(int p) const {
@@ -328,10 +345,11 @@ class Stages {
             const bool to_bottom = trace_.bottom(there);
             if (const OnNet::Pin* k = on_[at(here)].first(Electrode::cathode);
                 k && to_bottom && !rectifies(part(k->part), k->pin) && !part(k->part).type->directly_heated) {
-                const Range& range = power(k->part) && direct_coupled(k->part) ? high_cathode
-                                     : power(k->part)                          ? power_cathode
-                                     : triode(k->part)                         ? triode_cathode
-                                                                               : pentode_cathode;
+                const Range& range = power(k->part) && direct_coupled(k->part)    ? high_cathode
+                                     : power(k->part)                             ? power_cathode
+                                     : triode(k->part) && direct_coupled(k->part) ? high_triode_cathode
+                                     : triode(k->part)                            ? triode_cathode
+                                                                                  : pentode_cathode;
                 // with a bias supply on its grid the resistor only measures
                 if (r > range.most && !power(k->part) && r <= most_follower && follows(*k, r)) return;
                 if (outside(r, range) && !(power(k->part) && r < range.least && biased_from_below(k->part)))
@@ -637,7 +655,7 @@ class Stages {
             const OnNet::Pin* diode = on.first(Electrode::diode);
             const OnNet::Pin* who = grid ? grid : diode;
             if (!who || on.first(Electrode::plate) || on.first(Electrode::screen)) continue;
-            if (grid && rides_high(*grid)) continue;
+            if (grid && (rides_high(*grid) || follows_its_pair(*grid, n))) continue;
             // biased cathodes carry their grids along: a grid returned to its own cathode is none of this
             findings_.add(
                 {tw::grid_on_supply, "grid-on-supply", Severity::doubt}, place_of(part(who->part), who->pin.lead),

@@ -752,8 +752,10 @@ void hanging_nets(Rig& rig, const Solved& solved, Solution& solution) {
         const Item& item = in.items[static_cast<std::size_t>(filter)];
         const bool there = std::any_of(item.nodes.begin(), item.nodes.end(),
                                        [&](Node at) { return hangs[static_cast<std::size_t>(at)] != 0; });
-        if (there && value_under(in, solved.changes, filter, Slot::farads, 0) > 0)
-            leaks.push_back({item.full, Slot::siemens, 0, filter_siemens});
+        const double farads = value_under(in, solved.changes, filter, Slot::farads, 0);
+        if (there && farads > 0)
+            leaks.push_back(
+                {item.full, Slot::siemens, 0, std::max(filter_siemens, farads * assumed::electrolytic_leak)});
     }
     const std::optional<circuit::Periodic> emptied = leaks.empty() ? std::nullopt : period_with(rig, solved, leaks);
     for (NetVolts* net : unknown) {

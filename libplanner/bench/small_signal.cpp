@@ -171,6 +171,7 @@ class Signals {
         circuit::Circuit c;
         links_.clear();
         placed_.assign(in_.items.size(), -1);
+        resistors_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
         generator_ = c.node("generator");  // after the set's own, which keep their numbers
         c.conductance(generator_, circuit::ground, idle_siemens);
@@ -183,7 +184,7 @@ class Signals {
                 if (henries > 0)
                     c.inductor(one.nodes[0], one.nodes[1], henries, ohms);
                 else
-                    c.resistor(one.nodes[0], one.nodes[1], ohms);
+                    resistors_[k] = c.resistor(one.nodes[0], one.nodes[1], ohms);
             } else if (one.kind == "gap") {
                 c.conductance(one.nodes[0], one.nodes[1], value(index, Slot::siemens));
             } else if (one.kind == "capacitor") {
@@ -226,8 +227,10 @@ class Signals {
     struct Link {
         int item = -1;
         Node grid = 0, tube = 0;
-        Element live = -1, draws = -1, drive = -1;  ///< to the net; from the net to the cathode, and to the generator,
-                                                    ///< once it is cut
+        Element live = -1, draws = -1, drive = -1;   ///< to the net; from the net to the cathode, and to the generator,
+                                                     ///< once it is cut
+        std::vector<std::pair<int, Element>> leaks;  ///< resistors from the net to what moves with the cathode, and
+                                                     ///< the same from the tube
     };
     Node link(circuit::Circuit& c, int index) {
         const Item& device = item(index);
@@ -238,6 +241,20 @@ class Signals {
         one.live = c.conductance(one.tube, one.grid, link_siemens);
         one.draws = c.conductance(one.grid, device.nodes.back(), 0);
         one.drive = c.conductance(one.tube, generator_, 0);
+        const std::vector<Node> still = commons();
+        const Node cathode = device.nodes.back();
+        const std::vector<Node> follows = std::find(still.begin(), still.end(), cathode) != still.end()
+                                              ? std::vector<Node>()
+                                              : near(cathode, near_ohms, true);
+        for (std::size_t k = 0; k < in_.items.size(); ++k) {
+            const Item& leak = in_.items[k];
+            if (leak.kind != "resistor" || leak.full < 0) continue;
+            if (leak.part >= 0 && part(leak.part).kind == PartKind::transformer) continue;
+            for (const std::size_t side : {0U, 1U})
+                if (leak.nodes[side] == one.grid &&
+                    std::find(follows.begin(), follows.end(), leak.nodes[1 - side]) != follows.end())
+                    one.leaks.emplace_back(static_cast<int>(k), c.conductance(one.tube, leak.nodes[1 - side], 0));
+        }
         links_.push_back(one);
         return one.tube;
     }
@@ -288,6 +305,13 @@ class Signals {
             out.push_back({one.live, Slot::siemens, 0, 0});
             out.push_back({one.draws, Slot::siemens, 0, std::max(0.0, slopes(one.item)[at * columns + at])});
             out.push_back({one.drive, Slot::siemens, 0, link_siemens});
+            // a leak to the cathode's side has the signal at either end: held by the generator, it loads that little
+            for (const auto& [leak, from_tube] : one.leaks) {
+                const Element at_net = resistors_[static_cast<std::size_t>(leak)];
+                if (at_net < 0) continue;
+                out.push_back({at_net, Slot::ohms, 0, 1e12});
+                out.push_back({from_tube, Slot::siemens, 0, 1 / value(leak, Slot::ohms)});
+            }
         }
         return out;
     }
@@ -702,7 +726,8 @@ class Signals {
     std::vector<circuit::Element> elements_;
     std::vector<Link> links_;
     Node generator_ = 0;
-    std::vector<Element> placed_;  ///< capacitors in the circuit of small signals, by item
+    std::vector<Element> resistors_;  ///< in the circuit of small signals, by item
+    std::vector<Element> placed_;     ///< capacitors in the circuit of small signals, by item
 };
 
 }  // namespace

@@ -480,3 +480,22 @@ TEST_CASE("a filament is bypassed by the capacitor at its winding's tap, whateve
     CHECK(bypassed.cathode == "bypassed");
     CHECK(std::fabs(*bypassed.gain) > 1.5 * std::fabs(*bare.gain));
 }
+
+TEST_CASE("a leak to the foot of a split load's own bias has the signal at either end, and loads it that little") {
+    const StageGain one = stage(of(R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9 V1.7 V1.8 V1.6"/>
+  <resistor id="R1" value="100k" a="bplus" b="V1.1"/>  <resistor id="R2" value="1.5k" a="V1.3" b="foot"/>
+  <resistor id="R3" value="100k" a="foot" b="gnd"/>  <resistor id="R4" value="100k" a="V1.2" b="foot"/>
+  <capacitor id="C1" value=".1 mfd" volts="400" construction="film" a="V1.2" b="in"/>
+  <resistor id="R5" value="1k" a="in" b="gnd"/>
+)"),
+                                "triode 2");
+    REQUIRE(one.gain);
+    // Three equations: the current i of the plate leaves by the cathode, the leak brings (1 - f) / R4 to the foot f.
+    //   i (rp + RL) = mu (1 - k) - k;   k = f + i Rk;   f / R3 = i + (1 - f) / R4
+    const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, load = 100e3, rk = 1.5e3, r3 = 100e3, r4 = 100e3;
+    const double foot_ohms = parallel(r3, r4), alone = foot_ohms / r4;  // f = alone + i foot_ohms
+    const double i = (mu - (mu + 1) * alone) / (rp + load + (mu + 1) * (rk + foot_ohms));
+    CHECK(*one.gain == Approx(-i * load).epsilon(0.01));
+    CHECK(*one.cathode_gain == Approx(alone + i * (foot_ohms + rk)).epsilon(0.01));
+}

@@ -722,10 +722,15 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
             branch.volts_rms =
                 Volts(std::max(0.0, mixed([&](const Solution& a) { return a.branches[k].volts_rms.value(); })));
             branch.volts_peak = Volts(mixed([&](const Solution& a) { return a.branches[k].volts_peak.value(); }));
+            const double moved =
+                branch.volts_dc.value() - mixed([&](const Solution& a) { return a.branches[k].volts_dc.value(); });
+            branch.volts_low = Volts(moved + mixed([&](const Solution& a) { return a.branches[k].volts_low.value(); }));
+            branch.volts_high =
+                Volts(moved + mixed([&](const Solution& a) { return a.branches[k].volts_high.value(); }));
         } else {
             const double across = op.volts(tap.a) - op.volts(tap.b);
             branch.rms = branch.peak = Amps(std::fabs(dc));
-            branch.volts_dc = Volts(across);
+            branch.volts_dc = branch.volts_low = branch.volts_high = Volts(across);
             branch.volts_rms = Volts(0);
             branch.volts_peak = Volts(std::fabs(across));
             branch.watts = Watts(tap.watts == Tap::Watts::none ? 0.0 : std::max(0.0, across * dc));

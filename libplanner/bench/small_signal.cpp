@@ -171,6 +171,7 @@ class Signals {
         circuit::Circuit c;
         links_.clear();
         placed_.assign(in_.items.size(), -1);
+        resistors_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
         generator_ = c.node("generator");  // after the set's own, which keep their numbers
         c.conductance(generator_, circuit::ground, idle_siemens);
@@ -183,7 +184,7 @@ class Signals {
                 if (henries > 0)
                     c.inductor(one.nodes[0], one.nodes[1], henries, ohms);
                 else
-                    c.resistor(one.nodes[0], one.nodes[1], ohms);
+                    resistors_[k] = c.resistor(one.nodes[0], one.nodes[1], ohms);
             } else if (one.kind == "gap") {
                 c.conductance(one.nodes[0], one.nodes[1], value(index, Slot::siemens));
             } else if (one.kind == "capacitor") {
@@ -226,8 +227,10 @@ class Signals {
     struct Link {
         int item = -1;
         Node grid = 0, tube = 0;
-        Element live = -1, draws = -1, drive = -1;  ///< to the net; from the net to the cathode, and to the generator,
-                                                    ///< once it is cut
+        Element live = -1, draws = -1, drive = -1;   ///< to the net; from the net to the cathode, and to the generator,
+                                                     ///< once it is cut
+        std::vector<std::pair<int, Element>> leaks;  ///< resistors from the net to what moves with the cathode, and
+                                                     ///< the same from the tube
     };
     Node link(circuit::Circuit& c, int index) {
         const Item& device = item(index);
@@ -238,6 +241,20 @@ class Signals {
         one.live = c.conductance(one.tube, one.grid, link_siemens);
         one.draws = c.conductance(one.grid, device.nodes.back(), 0);
         one.drive = c.conductance(one.tube, generator_, 0);
+        const std::vector<Node> still = commons();
+        const Node cathode = device.nodes.back();
+        const std::vector<Node> follows = std::find(still.begin(), still.end(), cathode) != still.end()
+                                              ? std::vector<Node>()
+                                              : near(cathode, near_ohms, true);
+        for (std::size_t k = 0; k < in_.items.size(); ++k) {
+            const Item& leak = in_.items[k];
+            if (leak.kind != "resistor" || leak.full < 0) continue;
+            if (leak.part >= 0 && part(leak.part).kind == PartKind::transformer) continue;
+            for (const std::size_t side : {0U, 1U})
+                if (leak.nodes[side] == one.grid &&
+                    std::find(follows.begin(), follows.end(), leak.nodes[1 - side]) != follows.end())
+                    one.leaks.emplace_back(static_cast<int>(k), c.conductance(one.tube, leak.nodes[1 - side], 0));
+        }
         links_.push_back(one);
         return one.tube;
     }
@@ -288,43 +305,82 @@ class Signals {
             out.push_back({one.live, Slot::siemens, 0, 0});
             out.push_back({one.draws, Slot::siemens, 0, std::max(0.0, slopes(one.item)[at * columns + at])});
             out.push_back({one.drive, Slot::siemens, 0, link_siemens});
+            // a leak to the cathode's side has the signal at either end: held by the generator, it loads that little
+            for (const auto& [leak, from_tube] : one.leaks) {
+                const Element at_net = resistors_[static_cast<std::size_t>(leak)];
+                if (at_net < 0) continue;
+                out.push_back({at_net, Slot::ohms, 0, 1e12});
+                out.push_back({from_tube, Slot::siemens, 0, 1 / value(leak, Slot::ohms)});
+            }
         }
         return out;
     }
 
-    /// The grid at the other end of the secondary that drives this one: it swings the other way. -1: there is none.
-    Node opposite(Node grid) const {
-        const std::vector<Node> own = near(grid, stopper_ohms, false);
+    /// The grid that swings the other way: of the plate at the other end of a push-pull output primary, or at the other
+    /// end of the secondary that drives this one. -1: there is none.
+    Node opposite(Node grid, Node plate, Node common) {
+        const std::vector<Node> own = near(grid, stopper_ohms, false), its_plate = near(plate, stopper_ohms, false);
         const auto among = [](const std::vector<Node>& some, Node at) {
             return std::find(some.begin(), some.end(), at) != some.end();
         };
         for (const Part& one : set_.parts())
             for (const PartWinding& winding : one.windings) {
-                if (winding.role != WindingRole::interstage_secondary || winding.leads.size() != 3) continue;
+                const bool output = winding.role == WindingRole::output_primary;
+                if ((!output && winding.role != WindingRole::interstage_secondary) || winding.leads.size() != 3)
+                    continue;
                 const Node ends[] = {node(one.leads[static_cast<std::size_t>(winding.leads.front())].net),
                                      node(one.leads[static_cast<std::size_t>(winding.leads.back())].net)};
                 for (int side = 0; side < 2; ++side)
                     for (const Link& link : links_)
-                        if (ends[0] > 0 && ends[1] > 0 && among(own, ends[side]) &&
-                            among(near(link.grid, stopper_ohms, false), ends[1 - side]))
+                        if (ends[0] > 0 && ends[1] > 0 && among(output ? its_plate : own, ends[side]) &&
+                            among(near(output ? item(link.item).nodes.front() : link.grid, stopper_ohms, false),
+                                  ends[1 - side]) &&
+                            !among(own, link.grid) && !grounded(link.grid, common, audio_hertz))
                             return link.grid;
             }
         return -1;
+    }
+
+    /// A cathode and what is its own copper: a filament, its winding and the tap of that.
+    std::vector<Node> filament(Node cathode) const {
+        const std::vector<Node> ends = commons();
+        std::vector<Node> out{cathode};
+        for (std::size_t k = 0; k < out.size(); ++k)
+            for (std::size_t i = 0; i < in_.items.size(); ++i) {
+                const Item& one = in_.items[i];
+                if (one.kind != "transformer" && one.kind != "resistor") continue;
+                for (std::size_t n = 0; n < one.nodes.size(); ++n) {
+                    const Node to = one.nodes[n ^ 1U];
+                    if (one.nodes[n] != out[k] || std::find(ends.begin(), ends.end(), to) != ends.end() ||
+                        std::find(out.begin(), out.end(), to) != out.end())
+                        continue;
+                    const double ohms = one.kind == "resistor"
+                                            ? value(static_cast<int>(i), Slot::ohms)
+                                            : value(static_cast<int>(i), Slot::winding_ohms, static_cast<int>(n / 2));
+                    if (ohms < joined_ohms) out.push_back(to);
+                }
+            }
+        return out;
     }
 
     /// Every capacitor that bypasses a cathode open: on its own net, or behind a few ohms of it. What holds B-plus does
     /// so still.
     std::vector<circuit::Override> without_bypass(Node cathode) const {
         std::vector<circuit::Override> out;
-        const std::vector<Node> about = near(cathode, near_ohms, true);
+        const std::vector<Node> own = filament(cathode);
+        std::vector<Node> about;
+        for (const Node at : own)
+            for (const Node beside : near(at, near_ohms, true)) about.push_back(beside);
         for (std::size_t k = 0; k < in_.items.size(); ++k) {
             const Item& one = in_.items[k];
             if (placed_[k] < 0 || one.part < 0) continue;
+            const auto on = [&](const std::vector<Node>& nodes) {
+                return std::any_of(one.nodes.begin(), one.nodes.end(),
+                                   [&](Node at) { return std::find(nodes.begin(), nodes.end(), at) != nodes.end(); });
+            };
             const Part& capacitor = part(one.part);
-            if (capacitor.polarised && capacitor.rated_volts.value_or(0) > supply_rating) continue;
-            if (std::any_of(one.nodes.begin(), one.nodes.end(),
-                            [&](Node at) { return std::find(about.begin(), about.end(), at) != about.end(); }))
-                out.push_back({placed_[k], Slot::farads, 0, 0});
+            const bool supply = capacitor.polarised && capacitor.rated_volts.value_or(0) > supply_rating;
+            if (on(own) || (!supply && on(about))) out.push_back({placed_[k], Slot::farads, 0, 0});
         }
         return out;
     }
@@ -412,12 +468,24 @@ class Signals {
                (coil.henries ? ", and nothing tunes it" : ", and its henries are not in the file");
     }
 
+    /// The plate stands on a supply, and the coil leads from there to the plate of another tube.
+    bool feeds_another(const Coil& coil, Node plate, Node common) {
+        constexpr double quieter = 3;  // of the ohms at either end: the tube beside its coil takes less of them away
+        const Node far = coil.a == plate ? coil.b : coil.a;
+        return plate != common && far != common &&
+               impedance(far, common, audio_hertz).real() > quieter * impedance(plate, common, audio_hertz).real();
+    }
+
+    bool grounded(Node grid, Node common, double hertz) {
+        return grid == common || std::abs(impedance(grid, common, hertz)) < grounded_ohms;
+    }
+
     std::string measure(Node grid, Node plate, Node cathode, StageGain& row) {
         if (row.gm_siemens.value_or(0) < dead_siemens) return "it passes nothing here";
         row.hertz = audio_hertz;
         const Node common = common_of(cathode);
         for (const Coil& coil : coils_) {
-            if (coil.a != plate && coil.b != plate) continue;
+            if ((coil.a != plate && coil.b != plate) || feeds_another(coil, plate, common)) continue;
             const auto found =
                 std::find_if(rings_.begin(), rings_.end(), [&](const auto& one) { return one.first == &coil; });
             if (found != rings_.end()) {
@@ -430,44 +498,38 @@ class Signals {
             if (far != common && std::abs(impedance(far, common, audio_hertz)) > audio_load_ohms) continue;
             // a choke before an interstage winding is not what is missed
             const auto behind = std::find_if(coils_.begin(), coils_.end(), [&](const Coil& one) {
-                return one.between_stages && &one != &coil && (one.a == far || one.b == far);
+                return one.between_stages && &one != &coil && (one.a == far || one.b == far) &&
+                       !feeds_another(one, far, common);
             });
             return no_load(behind == coils_.end() ? coil : *behind);
         }
-        if (grid == common || std::abs(impedance(grid, common, row.hertz)) < grounded_ohms)
-            return "its grid stands on the common net: it is driven elsewhere";
+        if (grounded(grid, common, row.hertz)) return "its grid stands on the common net: it is driven elsewhere";
         std::vector<circuit::Override> held = generator_at(grid);
         const Volts v = driven(common, generator_, row.hertz, held), back = driven(common, plate, row.hertz);
         const std::vector<circuit::Override> opened = without_bypass(cathode);
         held.insert(held.end(), opened.begin(), opened.end());
         const Volts bare = opened.empty() ? v : driven(common, generator_, row.hertz, held);
-        // a second generator, the other way, where a secondary's other end drives a tube too
-        const Node other = opposite(grid);
-        Volts against, bare_against;
-        if (other > 0) {
-            std::vector<circuit::Override> its = generator_at(other);
-            against = driven(common, generator_, row.hertz, its);
-            its.insert(its.end(), opened.begin(), opened.end());
-            bare_against = opened.empty() ? against : driven(common, generator_, row.hertz, its);
-        }
-        if (v.empty() || bare.empty() || back.empty() || (other > 0 && (against.empty() || bare_against.empty())))
+        // a second generator, the other way, where the other tube of a push-pull pair is
+        const Node other = opposite(grid, plate, common);
+        const Volts against = other > 0 ? driven(common, generator_, row.hertz, generator_at(other)) : Volts();
+        if (v.empty() || bare.empty() || back.empty() || (other > 0 && against.empty()))
             return "the equations of small signals have no solution";
         const auto alone = [&](const Volts& of, Node at) {
             return (of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]) /
                    (of[static_cast<std::size_t>(generator_)] - of[static_cast<std::size_t>(common)]);
         };
-        const auto over = [&](const Volts& of, const Volts& less, Node at) {
-            return less.empty() ? alone(of, at) : alone(of, at) - alone(less, at);
-        };
-        const Complex at_plate = over(v, against, plate), at_cathode = over(v, against, cathode);
-        const double follows = std::abs(at_cathode), unaided = std::abs(over(bare, bare_against, cathode));
+        const auto over = [&](Node at) { return against.empty() ? alone(v, at) : alone(v, at) - alone(against, at); };
+        const Complex at_plate = over(plate), at_cathode = over(cathode);
+        // what bypasses a cathode shows where no other tube on it swings the other way
+        const double follows = std::abs(alone(v, cathode)), unaided = std::abs(alone(bare, cathode));
         constexpr double share = 0.1;
         row.cathode_gain = with_sign(at_cathode);
         row.cathode = unaided < 0.005                   ? "at common"
                       : follows < share * unaided       ? "bypassed"
                       : follows > (1 - share) * unaided ? "not bypassed"
                                                         : "partly bypassed";
-        const bool follower = follows > share && std::abs(at_plate) < 2 * share * follows;
+        const double leaves = std::abs(at_cathode);
+        const bool follower = leaves > share && std::abs(at_plate) < 2 * share * leaves;
         if (follower) row.to_net = net(cathode);
         row.gain = with_sign(follower ? at_cathode : at_plate);
         const auto ohms = [&](const Volts& of, Node at) {
@@ -664,7 +726,8 @@ class Signals {
     std::vector<circuit::Element> elements_;
     std::vector<Link> links_;
     Node generator_ = 0;
-    std::vector<Element> placed_;  ///< capacitors in the circuit of small signals, by item
+    std::vector<Element> resistors_;  ///< in the circuit of small signals, by item
+    std::vector<Element> placed_;     ///< capacitors in the circuit of small signals, by item
 };
 
 }  // namespace

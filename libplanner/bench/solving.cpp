@@ -674,6 +674,8 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         branch.volts_dc = Volts(volts.mean);
         branch.volts_rms = Volts(ac(volts));
         branch.volts_peak = Volts(volts.peak());
+        branch.volts_low = Volts(volts.low);
+        branch.volts_high = Volts(volts.high);
         const Item& item = in.items[static_cast<std::size_t>(tap.item)];
         double watts = 0;
         switch (tap.watts) {

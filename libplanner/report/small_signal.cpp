@@ -80,6 +80,22 @@ std::string ids_of(const Chassis& chassis, const std::vector<int>& parts) {
     return text;
 }
 
+/// The grid of the tube at the other end of a push-pull output primary, driven the other way; -1 when there is none.
+int against(const Chassis& chassis, const SmallSignal& found, const StageGain& stage) {
+    for (const Part& part : chassis.parts())
+        for (const PartWinding& winding : part.windings) {
+            if (winding.role != WindingRole::output_primary || winding.leads.size() != 3) continue;
+            const int one = part.leads[static_cast<std::size_t>(winding.leads.front())].net;
+            const int last = part.leads[static_cast<std::size_t>(winding.leads.back())].net;
+            if (stage.to_net != one && stage.to_net != last) continue;
+            for (const StageGain& other : found.stages)
+                if (other.gain && other.to_net == (stage.to_net == one ? last : one) &&
+                    other.from_net != stage.from_net)
+                    return other.from_net;
+        }
+    return -1;
+}
+
 void gains(Page& page, const Chassis& chassis, const SmallSignal& found) {
     Table table({{"tube"},
                  {"from", Align::left, true},
@@ -89,13 +105,17 @@ void gains(Page& page, const Chassis& chassis, const SmallSignal& found) {
                  {"cathode", Align::left, true},
                  {"source", Align::right}});
     std::vector<std::string> without;
+    bool pairs = false;
     for (const StageGain& stage : found.stages) {
         const Part& socket = part_of(chassis, stage.part);
         if (!stage.gain) {
             without.push_back(socket.id + " " + socket.tube.str() + " (" + stage.section + "): " + stage.why_not + ".");
             continue;
         }
-        table.row({socket.id + " " + socket.tube.str(), net_name(chassis, stage.from_net),
+        const int other = against(chassis, found, stage);
+        pairs = pairs || other >= 0;
+        table.row({socket.id + " " + socket.tube.str(),
+                   net_name(chassis, stage.from_net) + (other < 0 ? "" : " against " + net_name(chassis, other)),
                    net_name(chassis, stage.to_net), cycles(stage.hertz), two_figures(*stage.gain), stage.cathode,
                    stage.source_ohms ? say(ohms(*stage.source_ohms)) : "-"});
     }
@@ -111,6 +131,9 @@ void gains(Page& page, const Chassis& chassis, const SmallSignal& found) {
             "Volts for a volt held at the grid (of a control: at its wiper); a minus turns the signal over. "
             "\"Source\": "
             "the ohms that the next stage looks into.");
+        if (pairs)
+            page.paragraph(
+                "\"Against\": of a push-pull pair, both grids driven by as much, one up and the other down.");
     }
     for (const std::string& why : without) page.point(why);
 }

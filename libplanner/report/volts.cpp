@@ -13,6 +13,7 @@
 #include "bench/numbers.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
+#include "chassis/graph.hpp"
 #include "policy/policy.hpp"
 #include "report/bench_words.hpp"
 #include "report/envelope.hpp"
@@ -107,13 +108,67 @@ bool detects(const Part& socket) {
            });
 }
 
+/// Ohms between these leads of what is copper or a resistor; of a winding as far as the file has them.
+std::optional<double> copper_ohms(const Part& part, const ConductingGroup& group) {
+    switch (part.kind) {
+        case PartKind::resistor:
+        case PartKind::coil:
+        case PartKind::control:
+            return part.ohms ? std::optional(*part.ohms) : std::nullopt;
+        case PartKind::transformer:
+        case PartKind::power_switch:
+        case PartKind::fuse:
+        case PartKind::wire:
+            break;
+        default:
+            return std::nullopt;
+    }
+    double ohms = 0;
+    for (const PartWinding& winding : part.windings)
+        if (std::find(winding.leads.begin(), winding.leads.end(), group.leads.front()) != winding.leads.end())
+            for (const double one : winding.ohms) ohms += one;
+    return ohms;
+}
+
+/// A few kilohms hold it to the black clip's net, as they hold a bias in the return of B-plus: what the tubes' laws
+/// leave is microamperes, and no volts across so little.
+bool held_to_return(const Chassis& chassis, int net) {
+    constexpr double most = 5e3;  // 1 mA of a small set makes the highest residue across so many
+    std::vector<std::pair<ConductingGroup, double>> groups;
+    for (std::size_t p = 0; p < chassis.parts().size(); ++p)
+        for (ConductingGroup& group :
+             conducting_groups(chassis.parts()[p], static_cast<int>(p), Through::direct_current))
+            if (const std::optional<double> own = copper_ohms(chassis.parts()[p], group))
+                groups.emplace_back(std::move(group), *own);
+    std::vector<double> ohms(chassis.nets().size(), 2 * most);
+    ohms[static_cast<std::size_t>(chassis.reference())] = 0;
+    for (bool nearer = true; nearer;) {
+        nearer = false;
+        for (const auto& [group, own] : groups) {
+            const Part& part = chassis.parts()[static_cast<std::size_t>(group.part)];
+            for (const int from : group.leads)
+                for (const int to : group.leads) {
+                    const int a = part.leads[static_cast<std::size_t>(from)].net;
+                    const int b = part.leads[static_cast<std::size_t>(to)].net;
+                    if (a < 0 || b < 0) continue;
+                    const double there = ohms[static_cast<std::size_t>(a)] + own;
+                    if (there >= ohms[static_cast<std::size_t>(b)]) continue;
+                    ohms[static_cast<std::size_t>(b)] = there;
+                    nearer = true;
+                }
+        }
+    }
+    return ohms[static_cast<std::size_t>(net)] <= most;
+}
+
 /// A plate, a screen, a filter or a rectifier's cathode that nothing feeds: what the solution has there is the residue
 /// of the tubes' laws near 0 V, where electrons still arrive with the speed that they left with. No figure for a
 /// needle. Nor is what the insulation of pulled tubes and their sockets passes on from some battery.
 bool unfed(const Chassis& chassis, const NetVolts& net) {
     constexpr double rest = 0.05, insulation_ohms = 1e8;
     if (not_known(net) || mostly_ac(net)) return false;
-    const bool residue = net.dc.value() <= -rest && net.dc.value() >= -bench::residue_volts;
+    const bool residue =
+        net.dc.value() <= -rest && net.dc.value() >= -bench::residue_volts && !held_to_return(chassis, net.net);
     const bool insulation =
         std::fabs(net.dc.value()) > rest && net.source.value() >= insulation_ohms && std::fabs(net.meter.value()) < 0.5;
     if (!residue && !insulation) return false;

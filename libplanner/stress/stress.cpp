@@ -78,10 +78,6 @@ bool belongs(const Limit& limit, const PartStress& row) {
     return limit.part == row.part && limit.lead == row.lead;
 }
 
-double direct_between(const Solution& s, int plus, int minus) {
-    return s.nets[static_cast<std::size_t>(plus)].dc.value() - s.nets[static_cast<std::size_t>(minus)].dc.value();
-}
-
 class Table {
   public:
     Table(const Chassis& chassis, const Catalogue& catalogue, std::span<const Solution> solutions)
@@ -174,16 +170,9 @@ class Table {
     }
 
     /// Plus to minus, lowest and highest instant of one solution.
-    std::pair<double, double> plus_minus(const PartStress& row, const StressAt& s, const Solution& solution) const {
-        const Part& part = chassis_.parts()[static_cast<std::size_t>(row.part)];
-        const int plus = part.leads[0].net, minus = part.leads[1].net;
-        if (minus == chassis_.reference()) {
-            const NetVolts& v = solution.nets[static_cast<std::size_t>(plus)];
-            return {v.trough.value(), v.crest.value()};
-        }
-        const double direct = direct_between(solution, plus, minus);
-        const double swing = std::max(0.0, s.crest_volts - std::fabs(direct));
-        return {direct - swing, direct + swing};
+    static std::pair<double, double> plus_minus(const PartStress& row, const Loads& loads) {
+        const Branch& across = loads.of(row.part).front();
+        return {across.volts_low.value(), across.volts_high.value()};
     }
 
     PartStress row(int part, const std::string& lead) const {
@@ -205,7 +194,7 @@ class Table {
             r.worst.peak_amps = std::max(r.worst.peak_amps, s.peak_amps);
             if (counts) r.worst.watts = std::max(r.worst.watts, s.watts);
             if (plus_minus_counts && !s.absent && powered(chassis_, loads.solution().condition)) {
-                const auto [low, high] = plus_minus(r, s, loads.solution());
+                const auto [low, high] = plus_minus(r, loads);
                 r.plus_minus_low_volts = std::min(low, r.plus_minus_low_volts.value_or(low));
                 r.plus_minus_high_volts = std::max(high, r.plus_minus_high_volts.value_or(high));
             }

@@ -394,3 +394,108 @@ TEST_CASE("the tubes at either end of a driver transformer work against each oth
         }
     }
 }
+
+TEST_CASE("both grids of a push-pull pair are driven, one up and the other down, whatever brings them their signal") {
+    // mu (Raa / 2) / (rp + Raa / 2): each half sees half of the load plate to plate
+    for (const bool bypassed : {false, true}) {
+        const SmallSignal found = of(R"(
+  <socket id="V1" tube="6J5GT"/>  <socket id="V2" tube="6J5GT"/>
+  <join at="heaters V1.2 V2.2"/>  <join at="gnd V1.7 V2.7"/>
+  <resistor id="R2" value="470k" a="V1.5" b="gnd"/>  <resistor id="R3" value="470k" a="V2.5" b="gnd"/>
+  <transformer id="T8" role="output">
+    <winding role="output-primary" leads="V1.3 bplus V2.3" ohms="100 100" impedance="20k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".1"/>
+  </transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+  <join at="V1.8 V2.8"/><resistor id="R1" value="470" watts="2" a="V1.8" b="gnd"/>
+)" + std::string(bypassed ? R"(<capacitor id="C1" value="100 mfd" volts="50" construction="dry-electrolytic"
+     plus="V1.8" minus="gnd"/>)"
+                          : ""));
+        REQUIRE(found.stages.size() == 2);
+        for (const StageGain& one : found.stages) {
+            INFO(one.why_not);
+            REQUIRE(one.gain);
+            const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, half = 10e3;
+            CHECK(*one.gain == Approx(-mu * half / (rp + half)).epsilon(0.03));
+            CHECK(*one.cathode_gain == Approx(0).margin(0.02));
+            CHECK(one.cathode == (bypassed ? "bypassed" : "not bypassed"));
+        }
+    }
+}
+
+TEST_CASE("a winding between stages is the load of the tube at its plate end, not of all that stand on its B-plus") {
+    const SmallSignal found = of(R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9 V1.7 V1.8 V1.6"/>
+  <join at="bplus V1.1"/>  <resistor id="R2" value="47k" a="V1.3" b="gnd"/>
+  <resistor id="R3" value="1M" a="V1.2" b="gnd"/>
+  <socket id="V2" tube="6J5GT"/>  <join at="heaters V2.2"/>  <join at="gnd V2.7"/>
+  <resistor id="R5" value="470k" a="V2.5" b="gnd"/>  <resistor id="R6" value="1k" a="V2.8" b="gnd"/>
+  <transformer id="T3" role="interstage">
+    <winding role="interstage-primary" leads="V2.3 bplus" ohms="1.2k"/>
+    <winding role="interstage-secondary" leads="next gnd" ohms="4k"/>
+  </transformer>
+  <resistor id="R7" value="470k" a="next" b="gnd"/>
+)");
+    REQUIRE(found.stages.size() == 3);
+    for (const StageGain& one : found.stages) {
+        if (one.section == "triode 2") {  // a follower: mu Rk / (rp + (mu + 1) Rk)
+            REQUIRE(one.gain);
+            const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp;
+            CHECK(*one.gain == Approx(mu * 47e3 / (rp + (mu + 1) * 47e3)).epsilon(0.01));
+        } else if (one.section != "triode 1") {
+            CHECK(one.why_not.find("T3 interstage-primary is an interstage winding") != std::string::npos);
+        }
+    }
+}
+
+TEST_CASE("a filament is bypassed by the capacitor at its winding's tap, whatever volts that is rated for") {
+    const auto stage_with = [](const std::string& capacitor) {
+        Bench bench = bench_of(read(R"(<chassis version="1" name="mains" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd" touch="yes"/>
+  <plug id="P1" role="line"/>
+  <transformer id="T1" role="power" va="65"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="7"/>
+    <winding role="plate" leads="V5.2 gnd V5.3" volts="300" ohms="170 190"/>
+    <winding role="rectifier-heater" leads="V5.1 V5.4" volts="5" amps="2"/>
+    <winding role="heater" leads="f1 fct f2" volts="2.5" amps="3"/></transformer>
+  <socket id="V5" tube="80"/>
+  <capacitor id="C1" value="8 mfd" volts="450" plus="V5.1" minus="gnd" construction="dry-electrolytic"/>
+  <coil id="L1" role="choke" henries="10" ohms="400" a="V5.1" b="bp"/>
+  <capacitor id="C2" value="16 mfd" volts="450" plus="bp" minus="gnd" construction="dry-electrolytic"/>
+  <socket id="V4" tube="45"/><join at="f1 V4.1"/><join at="f2 V4.4"/>
+  <resistor id="R3" value="1500" watts="5" a="fct" b="gnd"/><resistor id="R4" value="470k" a="V4.3" b="gnd"/>
+  <transformer id="T2" role="output"><winding role="output-primary" leads="V4.2 bp" ohms="200" impedance="4k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".4"/></transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+)" + capacitor + "</chassis>"));
+        const Outcome<SmallSignal> found = bench.small_signal(condition("normal"));
+        REQUIRE(found);
+        REQUIRE(found->stages.size() == 1);
+        REQUIRE(found->stages.front().gain);
+        return found->stages.front();
+    };
+    const StageGain bare = stage_with("");
+    CHECK(bare.cathode == "not bypassed");
+    const StageGain bypassed = stage_with(
+        R"(<capacitor id="C3" value="10 mfd" volts="100" plus="fct" minus="gnd" construction="dry-electrolytic"/>)");
+    CHECK(bypassed.cathode == "bypassed");
+    CHECK(std::fabs(*bypassed.gain) > 1.5 * std::fabs(*bare.gain));
+}
+
+TEST_CASE("a leak to the foot of a split load's own bias has the signal at either end, and loads it that little") {
+    const StageGain one = stage(of(R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9 V1.7 V1.8 V1.6"/>
+  <resistor id="R1" value="100k" a="bplus" b="V1.1"/>  <resistor id="R2" value="1.5k" a="V1.3" b="foot"/>
+  <resistor id="R3" value="100k" a="foot" b="gnd"/>  <resistor id="R4" value="100k" a="V1.2" b="foot"/>
+  <capacitor id="C1" value=".1 mfd" volts="400" construction="film" a="V1.2" b="in"/>
+  <resistor id="R5" value="1k" a="in" b="gnd"/>
+)"),
+                                "triode 2");
+    REQUIRE(one.gain);
+    // Three equations: the current i of the plate leaves by the cathode, the leak brings (1 - f) / R4 to the foot f.
+    //   i (rp + RL) = mu (1 - k) - k;   k = f + i Rk;   f / R3 = i + (1 - f) / R4
+    const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, load = 100e3, rk = 1.5e3, r3 = 100e3, r4 = 100e3;
+    const double foot_ohms = parallel(r3, r4), alone = foot_ohms / r4;  // f = alone + i foot_ohms
+    const double i = (mu - (mu + 1) * alone) / (rp + load + (mu + 1) * (rk + foot_ohms));
+    CHECK(*one.gain == Approx(-i * load).epsilon(0.01));
+    CHECK(*one.cathode_gain == Approx(alone + i * (foot_ohms + rk)).epsilon(0.01));
+}

@@ -578,6 +578,76 @@ TEST_CASE("With the rectifier out B-plus is about 0, not the volts that a law le
     CHECK(says(tw::report_volts(amplifier(), {}).text, "rect. out"));
 }
 
+// Volts across the resistor in the return are its ohms by the amperes of B-plus, electrolytic or not (Ohm).
+TEST_CASE("A low bias in the return of B-plus is a figure with its band, with an electrolytic across it too") {
+    const std::string portable = R"(<chassis version="1" name="portable" reference="gnd" m-means="million">
+  <node is="chassis-metal" net="gnd" touch="yes"/>
+  <battery id="A1" role="a" volts="1.5" plus="fil" minus="gnd"/>
+  <battery id="B1" role="b" volts="90" plus="bp" minus="bmn"/>
+  <socket id="V4" tube="1A5GT"/><join at="fil V4.2"/><join at="gnd V4.7"/><join at="bp V4.4"/>
+  <resistor id="R1" value="900" watts="1/2" a="bmn" b="gnd"/>
+  <capacitor id="C1" value="10 mfd" volts="25" plus="gnd" minus="bmn" construction="dry-electrolytic"/>
+  <resistor id="R7" value="1 meg" watts="1/2" a="V4.5" b="bmn"/>
+  <capacitor id="C7" value="8 mfd" volts="150" plus="bp" minus="gnd" construction="dry-electrolytic"/>
+  <transformer id="T2" role="output"><winding role="output-primary" leads="V4.3 bp" ohms="900" impedance="25k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".4"/></transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+</chassis>)";
+    const std::string mains = R"(<chassis version="1" name="mains" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd" touch="yes"/>
+  <plug id="P1" role="line"/>
+  <transformer id="T1" role="power" va="65"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="7"/>
+    <winding role="plate" leads="V5.2 bmn V5.3" volts="340" ohms="170 190"/>
+    <winding role="rectifier-heater" leads="V5.1 V5.4" volts="5" amps="2"/>
+    <winding role="heater" leads="heaters gnd" volts="6.3" amps="2"/></transformer>
+  <socket id="V5" tube="80"/>
+  <resistor id="R1" value="60" watts="5" a="bmn" b="gnd"/>
+  <capacitor id="C80" value="25 mfd" volts="25" plus="gnd" minus="bmn" construction="dry-electrolytic"/>
+  <capacitor id="C1" value="8 mfd" volts="450" plus="V5.1" minus="gnd" construction="dry-electrolytic"/>
+  <resistor id="R2" value="1200" watts="10" a="V5.1" b="bp"/>
+  <capacitor id="C2" value="16 mfd" volts="450" plus="bp" minus="gnd" construction="dry-electrolytic"/>
+  <socket id="V4" tube="6F6"/><join at="gnd V4.2"/><join at="heaters V4.7"/><join at="bp V4.4"/>
+  <resistor id="R3" value="420" watts="1" a="V4.8" b="gnd"/><resistor id="R4" value="470k" a="V4.5" b="gnd"/>
+  <transformer id="T2" role="output"><winding role="output-primary" leads="V4.3 bp" ohms="300" impedance="7k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".4"/></transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+</chassis>)";
+    for (const std::string& text : {portable, mains}) {
+        const tw::Study study(parsed(text, "bias.xml"), catalogue());
+        const auto solved = study.volts(tw::Scenario::normal);
+        REQUIRE(solved);
+        const tw::NetVolts& bias = solved->at("bmn");
+        const int resistor = study.chassis().part("R1");
+        const auto& branches = solved->solution().branches;
+        const auto held =
+            std::find_if(branches.begin(), branches.end(), [&](const tw::Branch& one) { return one.part == resistor; });
+        REQUIRE(held != branches.end());
+        const double ohms = *study.chassis().parts()[static_cast<std::size_t>(resistor)].ohms;
+        CHECK(bias.dc.value() == Approx(-ohms * std::fabs(held->dc.value())).epsilon(1e-3));
+        CHECK(bias.dc.value() < -1.5);
+        CHECK(bias.dc.value() > -5);
+        const tw::Answer answer = tw::report_volts(study, {});
+        std::istringstream lines(answer.text);
+        std::string line;
+        while (std::getline(lines, line)) {
+            INFO(line);
+            if (line.starts_with("  normal ")) CHECK(line.find("about 0") == std::string::npos);
+        }
+        tw::ReportOptions options;
+        options.format = tw::Format::json;
+        const Json json = Json::parse(tw::report_volts(study, options).text);
+        int rows = 0;
+        for (const Json& net : json["rows"]) {
+            if (net["net"] != "bmn" || net["scenario"] != "normal") continue;
+            ++rows;
+            CHECK(net["unfed"] == false);
+            CHECK(net["high_volts"].get<double>() < -0.5);
+            CHECK(net["low_volts"].get<double>() < net["dc_volts"].get<double>());
+        }
+        CHECK(rows == 1);
+    }
+}
+
 TEST_CASE("A reading over the range of the meter is off scale, in the table and as no figure in the JSON") {
     tw::Policy policy;
     policy.meter = *tw::read_meter("1k/V@50V");

@@ -254,3 +254,50 @@ TEST_CASE("With the rectifier out nothing is reversed, and a scenario that does 
         }
     }
 }
+
+TEST_CASE("An electrolytic with its plus on the ground is judged by its troughs and crests, not by mean less swing") {
+    const std::string text = R"(<chassis version="1" name="mains" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd" touch="yes"/>
+  <plug id="P1" role="line"/>
+  <transformer id="T1" role="power" va="65"><winding role="primary" leads="P1.1 P1.2" volts="117" ohms="7"/>
+    <winding role="plate" leads="V5.2 ct V5.3" volts="340" ohms="170 190"/>
+    <winding role="rectifier-heater" leads="V5.1 V5.4" volts="5" amps="2"/>
+    <winding role="heater" leads="heaters gnd" volts="6.3" amps="2"/></transformer>
+  <socket id="V5" tube="80"/>
+  <resistor id="R1" value="45" watts="5" a="ct" b="gnd"/>
+  <capacitor id="C80" value="25 mfd" volts="25" plus="gnd" minus="ct" construction="dry-electrolytic"/>
+  <resistor id="R6" value="60" watts="5" a="V5.1" b="rail"/>
+  <capacitor id="C81" value="25 mfd" volts="25" plus="V5.1" minus="rail" construction="dry-electrolytic"/>
+  <capacitor id="C1" value="8 mfd" volts="450" plus="rail" minus="gnd" construction="dry-electrolytic"/>
+  <resistor id="R2" value="1200" watts="10" a="rail" b="bp"/>
+  <capacitor id="C2" value="16 mfd" volts="450" plus="bp" minus="gnd" construction="dry-electrolytic"/>
+  <socket id="V4" tube="6F6"/><join at="gnd V4.2"/><join at="heaters V4.7"/><join at="bp V4.4"/>
+  <resistor id="R3" value="420" watts="1" a="V4.8" b="gnd"/><resistor id="R4" value="470k" a="V4.5" b="gnd"/>
+  <transformer id="T2" role="output"><winding role="output-primary" leads="V4.3 bp" ohms="300" impedance="7k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".4"/></transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+</chassis>)";
+    Outcome<Chassis> set = read_chassis_text(text, "mains.xml", shipped());
+    REQUIRE(set);
+    Outcome<Bench> bench = Bench::make(*set, shipped(), Policy());
+    REQUIRE(bench);
+    const Outcome<Solution> solved = bench->solve(*Condition::parse("normal"));
+    REQUIRE(solved);
+    const std::vector<PartStress> rows = stress_of(*set, shipped(), Policy(), std::vector<Solution>{*solved});
+    for (const char* id : {"C80", "C81"}) {
+        INFO(id);
+        const auto row =
+            std::find_if(rows.begin(), rows.end(), [&](const PartStress& one) { return one.part == set->part(id); });
+        REQUIRE(row != rows.end());
+        REQUIRE(row->plus_minus_low_volts);
+        // its rectifier's current flows one way: a resistor with it never turns over
+        CHECK(*row->plus_minus_low_volts > -0.01);
+        CHECK(*row->plus_minus_high_volts == Approx(row->worst.crest_volts).epsilon(1e-6));
+        CHECK(row->remark.find("reversed") == std::string::npos);
+    }
+    const NetVolts& ct = solved->at(*set, "ct");
+    const auto first =
+        std::find_if(rows.begin(), rows.end(), [&](const PartStress& one) { return one.part == set->part("C80"); });
+    CHECK(*first->plus_minus_low_volts == Approx(-ct.crest.value()).margin(1e-6));
+    CHECK(*first->plus_minus_high_volts == Approx(-ct.trough.value()).epsilon(1e-6));
+}

@@ -90,6 +90,7 @@ struct Branch {
     Watts watts;  ///< copper loss of the winding half; dissipation of the electrode; of the part for two-terminal parts
     /// Across the winding half, the part, or electrode to cathode; rms without the direct part, peak with it.
     Volts volts_dc, volts_rms, volts_peak;
+    Volts volts_low, volts_high;  ///< the same way round, at the lowest and the highest instant
 };
 
 /// A section of a tapped heater.

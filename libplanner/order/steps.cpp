@@ -3776,10 +3776,11 @@ class Planner {
                                       : "battery") +
                " current";
     }
-    /// What the part that a row is about bears too much of, where it is not the power transformer, whose heat is told.
+    /// What the part that a row is about bears too much of, where it is no power transformer, whose heat is told.
     std::string over_at_target(const Threat& t) const {
         for (const Overload& o : t.overloads)
-            if (o.part == t.target && o.part != threats_.transformer && t.beta > 0) return threat::over_words(o);
+            if (o.part == t.target && !threats_.is_power_transformer(o.part) && t.beta > 0)
+                return threat::over_words(o);
         return {};
     }
     static double primary_share(const Threat& t) {

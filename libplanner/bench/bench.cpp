@@ -813,7 +813,8 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
         }
         for (const WarmWinding& one : warm)
             for (const Tap& tap : in.taps) {
-                if (tap.part != in.power_part || tap.winding < 0 || tap.lead != one.lead) continue;
+                if (tap.part != (one.part >= 0 ? one.part : in.power_part) || tap.winding < 0 || tap.lead != one.lead)
+                    continue;
                 const bench::WindingHalf& half = in.windings[static_cast<std::size_t>(tap.winding)];
                 if (half.index < 0) continue;
                 const double now = bench::value_under(in, setting.changes, half.item, Slot::winding_ohms, half.index);

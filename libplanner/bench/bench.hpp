@@ -24,10 +24,11 @@ struct FaultSolution {
     Solution solution;         ///< nets may carry means only when the sweep asked for no ripple
 };
 
-/// A winding (half) of the power transformer that is hot: its lead as a branch has it, its ohms over those cold.
+/// A winding (half) of a power transformer that is hot: its lead as a branch has it, its ohms over those cold.
 struct WarmWinding {
     std::string lead;
     double factor = 1;
+    int part = -1;  ///< -1: the transformer that gives B-plus
 };
 
 /// Two faults at once, from the curve alone.

@@ -16,6 +16,7 @@
 #include "bench/numbers.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
+#include "chassis/power.hpp"
 #include "tubes/laws.hpp"
 #include "tubes/parameters.hpp"
 #include "tubes/regulator.hpp"
@@ -96,6 +97,7 @@ class Translator {
     int leading_ = -1;  ///< the battery that stands for the line
     Translation out_;
     Notice failure_;
+    std::vector<int> power_;  ///< transformers that feed the set; the first is power_part
 
     /// Heaters all wired, whatever else is not: a string or a winding of them is solved by itself.
     bool heaters_traced() const {
@@ -844,16 +846,7 @@ class Translator {
         bool ohms_assumed = false;
     };
 
-    static bool is_power(const Part& part) {
-        if (part.role == "power" || part.role == "vibrator") return true;
-        bool primary = false, supply = false;
-        for (const PartWinding& winding : part.windings) {
-            primary = primary || winding.role == WindingRole::primary;
-            supply = supply || winding.role == WindingRole::plate || winding.role == WindingRole::heater ||
-                     winding.role == WindingRole::rectifier_heater;
-        }
-        return part.role.empty() && primary && supply;
-    }
+    bool is_power(int part) const { return std::find(power_.begin(), power_.end(), part) != power_.end(); }
 
     /// Amperes that the heaters and lamps joined to any of the nets draw at their rated volts.
     double heater_amps(const std::set<int>& nets) const {
@@ -926,10 +919,10 @@ class Translator {
 
     void find_power_transformer() {
         double heaters = 0;
-        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
-            const Part& part = set_.parts()[p];
-            if (part.kind != PartKind::transformer || !is_power(part) || out_.power_part >= 0) continue;
-            out_.power_part = static_cast<int>(p);
+        power_ = power_transformers_of(set_);
+        if (!power_.empty()) {
+            out_.power_part = power_.front();
+            const Part& part = set_.parts()[static_cast<std::size_t>(out_.power_part)];
             for (const PartWinding& winding : part.windings) {
                 if (winding.role != WindingRole::heater && winding.role != WindingRole::rectifier_heater) continue;
                 const double volts = winding.volts.value_or(
@@ -953,7 +946,7 @@ class Translator {
     }
 
     bool transformer(int p, const Part& part) {
-        if (is_power(part)) return power_transformer(p, part);
+        if (is_power(p)) return power_transformer(p, part);
         if (part.role == "output" || has(part, WindingRole::output_primary)) {
             output_transformer(p, part);
         } else {
@@ -2013,7 +2006,7 @@ class Translator {
         mark(out_.items[static_cast<std::size_t>(out_.source)].nodes[0]);
         std::set<Node> returns;
         for (const WindingHalf& half : out_.windings) {
-            if (half.part != out_.power_part) continue;
+            if (!is_power(half.part)) continue;
             mark(half.from);
             mark(half.to);
         }

@@ -34,13 +34,13 @@ std::string unseen_words(const std::vector<const Threat*>& rows, double rated, d
     std::size_t more = 0;
     bool some_seen = false;
     for (const Threat* t : rows) {
-        if (t->primary_amps_rms >= opens_at * rated) {
+        if (t->drawn_amps_rms >= opens_at * rated) {
             some_seen = true;
             continue;
         }
-        std::vector<std::string>& names = hour > 0 && t->primary_amps_rms >= hour * rated ? slowly : never;
+        std::vector<std::string>& names = hour > 0 && t->drawn_amps_rms >= hour * rated ? slowly : never;
         if (names.size() < unseen_named)
-            names.push_back(t->fault.id + " (" + say(amps(t->primary_amps_rms)) + ")");
+            names.push_back(t->fault.id + " (" + say(amps(t->drawn_amps_rms)) + ")");
         else
             ++more;
     }

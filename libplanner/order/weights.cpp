@@ -53,7 +53,7 @@ std::string shock_words(const Threat& t) {
 /// Faults in the figures of the threat study.
 struct FaultWords {
     const SetUnderRepair& set;
-    const std::string& transformer;  ///< its heat is told by itself
+    const ThreatReport& threats;  ///< the heat of a power transformer is told by itself
 
     std::string over_at_target(const Threat& t) const;
     std::string of(const Threat& t) const;
@@ -63,7 +63,7 @@ struct FaultWords {
 // What the part that a row is about bears too much of.
 std::string FaultWords::over_at_target(const Threat& t) const {
     for (const Overload& o : t.overloads)
-        if (o.part == t.target && o.part != transformer && t.beta > 0) return threat::over_words(o);
+        if (o.part == t.target && !threats.is_power_transformer(o.part) && t.beta > 0) return threat::over_words(o);
     return {};
 }
 
@@ -209,7 +209,7 @@ std::string reason_with_risk(const SetUnderRepair& set, const Threat& worst, dou
 
 Weights weigh(const SetUnderRepair& set, const ThreatReport& threats, Drafts& drafts) {
     const Tally tally = tallied(set, threats, drafts);
-    const FaultWords words{set, threats.transformer};
+    const FaultWords words{set, threats};
     const double unit = unit_of_weights(set, drafts, tally.risk);
     for (RepairStep& s : drafts.steps) {
         const auto risk = tally.risk.find(s.step);

@@ -6,6 +6,8 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
+#include <numeric>
 #include <set>
 
 #include "report/bench_words.hpp"
@@ -39,30 +41,35 @@ struct Counts {
     std::size_t opens = 0, late = 0, may = 0, holds = 0;
 };
 
+/// A power transformer; in a set without one any scarce part.
+bool harms(const ThreatReport& report, const Threat& t) {
+    return !t.ahead_of_primary && t.solved && t.beta > 0 &&
+           (report.transformer.empty() || report.is_power_transformer(t.target));
+}
+
 /// Each harmful fault once.
 Counts counted(const ThreatReport& report, const FuseStudy& study) {
     Counts c;
-    std::set<std::string> told;
+    std::map<std::string, int> worst;  // of a fault that burns two transformers the one that it saves less
     for (std::size_t i = 0; i < report.rows.size() && i < study.verdicts.size(); ++i) {
         const Threat& t = report.rows[i];
-        if (t.ahead_of_primary || !t.solved || t.beta <= 0 ||
-            (!report.transformer.empty() && t.target != report.transformer) || !told.insert(t.fault.id).second)
-            continue;
         const std::string& v = study.verdicts[i].verdict;
-        ++(v == "opens" ? c.opens : v == "late" ? c.late : v == "may-open" ? c.may : c.holds);
+        if (!harms(report, t) || v.empty()) continue;
+        int& rank = worst[t.fault.id];
+        rank = std::max(rank, v == "opens" ? 0 : v == "late" ? 1 : v == "may-open" ? 2 : 3);
     }
+    for (const auto& [fault, rank] : worst) ++(rank == 0 ? c.opens : rank == 1 ? c.late : rank == 2 ? c.may : c.holds);
     return c;
 }
 
-std::string counts_words(const ThreatReport& report, const FuseStudy& study) {
+std::string counts_words(const ThreatReport& report, const FuseStudy& study, const std::string& harmed) {
     const Counts c = counted(report, study);
     return fmt::format(
         "Of {} faults that harm {} it opens in time for {}, too late or perhaps too late for {}, may open for {}, "
         "holds "
         "for {}.",
-        c.opens + c.late + c.may + c.holds,
-        report.transformer.empty() ? std::string("a scarce part") : report.transformer, c.opens, c.late, c.may,
-        c.holds);
+        c.opens + c.late + c.may + c.holds, harmed.empty() ? std::string("a scarce part") : harmed, c.opens, c.late,
+        c.may, c.holds);
 }
 
 std::string seen_words(const FuseVerdict& v) {
@@ -84,9 +91,12 @@ void line_fuse(Page& page, const ThreatReport& report, const FuseStudy& study, b
         page.paragraph("Line fuse: " + (study.why.empty() ? std::string("none found") : study.why) + ".");
         return;
     }
-    std::string text = fmt::format("Line fuse: {}, time-lag, {} ({}). It carries {} at most, {} of its rating",
-                                   say(amps(study.amps)), say(volts(study.rated_volts)), study.standard,
-                                   say(amps(study.carried_amps)), two_figures(study.normal_over_rating));
+    std::string text =
+        fmt::format("Line fuse: {}, time-lag, {} ({}). It carries {} at most{}, {} of its rating",
+                    say(amps(study.amps)), say(volts(study.rated_volts)), study.standard, say(amps(study.carried_amps)),
+                    report.others.empty() ? std::string()
+                                          : " for " + report.power_transformers(" and ") + " and all else on the line",
+                    two_figures(study.normal_over_rating));
     if (study.surge_amps > 0) text += "; cold heaters draw " + say(amps(study.surge_amps));
     if (study.inrush_i2t && study.melting_i2t)
         text += fmt::format("; the worst inrush is {} A2s (an upper bound), and {} A2s melt it",
@@ -96,24 +106,31 @@ void line_fuse(Page& page, const ThreatReport& report, const FuseStudy& study, b
     if (!study.why.empty()) text += "; " + study.why;
     page.paragraph(text + ".");
     page.paragraph(
-        counts_words(report, study) +
+        counts_words(report, study, report.power_transformers()) +
         (report.transformer.empty() ? " By its gates alone: times of damage are for a power transformer." : ""));
     const bool heated = !report.transformer.empty();
+    const bool several = !report.others.empty();
     std::vector<Column> columns{{"harmful fault", Align::left, true},
-                                {heated ? "primary" : "line", Align::right},
+                                {heated && !several ? "primary" : "line", Align::right},
                                 {"times", Align::right},
                                 {"the fuse", Align::left, true}};
     if (heated) columns.push_back({"180 C", Align::left, true});
     Table table(std::move(columns));
     std::set<std::string> told;
     std::size_t count = 0;
-    for (std::size_t i = 0; i < report.rows.size(); ++i) {
+    std::vector<std::size_t> order(report.rows.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    if (several)
+        std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+            return report.rows[a].criticality > report.rows[b].criticality;
+        });
+    for (const std::size_t i : order) {
         const Threat& t = report.rows[i];
-        const bool here = report.transformer.empty() || t.target == report.transformer;
-        if (t.ahead_of_primary || !t.solved || t.beta <= 0 || !here || !told.insert(t.fault.id).second) continue;
+        if (!harms(report, t) || (!several && !told.insert(t.fault.id).second)) continue;
         if (!all && count >= rows_shown) break;
-        std::vector<std::string> row{t.fault.id, say(amps(t.primary_amps_rms)),
-                                     two_figures(study.verdicts[i].times_rating), seen_words(study.verdicts[i])};
+        std::vector<std::string> row{several ? t.fault.id + ", to " + t.target : t.fault.id,
+                                     say(amps(t.drawn_amps_rms)), two_figures(study.verdicts[i].times_rating),
+                                     seen_words(study.verdicts[i])};
         if (heated) row.push_back(time_range(t.seconds_to_damage_low, t.seconds_to_damage_high));
         table.row(std::move(row));
         ++count;
@@ -143,7 +160,7 @@ void link(Page& page, const ThreatReport& report, const FuseStudy& study) {
     if (!study.holds_volts)
         text += fmt::format(": an ordinary {} glass fuse is under-rated there; only a link made for those volts",
                             say(volts(study.rated_volts)));
-    page.paragraph(text + ". " + counts_words(report, study));
+    page.paragraph(text + ". " + counts_words(report, study, report.transformer));
     if (!study.unseen.empty())
         page.paragraph("Not surely opened in time by the link: " + first_of(study.unseen, unseen_shown) + ".");
 }
@@ -152,15 +169,16 @@ std::string glow(double share) {
     return share < 0.1 ? "dark" : share < 0.25 ? "dull red" : share < 0.5 ? "orange" : share < 0.8 ? "yellow" : "white";
 }
 
-void lamp(Page& page, const LampStudy& study) {
+void lamp(Page& page, const ThreatReport& report, const LampStudy& study) {
     if (study.watts <= 0) {
         if (!study.why.empty()) page.paragraph("Series lamp: " + study.why + ". " + study.next_fails);
         return;
     }
     std::string text = fmt::format(
-        "Series lamp: behind {} W {} every winding stays under its class in every single fault (a shorted layer "
+        "Series lamp: behind {} W {} every winding{} stays under its class in every single fault (a shorted layer "
         "aside, which is lost already)",
-        two_figures(study.watts), say(volts(study.volts)));
+        two_figures(study.watts), say(volts(study.volts)),
+        report.others.empty() ? std::string() : " of " + report.power_transformers(" and "));
     if (study.ratings_watts == study.watts)
         text += ", and no part leaves its rating";
     else if (!study.ratings_fail.empty())
@@ -207,7 +225,7 @@ void protection_words(Page& page, const ThreatReport& report, const Protection& 
     page.heading("what would have saved it");
     line_fuse(page, report, protection.primary, all);
     link(page, report, protection.centre_tap);
-    lamp(page, protection.lamp);
+    lamp(page, report, protection.lamp);
 }
 
 Json pairs_json(const PairReport& pairs) {

@@ -18,7 +18,7 @@ namespace {
 using namespace report;
 
 constexpr std::size_t shown_by_current = 12, shown_by_criticality = 10, chains_shown = 8, shown_of_others = 4,
-                      shown_of_capacitors = 6;
+                      chains_of_others = 4, shown_of_capacitors = 6;
 
 double times_normal(const Threat& threat) {
     return threat.primary_amps_rms_normal > 0 ? threat.primary_amps_rms / threat.primary_amps_rms_normal : 0;
@@ -217,8 +217,53 @@ void healthy_words(Page& page, const ThreatReport& report) {
     Table table({{"winding"}, {"rms", Align::right}, {"peak", Align::right}, {"copper", Align::right}});
     for (const WindingLoad& one : report.healthy)
         table.row({one.winding, say(amps(one.rms_amps)), say(amps(one.peak_amps)), say(watts(one.copper_watts))});
+    if (report.others.empty()) {
+        page.table(table);
+        page.paragraph("Hottest spot then: " + celsius_words(report.healthy_hot_spot_celsius) + ".");
+        return;
+    }
+    std::string spots =
+        "Hottest spot then: " + report.transformer + " " + celsius_words(report.healthy_hot_spot_celsius);
+    for (const HealthyTransformer& t : report.others) {
+        for (const WindingLoad& one : t.windings)
+            table.row({one.winding, say(amps(one.rms_amps)), say(amps(one.peak_amps)), say(watts(one.copper_watts))});
+        spots += ", " + t.part + " " + celsius_words(t.hot_spot_celsius);
+    }
     page.table(table);
-    page.paragraph("Hottest spot then: " + celsius_words(report.healthy_hot_spot_celsius) + ".");
+    page.paragraph(spots + ".");
+}
+
+/// What burns a power transformer other than the one that gives B-plus: by criticality, with the chains.
+void other_transformer(Page& page, const ThreatReport& report, const HealthyTransformer& of, bool all) {
+    std::vector<const Threat*> rows;
+    for (const Threat& t : report.rows)
+        if (t.target == of.part && !t.ahead_of_primary) rows.push_back(&t);
+    page.heading("what threatens " + of.part + ", by criticality");
+    if (rows.empty()) {
+        page.paragraph("No single fault heats " + of.part + " past what beta counts: it draws " +
+                       say(amps(of.primary_amps_rms)) + " with nothing wrong, and its hottest spot stands at " +
+                       celsius_words(of.hot_spot_celsius) + ".");
+        return;
+    }
+    Table table({{"", Align::right},
+                 {"fault", Align::left, true},
+                 {"hazard"},
+                 {"sev."},
+                 {"beta", Align::right},
+                 {"criticality", Align::right},
+                 {"its primary", Align::right},
+                 {"times", Align::right},
+                 {"then", Align::left, true}});
+    for (std::size_t k = 0; k < rows.size() && (all || k < shown_by_criticality); ++k)
+        table.row({std::to_string(rows[k]->rank), rows[k]->fault.id, rows[k]->likelihood, rows[k]->severity,
+                   two_figures(rows[k]->beta), criticality_words(*rows[k]), say(amps(rows[k]->primary_amps_rms)),
+                   two_figures(times_normal(*rows[k])), damage_words(*rows[k])});
+    page.table(table);
+    page.paragraph("Times: over the " + say(amps(of.primary_amps_rms)) + " that its own primary draws in health. " +
+                   (rows.size() > shown_by_criticality && !all
+                        ? fmt::format("And {} more: --all.", rows.size() - shown_by_criticality)
+                        : std::string("No other fault heats it past what beta counts.")));
+    chains(page, rows, all ? rows.size() : chains_of_others);
 }
 
 /// Of a set without a power transformer.
@@ -305,11 +350,24 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     if (options.format == Format::json) {
         Json json = envelope("threats", study, made ? made->assumptions : std::vector<Assumption>{});
         if (made) {
-            for (std::size_t i = 0; i < made->rows.size(); ++i)
-                json["rows"].push_back(threat_json(study.chassis(), made->rows[i], saved ? &*saved : nullptr, i));
+            for (std::size_t i = 0; i < made->rows.size(); ++i) {
+                Json row = threat_json(study.chassis(), made->rows[i], saved ? &*saved : nullptr, i);
+                // beside one primary of several
+                if (!made->others.empty()) {
+                    const Threat& threat = made->rows[i];
+                    row["drawn_amps_rms"] = threat.solved ? number(threat.drawn_amps_rms) : Json();
+                    row["drawn_amps_rms_hot"] = number(threat.drawn_amps_rms_hot);
+                }
+                json["rows"].push_back(std::move(row));
+            }
             json["transformer"] = text_or_null(made->transformer);
             json["healthy"] = windings_json(made->healthy);
             json["healthy_hot_spot_celsius"] = celsius_json(made->healthy_hot_spot_celsius);
+            for (const HealthyTransformer& one : made->others)
+                json["other_transformers"].push_back({{"part", one.part},
+                                                      {"healthy", windings_json(one.windings)},
+                                                      {"healthy_hot_spot_celsius", celsius_json(one.hot_spot_celsius)},
+                                                      {"primary_amps_rms", number(one.primary_amps_rms)}});
             json["by_current"] = Json::array();
             for (const Threat& threat :
                  made->transformer.empty() ? made->for_supply_by_current() : made->for_transformer_by_current())
@@ -330,7 +388,9 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
 
     Page page(options.colour);
     set_words(page, study,
-              made->transformer.empty() ? "what threatens its scarce parts" : "what threatens the power transformer");
+              made->transformer.empty() ? "what threatens its scarce parts"
+              : made->others.empty()    ? "what threatens the power transformer"
+                                        : "what threatens the power transformers");
     page.paragraph("Every fault by itself, the set solved again. Line " + line_words(study) + ". " +
                    std::to_string(made->rows.size()) +
                    " rows; current and criticality are different lists: the first says how hard, the second how likely "
@@ -339,9 +399,11 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     healthy_words(page, *made);
 
     const std::vector<Threat> by_current = made->for_transformer_by_current();
+    const std::string of_first = made->others.empty() ? std::string() : " for " + made->transformer;
+    const std::string the_transformer = made->others.empty() ? std::string("the transformer") : made->transformer;
     if (made->transformer.empty()) supply_words(page, *made, options.all);
     if (!by_current.empty()) {
-        page.heading("by current: times the normal primary current");
+        page.heading("by current: times the normal primary current" + of_first);
         Table table({{"fault", Align::left, true},
                      {"primary", Align::right},
                      {"times", Align::right},
@@ -380,9 +442,9 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         const auto harmless = std::count_if(by_current.begin(), by_current.end(), [](const Threat& t) {
             return t.solved && std::abs(times_normal(t) - 1) < 0.01 && t.beta == 0;
         });
-        page.paragraph(
-            fmt::format("{} of {} faults move the primary current by less than 1 % and do nothing to the transformer.",
-                        harmless, by_current.size()));
+        page.paragraph(fmt::format("{} of {} faults move the primary current{} by less than 1 % and do nothing to {}.",
+                                   harmless, by_current.size(),
+                                   made->others.empty() ? std::string() : " of " + made->transformer, the_transformer));
     }
     if (!by_current.empty())
         page.paragraph(
@@ -402,7 +464,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         if (threat.criticality > 0 || options.all) critical.push_back(&threat);
     }
     if (!critical.empty()) {
-        page.heading("by criticality: how likely times how hard");
+        page.heading("by criticality: how likely times how hard" + of_first);
         Table table({{"", Align::right},
                      {"fault", Align::left, true},
                      {"hazard"},
@@ -422,11 +484,13 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
         page.heading("chains of cause");
         chains(page, critical, options.all ? critical.size() : chains_shown);
     }
+    for (const HealthyTransformer& one : made->others) other_transformer(page, *made, one, options.all);
     if (saved) protection_words(page, *made, *saved, options.all);
     const std::vector<Threat> ahead = made->ahead_of_primary();
     if (!ahead.empty()) {
         page.heading(made->transformer.empty() ? "on the line itself: fire and shock"
-                                               : "ahead of the primary: fire and shock, not the transformer");
+                     : made->others.empty()    ? "ahead of the primary: fire and shock, not the transformer"
+                                               : "ahead of the primaries: fire and shock, not the transformers");
         std::size_t seldom = 0;
         for (const Threat& threat : ahead) {
             if (!options.all && (threat.likelihood == "seldom" || (made->transformer.empty() && threat.beta <= 0))) {
@@ -443,7 +507,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     std::map<std::string, std::vector<const Threat*>> others;
     std::vector<std::string> order;
     for (const Threat& threat : made->rows) {
-        if (threat.ahead_of_primary || threat.target == made->transformer || threat.beta <= 0) continue;
+        if (threat.ahead_of_primary || made->is_power_transformer(threat.target) || threat.beta <= 0) continue;
         if (others.find(threat.target) == others.end()) order.push_back(threat.target);
         others[threat.target].push_back(&threat);
     }

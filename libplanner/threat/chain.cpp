@@ -72,9 +72,9 @@ std::string winding_currents(const Threat& row) {
     return amps_of(*worst) + " flows in " + worst->winding;
 }
 
-std::string primary(const Threat& row) {
+std::string primary(const Threat& row, const ChainFacts& facts) {
     const double ratio = row.primary_amps_rms_normal > 0 ? row.primary_amps_rms / row.primary_amps_rms_normal : 0;
-    return "the primary draws " + say(amps(row.primary_amps_rms)) + " (normal " +
+    return facts.the_primary + " draws " + say(amps(row.primary_amps_rms)) + " (normal " +
            say(amps(row.primary_amps_rms_normal)) + ", " + figure(ratio) + " times)";
 }
 
@@ -170,9 +170,10 @@ void tell(Threat& row, const ChainFacts& facts) {
         row.links.push_back(facts.placed->event + ".");
         if (std::string text = path(facts); !text.empty()) row.links.push_back(std::move(text));
     } else if (facts.does_nothing && facts.has_transformer) {
-        row.current_note = "does nothing to the transformer";
-        row.links.push_back(facts.placed->doing +
-                            " moves no winding current by more than 1 %: it does nothing to the transformer.");
+        row.current_note = "does nothing to " + facts.the_transformer;
+        row.links.push_back(facts.placed->doing + " moves no winding current" +
+                            (facts.the_transformer == "the transformer" ? "" : " of " + facts.the_transformer) +
+                            " by more than 1 %: it does nothing to " + facts.the_transformer + ".");
     } else {
         row.links.push_back(facts.placed->event + ".");
         if (std::string text = path(facts); !text.empty() && ratio > 1.02) row.links.push_back(std::move(text));
@@ -180,9 +181,10 @@ void tell(Threat& row, const ChainFacts& facts) {
             std::string currents = winding_currents(row);
             if (ratio < 0.98 && row.beta <= 0) {
                 row.current_note += ": less than in health";
-                row.links.push_back(capital(primary(row)) + ": less than in health.");
+                row.links.push_back(capital(primary(row, facts)) + ": less than in health.");
             } else {
-                row.links.push_back(capital(currents.empty() ? primary(row) : currents + "; " + primary(row)) + ".");
+                row.links.push_back(
+                    capital(currents.empty() ? primary(row, facts) : currents + "; " + primary(row, facts)) + ".");
                 heat(row, facts);
             }
         } else if (ratio > 1.02) {

@@ -27,6 +27,7 @@ struct ChainFacts {
     bool does_nothing = false;  ///< no winding moves by 1 %
     bool two_outcomes = false;  ///< beta hangs on whether something opens
     bool has_transformer = true;
+    std::string the_primary = "the primary", the_transformer = "the transformer";  ///< of several by name
     std::string ahead_words;  ///< ahead of the primary: what it does instead
     std::string ahead_note;   ///< the same in amperes of the line or of a hand
 };

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: MIT
 // Two faults at once. What leaves the rectifier block alone is solved on the curve; of the others, where at least one
-// is the supply's own, the fifty whose currents add up to most are shot. What is looked for: pairs that harm the power
-// transformer though neither fault does alone, and the largest currents. Tests: tests/threat/pairs_test.cpp.
+// is the supply's own, the fifty whose currents add up to most are shot. What is looked for: pairs that harm a power
+// transformer though neither fault does alone, and the largest currents. Every power transformer of a pair that is shot
+// is judged; the curve moves the windings of the one that gives B-plus alone. Tests: tests/threat/pairs_test.cpp.
 #include <algorithm>
 #include <array>
+#include <set>
 #include <utility>
 
 #include "threat/threat.hpp"
@@ -13,6 +15,7 @@ namespace tubewright {
 namespace {
 
 using stress::Loads;
+using threat::PowerTransformer;
 using threat::Yardstick;
 
 constexpr std::size_t shot_supply_pairs = 50, kept = 200;
@@ -25,9 +28,12 @@ double chance(const Threat& t) {
 class Pairs {
   public:
     Pairs(const Chassis& chassis, Bench& bench, const ThreatReport& report, const Yardstick& yard)
-        : chassis_(chassis), bench_(bench), yard_(yard) {
-        for (const Threat& t : report.rows)
-            if (t.solved && !t.ahead_of_primary && t.target == report.transformer) rows_.push_back(&t);
+        : chassis_(chassis), bench_(bench), yard_(yard), first_(yard.transformers.front()) {
+        for (const Threat& t : report.rows) {
+            if (!t.solved || t.ahead_of_primary) continue;
+            if (t.target == report.transformer) rows_.push_back(&t);
+            if (t.beta > 0 && report.is_power_transformer(t.target)) harmful_.insert(t.fault.id);
+        }
         std::sort(rows_.begin(), rows_.end(),
                   [](const Threat* a, const Threat* b) { return a->fault.id < b->fault.id; });
     }
@@ -63,11 +69,17 @@ class Pairs {
             if (!shot.solved) continue;
             ++out.reshot;
             const Loads loads(chassis_, shot.solution);
-            PairThreat pair = pair_of(a, b, yard_.windings_of(loads), shot.solution.primary_rms.value());
+            PairThreat pair = pair_of(a, b, first_.windings_of(loads), shot.solution.primary_rms.value());
             pair.reshot = true;
-            judge(pair, yard_.heat_of(loads, nullptr));
+            judge(pair, first_, yard_.heat_of(first_, loads, nullptr));
+            for (const PowerTransformer& t : yard_.transformers) {
+                if (t.part == first_.part || t.heat(yard_.heat_of(t, loads, nullptr)).beta <= pair.beta) continue;
+                pair.windings = t.windings_of(loads);
+                judge(pair, t, yard_.heat_of(t, loads, nullptr));
+                pair.beta_reason = t.id + ": " + pair.beta_reason;
+            }
             out.by_current.push_back(pair);
-            if (pair.beta > 0 && a.beta <= 0 && b.beta <= 0) out.together.push_back(std::move(pair));
+            if (pair.beta > 0 && harmless(a) && harmless(b)) out.together.push_back(std::move(pair));
         }
         out.not_shot = supply.size() - std::min(supply.size(), out.reshot);
         sort(out.by_current, [](const PairThreat& p) { return p.primary_amps_rms; });
@@ -90,35 +102,38 @@ class Pairs {
         return pair;
     }
 
-    void judge(PairThreat& pair, const threat::Heat& heat) const {
-        const threat::Verdict verdict = yard_.heat(heat);
+    /// Alone, to every power transformer.
+    bool harmless(const Threat& t) const { return harmful_.count(t.fault.id) == 0; }
+
+    static void judge(PairThreat& pair, const PowerTransformer& of, const threat::Heat& heat) {
+        const threat::Verdict verdict = of.heat(heat);
         pair.beta = verdict.beta;
         pair.beta_reason = verdict.why;
         pair.hot_spot_hot_end_celsius = verdict.course[threat::hot].steady_celsius;
     }
 
     void curve_pair(const Threat& a, const Threat& b, const PairSolution& found, PairReport& out) const {
-        const bool alone = a.beta <= 0 && b.beta <= 0;
+        const bool alone = harmless(a) && harmless(b);
         const double worse = std::max(a.primary_amps_rms, b.primary_amps_rms);
         if (!alone && found.primary_rms < 1.02 * worse) return;  // the worse of the two says it all
-        std::vector<WindingLoad> windings = yard_.healthy_windings;
+        std::vector<WindingLoad> windings = first_.healthy_windings;
         threat::Heat heat;
         for (std::size_t k = 0; k < windings.size() && k < found.winding_rms.size(); ++k) {
             WindingLoad& w = windings[k];
             w.rms_amps = found.winding_rms[k];
             w.peak_amps = 0;
-            w.copper_watts = w.rms_amps * w.rms_amps * yard_.windings[k].ohms;
+            w.copper_watts = w.rms_amps * w.rms_amps * first_.windings[k].ohms;
             heat.copper_watts.push_back(w.copper_watts);
         }
-        if (Yardstick::copper_watts(windings) < warmer * yard_.copper_normal) return;
+        if (Yardstick::copper_watts(windings) < warmer * first_.copper_normal) return;
         PairThreat pair = pair_of(a, b, std::move(windings), found.primary_rms);
         if (alone) {
-            const threat::Course end = yard_.heatings[threat::hot].steady(heat);
+            const threat::Course end = first_.heatings[threat::hot].steady(heat);
             if (end.steady_celsius <= threat::ageing_celsius) return;
-            judge(pair, heat);
+            judge(pair, first_, heat);
             if (pair.beta > 0) out.together.push_back(std::move(pair));
         } else if (found.primary_rms > 1.3 * worse) {
-            judge(pair, heat);
+            judge(pair, first_, heat);
             out.by_current.push_back(std::move(pair));
         }
     }
@@ -134,6 +149,8 @@ class Pairs {
     const Chassis& chassis_;
     Bench& bench_;
     const Yardstick& yard_;
+    const PowerTransformer& first_;
+    std::set<std::string> harmful_;  ///< faults that harm a power transformer alone
     std::vector<const Threat*> rows_;
 };
 

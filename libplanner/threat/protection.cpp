@@ -102,7 +102,10 @@ std::vector<const Threat*> harmful_rows(const Chassis& chassis, std::span<const 
         const int target = chassis.part(t.target);
         if (t.ahead_of_primary || !t.solved || t.beta <= 0 || target < 0) continue;
         const Part& p = chassis.parts()[static_cast<std::size_t>(target)];
-        if (p.kind == PartKind::transformer && p.role == "power") found.push_back(&t);
+        // the same fault may burn two of them: one line fuse sees it once
+        if (p.kind == PartKind::transformer && p.role == "power" &&
+            std::none_of(found.begin(), found.end(), [&](const Threat* f) { return f->fault.id == t.fault.id; }))
+            found.push_back(&t);
     }
     std::stable_sort(found.begin(), found.end(),
                      [](const Threat* a, const Threat* b) { return a->criticality > b->criticality; });
@@ -119,7 +122,7 @@ FuseSizes sizes_for(const Catalogue& catalogue, const std::string& family, doubl
     const double opens_at = surely_opens_at(family);
     const auto seen = [&](double rated) {
         return std::count_if(harmful.begin(), harmful.end(),
-                             [&](const Threat* t) { return t->primary_amps_rms >= opens_at * rated; });
+                             [&](const Threat* t) { return t->drawn_amps_rms >= opens_at * rated; });
     };
     out.next_sees_less = out.next > 0 && seen(out.next) < seen(out.smallest);
     if (is_ul(family) && line_amps > out.smallest * practice_at && !harmful.empty() && out.next > 0 &&
@@ -170,7 +173,7 @@ class Protector {
         for (std::size_t i = 0; i < report_.rows.size(); ++i) {
             const Threat& t = report_.rows[i];
             const bool counts = !t.ahead_of_primary && t.solved && t.beta > 0 &&
-                                (report_.transformer.empty() || t.target == report_.transformer);
+                                (report_.transformer.empty() || report_.is_power_transformer(t.target));
             if (counts) harmful_.push_back(i);
         }
         std::stable_sort(harmful_.begin(), harmful_.end(), [this](std::size_t a, std::size_t b) {
@@ -217,18 +220,22 @@ class Protector {
         study.why += (study.why.empty() ? "" : "; ") + std::string("no fuse of ") + family_ + " is large enough";
     }
 
-    template <class AmpsOf>
-    void judge(FuseStudy& study, const AmpsOf& amps_of) const {
-        study.harmful = harmful_.size();
+    /// `stands`: the rows about what it stands in the way of.
+    template <class AmpsOf, class Stands>
+    void judge(FuseStudy& study, const AmpsOf& amps_of, const Stands& stands) const {
+        std::vector<std::size_t> harmful;
+        for (const std::size_t i : harmful_)
+            if (stands(report_.rows[i])) harmful.push_back(i);
+        study.harmful = harmful.size();
         if (study.amps <= 0) return;
         study.verdicts.resize(report_.rows.size());
         for (std::size_t i = 0; i < report_.rows.size(); ++i) {
             const Threat& t = report_.rows[i];
             // of a fault ahead of the primary nothing passes this way that the row knows
-            if (t.solved && !t.ahead_of_primary)
+            if (t.solved && !t.ahead_of_primary && stands(t))
                 study.verdicts[i] = verdict_of(family_, amps_of(t), study.amps, t.seconds_to_damage_low);
         }
-        for (const std::size_t i : harmful_)
+        for (const std::size_t i : harmful)
             if (study.verdicts[i].verdict != "opens" &&
                 std::find(study.unseen.begin(), study.unseen.end(), report_.rows[i].fault.id) == study.unseen.end())
                 study.unseen.push_back(report_.rows[i].fault.id);
@@ -236,16 +243,22 @@ class Protector {
 
     void primary(FuseStudy& study) {
         const std::optional<Solution> high = solve(Scenario::high_line), on = solve(Scenario::switch_on);
-        study.carried_amps = yard_.primary_normal;
-        if (high) study.carried_amps = std::max(study.carried_amps, high->primary_rms.value());
+        // whatever the line feeds passes through it, not one primary alone
+        study.carried_amps = yard_.line_amps(yard_.healthy);
+        if (high) study.carried_amps = std::max(study.carried_amps, yard_.line_amps(*high));
         study.volts_needed = upper_;
         std::optional<double> inrush;
         if (yard_.power >= 0) {
-            double ohms = 0;
-            for (const WindingCopper& w : yard_.windings)
-                if (w.place == Place::inner) ohms += w.ohms;
-            if (ohms > 0) {
-                // the core full for half a cycle, the copper alone in its way: an upper bound
+            double siemens = 0;  // of all primaries side by side
+            for (const PowerTransformer& t : yard_.transformers) {
+                double ohms = 0;
+                for (const WindingCopper& w : t.windings)
+                    if (w.place == Place::inner) ohms += w.ohms;
+                if (ohms > 0) siemens += 1 / ohms;
+            }
+            if (siemens > 0) {
+                const double ohms = 1 / siemens;
+                // the cores full for half a cycle, the copper alone in their way: an upper bound
                 const double peak = std::sqrt(2.0) * upper_ / ohms;
                 inrush = peak * peak / (2 * yard_.healthy.line_hertz);
                 study.breaking_needed = upper_ / ohms;
@@ -266,11 +279,12 @@ class Protector {
         if (sizes.chosen > sizes.smallest)
             study.why =
                 say(amps(sizes.smallest)) + " would run over " + figure(practice_at) + " of its rating and see no more";
-        size(study, sizes.chosen, on ? on->primary_rms.value() : 0, inrush, true);
+        size(study, sizes.chosen, on ? yard_.line_amps(*on) : 0, inrush, true);
         // hot copper lets less through, and what opens must open on that
-        judge(study, [](const Threat& t) {
-            return std::min(t.primary_amps_rms, t.primary_amps_rms_hot.value_or(t.primary_amps_rms));
-        });
+        judge(
+            study,
+            [](const Threat& t) { return std::min(t.drawn_amps_rms, t.drawn_amps_rms_hot.value_or(t.drawn_amps_rms)); },
+            [](const Threat&) { return true; });
     }
 
     /// Amperes rms in the tap of a winding whose halves conduct in turn.
@@ -291,14 +305,20 @@ class Protector {
             return;
         }
         const std::string name = report_.transformer + "." + winding->name;
-        study.carried_amps = tap_amps(yard_.healthy_windings, name);
+        const PowerTransformer& first = yard_.transformers.front();
+        study.carried_amps = tap_amps(first.healthy_windings, name);
         if (const std::optional<Solution> high = solve(Scenario::high_line))
             study.carried_amps =
-                std::max(study.carried_amps, tap_amps(yard_.windings_of(Loads(chassis_, *high)), name));
+                std::max(study.carried_amps, tap_amps(first.windings_of(Loads(chassis_, *high)), name));
         study.volts_needed = open_peak(chassis_, *winding, upper_);
         size(study, study.carried_amps / runs_at, 0, {}, false);
         study.holds_volts = study.rated_volts >= study.volts_needed;
-        judge(study, [&](const Threat& t) { return tap_amps(t.windings, name); });
+        // no other transformer's current passes that tap
+        judge(
+            study, [&](const Threat& t) { return tap_amps(t.windings, name); },
+            [&](const Threat& t) {
+                return t.target == report_.transformer || !report_.is_power_transformer(t.target);
+            });
     }
 
     // ---- the lamp
@@ -330,15 +350,15 @@ class Protector {
                 if (!found[k].solved) continue;
                 const Fault& fault = faults[from + k];
                 const Loads loads(chassis_, found[k].solution);
-                if (!yard_.heatings.empty()) {
-                    const Course end = yard_.heatings[hot].steady(yard_.heat_of(loads, &fault));
-                    const double class_a = std::max(ageing_celsius, yard_.heatings[hot].healthy_celsius() + 1);
+                for (const PowerTransformer& t : yard_.transformers) {
+                    const Course end = t.heatings[hot].steady(yard_.heat_of(t, loads, &fault));
+                    const double class_a = std::max(ageing_celsius, t.heatings[hot].healthy_celsius() + 1);
                     if (end.steady_celsius > class_a) {
                         out.windings = out.ratings = false;
                         out.failed = from + k;
                         out.winding_fails =
                             fault.id + " still heats " +
-                            yard_.windings[static_cast<std::size_t>(std::max(end.hottest, 0))].name + " to " +
+                            t.windings[static_cast<std::size_t>(std::max(end.hottest, 0))].name + " to " +
                             (end.steady_celsius >= ceiling_celsius ? "over " + figure(ceiling_celsius)
                                                                    : figure(std::round(end.steady_celsius))) +
                             " C at the hot end of the assumptions";
@@ -377,12 +397,17 @@ class Protector {
         for (const Threat& t : report_.rows) {
             if (!t.solved || t.ahead_of_primary || (t.beta <= 0 && t.overloads.empty())) continue;
             if (t.fault.mode == FaultMode::layer_short) continue;  // lost already, whatever is in series
-            if (std::any_of(rows.begin(), rows.end(), [&](const auto& r) { return r.second->fault.id == t.fault.id; }))
+            const bool of_winding = report_.is_power_transformer(t.target) && t.beta > 0;
+            const double heats = of_winding ? t.primary_amps_rms : 0;
+            const auto known =
+                std::find_if(rows.begin(), rows.end(), [&](const auto& r) { return r.second->fault.id == t.fault.id; });
+            if (known != rows.end()) {
+                known->first.first = std::max(known->first.first, heats);  // another transformer's winding
                 continue;
-            const bool of_winding = t.target == report_.transformer && t.beta > 0;
+            }
             double over = 0;
             for (const Overload& o : t.overloads) over = std::max(over, o.value / o.limit);
-            rows.push_back({{of_winding ? t.primary_amps_rms : 0, over}, &t});
+            rows.push_back({{heats, over}, &t});
         }
         std::stable_sort(rows.begin(), rows.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
         std::vector<Fault> faults;

@@ -28,6 +28,7 @@ using threat::Course;
 using threat::Heat;
 using threat::Judged;
 using threat::PlacedFault;
+using threat::PowerTransformer;
 using threat::Target;
 using threat::Verdict;
 using threat::Yardstick;
@@ -97,10 +98,16 @@ class Judge {
         if (!healthy) return healthy.notices();
         yard_.emplace(chassis_, catalogue_, policy_, std::move(*healthy));
         report_.assumptions = yard_->assumptions;
-        report_.healthy = yard_->healthy_windings;
-        if (yard_->power >= 0) report_.transformer = part(yard_->power).id;
-        if (!yard_->heatings.empty())
-            report_.healthy_hot_spot_celsius = yard_->heatings[threat::middle].healthy_celsius();
+        for (const PowerTransformer& t : yard_->transformers) {
+            const double celsius = t.heatings[threat::middle].healthy_celsius();
+            if (t.part == yard_->power) {
+                report_.transformer = t.id;
+                report_.healthy = t.healthy_windings;
+                report_.healthy_hot_spot_celsius = celsius;
+            } else {
+                report_.others.push_back({t.id, t.healthy_windings, celsius, t.primary_normal});
+            }
+        }
         placed_ = threat::placed_faults(chassis_, catalogue_);
         std::vector<Fault> faults;
         faults.reserve(placed_.size());
@@ -117,7 +124,7 @@ class Judge {
             for (std::size_t k = 0; k < n; ++k) judge(static_cast<int>(from + k), std::move(found[k]));
         }
         rank();
-        again_hot();
+        for (std::size_t k = 0; k < yard_->transformers.size(); ++k) again_hot(k);
         assume();
         return std::move(report_);
     }
@@ -241,7 +248,7 @@ class Judge {
         if (yard_->power < 0) return across_line(f) || line_to_metal(f);
         const Part& p = part(f.part);
         const bool lead_fault = f.mode == FaultMode::to_chassis || f.mode == FaultMode::tracking;
-        if (f.part == yard_->power && !lead_fault) return false;
+        if (yard_->transformer(f.part) != nullptr && !lead_fault) return false;
         auto on_line = [&](int lead) {
             return lead >= 0 && p.leads[static_cast<std::size_t>(lead)].net >= 0 &&
                    line_side_[static_cast<std::size_t>(p.leads[static_cast<std::size_t>(lead)].net)];
@@ -255,6 +262,7 @@ class Judge {
         const double line = yard_->healthy.line_volts;
         const threat::Touch hand(chassis_, line, yard_->healthy.line_hertz);
         const double touch = hand.amps(&f), in_health = hand.amps();
+        if (f.mode == FaultMode::open && several()) return opened_ahead(found, touch, in_health, note);
         if (f.mode == FaultMode::open) {
             const double now = found.solved ? found.solution.primary_rms.value() : yard_->primary_normal;
             const double ratio = yard_->primary_normal > 0 ? now / yard_->primary_normal : 1;
@@ -269,10 +277,7 @@ class Judge {
                 note = "does nothing to the transformer";
                 text += ": it does nothing to the transformer";
             }
-            if (in_health > 1e-6 && touch < 0.98 * in_health)
-                text += (earth_.on ? "; its earth off, a hand carries " : "; a hand to earth carries ") +
-                        say(amps(touch)) + " where it carried " + say(amps(in_health));
-            return text + ".";
+            return text + less_touch(touch, in_health) + ".";
         }
         auto other_end = [&]() -> int {
             if (f.net_b >= 0) return f.net_b;
@@ -309,6 +314,38 @@ class Judge {
                 (in_health > 1e-6 ? "; " + say(amps(in_health)) + " in health, by capacity" : std::string()) + ")";
         if (f.ohms < 1e3) text += ", and an earthed chassis takes the line's full current";
         return text + ". It draws from the line, not through the transformer: " + ahead_of_primary(f, true) + ".";
+    }
+
+    std::string less_touch(double touch, double in_health) const {
+        if (in_health <= 1e-6 || touch >= 0.98 * in_health) return {};
+        return (earth_.on ? "; its earth off, a hand carries " : "; a hand to earth carries ") + say(amps(touch)) +
+               " where it carried " + say(amps(in_health));
+    }
+
+    /// An opening in the line of a set with several power transformers: which of them it leaves dead.
+    std::string opened_ahead(const FaultSolution& found, double touch, double in_health, std::string& note) const {
+        std::string dead, live;
+        bool moves = false;
+        for (const PowerTransformer& t : yard_->transformers) {
+            const double now =
+                found.solved ? yard_->primary_amps(t, Loads(chassis_, found.solution)) : t.primary_normal;
+            const double ratio = t.primary_normal > 0 ? now / t.primary_normal : 1;
+            moves = moves || std::fabs(ratio - 1) > nothing_moves;
+            if (ratio < dead_below)
+                dead += (dead.empty() ? "" : ", ") + t.id;
+            else
+                live += (live.empty() ? "the primary of " : ", that of ") + t.id + " draws " + say(amps(now)) +
+                        " (normal " + say(amps(t.primary_normal)) + ")";
+        }
+        if (live.empty()) {
+            note = "every primary is dead";
+            return "The line no longer reaches any primary: dead, and no danger to the transformers.";
+        }
+        note = !dead.empty() ? dead + " dead" : moves ? "moves the primaries" : "does nothing to the transformers";
+        std::string text = dead.empty() ? std::string() : "The line no longer reaches " + dead + ": dead; ";
+        text += live + (moves ? "" : ": it does nothing to the transformers");
+        if (dead.empty()) text.front() = 'T';
+        return text + less_touch(touch, in_health) + ".";
     }
 
     /// Fire where the fault can burn by its own heat, shock where a hand is in its way; never the transformer.
@@ -413,11 +450,12 @@ class Judge {
         return best;
     }
 
-    std::vector<std::string> between(const PlacedFault& placed, std::string& limited_by, std::string& words) const {
+    /// Parts that stand alone between the plate winding of a power transformer and a fault.
+    std::vector<std::string> between(const PowerTransformer& of, const PlacedFault& placed, std::string& limited_by,
+                                     std::string& words) const {
         std::vector<std::string> ids;
-        if (yard_->power < 0) return ids;
         const Fault& f = placed.fault;
-        if (f.part == yard_->power || f.part < 0) return ids;
+        if (f.part == of.part || f.part < 0) return ids;
         int end = -1;
         double most = 1;
         auto consider = [&](int net) {
@@ -433,9 +471,9 @@ class Judge {
         consider(f.net_b);
         if (end < 0) return ids;
         double largest = 20;
-        for (const PartWinding& w : part(yard_->power).windings) {
+        for (const PartWinding& w : part(of.part).windings) {
             if (w.role != WindingRole::plate || w.leads.empty()) continue;
-            const int from = part(yard_->power).leads[static_cast<std::size_t>(w.leads.front())].net;
+            const int from = part(of.part).leads[static_cast<std::size_t>(w.leads.front())].net;
             // two units of one rectifier are two ways on paper and one part on the bench
             for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(from)].leads) {
                 const Part& p = part(ref.part);
@@ -444,7 +482,7 @@ class Judge {
                     ids.push_back(p.id);
             }
             for (int p : chassis_.parts_between(from, end)) {
-                if (p == yard_->power || (p == f.part && part(p).kind == PartKind::socket) ||
+                if (p == of.part || (p == f.part && part(p).kind == PartKind::socket) ||
                     part(p).kind == PartKind::wire || part(p).kind == PartKind::strip)
                     continue;
                 if (std::find(ids.begin(), ids.end(), part(p).id) == ids.end()) ids.push_back(part(p).id);
@@ -521,6 +559,138 @@ class Judge {
         return false;
     }
 
+    // ---- heat of one power transformer
+
+    bool several() const { return yard_->transformers.size() > 1; }
+    /// Of several the words name it.
+    std::string the_primary(std::size_t k) const {
+        return several() ? "the primary of " + yard_->transformers[k].id : "the primary";
+    }
+    std::string the_transformer(std::size_t k) const {
+        return several() ? yard_->transformers[k].id : "the transformer";
+    }
+    /// rms, by power transformer; of a set without one what the line or battery gives.
+    std::vector<double> primaries(const Loads& loads) const {
+        if (yard_->transformers.empty()) return {loads.solution().primary_rms.value()};
+        std::vector<double> out;
+        for (const PowerTransformer& t : yard_->transformers) out.push_back(yard_->primary_amps(t, loads));
+        return out;
+    }
+    double normal_primary(std::size_t k) const {
+        return yard_->transformers.empty() ? yard_->primary_normal : yard_->transformers[k].primary_normal;
+    }
+
+    /// What a fault makes of one power transformer.
+    struct Heated {
+        std::vector<WindingLoad> windings;
+        bool moves = false;
+        double ring_watts = 0;
+        Verdict verdict;
+    };
+    Heated heated(const PowerTransformer& t, const Loads& loads, const Fault& fault) const {
+        Heated out;
+        out.windings = t.windings_of(loads);
+        for (const WindingLoad& w : out.windings)
+            out.moves =
+                out.moves || std::fabs(w.rms_amps - w.rms_amps_normal) > nothing_moves * w.rms_amps_normal + 1e-5;
+        const Heat heat = yard_->heat_of(t, loads, &fault);
+        out.ring_watts = heat.ring_watts;
+        if (out.moves)
+            out.verdict = t.heat(heat);
+        else
+            for (const Corner corner : {threat::cool, threat::middle, threat::hot})
+                out.verdict.course[corner].steady_celsius = t.heatings[corner].healthy_celsius();
+        return out;
+    }
+    static void show(const PowerTransformer& t, const Heated& of, Threat& row) {
+        row.windings = of.windings;
+        const std::array<Course, 3>& course = of.verdict.course;
+        row.hot_spot_hot_end_celsius = course[threat::hot].steady_celsius;
+        row.hot_spot_steady_celsius = course[threat::middle].steady_celsius;
+        row.seconds_to_105_low = course[threat::hot].seconds_to_105;
+        row.seconds_to_105_high = course[threat::cool].seconds_to_105;
+        row.seconds_to_damage_low = course[threat::hot].seconds_to_180;
+        row.seconds_to_damage_high = course[threat::cool].seconds_to_180;
+        row.hot_winding.clear();
+        if (const Course& c = course[threat::hot]; c.hottest >= 0)
+            row.hot_winding =
+                t.windings[static_cast<std::size_t>(c.hottest)].name + (c.ring_hottest ? " (its shorted layer)" : "");
+    }
+
+    /// How things stand once what opens first has opened, and in what share of the cases it does not.
+    struct After {
+        double holds = 1, seconds = 0;
+        std::string part;
+        std::vector<Judged> transformers;  ///< as the yardstick has them
+        std::map<int, double> worst;       ///< by part: the largest ratio to a rating
+        std::string not_solved, breakdown, over;
+        std::vector<double> primaries;
+        std::vector<std::pair<std::string, std::vector<double>>> next;  ///< what burns open then, and the primaries
+    };
+    /// The same in words, for one power transformer.
+    std::string told(const After& after, std::size_t k) const {
+        if (!after.not_solved.empty()) return after.breakdown + after.not_solved;
+        if (after.primaries.empty()) return {};
+        std::string text = after.breakdown + the_primary(k) + " draws " + say(amps(after.primaries[k])) + " (normal " +
+                           say(amps(normal_primary(k))) + ")";
+        text += k < after.transformers.size() && after.transformers[k].beta > 0
+                    ? ", and " + the_transformer(k) + " goes on heating"
+                    : ": for " + the_transformer(k) + " the fault ends there";
+        text += after.over;
+        for (const auto& [words, draws] : after.next)
+            text += "; next " + words + ", and " + the_primary(k) + " draws " + say(amps(draws[k]));
+        return text;
+    }
+
+    /// A row about one power transformer, its beta over both outcomes; what its chain is told by.
+    threat::ChainFacts judge_heat(std::size_t k, const Heated& of, const After& after, const PlacedFault& placed,
+                                  const Loads& loads, Threat& row) {
+        const PowerTransformer& t = yard_->transformers[k];
+        row.target = t.id;
+        row.primary_amps_rms = yard_->primary_amps(t, loads);
+        row.primary_amps_rms_normal = t.primary_normal;
+        show(t, of, row);
+        row.after_opening = told(after, k);
+        threat::ChainFacts facts = facts_of(placed, k);
+        facts.does_nothing = !of.moves;
+        facts.copper_watts = Yardstick::copper_watts(of.windings) + of.ring_watts;
+        const bool burnt_before = row.seconds_to_damage_low && *row.seconds_to_damage_low <= after.seconds;
+        const Judged afterwards = after.transformers.empty() ? Judged() : after.transformers[k];
+        const Judged both = over_both(of.verdict, afterwards, burnt_before, after);
+        row.beta = both.beta;
+        row.beta_reason = both.why;
+        facts.two_outcomes = both.why != of.verdict.why;
+        hang_on_opening_ += both.hangs ? 1 : 0;
+        const double ratio = t.primary_normal > 0 ? row.primary_amps_rms / t.primary_normal : 1;
+        if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
+            facts.ring_watts = of.ring_watts;
+            find_path(loads, placed, &t, row, facts);
+        }
+        // by the worse of the two outcomes, as MIL-STD-1629A has it
+        const double worse = after.holds < 1 ? std::max(of.verdict.beta, afterwards.beta) : of.verdict.beta;
+        row.severity = worse >= 0.5 ? "II" : worse > 0 ? "III" : "IV";
+        rate(row, placed);
+        return facts;
+    }
+    threat::ChainFacts facts_of(const PlacedFault& placed, std::size_t k) const {
+        threat::ChainFacts facts;
+        facts.placed = &placed;
+        facts.has_transformer = !yard_->transformers.empty();
+        if (!facts.has_transformer) return facts;
+        const PowerTransformer& t = yard_->transformers[k];
+        facts.copper_watts_normal = t.copper_normal;
+        facts.healthy_celsius = t.heatings[threat::middle].healthy_celsius();
+        facts.the_primary = the_primary(k);
+        facts.the_transformer = the_transformer(k);
+        return facts;
+    }
+    void find_path(const Loads& loads, const PlacedFault& placed, const PowerTransformer* from, Threat& row,
+                   threat::ChainFacts& facts) const {
+        if (!carried_elsewhere(loads, placed, facts) && from != nullptr)
+            facts.between = between(*from, placed, row.limited_by, facts.limited_by_words);
+        if (from != nullptr) facts.between_from = from->id;
+    }
+
     void judge(int index, FaultSolution found) {
         const PlacedFault& placed = placed_[static_cast<std::size_t>(index)];
         const int blamed = chassis_.part(placed.blamed);
@@ -535,11 +705,7 @@ class Judge {
         row.ahead_of_primary = is_ahead(placed);
         row.target = yard_->power >= 0 ? part(yard_->power).id : std::string(of_supply);
 
-        threat::ChainFacts facts;
-        facts.placed = &placed;
-        facts.has_transformer = yard_->power >= 0;
-        facts.copper_watts_normal = yard_->copper_normal;
-        facts.healthy_celsius = report_.healthy_hot_spot_celsius;
+        threat::ChainFacts facts = facts_of(placed, 0);
         facts.why_not_solved = found.why;
 
         if (row.ahead_of_primary) {
@@ -550,10 +716,13 @@ class Judge {
             if (row.beta <= 0) row.severity = "IV";
             if (found.solved) {
                 row.primary_amps_rms = found.solution.primary_rms.value();
-                row.windings = yard_->windings_of(Loads(chassis_, found.solution));
+                row.drawn_amps_rms = yard_->line_amps(found.solution);
+                if (yard_->power >= 0)
+                    row.windings = yard_->transformers.front().windings_of(Loads(chassis_, found.solution));
             } else {
                 row.solved = true;  // judged from the line and the path alone
                 row.primary_amps_rms = yard_->primary_normal;
+                row.drawn_amps_rms = yard_->line_amps(yard_->healthy);
             }
             row.hot_spot_steady_celsius = report_.healthy_hot_spot_celsius;
             rate(row, placed);
@@ -576,7 +745,7 @@ class Judge {
         }
         const Loads loads(chassis_, found.solution);
         row.primary_amps_rms = found.solution.primary_rms.value();
-        row.windings = yard_->windings_of(loads);
+        row.drawn_amps_rms = yard_->line_amps(found.solution);
         for (std::size_t i = 0; i < yard_->limits.size(); ++i)
             if (yard_->limits[i].figure == Figure::peak_amps)
                 row.rectifier_peak_amps =
@@ -584,31 +753,14 @@ class Judge {
         std::vector<int> over_parts;
         row.overloads = yard_->overloads_of(loads, &over_parts);
 
-        bool moves = false;
-        for (const WindingLoad& w : row.windings)
-            moves = moves || std::fabs(w.rms_amps - w.rms_amps_normal) > nothing_moves * w.rms_amps_normal + 1e-5;
-        facts.does_nothing = !moves;
-        const Heat heat_now = yard_->heat_of(loads, &placed.fault);
-        facts.copper_watts = Yardstick::copper_watts(row.windings) + heat_now.ring_watts;
-        Verdict verdict;
-        if (moves)
-            verdict = yard_->heat(heat_now);
-        else
-            for (const Corner corner : {threat::cool, threat::middle, threat::hot})
-                if (!yard_->heatings.empty())
-                    verdict.course[corner].steady_celsius = yard_->heatings[corner].healthy_celsius();
-        row.hot_spot_hot_end_celsius = verdict.course[threat::hot].steady_celsius;
-        row.hot_spot_steady_celsius = verdict.course[threat::middle].steady_celsius;
-        row.seconds_to_105_low = verdict.course[threat::hot].seconds_to_105;
-        row.seconds_to_105_high = verdict.course[threat::cool].seconds_to_105;
-        row.seconds_to_damage_low = verdict.course[threat::hot].seconds_to_180;
-        row.seconds_to_damage_high = verdict.course[threat::cool].seconds_to_180;
-        if (const Course& c = verdict.course[threat::hot]; c.hottest >= 0)
-            row.hot_winding = yard_->windings[static_cast<std::size_t>(c.hottest)].name +
-                              (c.ring_hottest ? " (its shorted layer)" : "");
-
+        std::vector<Heated> heats;
+        bool heats_one = false;
+        for (const PowerTransformer& t : yard_->transformers) {
+            heats.push_back(heated(t, loads, placed.fault));
+            heats_one = heats_one || heats.back().verdict.beta > 0;
+        }
         After after;
-        if (verdict.beta > 0 || !row.overloads.empty()) {
+        if (heats_one || !row.overloads.empty()) {
             const Opening opens = opening(loads, blamed);
             if (opens.placed >= 0) {
                 row.opens_first = opens.words;
@@ -616,26 +768,28 @@ class Judge {
                 if (part(opens.part).kind != PartKind::socket) after = after_opening(row, index, opens);
             }
         }
-        const bool burnt_before = row.seconds_to_damage_low && *row.seconds_to_damage_low <= after.seconds;
-        const Judged both = over_both(verdict, after.transformer, burnt_before, after);
-        row.beta = both.beta;
-        row.beta_reason = both.why;
-        facts.two_outcomes = both.why != verdict.why;
-        hang_on_opening_ += both.hangs && yard_->power >= 0 ? 1 : 0;
-        const double ratio = yard_->primary_normal > 0 ? row.primary_amps_rms / yard_->primary_normal : 1;
-        if (row.beta > 0 || ratio > 1.05 || !row.overloads.empty()) {
-            facts.ring_watts = heat_now.ring_watts;
-            if (!carried_elsewhere(loads, placed, facts))
-                facts.between = between(placed, row.limited_by, facts.limited_by_words);
-            if (yard_->power >= 0) facts.between_from = part(yard_->power).id;
+        Threat first = row;
+        if (heats.empty()) {
+            first.after_opening = told(after, 0);
+            facts.does_nothing = true;
+            const double ratio = yard_->primary_normal > 0 ? row.primary_amps_rms / yard_->primary_normal : 1;
+            if (ratio > 1.05 || !row.overloads.empty()) find_path(loads, placed, nullptr, first, facts);
+            first.severity = "IV";
+            rate(first, placed);
+        } else {
+            facts = judge_heat(0, heats.front(), after, placed, loads, first);
         }
-        // by the worse of the two outcomes, as MIL-STD-1629A has it
-        const double worse = after.holds < 1 ? std::max(verdict.beta, after.transformer.beta) : verdict.beta;
-        row.severity = worse >= 0.5 ? "II" : worse > 0 ? "III" : "IV";
-        rate(row, placed);
-        Threat others = row;
-        threat::tell(row, facts);
-        report_.rows.push_back(row);
+        const Threat others = first;
+        threat::tell(first, facts);
+        report_.rows.push_back(std::move(first));
+        // the first has a row for every fault, the others for what heats them
+        for (std::size_t k = 1; k < heats.size(); ++k) {
+            if (heats[k].verdict.beta <= 0 && (after.holds >= 1 || after.transformers[k].beta <= 0)) continue;
+            Threat t = row;
+            const threat::ChainFacts own = judge_heat(k, heats[k], after, placed, loads, t);
+            threat::tell(t, own);
+            report_.rows.push_back(std::move(t));
+        }
 
         for (const Target& target : yard_->targets) {
             if (target.power || target.part == blamed) continue;
@@ -664,13 +818,6 @@ class Judge {
         }
     }
 
-    /// How things stand once what opens first has opened, and in what share of the cases it does not.
-    struct After {
-        double holds = 1, seconds = 0;
-        std::string part;
-        Judged transformer;
-        std::map<int, double> worst;  ///< by part: the largest ratio to a rating
-    };
     static Judged by_ratio(double ratio) {
         if (ratio <= 1) return {};
         return {ratio_beta(ratio), threat::figure(ratio) + " times a rating"};
@@ -724,10 +871,10 @@ class Judge {
     }
 
     /// What burns open next, and next again, told with what the primary then draws; beta rests on the first opening.
-    void further_openings(Threat& row, std::vector<Fault> faults, int first, FaultSolution after) {
+    void further_openings(After& out, int blamed, std::vector<Fault> faults, int first, FaultSolution after) {
         constexpr std::size_t most = 3;
         for (std::vector<int> opened{first}; opened.size() < most;) {
-            const Opening next = opening(Loads(chassis_, after.solution), chassis_.part(row.part));
+            const Opening next = opening(Loads(chassis_, after.solution), blamed);
             if (next.placed < 0 || next.holds >= not_counted_on ||
                 std::find(opened.begin(), opened.end(), next.part) != opened.end())
                 return;
@@ -736,24 +883,27 @@ class Judge {
             if (!then.solved) return;
             after = std::move(then);
             opened.push_back(next.part);
-            row.after_opening +=
-                "; next " + next.words + ", and the primary draws " + say(amps(after.solution.primary_rms.value()));
+            out.next.emplace_back(next.words, primaries(Loads(chassis_, after.solution)));
         }
     }
 
-    After after_opening(Threat& row, int index, const Opening& opens) {
+    After after_opening(const Threat& row, int index, const Opening& opens) {
         After out;
+        out.transformers.resize(yard_->transformers.size());
         std::vector<Fault> faults{placed_[static_cast<std::size_t>(index)].fault,
                                   placed_[static_cast<std::size_t>(opens.placed)].fault};
         FaultSolution after = solve_with(faults);
         if (!after.solved) {
-            row.after_opening = "what follows is not solved, and it is not counted on: " + after.why;
+            out.not_solved = "what follows is not solved, and it is not counted on: " + after.why;
             return out;
         }
         // the worse of what the opening leaves and of what a breakdown then makes of it
         auto take = [&](const Loads& loads, const std::vector<Overload>& overloads, const std::vector<int>& parts) {
-            Verdict verdict = yard_->heat(yard_->heat_of(loads, &faults.front()));
-            if (verdict.beta > out.transformer.beta) out.transformer = verdict;
+            for (std::size_t k = 0; k < out.transformers.size(); ++k) {
+                const PowerTransformer& t = yard_->transformers[k];
+                const Verdict verdict = t.heat(yard_->heat_of(t, loads, &faults.front()));
+                if (verdict.beta > out.transformers[k].beta) out.transformers[k] = verdict;
+            }
             for (std::size_t i = 0; i < overloads.size(); ++i) {
                 double& worst = out.worst[parts[i]];
                 worst = std::max(worst, overloads[i].value / overloads[i].limit);
@@ -767,10 +917,13 @@ class Judge {
             const PlacedFault& p = placed_[static_cast<std::size_t>(broken)];
             faults.push_back(p.fault);
             after = solve_with(faults);
-            row.after_opening = p.blamed + " stands at " + threat::figure(times) + " times its volts and breaks down; ";
+            out.breakdown = p.blamed + " stands at " + threat::figure(times) + " times its volts and breaks down; ";
             if (!after.solved) {
-                row.after_opening += "what follows is not solved, and the opening is not counted on: " + after.why;
-                return {};
+                After none;
+                none.transformers.resize(yard_->transformers.size());
+                none.breakdown = out.breakdown;
+                none.not_solved = "what follows is not solved, and the opening is not counted on: " + after.why;
+                return none;
             }
             parts.clear();
             overloads = yard_->overloads_of(Loads(chassis_, after.solution), &parts);
@@ -779,20 +932,17 @@ class Judge {
         out.holds = opens.holds;
         out.seconds = gives_way_within / opens.over;
         out.part = part(opens.part).id;
-        row.after_opening += "the primary draws " + say(amps(after.solution.primary_rms.value())) + " (normal " +
-                             say(amps(yard_->primary_normal)) + ")";
-        row.after_opening += out.transformer.beta > 0 ? ", and the transformer goes on heating"
-                                                      : ": for the transformer the fault ends there";
+        out.primaries = primaries(Loads(chassis_, after.solution));
         for (const Overload& o : overloads) {
             const bool known = std::any_of(row.overloads.begin(), row.overloads.end(), [&](const Overload& b) {
                 return b.part == o.part && b.quantity == o.quantity && b.value >= 0.98 * o.value;
             });
             if (known) continue;
-            row.after_opening +=
+            out.over =
                 "; now " + o.part + " is over its " + o.quantity + " (" + threat::figure(o.value / o.limit) + " times)";
             break;
         }
-        further_openings(row, faults, opens.part, std::move(after));
+        further_openings(out, chassis_.part(row.part), faults, opens.part, std::move(after));
         return out;
     }
 
@@ -822,13 +972,12 @@ class Judge {
 
     /// The rows that matter most, by criticality and by current, solved again with the copper as hot as they make it:
     /// when the hottest winding passes 180 C, else where it settles, at the middle of the assumptions.
-    void again_hot() {
-        if (yard_->heatings.empty()) return;
-        constexpr std::size_t each = 12;
+    void again_hot(std::size_t which) {
+        const PowerTransformer& t = yard_->transformers[which];
+        const std::size_t each = which == 0 ? 12 : 4;
         std::vector<Threat*> rows;
         for (Threat& row : report_.rows)
-            if (row.target == report_.transformer && !row.ahead_of_primary && row.solved && row.beta > 0)
-                rows.push_back(&row);
+            if (row.target == t.id && !row.ahead_of_primary && row.solved && row.beta > 0) rows.push_back(&row);
         std::vector<Threat*> by_current = rows;
         std::stable_sort(by_current.begin(), by_current.end(),
                          [](const Threat* a, const Threat* b) { return a->primary_amps_rms > b->primary_amps_rms; });
@@ -836,14 +985,15 @@ class Judge {
         for (std::size_t k = 0; k < by_current.size() && k < each; ++k)
             if (std::find(rows.begin(), rows.end(), by_current[k]) == rows.end()) rows.push_back(by_current[k]);
         std::vector<std::string> said(rows.size());
-        for (std::size_t k = 0; k < rows.size(); ++k) said[k] = again_hot(*rows[k]);
+        for (std::size_t k = 0; k < rows.size(); ++k) said[k] = again_hot(which, *rows[k]);
         // what loads the windings alike is as hot
         for (Threat& row : report_.rows) {
-            if (row.target != report_.transformer || row.ahead_of_primary || !row.solved || row.beta <= 0) continue;
+            if (row.target != t.id || row.ahead_of_primary || !row.solved || row.beta <= 0) continue;
             for (std::size_t k = 0; k < rows.size(); ++k) {
                 if (!rows[k]->primary_amps_rms_hot || !alike(row, *rows[k])) continue;
                 if (&row != rows[k]) {
                     row.primary_amps_rms_hot = rows[k]->primary_amps_rms_hot;
+                    row.drawn_amps_rms_hot = rows[k]->drawn_amps_rms_hot;
                     row.windings = rows[k]->windings;
                 }
                 if (!said[k].empty()) row.links.push_back(said[k]);
@@ -859,29 +1009,31 @@ class Judge {
         return true;
     }
     /// The sentence for the chain; empty where there is little to say.
-    std::string again_hot(Threat& row) {
+    std::string again_hot(std::size_t which, Threat& row) {
+        const PowerTransformer& t = yard_->transformers[which];
         const std::array one{row.fault};
         const FaultSolution cold = bench_.solve(Condition{}, one, false);
         if (!cold.solved) return {};
-        const Heat heat = yard_->heat_of(Loads(chassis_, cold.solution), &row.fault);
-        const Course course = yard_->heatings[threat::middle].course(heat);
+        const Heat heat = yard_->heat_of(t, Loads(chassis_, cold.solution), &row.fault);
+        const Course course = t.heatings[threat::middle].course(heat);
         std::vector<WarmWinding> warm;
-        for (std::size_t k = 0; k < yard_->leads.size(); ++k)
-            warm.push_back({yard_->leads[k], threat::hot_factor(course.celsius[k])});
+        for (std::size_t k = 0; k < t.leads.size(); ++k)
+            warm.push_back({t.leads[k], threat::hot_factor(course.celsius[k]), t.part});
         const FaultSolution hot = bench_.solve(Condition{}, one, warm);
         if (!hot.solved) return {};
         const Loads loads(chassis_, hot.solution);
-        row.primary_amps_rms_hot = hot.solution.primary_rms.value();
+        row.primary_amps_rms_hot = yard_->primary_amps(t, loads);
+        row.drawn_amps_rms_hot = yard_->line_amps(hot.solution);
         for (std::size_t k = 0; k < row.windings.size(); ++k) {
-            const Branch* b = loads.at(yard_->power, yard_->leads[k]);
+            const Branch* b = loads.at(t.part, t.leads[k]);
             if (b == nullptr) continue;
             row.windings[k].rms_amps_hot = b->rms.value();
             row.windings[k].celsius_hot = course.celsius[k];
         }
-        if (Yardstick::copper_watts(row.windings) < 1.2 * yard_->copper_normal) return {};
+        if (Yardstick::copper_watts(row.windings) < 1.2 * t.copper_normal) return {};
         return "Solved again with the copper that hot (" +
                threat::figure(std::round(*std::max_element(course.celsius.begin(), course.celsius.end()))) +
-               " C at the most) the primary draws " + say(amps(*row.primary_amps_rms_hot)) + ".";
+               " C at the most) " + the_primary(which) + " draws " + say(amps(*row.primary_amps_rms_hot)) + ".";
     }
 
     void assume() {
@@ -891,10 +1043,15 @@ class Judge {
                                            std::move(spread), "declared, no source"});
         };
         if (yard_->power >= 0) {
-            say_so("beta of the power transformer",
+            say_so(several() ? "beta of each power transformer" : "beta of the power transformer",
                    "1: hottest winding past 180 C within an hour; .5 within 8 h; .1 over 105 C for good; else 0",
                    "judged at the hot end of the assumptions", "", "ranks of faults near a boundary");
-            say_so("heating of " + part(yard_->power).id,
+            if (several())
+                say_so("watts of each power transformer",
+                       "of the line's watts, by the volt-amperes of its primary beside those of the others",
+                       "a solution gives the watts of the line alone", "a wattmeter in the lead of each primary",
+                       "late times and settled temperatures by some percent");
+            say_so("heating of " + report_.power_transformers(" and "),
                    "core 1.15 sqrt(VA) cm2 at 1 tesla; 3.6 K/W core to air at 60 VA (2.7 to 4.9); air in the set 15 C "
                    "over the room (8 to 22); copper section +-20 %, or 1.5 to 3.5 A/mm2 where no ohms were measured",
                    "nobody gives them", "ohms of every winding, and its heat by the rise of its ohms after an hour",
@@ -977,6 +1134,17 @@ std::vector<Threat> by_current(std::vector<Threat> rows) {
 }
 
 }  // namespace
+
+bool ThreatReport::is_power_transformer(const std::string& part) const {
+    return (!transformer.empty() && part == transformer) ||
+           std::any_of(others.begin(), others.end(), [&](const HealthyTransformer& t) { return t.part == part; });
+}
+
+std::string ThreatReport::power_transformers(const std::string& last) const {
+    std::string text = transformer;
+    for (std::size_t k = 0; k < others.size(); ++k) text += (k + 1 < others.size() ? ", " : last) + others[k].part;
+    return text;
+}
 
 std::vector<Threat> ThreatReport::for_transformer() const {
     std::vector<Threat> out;

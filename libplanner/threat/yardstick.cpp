@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "chassis/power.hpp"
 #include "threat/chain.hpp"
 
 namespace tubewright::threat {
@@ -26,7 +27,7 @@ Yardstick::Yardstick(const Chassis& chassis, const Catalogue& catalogue, const P
     : healthy(std::move(in_health)), chassis_(chassis) {
     find_targets();
     find_limits(catalogue);
-    find_windings(policy);
+    find_transformers(policy);
 }
 
 void Yardstick::find_targets() {
@@ -34,13 +35,10 @@ void Yardstick::find_targets() {
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
             if (wanted(chassis_.parts()[i])) targets.push_back({static_cast<int>(i), false});
     };
-    for (std::size_t i = 0; i < chassis_.parts().size(); ++i)
-        if (chassis_.parts()[i].kind == PartKind::transformer &&
-            (chassis_.parts()[i].role == "power" || chassis_.parts()[i].role == "vibrator")) {
-            power = static_cast<int>(i);
-            targets.push_back({power, true});
-            break;
-        }
+    for (const int transformer : power_transformers_of(chassis_)) {
+        if (power < 0) power = transformer;
+        targets.push_back({transformer, true});
+    }
     add_all([](const Part& p) { return p.kind == PartKind::transformer && p.role == "output"; });
     add_all([](const Part& p) { return p.kind == PartKind::coil && (p.role == "field" || p.role == "choke"); });
     add_all(
@@ -86,19 +84,87 @@ void Yardstick::find_limits(const Catalogue& catalogue) {
     for (const Limit& l : limits) normal_figures.push_back(stress::figure_of(l, chassis_, loads));
 }
 
-void Yardstick::find_windings(const Policy& policy) {
+void Yardstick::find_transformers(const Policy& policy) {
     primary_normal = healthy.primary_rms.value();
-    if (power < 0) return;
-    const Part& p = part(power);
     const Loads loads(chassis_, healthy);
-    va_ = p.rated_va.value_or(0);
-    if (va_ <= 0) {
-        va_ = 1.2 * healthy.line_watts.value();
-        assumptions.push_back({p.id + " volt-amperes for its heating", figure(va_) + " VA",
-                               "not in the file: 1.2 times what the set draws", "read the label",
-                               "temperatures by the square root", "common practice, no source"});
+    const std::vector<int> all = power_transformers_of(chassis_);
+    for (const int one : all) {
+        transformers.emplace_back(chassis_, policy, one, loads, watts_into(one, loads), amps_of_primary(one, loads),
+                                  all.size() == 1);
+        assumptions.insert(assumptions.end(), transformers.back().assumptions.begin(),
+                           transformers.back().assumptions.end());
     }
-    for (const Branch& b : loads.of(power)) {
+}
+
+double Yardstick::line_amps(const Solution& in) const {
+    return transformers.size() > 1 ? in.drawn.value() : in.primary_rms.value();
+}
+
+/// Of a tapped primary the section that the line is on; where contacts chop, both halves in turn.
+double Yardstick::amps_of_primary(int transformer, const Loads& loads) const {
+    if (transformer == power) return loads.solution().primary_rms.value();
+    const Part& p = part(transformer);
+    double most = 0, squares = 0;
+    for (const PartWinding& w : p.windings) {
+        if (w.role != WindingRole::primary) continue;
+        for (std::size_t half = 0; half + 1 < w.leads.size(); ++half)
+            if (const Branch* b =
+                    loads.at(transformer, w.leads.size() > 2 ? w.name + "." + std::to_string(half + 1) : w.name)) {
+                most = std::max(most, b->rms.value());
+                squares += b->rms.value() * b->rms.value();
+            }
+    }
+    return p.role == "vibrator" ? std::sqrt(squares) : most;
+}
+
+/// Its share of what the line gives, by the volt-amperes of the primaries.
+double Yardstick::watts_into(int transformer, const Loads& loads) const {
+    const double given = loads.solution().line_watts.value();
+    double own = 0, all = 0;
+    for (const Target& t : targets) {
+        if (!t.power) continue;
+        double volts = 0;
+        for (const PartWinding& w : part(t.part).windings)
+            if (w.role == WindingRole::primary)
+                for (const Branch& b : loads.of(t.part))
+                    if (b.lead == w.name || b.lead.starts_with(w.name + "."))
+                        volts = std::max(volts, b.volts_rms.value());
+        const double va = volts * amps_of_primary(t.part, loads);
+        all += va;
+        if (t.part == transformer) own = va;
+    }
+    return own == all ? given : given * own / all;
+}
+
+const PowerTransformer* Yardstick::transformer(int wanted) const {
+    for (const PowerTransformer& t : transformers)
+        if (t.part == wanted) return &t;
+    return nullptr;
+}
+
+double Yardstick::primary_amps(const PowerTransformer& of, const Loads& loads) const {
+    return amps_of_primary(of.part, loads);
+}
+
+Heat Yardstick::heat_of(const PowerTransformer& of, const Loads& loads, const Fault* fault) const {
+    return of.heat_of(loads, fault, amps_of_primary(of.part, loads), watts_into(of.part, loads));
+}
+
+PowerTransformer::PowerTransformer(const Chassis& chassis, const Policy& policy, int which, const Loads& loads,
+                                   double its_watts, double normal_amps, bool alone)
+    : part(which), primary_normal(normal_amps), chassis_(chassis) {
+    const Part& p = self();
+    id = p.id;
+    double va = p.rated_va.value_or(0);
+    if (va <= 0) {
+        va = 1.2 * its_watts;
+        assumptions.push_back({p.id + " volt-amperes for its heating", figure(va) + " VA",
+                               alone ? "not in the file: 1.2 times what the set draws"
+                                     : "not in the file: 1.2 times its share of what the set draws, by the "
+                                       "volt-amperes of the primaries",
+                               "read the label", "temperatures by the square root", "common practice, no source"});
+    }
+    for (const Branch& b : loads.of(part)) {
         WindingCopper w;
         w.name = p.id + "." + b.lead;
         w.normal_amps = b.rms.value();
@@ -122,26 +188,30 @@ void Yardstick::find_windings(const Policy& policy) {
         windings.push_back(std::move(w));
         leads.push_back(b.lead);
     }
-    const Heat health = heat_of(loads, nullptr);
-    double hertz = healthy.line_hertz;
+    const Heat health = heat_of(loads, nullptr, normal_amps, its_watts);
+    double hertz = loads.solution().line_hertz;
     for (const Part& other : chassis_.parts())
         if (other.kind == PartKind::vibrator && hertz <= 0) hertz = other.hertz.value_or(usual_vibrator_hertz);
     if (hertz <= 0) hertz = 60;
     for (const Corner corner : {cool, middle, hot}) {
-        heatings.emplace_back(va_, hertz, policy.ambient_celsius, windings, assumptions_at(corner));
+        heatings.emplace_back(va, hertz, policy.ambient_celsius, windings, assumptions_at(corner));
         heatings.back().settle(health);
     }
     healthy_windings = windings_of(loads);
-    copper_normal = copper_watts(healthy_windings);
+    copper_normal = Yardstick::copper_watts(healthy_windings);
 }
 
-std::vector<WindingLoad> Yardstick::windings_of(const Loads& loads) const {
+const Part& PowerTransformer::self() const {
+    return chassis_.parts()[static_cast<std::size_t>(part)];
+}
+
+std::vector<WindingLoad> PowerTransformer::windings_of(const Loads& loads) const {
     std::vector<WindingLoad> out;
     for (std::size_t k = 0; k < windings.size(); ++k) {
         WindingLoad w;
         w.winding = windings[k].name;
         w.rms_amps_normal = windings[k].normal_amps;
-        if (const Branch* b = loads.at(power, leads[k])) {
+        if (const Branch* b = loads.at(part, leads[k])) {
             w.rms_amps = b->rms.value();
             w.peak_amps = std::fabs(b->peak.value());
             w.copper_watts = w.rms_amps * w.rms_amps * windings[k].ohms;
@@ -157,15 +227,15 @@ double Yardstick::copper_watts(const std::vector<WindingLoad>& of) {
     return watts;
 }
 
-Heat Yardstick::heat_of(const Loads& loads, const Fault* fault) const {
+Heat PowerTransformer::heat_of(const Loads& loads, const Fault* fault, double primary_amps, double its_watts) const {
     Heat heat;
     double copper = 0;
     for (const WindingLoad& w : windings_of(loads)) {
         heat.copper_watts.push_back(w.copper_watts);
         copper += w.copper_watts;
     }
-    if (fault != nullptr && fault->mode == FaultMode::layer_short && fault->part == power) {
-        const PartWinding& winding = part(power).windings[static_cast<std::size_t>(fault->winding)];
+    if (fault != nullptr && fault->mode == FaultMode::layer_short && fault->part == part) {
+        const PartWinding& winding = self().windings[static_cast<std::size_t>(fault->winding)];
         const std::string lead =
             winding.leads.size() > 2 ? winding.name + "." + std::to_string(fault->half + 1) : winding.name;
         const auto at = std::find(leads.begin(), leads.end(), lead);
@@ -176,7 +246,7 @@ Heat Yardstick::heat_of(const Loads& loads, const Fault* fault) const {
             const WindingCopper* primary =
                 primary_winding_ < 0 ? nullptr : &windings[static_cast<std::size_t>(primary_winding_)];
             const double design = primary != nullptr && primary->volts > 0 ? primary->volts : chassis_.line().volts;
-            const double drop = primary != nullptr ? loads.solution().primary_rms.value() * primary->ohms : 0;
+            const double drop = primary != nullptr ? primary_amps * primary->ohms : 0;
             const double emf = windings[k].volts * std::max(0.0, line - drop) / design;
             heat.ring_of = static_cast<int>(k);
             // a twentieth of the turns works on a twentieth of the ohms
@@ -184,8 +254,7 @@ Heat Yardstick::heat_of(const Loads& loads, const Fault* fault) const {
             copper += heat.ring_watts;
         }
     }
-    const double line_watts = loads.solution().line_watts.value();
-    if (line_watts > 0) heat.stiffness = std::clamp(copper / line_watts, 0.0, 1.0);
+    if (its_watts > 0) heat.stiffness = std::clamp(copper / its_watts, 0.0, 1.0);
     return heat;
 }
 
@@ -212,9 +281,8 @@ std::vector<Overload> Yardstick::overloads_of(const Loads& loads, std::vector<in
     return out;
 }
 
-Verdict Yardstick::heat(const Heat& h) const {
+Verdict PowerTransformer::heat(const Heat& h) const {
     Verdict v;
-    if (heatings.empty()) return v;
     v.course[hot] = heatings[hot].course(h);
     // what stays under 105 C at the hot end does so everywhere: only where it settles is wanted
     for (const Corner corner : {cool, middle})

@@ -372,7 +372,7 @@ Threat fault(const std::string& id, double primary_amps, double criticality) {
     t.target = "T1";
     t.beta = 1;
     t.criticality = criticality;
-    t.primary_amps_rms = primary_amps;
+    t.primary_amps_rms = t.drawn_amps_rms = primary_amps;
     return t;
 }
 

@@ -30,16 +30,19 @@ struct TUBEWRIGHT_API Threat {
     int rank = 0;
     Fault fault;
     std::string part, mode;
-    std::string target;  ///< the part threatened: the power transformer's id, an output transformer, a field coil ...;
+    std::string target;  ///< the part threatened: a power transformer's id, an output transformer, a field coil ...;
                          ///< "supply" of a set without a power transformer, for what each fault draws; "line" for what
                          ///< lies ahead
     bool ahead_of_primary = false;  ///< fire and shock, not the transformer
     bool solved = true;
     bool reshot = true;
     bool upper_bound = false;  ///< no emission or saturation limit in the currents
+    /// In the primary of the power transformer that the row is about, else of the one that gives B-plus.
     double primary_amps_rms = 0, primary_amps_rms_normal = 0;
     std::optional<double> primary_amps_rms_hot;  ///< of the rows that matter: the copper as hot as the fault makes it
-    std::vector<WindingLoad> windings;
+    double drawn_amps_rms = 0;  ///< that a fuse in the line carries: of several primaries what the whole set draws
+    std::optional<double> drawn_amps_rms_hot;
+    std::vector<WindingLoad> windings;  ///< of that transformer
     double rectifier_peak_amps = 0;
     std::vector<Overload> overloads;
     std::string hot_winding;
@@ -58,12 +61,25 @@ struct TUBEWRIGHT_API Threat {
     std::string chain() const;       ///< the links joined
 };
 
+/// A power transformer with nothing wrong.
+struct HealthyTransformer {
+    std::string part;
+    std::vector<WindingLoad> windings;
+    double hot_spot_celsius = 0;  ///< at the middle of the assumptions
+    double primary_amps_rms = 0;
+};
+
 struct TUBEWRIGHT_API ThreatReport {
-    std::string transformer;           ///< id of the power transformer; empty: the set has none
-    std::vector<Threat> rows;          ///< by target (the transformer, scarce parts, the line), then rank
-    std::vector<WindingLoad> healthy;  ///< windings with nothing wrong
+    std::string transformer;           ///< id of the power transformer that gives B-plus; empty: the set has none
+    std::vector<Threat> rows;          ///< by target (power transformers, scarce parts, the line), then rank
+    std::vector<WindingLoad> healthy;  ///< windings of `transformer` with nothing wrong
     double healthy_hot_spot_celsius = 0;
+    std::vector<HealthyTransformer> others;  ///< every other power transformer; rows of what threatens it alone
     std::vector<Assumption> assumptions;
+    /// `transformer` or one of `others`.
+    bool is_power_transformer(const std::string& part) const;
+    /// "T1", "T1, T2 or T3"; empty: the set has none.
+    std::string power_transformers(const std::string& last = " or ") const;
     std::vector<Threat> for_transformer() const;  ///< by criticality
     std::vector<Threat> for_transformer_by_current() const;
     std::vector<Threat> for_supply_by_current() const;  ///< of a set without a power transformer: every fault once
@@ -83,12 +99,13 @@ struct FuseStudy {
     std::string standard;  ///< "UL 248-14"
     double rated_volts = 0, volts_needed = 0, breaking_amps = 0, breaking_needed = 0;  ///< 0: not known
     bool holds_volts = true;  ///< its rating covers the volts across it when open
-    double carried_amps = 0;  ///< rms, in normal running at the given line or the upper one, the larger
+    double carried_amps = 0;  ///< rms, in normal running at the given line or the upper one, the larger; of a line fuse
+                              ///< what the whole set draws
     double normal_over_rating = 0, surge_amps = 0;  ///< surge: rms with the heaters cold
     std::optional<double> inrush_i2t, melting_i2t;  ///< ampere squared seconds; absent: not computed, not published
     std::string why;
     std::vector<FuseVerdict> verdicts;  ///< by row of ThreatReport::rows
-    std::size_t harmful = 0;            ///< faults that harm the power transformer (without one: any scarce part)
+    std::size_t harmful = 0;            ///< rows that harm a power transformer (without one: any scarce part)
     std::vector<std::string> unseen;    ///< those of them for which it does not surely open in time, worst first
 };
 

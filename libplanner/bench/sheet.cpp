@@ -46,7 +46,7 @@ const std::vector<std::pair<std::string, std::string>>& law_texts() {
          "f, the rest at k"},
         {"converter",
          "nodes p, s, a, o, g, k: plate and signal grid g as in pentode; screen s as in pentode where divides is 0, "
-         "else, T = Is with total_at in place of Vg1, T^2 (1 - a) z/(T (1 - a) + a Is) + 1e-10 Vs; "
+         "else, T = Is with total_at Q(Vs) in place of Vg1, T^2 (1 - a) z/(T (1 - a) + a Is) + 1e-10 Vs; "
          "Ia = emission anode_perveance cube(Q(Va)) h + 1e-10 Va, where w = -(Vo + swing Q(Va))/(Q(Va)/10 + 1), "
          "h = 1 for w < 0, 1 - 3 w^2 + 2 w^3 up to w = 1, then 0; Io = emission oscillator_grid soft(Vo + swing "
          "Q(Va), 0.3) + 1e-12 Vo"},

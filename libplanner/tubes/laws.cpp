@@ -204,7 +204,8 @@ void mixer(const double* p, double vp, double vs, double vg, int columns, int si
     g[signal] = s.by_grid * d.plate;
     if (p[converter::divides] > 0) {
         // what the signal grid keeps from the plate goes to the screen: all of it far below, never more than there is
-        const Space all = pentode_space(p, p[converter::total_at], vs, vp, screen);
+        Space all = pentode_space(p, p[converter::total_at] * screen.value, vs, vp, screen);
+        all.by_screen += all.by_grid * p[converter::total_at] * screen.slope;
         const double a = d.plate, rest = all.amps * (1 - a), sum = rest + a * s.amps;
         const double ease = screen.value + plate_ease, z = screen.value / ease;
         const double left = sum > 0 ? all.amps * rest / sum : 0;

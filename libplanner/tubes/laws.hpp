@@ -19,7 +19,7 @@
 //                             a = Qp^4/(Qp^4 (1 + y) + corner Qs^4 + 1 V^4)
 //                             Ip = a Is, Ig2 = (1 - a) z Is
 //   converter {p,s,a,o,g,k}   plate, screen s and signal grid g as a pentode: means over a period of oscillation;
-//                             where the signal grid divides: Is(g) a to the plate, and with T = Is(total_at)
+//                             where the signal grid divides: Is(g) a to the plate, and with T = Is(total_at Qs)
 //                             T^2 (1 - a) z/(T (1 - a) + Is(g) a) to the screen; else the screen as in a pentode;
 //                             anode grid Ia = anode_perveance cube(Q(Va)) h(w), where the crests of the oscillation
 //                             stay short of 0 V by w = -(Vo + swing Q(Va))/(Q(Va)/10 + 1 V) of what cuts it off:

@@ -415,7 +415,7 @@ bool add_converter(TubeModel& model, const TubeType& type, const Catalogue& cata
         return *a.point.plate_volts < *b.point.plate_volts;
     });
     s.parameters[converter::divides] = mixer ? 0 : 1;
-    s.parameters[converter::total_at] = *highest->point.grid_volts;
+    s.parameters[converter::total_at] = *highest->point.grid_volts / *highest->point.screen_volts;
     s.source = rows.front().point.source;
     for (const OperatingPoint& p : catalogue.points_of(type)) {
         const bool used =

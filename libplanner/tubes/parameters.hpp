@@ -50,7 +50,7 @@ enum {
     swing,            ///< volts of oscillation on the oscillator grid per volt on its plate
     oscillator_grid,  ///< siemens of that grid once its peaks are rectified
     divides,   ///< 1: the signal grid lies outside and divides the current between plate and screen; 0: it holds it
-    total_at,  ///< its volts at which plate and screen together take what they do at any other
+    total_at,  ///< its volts, per volt of the screen, at which both together take what they do at any other
     anode_perveance,  ///< of the anode grid; not in a pentagrid whose screen is the oscillator's plate
     count,
     pentagrid_count = anode_perveance

@@ -72,7 +72,7 @@ def space_current(c, plate, screen, control, let):
 
 def plate_and_screen(c, plate, screen, control, let):
     space = space_current(c, plate, screen, control, let)
-    total = let(space_current(c, plate, screen, number(c["total_at"]), let)) if c.get("divides", 0) > 0 else None
+    total = let(space_current(c, plate, screen, f"{number(c['total_at'])}*{near(screen, let)}", let)) if c.get("divides", 0) > 0 else None
     plate_near, screen_near = near(plate, let), near(screen, let)
     reach = let(f"{screen_near}/({screen_near}+1)")
     # bounded, and as shares of their sum, so that no trial volts of the engine overflow in a fourth power

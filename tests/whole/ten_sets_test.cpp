@@ -86,10 +86,12 @@ std::string file_of(const Set& set) {
 }
 
 /// An element beside its like, both of `value`.
-std::string doubled(const std::string& text, const std::string& id, const std::string& value) {
+/// Rated volts that stood in the old value ("25-25") are kept beside the new one.
+std::string doubled(const std::string& text, const std::string& id, const std::string& value, double volts = 0) {
     Sheet sheet(text);
     pugi::xml_node part = sheet.part(id);
     part.attribute("value") = value.c_str();
+    if (volts > 0 && !part.attribute("volts")) part.append_attribute("volts") = volts;
     pugi::xml_node twin = part.parent().insert_copy_after(part, part);
     twin.attribute("id") = (id.substr(0, 1) + "990").c_str();
     return sheet.text();
@@ -167,7 +169,8 @@ TEST_CASE("on every set a capacitor as two of half its value changes nothing") {
         }
         REQUIRE(!id.empty());
         INFO(set.file << " " << id);
-        same_volts(one, study(doubled(text, id, digits(5e5 * most) + " mfd")), 1e-6);
+        const tw::Part& part = one.chassis().parts()[static_cast<std::size_t>(one.chassis().part(id))];
+        same_volts(one, study(doubled(text, id, digits(5e5 * most) + " mfd", part.rated_volts.value_or(0))), 1e-6);
     }
 }
 

@@ -66,8 +66,8 @@ std::vector<Limit> limits_of(const Chassis& chassis, const Catalogue& catalogue,
 /// The figure that the limit is about; 0 when the solution has no such branch, or the part is not there in it.
 double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads);
 
-/// Farads beyond which practice does not load a rectifier whose row gives no limit: 40 uF, 20 uF where the cathode is of
-/// a 6.3 V heater, the first to be hurt (common practice, no source).
+/// Farads beyond which practice does not load a rectifier whose row gives no limit: 40 uF, 20 uF where the cathode is
+/// of a 6.3 V heater, the first to be hurt (common practice, no source).
 double first_filter_in_practice(const TubeType& type);
 /// A rectifier whose heater is made for a series string.
 bool made_for_a_string(const TubeType& type);

@@ -347,6 +347,51 @@ double open_amps(const Wiring& wiring, const double* numbers, double hertz, cons
     return worst;
 }
 
+namespace {
+
+/// Whether each state ends within `floor` volts of its start, or within what the stages' own floor of amperes makes of
+/// it: of a small capacitor many times more.
+bool within(const Wiring& wiring, const double* numbers, double hertz, const Period& period, double floor) {
+    constexpr double stage_amps = 3e-13, most_volts = 1e-6;
+    for (std::size_t s = 0; s < wiring.states.size(); ++s) {
+        const Wiring::State& state = wiring.states[s];
+        const double value = numbers[state.value];
+        double allowed = floor;
+        if (state.volts && value > 0) allowed = std::max(floor, std::min(most_volts, stage_amps / (value * hertz)));
+        if (!(size_of(state) * std::abs(period.end[s] - period.start[s]) <= allowed)) return false;
+    }
+    return true;
+}
+
+/// What rounds with one matrix leave of their error is of few kinds: their last steps foretell the sum of all to come
+/// (Anderson 1965, his mixing of the last iterates).
+class Foresight {
+  public:
+    void forget() { steps_.clear(), starts_.clear(); }
+    /// The step to take from `start` where the matrix says `step`; both scaled to volts.
+    Eigen::VectorXd step(const Eigen::VectorXd& start, const Eigen::VectorXd& step) {
+        constexpr std::size_t most = 5;
+        starts_.push_back(start);
+        steps_.push_back(step);
+        if (starts_.size() > most) starts_.erase(starts_.begin()), steps_.erase(steps_.begin());
+        const auto known = static_cast<Eigen::Index>(starts_.size()) - 1;
+        if (known == 0) return step;
+        Eigen::MatrixXd of_steps(step.size(), known), of_starts(step.size(), known);
+        for (Eigen::Index k = 0; k < known; ++k) {
+            const auto at = static_cast<std::size_t>(k);
+            of_steps.col(k) = steps_[at + 1] - steps_[at];
+            of_starts.col(k) = starts_[at + 1] - starts_[at];
+        }
+        const Eigen::VectorXd shares = of_steps.colPivHouseholderQr().solve(step);
+        return step - (of_starts + of_steps) * shares;
+    }
+
+  private:
+    std::vector<Eigen::VectorXd> steps_, starts_;
+};
+
+}  // namespace
+
 int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> start, bool coarse_first,
           Period& period, double settled_volts) {
     const Wiring& w = solver.wiring();
@@ -376,6 +421,7 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
         // The coarse steps' matrix is near enough for the fine ones to begin with.
         bool lent = last_level && found_coarse;
         bool chord = lent;
+        Foresight foresight;
         int rises = 0, plain = 0, creeps = 0, polished = 0;
         // what gains a digit a round is not broken off
         for (int round = 0; round < 40 || (round < 50 && error < 0.1 * before); ++round, ++rounds) {
@@ -404,8 +450,10 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
             // a large capacitor carries direct current that its volts hardly show: some rounds more close it
             const bool closed = !last_level || polished >= most_polish ||
                                 open_amps(w, solver.numbers(), 1 / period_seconds, period) <= rounding_amps;
-            if (last_level && tight && error <= floor && !closed) ++polished;
-            if (error <= floor && (tight || !last_level) && closed) {
+            const bool stands =
+                last_level ? within(w, solver.numbers(), 1 / period_seconds, period, floor) : error <= floor;
+            if (last_level && tight && stands && !closed) ++polished;
+            if (stands && (tight || !last_level) && closed) {
                 // A network that creeps by less than that in a period may still be far from home.
                 if (last_level && !chord) newton.factor(w, period.transition);
                 const Eigen::VectorXd ahead = newton.ready() ? newton.step(period) : Eigen::VectorXd();
@@ -460,8 +508,17 @@ int shoot(Solver& solver, double period_seconds, int steps, std::vector<double> 
                 share = std::max(0.5 * share, 0.05);
             else if (error < before)
                 share = std::min(1.0, 2 * share);
+            if (!chord) foresight.forget();
+            Eigen::VectorXd ahead(step.size()), from(step.size());
+            for (std::size_t s = 0; s < start.size(); ++s) {
+                const double size = size_of(w.states[s]);
+                from[static_cast<Eigen::Index>(s)] = size * period.start[s];
+                ahead[static_cast<Eigen::Index>(s)] = size * step[static_cast<Eigen::Index>(s)];
+            }
+            ahead = foresight.step(from, ahead);
             for (std::size_t s = 0; s < start.size(); ++s)
-                start[s] = period.start[s] + (chord ? 1 : share) * step[static_cast<Eigen::Index>(s)];
+                start[s] =
+                    period.start[s] + (chord ? 1 : share) * ahead[static_cast<Eigen::Index>(s)] / size_of(w.states[s]);
             // Close to the end the same matrix serves on, as long as each round gains two digits.
             const bool fast = round > 0 && error < 0.01 * before;
             if (lent) {

@@ -137,8 +137,8 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
 
     const int from = part.since.value_or(built_year);
     double years = from > 0 ? std::max(0, today_year - from) : years_when_unknown;
-    // A lamp is changed as often as it burns out: without a date of its own it is no older than its service life.
-    const bool consumed = construction.kind == "lamp" && !part.since && construction.median_years > 0 &&
+    // A lamp, a battery is changed as often as it ends: without a date of its own it is no older than its service life.
+    const bool consumed = (construction.kind == "lamp" || construction.kind == "battery") && !part.since && construction.median_years > 0 &&
                           years > construction.median_years;
     if (consumed) years = construction.median_years;
     double age_factor = 1;
@@ -157,7 +157,9 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     if (part.since)
         why += " since it was replaced in " + std::to_string(*part.since);
     else if (consumed)
-        why += " of service, since a lamp is changed when it burns out and no year is given";
+        why += construction.kind == "lamp"
+                   ? " of service, since a lamp is changed when it burns out and no year is given"
+                   : " of service, since a battery is changed when it is spent and no year is given";
     else if (from <= 0)
         why += " assumed, since the set's year is not known";
     risk.factors.push_back({why + " by the declared age law", age_factor});

@@ -591,6 +591,7 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
 
 bool Bench::State::on_curve(const Translation& in, const Setting& setting, const Healthy& base,
                             const circuit::Operating& start, CurvePoint& out) {
+    if (!setting.feeds.empty()) return false;
     const Curve& curve = *base.curve;
     // emission of a tube that is none of the block's is a change like any other; a heater's is the block's
     std::vector<Change> changes = base.solved.changes;

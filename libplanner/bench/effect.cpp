@@ -111,8 +111,9 @@ std::pair<Node, Node> path_of(const Translation& in, const Chassis& set, const F
                 }
                 return none;
             }
-            return {lead_node(in, part, fault.lead_a < 0 ? 0 : fault.lead_a),
-                    lead_node(in, part, fault.lead_b < 0 ? 1 : fault.lead_b)};
+            const Node from = lead_node(in, part, fault.lead_a < 0 ? 0 : fault.lead_a);
+            if (fault.net_b >= 0) return {from, in.node_of_net[static_cast<std::size_t>(fault.net_b)]};
+            return {from, lead_node(in, part, fault.lead_b < 0 ? 1 : fault.lead_b)};
         }
         case FaultMode::to_chassis:
         case FaultMode::tracking: {
@@ -144,6 +145,15 @@ int capacitor_between(const Translation& in, int part, Node a, Node b) {
             return index;
     }
     return -1;
+}
+
+/// A battery at the end of its cells: the least volts and the most ohms of its spread.
+void run_down(const Translation& in, const std::vector<int>& items, FaultEffect& effect) {
+    for (const Spread& spread : in.spreads) {
+        if (std::find(items.begin(), items.end(), spread.item) == items.end()) continue;
+        if (spread.slot == Slot::direct) effect.feeds.emplace_back(spread.item, spread.low / spread.nominal);
+        if (spread.slot == Slot::ohms) effect.changes.push_back({spread.item, Slot::ohms, 0, spread.high});
+    }
 }
 
 }  // namespace
@@ -229,18 +239,23 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
                 if (item.kind == "contact" || item.law == "dry-rectifier")
                     effect.changes.push_back({index, Slot::parameter, 0, 0});
                 if (item.kind != "resistor") continue;
-                if (items.size() > 1 && fault.lead_a >= 0 && fault.lead_b >= 0) {
+                if (part.kind != PartKind::battery && items.size() > 1 && fault.lead_a >= 0 && fault.lead_b >= 0) {
                     const Node a = lead_node(in, part, fault.lead_a), b = lead_node(in, part, fault.lead_b);
                     if (!((item.nodes[0] == a && item.nodes[1] == b) || (item.nodes[0] == b && item.nodes[1] == a)))
                         continue;
                 }
-                effect.changes.push_back({index, Slot::ohms, 0, value_of(index, Slot::ohms, 0) * assumed::open_factor});
+                effect.changes.push_back(
+                    {index, Slot::ohms, 0, std::max(value_of(index, Slot::ohms, 0), 1.0) * assumed::open_factor});
             }
             return effect;
         case FaultMode::drift: {
             const double factor = fault.factor > 0 ? fault.factor : 1;
             if (tube != nullptr) {
                 effect.emission.emplace_back(tube_index(), factor);
+                return effect;
+            }
+            if (part.kind == PartKind::battery) {
+                run_down(in, items, effect);
                 return effect;
             }
             for (const int index : items) {
@@ -255,6 +270,11 @@ FaultEffect effect_of(const Translation& in, const Chassis& set, const Fault& fa
             }
             return effect;
         }
+        case FaultMode::reversed:
+            for (const int index : items)
+                if (in.items[static_cast<std::size_t>(index)].kind == "direct-source")
+                    effect.feeds.emplace_back(index, -1.0);
+            return effect;
         case FaultMode::weak:
         case FaultMode::dead:
             if (tube != nullptr) {

@@ -263,6 +263,7 @@ Setting setting_of(const Translation& in, const Chassis& set, const Policy& poli
 
 void place(const FaultEffect& effect, Setting& setting) {
     setting.changes.insert(setting.changes.end(), effect.changes.begin(), effect.changes.end());
+    setting.feeds.insert(setting.feeds.end(), effect.feeds.begin(), effect.feeds.end());
     for (const auto& [tube, factor] : effect.emission) setting.emission[static_cast<std::size_t>(tube)] *= factor;
     for (const int thermal : effect.heaters_open)
         setting.open[static_cast<std::size_t>(thermal)] = assumed::open_factor;
@@ -436,6 +437,9 @@ Solved settle(Rig& rig, const Setting& setting, const Values& values, int steps,
             }
         }
         out.changes.insert(out.changes.end(), setting.changes.begin(), setting.changes.end());
+        for (const auto& [item, factor] : setting.feeds)
+            out.changes.push_back(
+                {item, Slot::direct, 0, factor * value_under(in, out.changes, item, Slot::direct, 0)});
         out.overrides = overrides_of(in, out.changes, false);
 
         circuit::PeriodicOptions options;

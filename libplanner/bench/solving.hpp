@@ -35,10 +35,11 @@ struct Setting {
     std::vector<char> cold;        ///< by thermal: held at its cold ohms
     double ambient = 0;            ///< degrees C round coils that warm themselves; 0: they stay as the file has them
     double lamp_watts = 0, lamp_volts = 0;
-    double further_amps = 0;  ///< drawn at the port
-    bool whole = false;       ///< shoot the whole set: its ripple bends more than a block at its edge can tell
-    std::string why;          ///< the condition cannot be had: no such tube ...
-    bool foreign = false;     ///< that because the set has nothing that the condition is about
+    std::vector<std::pair<int, double>> feeds;  ///< item of a battery, factor on its volts
+    double further_amps = 0;                    ///< drawn at the port
+    bool whole = false;    ///< shoot the whole set: its ripple bends more than a block at its edge can tell
+    std::string why;       ///< the condition cannot be had: no such tube ...
+    bool foreign = false;  ///< that because the set has nothing that the condition is about
 };
 
 /// Values changed by set_values, already placed on items.

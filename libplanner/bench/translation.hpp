@@ -255,6 +255,7 @@ struct FaultEffect {
     std::vector<Change> changes;
     std::vector<std::pair<int, double>> emission;  ///< tube, factor
     std::vector<int> heaters_open;                 ///< thermals that pass nothing
+    std::vector<std::pair<int, double>> feeds;     ///< item of a battery, factor on its volts
     bool layered = false;
     Layer layer;
     bool hard_short = false;

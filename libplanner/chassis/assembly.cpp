@@ -103,7 +103,7 @@ std::string_view usual_construction(const Part& part) {
         case PartKind::strip:
             return "terminal-strip";
         case PartKind::battery:
-            return "dry-battery";
+            return part.role == "vehicle" ? "lead-battery" : "dry-battery";
         case PartKind::vibrator:
             return "vibrator";
         case PartKind::rectifier:

@@ -469,6 +469,8 @@ const char* word(FaultMode mode) {
             return "to chassis";
         case FaultMode::tracking:
             return "tracking";
+        case FaultMode::reversed:
+            return "reversed";
     }
     return "fault";
 }

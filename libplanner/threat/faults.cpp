@@ -127,8 +127,10 @@ class Placer {
             case PartKind::plug:
             case PartKind::strip:
             case PartKind::untraced:
-            case PartKind::battery:
             case PartKind::block:
+                break;
+            case PartKind::battery:
+                battery();
                 break;
             case PartKind::vibrator:
                 vibrator();
@@ -252,6 +254,30 @@ class Placer {
                                 "A worn " + part_->id);
         worn.fault.factor = worn_rectifier;
         worn.note = declared;
+    }
+
+    /// A battery ends run down or open; by hand it is fitted the wrong way round, or its plus lead touches that of the
+    /// one that lights the filaments, the end of every tube on it.
+    void battery() {
+        if (!two_nets() || !part_->closed || stands_open(*part_)) return;
+        constexpr double slip = 0.02;  // of all its failures (declared)
+        kinds(open_alone);
+        add("run down", FaultMode::drift, "drift", 1, part_->id + " is run down", "A spent " + part_->id).note =
+            declared;
+        add("reversed", FaultMode::reversed, "", slip, part_->id + " is fitted the wrong way round",
+            part_->id + " the wrong way round")
+            .note = declared;
+        for (const Part& other : chassis_.parts()) {
+            const bool lights = other.kind == PartKind::battery && other.role == "a" && part_->role != "a";
+            if (!lights || other.leads.empty() || other.leads[0].net < 0 || other.leads[0].net == net(0)) continue;
+            PlacedFault& p = add("plus on " + other.id + " plus", FaultMode::short_circuit, "", slip,
+                                 "the plus lead of " + part_->id + " touches that of " + other.id,
+                                 part_->id + " on the plus lead of " + other.id);
+            p.fault.lead_a = 0;
+            p.fault.net_b = other.leads[0].net;
+            p.fault.ohms = hard_short_ohms;
+            p.note = declared;
+        }
     }
 
     /// A reed that does not move, and contacts that stick together (each fixed contact with the reed).

@@ -29,7 +29,8 @@ enum class FaultMode {
     screen_grid_short,
     gas,
     to_chassis,
-    tracking
+    tracking,
+    reversed
 };
 TUBEWRIGHT_API const char* word(FaultMode mode);
 struct Fault {

@@ -177,6 +177,7 @@ struct Bench::State {
     std::vector<std::pair<std::string, std::pair<std::string, double>>> what_if;
     std::map<std::string, Healthy> kept;
     std::shared_ptr<const bench::BlockShifts> shifts;
+    int sweep_steps = 0;  ///< once known
     std::vector<Assumption> assumptions;
 
     State(Chassis set, Catalogue tables, Policy settings)
@@ -194,6 +195,7 @@ struct Bench::State {
           what_if(other.what_if),
           kept(other.kept),
           shifts(other.shifts),
+          sweep_steps(other.sweep_steps),
           assumptions(other.assumptions) {
         for (const auto& [key, variant] : other.variants) variants.emplace(key, variant.clone());
     }
@@ -341,6 +343,32 @@ struct Bench::State {
         }
         if (ripple && made.solved.ok) refine(with, setting, steps, condition, made);
         return kept.emplace(name, std::move(made)).first->second;
+    }
+
+    /// Steps of the fault sweep: so many that in health the windings of the power transformer carry what they carry in
+    /// the finest, within a thousandth.
+    int steps_of_sweep() {
+        constexpr int most = 256;
+        constexpr double as_good = 1e-3, least_share = 0.02;
+        const Translation& in = *rig.translation;
+        if (sweep_steps > 0) return sweep_steps;
+        sweep_steps = swept(in);
+        if (in.chopped || in.direct || in.power_part < 0) return sweep_steps;
+        const Condition normal;
+        const Healthy& finest = healthy(normal, fine(in), true);
+        if (!finest.solved.ok) return sweep_steps;
+        const auto agree = [&](const Healthy& coarse) {
+            if (!coarse.solved.ok) return true;
+            for (std::size_t k = 0; k < in.taps.size(); ++k) {
+                if (in.taps[k].part != in.power_part) continue;
+                const double now = finest.solution.branches[k].rms.value();
+                if (now < least_share * finest.solution.primary_rms.value()) continue;
+                if (std::fabs(coarse.solution.branches[k].rms.value() - now) > as_good * now) return false;
+            }
+            return true;
+        };
+        while (sweep_steps < most && !agree(healthy(normal, sweep_steps, false))) sweep_steps *= 2;
+        return sweep_steps;
     }
 
     /// Whether the peak of some rectifier's current, or of what it charges, is a matter of the step.
@@ -556,6 +584,19 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
     Rig& with = rig_for(hertz_of(condition), {});
     const Translation& in = *with.translation;
     if (!base.solved.ok || in.ports.size() != 1 || !in.ports.front().simple || in.anchor < 0) return;
+    // behind a choke the port swings with the plates, and what stands past it is part of what the rectifier sees
+    constexpr double held = 0.25;
+    const std::size_t steps = base.solved.wave.waveform.size();
+    double low = 1e300, high = -1e300;
+    for (std::size_t k = 0; k < steps; ++k) {
+        const auto volts = [&](Node at) {
+            return at == 0 ? 0 : base.solved.wave.waveform[k][static_cast<std::size_t>(at) - 1];
+        };
+        const double across = volts(in.ports.front().plus) - volts(in.ports.front().minus);
+        low = std::min(low, across);
+        high = std::max(high, across);
+    }
+    if (!(high - low < held * port_volts(in, base.solved))) return;
     const auto load = [&](const Solution& s) { return bench::rectified_amps(in, s); };
     const double normal = load(base.solution);
     if (!(normal > 1e-3)) return;
@@ -569,7 +610,7 @@ void Bench::State::build_curve(const Condition& condition, Healthy& base) {
         } else {
             Setting setting = bench::setting_of(in, chassis, policy, condition);
             setting.further_amps = anchor_loads[k] * normal;
-            const Solved solved = bench::shoot(with, setting, values, swept(in), false, &base.solved);
+            const Solved solved = bench::shoot(with, setting, values, steps_of_sweep(), false, &base.solved);
             if (!solved.ok) return;
             found[k] = bench::read_out(with, chassis, solved, condition, false);
             order[k] = {port_volts(in, solved), k};
@@ -838,7 +879,7 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
         setting.why = effects_on(*rig_now.translation, setting);
     }
     const Solved solved = bench::shoot(rig_now, setting, layer.part < 0 ? values : values_for(*rig_now.translation),
-                                       ripple ? fine(*rig_now.translation) : swept(*rig_now.translation), ripple,
+                                       ripple ? fine(*rig_now.translation) : steps_of_sweep(), ripple,
                                        base.solved.ok ? &base.solved : nullptr);
     if (!solved.ok) {
         out.why = explain(solved);
@@ -1125,23 +1166,23 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
 
 FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults, bool ripple) {
     State& s = *state_;
-    Healthy& base = s.healthy(condition, ripple ? fine(*s.rig.translation) : swept(*s.rig.translation), ripple);
+    Healthy& base = s.healthy(condition, ripple ? fine(*s.rig.translation) : s.steps_of_sweep(), ripple);
     return s.solve_fault(condition, faults, ripple, base);
 }
 
 FaultSolution Bench::solve(const Condition& condition, std::span<const Fault> faults,
                            std::span<const WarmWinding> warm) {
     State& s = *state_;
-    return s.solve_fault(condition, faults, false, s.healthy(condition, swept(*s.rig.translation), false), warm);
+    return s.solve_fault(condition, faults, false, s.healthy(condition, s.steps_of_sweep(), false), warm);
 }
 
 std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<const Fault> faults, int threads) {
     State& s = *state_;
-    Healthy& base = s.healthy(condition, swept(*s.rig.translation), false);
+    Healthy& base = s.healthy(condition, s.steps_of_sweep(), false);
     if (!base.curve) s.build_curve(condition, base);
     std::vector<FaultSolution> out(faults.size());
     const auto run = [&](State& with, std::size_t first, std::size_t stride) {
-        Healthy& own = with.healthy(condition, swept(*with.rig.translation), false);
+        Healthy& own = with.healthy(condition, with.steps_of_sweep(), false);
         for (std::size_t k = first; k < faults.size(); k += stride)
             out[k] = with.solve_fault(condition, faults.subspan(k, 1), false, own);
     };
@@ -1162,7 +1203,7 @@ std::vector<FaultSolution> Bench::sweep(const Condition& condition, std::span<co
 std::vector<PairSolution> Bench::sweep_pairs(const Condition& condition, std::span<const Fault> faults,
                                              std::span<const std::pair<int, int>> pairs) {
     State& s = *state_;
-    Healthy& base = s.healthy(condition, swept(*s.rig.translation), false);
+    Healthy& base = s.healthy(condition, s.steps_of_sweep(), false);
     if (!base.curve) s.build_curve(condition, base);
     return s.pairs_on_curve(condition, faults, pairs, base);
 }
@@ -1181,6 +1222,7 @@ void Bench::set_values(std::span<const std::pair<std::string, std::pair<std::str
     s.values = s.values_for(*s.rig.translation);
     s.kept.clear();
     s.shifts.reset();
+    s.sweep_steps = 0;
 }
 
 Outcome<Ohms> Bench::cold_ohms(int from_net, int to_net) {
@@ -1204,7 +1246,7 @@ std::vector<Discharge> Bench::discharge(const Solution& from) {
 std::vector<std::pair<std::string, double>> Bench::sensitivities(int net) {
     State& s = *state_;
     Condition normal;
-    Healthy& base = s.healthy(normal, swept(*s.rig.translation), false);
+    Healthy& base = s.healthy(normal, s.steps_of_sweep(), false);
     if (!base.curve) s.build_curve(normal, base);
     if (!base.solved.ok || net < 0 || net >= static_cast<int>(s.chassis.nets().size())) return {};
     return bench::sensitivities_of(s.rig, s.chassis, base.solved,

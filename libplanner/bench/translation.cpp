@@ -1516,15 +1516,17 @@ class Translator {
     }
 
     /// Leads of anything but a socket or a transformer that are soldered to the node's net: B-plus is taken from where
-    /// there are more.
-    long loads_taken(Node at) const {
+    /// there are more, and a resistor beside what filters (a leak to the metal) is none of them.
+    std::pair<long, long> loads_taken(Node at) const {
         const int net = at < 0 ? -1 : out_.net_of_node[static_cast<std::size_t>(at)];
-        if (net < 0) return 0;
-        const auto& leads = set_.nets()[static_cast<std::size_t>(net)].leads;
-        return std::count_if(leads.begin(), leads.end(), [&](const LeadRef& ref) {
+        std::pair<long, long> taken{0, 0};
+        if (net < 0) return taken;
+        for (const LeadRef& ref : set_.nets()[static_cast<std::size_t>(net)].leads) {
             const PartKind kind = set_.parts()[static_cast<std::size_t>(ref.part)].kind;
-            return kind != PartKind::socket && kind != PartKind::transformer && kind != PartKind::strip;
-        });
+            if (kind == PartKind::socket || kind == PartKind::transformer || kind == PartKind::strip) continue;
+            ++(kind == PartKind::resistor ? taken.second : taken.first);
+        }
+        return taken;
     }
 
     /// Of two filament ends in a set on batteries the one that copper and a rheostat join to the minus of the leading

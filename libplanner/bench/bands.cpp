@@ -131,7 +131,7 @@ bool lasts(Rig& rig, const Solved& solved) {
     return !op.solved || rig.twin->lasts(op, stiff);
 }
 
-std::vector<int> restless(Rig& rig, const Solved& solved) {
+std::vector<int> restless(Rig& rig, const Solved& solved, bool turning) {
     const Translation& in = *rig.translation;
     const std::vector<circuit::Override> stiff = held_supply(rig, solved);
     const circuit::Operating op = twin_near(rig, solved, stiff);
@@ -154,6 +154,26 @@ std::vector<int> restless(Rig& rig, const Solved& solved) {
             if (without.size() > at_s.size() && rig.twin->lasts(op, without)) found.push_back(static_cast<int>(t));
         }
         break;
+    }
+    if (!found.empty() || !turning) return found;
+    // In the order that supplies fall by; iron without end, for nobody gives an output transformer's henries and few of
+    // them turn sound amplifiers into motor-boats.
+    constexpr double fastest = 1e4, rectifier_siemens = 2e-3, endless_henries = 1e6;
+    if (in.chopped) return found;
+    std::vector<circuit::Override> as_it_is = solved.overrides;
+    for (const Item& item : in.items)
+        if (item.kind == "transformer" && item.part >= 0 && item.part != in.power_part)
+            as_it_is.push_back({item.full, Slot::henries, 0, endless_henries});
+    const circuit::Engine::Growing growing = rig.full->growing(solved.wave, rectifier_siemens, as_it_is);
+    if (growing.modes == 0 || growing.hertz > fastest) return found;
+    for (std::size_t t = 0; t < in.tubes.size(); ++t) {
+        std::vector<circuit::Override> without = as_it_is;
+        for (const Section& section : in.tubes[t].sections)
+            if (!section.rectifies)
+                without.push_back({in.items[static_cast<std::size_t>(section.item)].full, Slot::parameter, 0, 0});
+        if (without.size() > as_it_is.size() &&
+            rig.full->growing(solved.wave, rectifier_siemens, without).modes < growing.modes)
+            found.push_back(static_cast<int>(t));
     }
     return found;
 }

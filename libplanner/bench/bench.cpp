@@ -327,11 +327,13 @@ struct Bench::State {
         const Setting setting = bench::setting_of(*with.translation, chassis, policy, condition);
         Healthy made;
         made.solved = bench::shoot(with, setting, values, steps, ripple, warm != nullptr && warm->ok ? warm : nullptr);
-        if (made.solved.ok) strike(with, setting, steps, ripple, made);
+        if (!made.solved.ok && setting.why.empty()) find_rest(with, setting, steps, ripple, warm, made);
+        const bool found_rest = !made.restless.empty();
+        if (made.solved.ok && !found_rest) strike(with, setting, steps, ripple, made);
         if (former != nullptr) made.cut_off = former->cut_off;
-        if (made.solved.ok) tip(with, setting, steps, ripple, made);
+        if (made.solved.ok && !found_rest) tip(with, setting, steps, ripple, made);
         if (made.solved.ok) made.solution = bench::read_out(with, chassis, made.solved, condition, ripple);
-        if (ripple && made.solved.ok && made.solution.solver.worst_kcl_amps > most_stray_amps &&
+        if (ripple && made.solved.ok && !found_rest && made.solution.solver.worst_kcl_amps > most_stray_amps &&
             made.solved.wave.method == circuit::Method::two_level) {
             Setting whole = setting;
             whole.whole = true;
@@ -341,7 +343,7 @@ struct Bench::State {
                 made.solution = bench::read_out(with, chassis, made.solved, condition, ripple);
             }
         }
-        if (ripple && made.solved.ok) refine(with, setting, steps, condition, made);
+        if (ripple && made.solved.ok && !found_rest) refine(with, setting, steps, condition, made);
         return kept.emplace(name, std::move(made)).first->second;
     }
 
@@ -515,10 +517,40 @@ struct Bench::State {
         }
     }
 
+    /// Stages that drive one another come to no steady state. Their rest is that without the capacitors that couple
+    /// them, where it proves that with these they would leave it.
+    void find_rest(Rig& with, const Setting& setting, int steps, bool ripple, const Solved* warm, Healthy& made) {
+        constexpr double most_farads = 1e-6;  // of a coupling capacitor
+        const Translation& in = *with.translation;
+        Setting apart = setting;
+        const std::size_t own = apart.changes.size();
+        for (std::size_t k = 0; k < in.items.size(); ++k) {
+            const Item& item = in.items[k];
+            if (item.kind == "capacitor" && item.full >= 0 && item.values[0] <= most_farads &&
+                std::none_of(item.nodes.begin(), item.nodes.end(),
+                             [&](Node at) { return in.in_block[static_cast<std::size_t>(at)] != 0; }))
+                apart.changes.push_back({static_cast<int>(k), Slot::farads, 0, 0});
+        }
+        if (apart.changes.size() == own) return;
+        Solved found = bench::shoot(with, apart, values, steps, ripple, warm != nullptr && warm->ok ? warm : nullptr);
+        if (!found.ok) return;
+        // the currents are those without; what the capacitors are is as before
+        Solved coupled = found;
+        std::erase_if(coupled.changes, [&](const Change& change) {
+            return change.slot == Slot::farads &&
+                   std::any_of(apart.changes.begin() + static_cast<std::ptrdiff_t>(own), apart.changes.end(),
+                               [&](const Change& taken) { return taken.item == change.item; });
+        });
+        coupled.overrides = bench::overrides_of(in, coupled.changes, false);
+        for (const int t : bench::restless(with, coupled, true))
+            made.restless.push_back(in.tubes[static_cast<std::size_t>(t)].part);
+        if (!made.restless.empty()) made.solved = std::move(found);
+    }
+
     /// Out of a state that cannot last into one that does: what is left once a section was off and is on again.
     void tip(Rig& with, const Setting& setting, int steps, bool ripple, Healthy& made) {
         if (bench::lasts(with, made.solved)) {
-            for (const int t : bench::restless(with, made.solved))
+            for (const int t : bench::restless(with, made.solved, ripple))
                 made.restless.push_back(with.translation->tubes[static_cast<std::size_t>(t)].part);
             return;
         }
@@ -572,6 +604,7 @@ struct Bench::State {
                   CurvePoint& out);
     bool from_curve(const Translation& in, const Setting& setting, const Healthy& base, const Condition& condition,
                     FaultSolution& out);
+    bool may_unsettle(const Fault& fault) const;
     std::vector<PairSolution> pairs_on_curve(const Condition& condition, std::span<const Fault> of,
                                              std::span<const std::pair<int, int>> pairs, const Healthy& base);
 };
@@ -837,6 +870,25 @@ std::vector<PairSolution> Bench::State::pairs_on_curve(const Condition& conditio
     return out;
 }
 
+/// A filter or decoupling capacitor that opens, a resistor between two such that shorts: what kept stages from one
+/// another is gone. Their rest is nearly that of health.
+bool Bench::State::may_unsettle(const Fault& fault) const {
+    constexpr double least_farads = 0.25e-6;
+    if (fault.part < 0) return false;
+    const auto part_at = [&](int k) -> const Part& { return chassis.parts()[static_cast<std::size_t>(k)]; };
+    const auto filters = [&](const Part& part) {
+        return part.kind == PartKind::capacitor && part.farads.value_or(0) >= least_farads;
+    };
+    const Part& part = part_at(fault.part);
+    if (fault.mode == FaultMode::open) return filters(part);
+    return fault.mode == FaultMode::short_circuit && part.kind == PartKind::resistor &&
+           std::all_of(part.leads.begin(), part.leads.end(), [&](const Lead& lead) {
+               if (lead.net < 0) return false;
+               const auto& on = chassis.nets()[static_cast<std::size_t>(lead.net)].leads;
+               return std::any_of(on.begin(), on.end(), [&](const LeadRef& ref) { return filters(part_at(ref.part)); });
+           });
+}
+
 FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<const Fault> placed, bool ripple,
                                         Healthy& base, std::span<const WarmWinding> warm) {
     FaultSolution out;
@@ -869,6 +921,14 @@ FaultSolution Bench::State::solve_fault(const Condition& condition, std::span<co
     if (!setting.why.empty()) {
         out.why = setting.why;
         return out;
+    }
+    if (warm.empty() && placed.size() == 1 && layer.part < 0 && base.solved.ok && base.restless.empty() &&
+        may_unsettle(placed.front())) {
+        Solved moved = base.solved;
+        moved.changes.insert(moved.changes.end(), setting.changes.begin(), setting.changes.end());
+        moved.overrides = bench::overrides_of(*with->translation, moved.changes, false);
+        for (const int t : bench::restless(rig_for(hertz_of(condition), {}), moved, true))
+            out.restless.push_back(with->translation->tubes[static_cast<std::size_t>(t)].part);
     }
     if (layer.part < 0 && !ripple && warm.empty() && base.curve != nullptr && base.curve->usable &&
         from_curve(*with->translation, setting, base, condition, out))
@@ -1140,10 +1200,11 @@ Outcome<Solution> Bench::solve(const Condition& condition) {
         const Part& first = s.chassis.parts()[static_cast<std::size_t>(found.restless.front())];
         doubts.push_back({messages::no_rest, Severity::doubt, first.place,
                           tubes + (found.restless.size() == 1 ? " oscillates" : " oscillate") +
-                              " through capacitors as wired (a multivibrator, or motor-boating); what is printed is a "
-                              "rest that does not last",
+                              " as wired (a multivibrator, motor-boating over a supply that they share, or feedback "
+                              "the wrong way round); what is printed is a rest that does not last",
                           "a meter shows means that lie elsewhere: higher plates, grids some volts negative; if it is "
-                          "no oscillator, a coupling capacitor or a lead is traced to the wrong stage"});
+                          "no oscillator: a decoupling capacitor gone, the ends of an output winding exchanged, or a "
+                          "lead traced to the wrong stage"});
     }
     for (const auto& [part, other] : found.beside) {
         const Part& tube = s.chassis.parts()[static_cast<std::size_t>(part)];

@@ -18,10 +18,11 @@ namespace tubewright {
 /// What a fault does, beside the healthy set in the same condition.
 struct FaultSolution {
     bool solved = false;
-    std::string why;           ///< when not solved
-    bool reshot = true;        ///< false: taken from the mean-B-plus curve
-    bool upper_bound = false;  ///< a hard short: no emission or saturation limit in the law
-    Solution solution;         ///< nets may carry means only when the sweep asked for no ripple
+    std::string why;            ///< when not solved
+    bool reshot = true;         ///< false: taken from the mean-B-plus curve
+    bool upper_bound = false;   ///< a hard short: no emission or saturation limit in the law
+    Solution solution;          ///< nets may carry means only when the sweep asked for no ripple
+    std::vector<int> restless;  ///< parts: tubes that then drive one another, so that the set does not rest so
 };
 
 /// A winding (half) of a power transformer that is hot: its lead as a branch has it, its ohms over those cold.

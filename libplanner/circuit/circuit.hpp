@@ -227,6 +227,16 @@ class Engine {
     /// from memory). True does not say that nothing oscillates. True also where there is no answer.
     bool lasts(const Operating& at, std::span<const Override> overrides = {});
 
+    /// How many disturbances grow by themselves about the means of a period, and about how fast the fastest of them
+    /// turns to and fro: the turns that the determinant makes about 0 along the imaginary axis, beside those with
+    /// resistors in the devices' places (Nyquist 1932). Rectifiers are so many siemens each. 0 where there is no
+    /// answer.
+    struct Growing {
+        int modes = 0;
+        double hertz = 0;
+    };
+    Growing growing(const Periodic& at, double rectifier_siemens, std::span<const Override> overrides = {});
+
     /// d v(node) / d value for each (element, slot, index) asked, at a solved operating point.
     std::vector<double> sensitivities(const Operating& at, Node node, std::span<const Override> of,
                                       std::span<const Override> overrides = {});

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 #include <cstdio>
+#include <numbers>
 #include <stdexcept>
 #include <utility>
 
@@ -91,6 +92,47 @@ Trouble off_beat(const Circuit::Data& data, const std::vector<double>& numbers, 
         trouble.text = "a source whose frequency is no multiple of the period's";
     }
     return trouble;
+}
+
+bool stands_still(const Circuit::Data& data, const std::vector<double>& numbers) {
+    return std::none_of(data.parts.begin(), data.parts.end(), [&](const Part& part) {
+        return part.swings || (part.kind == Kind::voltage_source && part.waveform.hertz > 0 &&
+                               numbers[static_cast<std::size_t>(part.value + at::amplitude)] != 0);
+    });
+}
+
+/// The operating point as a period in which nothing moves. False: none was found.
+bool still(Engine::State& state, const PeriodicOptions& options, const std::vector<Node>& tied, Periodic& out) {
+    const Circuit::Data& data = state.data();
+    Solver& solver = *state.whole;
+    const auto n = static_cast<std::size_t>(solver.n());
+    solver.values(state.numbers.data(), 0, tied);
+    solver.assemble(0);
+    std::vector<double> x(n + 1, 0);
+    if (options.warm != nullptr && options.warm->solved && options.warm->means.size() == n)
+        std::copy(options.warm->means.begin(), options.warm->means.end(), x.begin());
+    out.method = solver.robust(x, [&](double scale) { solver.instant(0, nullptr, nullptr, scale); });
+    if (out.method == Method::none) {
+        out = Periodic{};
+        return false;
+    }
+    int row = 0;
+    out.worst_residual_amps = solver.residual(&row);
+    out.worst_node = row + 1;
+    out.stage_iterations = solver.iterations;
+    out.steps_per_period = std::max(options.steps, 8);
+    out.period_seconds = 1 / options.hertz;
+    x.pop_back();
+    out.waveform.assign(static_cast<std::size_t>(out.steps_per_period), x);
+    out.inner = out.waveform;
+    const auto volts = [&](int local) {
+        return static_cast<std::size_t>(local) == n ? 0.0 : x[static_cast<std::size_t>(local)];
+    };
+    out.state.assign(static_cast<std::size_t>(data.states), 0);
+    for (const Wiring::State& s : solver.wiring().states)
+        out.state[static_cast<std::size_t>(s.full)] = volts(s.plus) - volts(s.minus);
+    summarise(data, state.numbers, out);
+    return true;
 }
 
 void keep(const Wiring& whole, const Period& period, Periodic& out) {
@@ -208,7 +250,9 @@ Periodic Engine::periodic(const PeriodicOptions& options, std::span<const Overri
         options.warm->state.size() == static_cast<std::size_t>(data.states))
         start = options.warm->state;
     bool warm = !start.empty();
-    if (!options.two_level || !two_level(*state_, options, tied, out, start)) {
+    if (stands_still(data, state_->numbers) && still(*state_, options, tied, out)) {
+        // nothing moves it: it rests at its operating point, and shooting might find it at any period that it makes
+    } else if (!options.two_level || !two_level(*state_, options, tied, out, start)) {
         warm = warm || !start.empty();
         if (start.empty()) start.assign(static_cast<std::size_t>(data.states), 0);
         out = Periodic{};
@@ -354,6 +398,68 @@ bool Engine::lasts(const Operating& at_point, std::span<const Override> override
     if (x.size() != static_cast<std::size_t>(solver.n()) + 1 || !solver.linearise(x)) return true;
     const int sign = solver.determinant_sign();
     return !solver.linearise_passive() || solver.determinant_sign() == sign;
+}
+
+Engine::Growing Engine::growing(const Periodic& at_means, double rectifier_siemens,
+                                std::span<const Override> overrides) {
+    constexpr double lowest = 1e-3, highest = 1e8;  // hertz
+    constexpr int first_points = 34, most_points = 400;
+    constexpr double fine_turn = 1;  // radians from point to point, so that none is missed
+    std::vector<Node> tied, undetermined;
+    if (!at_means.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return {};
+    Solver& solver = *state_->whole;
+    solver.values(state_->numbers.data(), 0, tied);
+    solver.assemble(0);
+    solver.instant(0, nullptr, nullptr);
+    std::vector<double> x(at_means.means);
+    x.push_back(0);
+    if (x.size() != static_cast<std::size_t>(solver.n()) + 1) return {};
+
+    struct Point {
+        double hertz, angle = 0;  // of the two determinants' ratio
+        bool known = false;
+    };
+    std::vector<Point> points;
+    for (int k = 0; k < first_points; ++k)
+        points.push_back({lowest * std::pow(highest / lowest, k / (first_points - 1.0))});
+    const auto turn = [](double from, double to) { return std::remainder(to - from, 2 * std::numbers::pi); };
+    for (bool more = true; more;) {
+        if (!solver.linearise(x)) return {};
+        solver.hold_rectifiers(rectifier_siemens);
+        for (Point& p : points)
+            if (!p.known) {
+                if (!solver.linearise_at(p.hertz)) return {};
+                p.angle = solver.determinant_angle();
+            }
+        solver.make_passive();
+        solver.hold_rectifiers(rectifier_siemens);
+        for (Point& p : points)
+            if (!p.known) {
+                if (!solver.linearise_at(p.hertz)) return {};
+                p.angle -= solver.determinant_angle();
+                p.known = true;
+            }
+        std::vector<Point> finer;
+        for (std::size_t k = 0; k < points.size(); ++k) {
+            finer.push_back(points[k]);
+            if (k + 1 < points.size() && std::abs(turn(points[k].angle, points[k + 1].angle)) > fine_turn)
+                finer.push_back({std::sqrt(points[k].hertz * points[k + 1].hertz)});
+        }
+        more = finer.size() > points.size() && finer.size() < most_points;
+        if (more) points = std::move(finer);
+    }
+    double sum = 0;
+    for (std::size_t k = 0; k + 1 < points.size(); ++k) sum += turn(points[k].angle, points[k + 1].angle);
+    Growing found;
+    found.modes = std::max(0, static_cast<int>(std::lround(-sum / std::numbers::pi)));
+    if (found.modes == 0) return found;
+    double turned = 0;  // half of the way
+    for (std::size_t k = 0; k + 1 < points.size(); ++k) {
+        turned += turn(points[k].angle, points[k + 1].angle);
+        found.hertz = points[k + 1].hertz;
+        if (turned < 0.5 * sum) break;
+    }
+    return found;
 }
 
 std::vector<std::vector<double>> Engine::sensitivities(const Operating& at_point, std::span<const Node> nodes,

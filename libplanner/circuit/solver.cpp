@@ -390,36 +390,56 @@ bool Solver::linearise(const std::vector<double>& x) {
     return evaluate(x.data(), how) < 1e300 && factor(how, false);
 }
 
-bool Solver::linearise_passive() {
+void Solver::make_passive() {
     constexpr double siemens = 1e-5;
     for (const Wiring::Device& device : wiring_->devices) {
         const int m = device.terminals - 1;
         for (int k = 0; k < m; ++k)
             for (int j = 0; j < m; ++j) gain_[static_cast<std::size_t>(device.gain + k * m + j)] = k == j ? siemens : 0;
     }
+}
+
+bool Solver::linearise_passive() {
+    make_passive();
     return factor(How{}, true);
 }
+
+namespace {
+
+/// 1 or -1: of the order in which rows and columns are eliminated; a ring of an even number of them turns the sign.
+int sign_of(const int* order, int n) {
+    int sign = 1;
+    std::vector<char> seen(static_cast<std::size_t>(n), 0);
+    for (int k = 0; k < n; ++k)
+        for (int at = order[k], length = 1; seen[static_cast<std::size_t>(k)] == 0; at = order[at], ++length) {
+            if (at == k) {
+                seen[static_cast<std::size_t>(k)] = 1;
+                if (length % 2 == 0) sign = -sign;
+                break;
+            }
+            seen[static_cast<std::size_t>(at)] = 1;
+        }
+    return sign;
+}
+
+}  // namespace
 
 int Solver::determinant_sign() const {
     const klu_numeric& lu = *numeric_of(numeric_);
     const auto* pivots = static_cast<const double*>(lu.Udiag);
     const int n = wiring_->n;
-    int sign = 1;
+    int sign = sign_of(lu.Pnum, n) * sign_of(symbolic_of(*wiring_)->Q, n);
     for (int k = 0; k < n; ++k) sign = pivots[k] < 0 ? -sign : sign;
-    // rows and columns in their order of elimination: a ring of an even number of them turns the sign
-    for (const int* order : {static_cast<const int*>(lu.Pnum), static_cast<const int*>(symbolic_of(*wiring_)->Q)}) {
-        std::vector<char> seen(static_cast<std::size_t>(n), 0);
-        for (int k = 0; k < n; ++k)
-            for (int at = order[k], length = 1; seen[static_cast<std::size_t>(k)] == 0; at = order[at], ++length) {
-                if (at == k) {
-                    seen[static_cast<std::size_t>(k)] = 1;
-                    if (length % 2 == 0) sign = -sign;
-                    break;
-                }
-                seen[static_cast<std::size_t>(at)] = 1;
-            }
-    }
     return sign;
+}
+
+double Solver::determinant_angle() const {
+    const klu_numeric& lu = *numeric_of(complex_numeric_);
+    const auto* pivots = static_cast<const double*>(lu.Udiag);  // real and imaginary in turn
+    const int n = wiring_->n;
+    double angle = sign_of(lu.Pnum, n) * sign_of(symbolic_of(*wiring_)->Q, n) < 0 ? std::numbers::pi : 0;
+    for (int k = 0; k < n; ++k) angle += std::atan2(pivots[2 * k + 1], pivots[2 * k]);
+    return angle;
 }
 
 bool Solver::sharpen() {
@@ -440,10 +460,18 @@ void Solver::solve_transposed(double* column) const {
     column[wiring_->n] = 0;
 }
 
+void Solver::hold_rectifiers(double siemens) {
+    for (const Wiring::Device& device : wiring_->devices) {
+        if (!wiring_->data->parts[static_cast<std::size_t>(device.part)].rectifies) continue;
+        const int m = device.terminals - 1;
+        for (int k = 0; k < m; ++k)
+            for (int j = 0; j < m; ++j)
+                gain_[static_cast<std::size_t>(device.gain + k * m + j)] = k == 0 && j == 0 ? siemens : 0;
+    }
+}
+
 void Solver::mute_rectifiers() {
-    for (const Wiring::Device& device : wiring_->devices)
-        if (wiring_->data->parts[static_cast<std::size_t>(device.part)].rectifies)
-            std::fill_n(gain_.begin() + device.gain, (device.terminals - 1) * (device.terminals - 1), 0.0);
+    hold_rectifiers(0);
 }
 
 bool Solver::linearise_at(double hertz) {

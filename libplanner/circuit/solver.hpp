@@ -13,6 +13,7 @@
 #include <cmath>
 #include <complex>
 #include <memory>
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -80,8 +81,14 @@ class Solver {
 
     /// Takes the rectifiers out of the conductances of the last evaluated point.
     void mute_rectifiers();
+    /// The same as plain conductances, plate to cathode.
+    void hold_rectifiers(double siemens);
     /// The complex matrix at `hertz` about the last evaluated point.
     bool linearise_at(double hertz);
+    /// The angle of the determinant of the complex matrix in the factors, radians.
+    double determinant_angle() const;
+    /// Plain resistors in the devices' places, until the next evaluation.
+    void make_passive();
     void solve_complex(std::complex<double>* column) const;
 
     /// The worst Kirchhoff current residual at the last evaluated point, amperes, and its local row.

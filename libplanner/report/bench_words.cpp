@@ -87,6 +87,9 @@ std::string time_range(const std::optional<double>& low, const std::optional<dou
     const TimeUnit unit = unit_for(high ? *high : *low);
     if (!high) return two_figures(*low / unit.seconds) + unit.name + " or never";
     if (!low) return "within " + two_figures(*high / unit.seconds) + unit.name;
+    // seconds that grow to hours are each in their own
+    if (const TimeUnit own = unit_for(*low); own.seconds != unit.seconds)
+        return two_figures(*low / own.seconds) + own.name + " to " + two_figures(*high / unit.seconds) + unit.name;
     const std::string a = two_figures(*low / unit.seconds), b = two_figures(*high / unit.seconds);
     return (a == b ? a : a + " to " + b) + unit.name;
 }

@@ -367,6 +367,11 @@ double figure_of(const Limit& limit, const Chassis& chassis, const Loads& loads)
             for (const Branch& b : loads.of(limit.part)) volts = std::max(volts, std::fabs(b.volts_peak.value()));
             return volts;
         }
+        case Figure::reversed_volts: {
+            double volts = 0;
+            for (const Branch& b : loads.of(limit.part)) volts = std::max(volts, -b.volts_low.value());
+            return volts;
+        }
         case Figure::lamp_volts: {
             double volts = 0;
             for (const Branch& b : loads.of(limit.part))

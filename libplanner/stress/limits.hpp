@@ -31,8 +31,9 @@ class Loads {
 };
 
 enum class Figure {
-    crest_volts,  ///< across a two-terminal part
-    watts,        ///< of the whole part
+    crest_volts,     ///< across a two-terminal part
+    reversed_volts,  ///< minus to plus of an electrolytic, at the worst instant
+    watts,           ///< of the whole part
     electrode_watts,
     electrode_volts,  ///< direct, to the cathode
     cathode_amps,

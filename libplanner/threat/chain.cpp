@@ -39,12 +39,17 @@ std::string path(const ChainFacts& facts) {
                (facts.fault_amps > 1e-6 ? "; the fault itself passes " + say(amps(facts.fault_amps)) : std::string()) +
                ".";
     std::string text;
-    if (facts.fault_amps > 1e-6) text = "It passes " + say(amps(facts.fault_amps)) + " of direct current.";
+    if (facts.fault_rms > 0)
+        text = "It passes " + say(amps(facts.fault_rms)) + " rms of alternating current.";
+    else if (facts.fault_amps > 1e-6)
+        text = "It passes " + say(amps(facts.fault_amps)) + " of direct current.";
     if (facts.between.empty()) return text;
     text += (text.empty() ? "" : " ") + std::string("Between the plate winding of ") + facts.between_from +
             " and the fault " + (facts.between.size() == 1 ? "stands only " : "stand only ") + list_of(facts.between);
-    return text + (facts.limited_by_words.empty() ? ": copper and the tube's drop alone limit the current."
-                                                  : ": " + facts.limited_by_words + " limits the current.");
+    return text + (facts.limited_by_words.empty()
+                       ? std::string(": copper and the ") + (facts.dry ? "rectifier" : "tube") +
+                             "'s drop alone limit the current."
+                       : ": " + facts.limited_by_words + " limits the current.");
 }
 
 /// The plate halves, in one breath when they carry nearly the same.
@@ -192,6 +197,10 @@ void tell(Threat& row, const ChainFacts& facts) {
                                 " times the normal.");
         }
     }
+    if (!facts.unrest.empty())
+        row.links.push_back(capital(facts.unrest) +
+                            " then drive one another over what they share: the set motor-boats, "
+                            "and these figures are of a rest that does not last.");
     if (!row.overloads.empty()) {
         std::vector<std::string> words;
         auto list = [&](bool of_target) {

@@ -17,6 +17,9 @@ struct ChainFacts {
     std::string between_from;          ///< the power transformer's id
     std::string limited_by_words;      ///< "L1 (1.2 k)"
     double fault_amps = 0;             ///< direct current through the fault itself; 0 when it is no direct-current path
+    double fault_rms = 0;              ///< alternating, where it is the larger
+    bool dry = false;                  ///< one of `between` is a dry rectifier
+    std::string unrest;                ///< "V1 and V2": tubes that then drive one another
     std::string carrier;               ///< part that carries most of what is drawn more, when the fault itself does not
     double carrier_amps = 0, carrier_amps_normal = 0;
     double ring_watts = 0;          ///< in the turns of a shorted layer

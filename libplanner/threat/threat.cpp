@@ -450,50 +450,64 @@ class Judge {
         return best;
     }
 
-    /// Parts that stand alone between the plate winding of a power transformer and a fault.
-    std::vector<std::string> between(const PowerTransformer& of, const PlacedFault& placed, std::string& limited_by,
-                                     std::string& words) const {
+    /// Parts that stand in the way of a fault's current, from the plate winding of a power transformer to the fault and
+    /// from there back to it.
+    std::vector<std::string> between(const PowerTransformer& of, const PlacedFault& placed, const Loads& loads,
+                                     std::string& limited_by, threat::ChainFacts& facts) const {
+        constexpr double most_of_it = 0.6, risen = 1.3;
+        const Loads health(chassis_, yard_->healthy);
         std::vector<std::string> ids;
         const Fault& f = placed.fault;
-        if (f.part == of.part || f.part < 0) return ids;
-        int end = -1;
-        double most = 1;
-        auto consider = [&](int net) {
-            if (net < 0 || net == chassis_.reference()) return;
-            const double v = std::fabs(yard_->healthy.nets[static_cast<std::size_t>(net)].dc.value());
-            if (v > most) {
-                most = v;
-                end = net;
-            }
+        if (f.part == of.part || f.part < 0 || f.ohms <= 0) return ids;
+        auto [high, low] = path_of(f);
+        const auto volts_of = [&](int net) {
+            return net < 0 || net == chassis_.reference()
+                       ? 0.0
+                       : yard_->healthy.nets[static_cast<std::size_t>(net)].dc.value();
         };
-        for (const int lead : {f.lead_a, f.lead_b})
-            if (lead >= 0) consider(part(f.part).leads[static_cast<std::size_t>(lead)].net);
-        consider(f.net_b);
-        if (end < 0) return ids;
-        double largest = 20;
+        if (std::fabs(volts_of(high)) < std::fabs(volts_of(low))) std::swap(high, low);
+        if (high < 0 || volts_of(high) <= 1) return ids;  // what is negative is fed another way
+        double largest = std::max(20.0, f.ohms);
+        if (f.ohms > 20) facts.limited_by_words = "its own " + say(ohms(f.ohms));
+        const auto lies = [&](int p) {
+            if (p == of.part || (p == f.part && part(p).kind == PartKind::socket) || part(p).kind == PartKind::wire ||
+                part(p).kind == PartKind::strip)
+                return;
+            if (std::find(ids.begin(), ids.end(), part(p).id) != ids.end()) return;
+            ids.push_back(part(p).id);
+            facts.dry = facts.dry || part(p).kind == PartKind::rectifier;
+            double r = part(p).ohms.value_or(0);
+            if (part(p).kind == PartKind::transformer)
+                for (const PartWinding& pw : part(p).windings)
+                    for (double o : pw.ohms) r = std::max(r, o);
+            if (part(p).kind == PartKind::socket || r <= largest) return;
+            largest = r;
+            limited_by = part(p).id;
+            facts.limited_by_words = part(p).id + " (" + say(ohms(r)) + ")";
+        };
         for (const PartWinding& w : part(of.part).windings) {
             if (w.role != WindingRole::plate || w.leads.empty()) continue;
-            const int from = part(of.part).leads[static_cast<std::size_t>(w.leads.front())].net;
+            const auto net_at = [&](std::size_t lead) {
+                return part(of.part).leads[static_cast<std::size_t>(w.leads[lead])].net;
+            };
+            const int from = net_at(0);
             // two units of one rectifier are two ways on paper and one part on the bench
             for (const LeadRef& ref : chassis_.nets()[static_cast<std::size_t>(from)].leads) {
                 const Part& p = part(ref.part);
                 if (p.kind == PartKind::socket && p.type != nullptr && p.type->is_rectifier() && ref.part != f.part &&
-                    end != from && most > 20)
+                    high != from && std::fabs(volts_of(high)) > 20)
                     ids.push_back(p.id);
             }
-            for (int p : chassis_.parts_between(from, end)) {
-                if (p == of.part || (p == f.part && part(p).kind == PartKind::socket) ||
-                    part(p).kind == PartKind::wire || part(p).kind == PartKind::strip)
-                    continue;
-                if (std::find(ids.begin(), ids.end(), part(p).id) == ids.end()) ids.push_back(part(p).id);
-                double r = part(p).ohms.value_or(0);
-                if (part(p).kind == PartKind::transformer)
-                    for (const PartWinding& pw : part(p).windings)
-                        for (double o : pw.ohms) r = std::max(r, o);
-                if (part(p).kind == PartKind::socket || r <= largest) continue;
-                largest = r;
-                limited_by = part(p).id;
-                words = part(p).id + " (" + say(ohms(r)) + ")";
+            for (int p : chassis_.parts_between(from, high)) lies(p);
+            // beside another way no part stands alone, and yet it carries the most of it
+            for (std::size_t k = 0; k < chassis_.parts().size(); ++k) {
+                const int p = static_cast<int>(k);
+                if (p == f.part || !part(p).ohms) continue;
+                const std::span<const Branch> now = loads.of(p), before = health.of(p);
+                for (std::size_t i = 0; i < now.size() && i < before.size(); ++i)
+                    if (std::fabs(now[i].dc.value()) > most_of_it * facts.fault_amps &&
+                        std::fabs(now[i].dc.value()) > risen * std::fabs(before[i].dc.value()))
+                        lies(p);
             }
             break;
         }
@@ -503,10 +517,13 @@ class Judge {
     /// Direct current that the rectifier delivers.
     double delivered(const Loads& loads) const {
         double amps = 0;
-        for (const Target& t : yard_->targets)
+        for (const Target& t : yard_->targets) {
             if (part(t.part).kind == PartKind::socket && part(t.part).type->is_rectifier())
                 for (const Branch& b : loads.of(t.part))
                     if (stress::electrode_of(b.lead).electrode.starts_with("p")) amps += std::fabs(b.dc.value());
+            if (part(t.part).kind == PartKind::rectifier && !loads.of(t.part).empty())
+                amps += std::fabs(loads.of(t.part).front().dc.value());
+        }
         return amps;
     }
 
@@ -521,10 +538,18 @@ class Judge {
             const int a = p.leads[static_cast<std::size_t>(f.lead_a)].net;
             const int b = f.net_b >= 0 ? f.net_b : f.lead_b >= 0 ? p.leads[static_cast<std::size_t>(f.lead_b)].net : -1;
             const auto& nets = loads.solution().nets;
-            if (a >= 0 && b >= 0)
-                facts.fault_amps = std::fabs(nets[static_cast<std::size_t>(a)].dc.value() -
-                                             nets[static_cast<std::size_t>(b)].dc.value()) /
-                                   f.ohms;
+            if (a >= 0 && b >= 0) {
+                const NetVolts &at_a = nets[static_cast<std::size_t>(a)], &at_b = nets[static_cast<std::size_t>(b)];
+                facts.fault_amps = std::fabs(at_a.dc.value() - at_b.dc.value()) / f.ohms;
+                // what alternates is known where one of the two stands still
+                const double one = at_a.rms.value(), other = at_b.rms.value();
+                const double alternating = std::max(one, other) / f.ohms;
+                constexpr double swings = 10, hard = 10;  // volts rms, ohms
+                if (std::min(one, other) < 0.02 * std::max(one, other) && alternating > facts.fault_amps)
+                    facts.fault_rms = std::hypot(alternating, facts.fault_amps);
+                else if (std::min(one, other) > swings && f.ohms <= hard)
+                    facts.fault_amps = 0;  // the direct part alone says nothing of it
+            }
         }
         if (more < 1e-3 || facts.fault_amps > 0.5 * more) return false;
         double most = 0.3 * more;
@@ -631,14 +656,17 @@ class Judge {
     std::string told(const After& after, std::size_t k) const {
         if (!after.not_solved.empty()) return after.breakdown + after.not_solved;
         if (after.primaries.empty()) return {};
-        std::string text = after.breakdown + the_primary(k) + " draws " + say(amps(after.primaries[k])) + " (normal " +
-                           say(amps(normal_primary(k))) + ")";
-        text += k < after.transformers.size() && after.transformers[k].beta > 0
-                    ? ", and " + the_transformer(k) + " goes on heating"
-                    : ": for " + the_transformer(k) + " the fault ends there";
+        const bool any = !yard_->transformers.empty();
+        std::string text = after.breakdown + (any ? the_primary(k) : std::string("the set")) + " draws " +
+                           say(amps(after.primaries[k])) + " (normal " + say(amps(normal_primary(k))) + ")";
+        if (any)
+            text += k < after.transformers.size() && after.transformers[k].beta > 0
+                        ? ", and " + the_transformer(k) + " goes on heating"
+                        : ": for " + the_transformer(k) + " the fault ends there";
         text += after.over;
         for (const auto& [words, draws] : after.next)
-            text += "; next " + words + ", and " + the_primary(k) + " draws " + say(amps(draws[k]));
+            text += "; next " + words + ", and " + (any ? the_primary(k) : std::string("the set")) + " draws " +
+                    say(amps(draws[k]));
         return text;
     }
 
@@ -686,8 +714,11 @@ class Judge {
     }
     void find_path(const Loads& loads, const PlacedFault& placed, const PowerTransformer* from, Threat& row,
                    threat::ChainFacts& facts) const {
-        if (!carried_elsewhere(loads, placed, facts) && from != nullptr)
-            facts.between = between(*from, placed, row.limited_by, facts.limited_by_words);
+        // of the plate winding only what it delivers the more
+        const double more = delivered(loads) - delivered(Loads(chassis_, yard_->healthy));
+        if (!carried_elsewhere(loads, placed, facts) && from != nullptr && facts.fault_amps > 0 &&
+            more > 0.5 * facts.fault_amps)
+            facts.between = between(*from, placed, loads, row.limited_by, facts);
         if (from != nullptr) facts.between_from = from->id;
     }
 
@@ -707,6 +738,9 @@ class Judge {
 
         threat::ChainFacts facts = facts_of(placed, 0);
         facts.why_not_solved = found.why;
+        for (std::size_t k = 0; k < found.restless.size(); ++k)
+            facts.unrest += (k == 0 ? "" : k + 1 < found.restless.size() ? ", " : " and ") + part(found.restless[k]).id;
+        const std::string unrest = facts.unrest;
 
         if (row.ahead_of_primary) {
             row.target = "line";
@@ -778,6 +812,7 @@ class Judge {
             rate(first, placed);
         } else {
             facts = judge_heat(0, heats.front(), after, placed, loads, first);
+            facts.unrest = unrest;
         }
         const Threat others = first;
         threat::tell(first, facts);

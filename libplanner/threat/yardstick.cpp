@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "bench/residue.hpp"
 #include "chassis/power.hpp"
 #include "threat/chain.hpp"
 
@@ -69,6 +70,22 @@ void Yardstick::find_limits(const Catalogue& catalogue) {
                                   (l.figure == Figure::crest_volts && part(l.part).kind != PartKind::capacitor);
                        }),
         limits.end());
+    constexpr double little = 1.5;
+    // An electrolytic the wrong way round heats, swells and bursts; a supply's rectifier that shorts does it to the
+    // first filter. An unfed supply's residue is none of it.
+    for (std::size_t k = 0; k < chassis_.parts().size(); ++k) {
+        const Part& p = chassis_.parts()[k];
+        if (p.kind != PartKind::capacitor || !p.polarised || p.leads.size() < 2 || p.leads[0].net < 0 ||
+            p.leads[1].net < 0)
+            continue;
+        Limit l;
+        l.part = static_cast<int>(k);
+        l.figure = Figure::reversed_volts;
+        l.quantity = "reversed volts";
+        l.limit = p.rated_volts.value_or(0) > bench::supply_rating ? bench::residue_volts : little;
+        l.source = "declared: no source";
+        limits.push_back(l);
+    }
     for (const Target& t : targets) {
         const Part& p = part(t.part);
         if (t.power || p.kind == PartKind::socket || p.rated_watts) continue;

@@ -61,21 +61,26 @@ std::string hot_spot_words(const Threat& threat) {
     return std::to_string(std::lround(middle)) + " to " + std::to_string(std::lround(hot)) + " C";
 }
 
-std::string criticality_words(const Threat& threat) {
-    return threat.criticality > 0 ? fmt::format("{:.1e}", threat.criticality) : "0";
+/// Beside the first of its list. The numbers themselves are handbook rates aged by a law that nobody measured: programs
+/// have them.
+std::string criticality_words(const Threat& threat, double first) {
+    if (!(threat.criticality > 0) || !(first > 0)) return "-";
+    const double percent = 100 * threat.criticality / first;
+    return percent < 1 ? "under 1 %" : two_figures(percent) + " %";
 }
 
-std::string product_words(const Threat& threat) {
-    if (threat.stress_clamped)
-        return fmt::format(
-            "{}: hazard {}, severity {}; criticality {} at least: {} stands over its rating, which is outside the "
-            "handbook's model (taken as at its rating; no rate is given)",
-            threat.fault.id, threat.likelihood, threat.severity, criticality_words(threat), threat.part);
-    return fmt::format(
-        "{}: hazard {}, severity {}; criticality {} = beta {} x alpha {} x {} per million hours x {} h / 1e6",
-        threat.fault.id, threat.likelihood.empty() ? "not known" : threat.likelihood, threat.severity,
-        criticality_words(threat), two_figures(threat.beta), two_figures(threat.alpha),
-        two_figures(threat.failures_per_million_hours), two_figures(threat.hours));
+double first_of(const std::vector<const Threat*>& rows) {
+    return rows.empty() ? 0 : rows.front()->criticality;
+}
+
+std::string head_words(const Threat& threat) {
+    return fmt::format("{}: hazard {}, severity {}, beta {}{}", threat.fault.id,
+                       threat.likelihood.empty() ? "not known" : threat.likelihood, threat.severity,
+                       two_figures(threat.beta),
+                       threat.stress_clamped ? " (" + threat.part +
+                                                   " stands over its rating, outside the handbook's "
+                                                   "model: likelier than that)"
+                                             : std::string());
 }
 
 /// Faults whose chains differ in nothing but the first sentence are told once.
@@ -94,7 +99,7 @@ void chains(Page& page, const std::vector<const Threat*>& threats, std::size_t m
         for (std::size_t j = i; j < threats.size(); ++j) {
             if (told[j] || rest(*threats[j]) != same) continue;
             told[j] = 1;
-            page.paragraph(product_words(*threats[j]), 0, 4);
+            page.paragraph(head_words(*threats[j]), 0, 4);
             if (!threats[j]->links.empty()) page.point(threats[j]->links.front(), 2);
         }
         for (std::size_t k = 1; k < threats[i]->links.size(); ++k) page.point(threats[i]->links[k], 2);
@@ -250,14 +255,14 @@ void other_transformer(Page& page, const ThreatReport& report, const HealthyTran
                  {"hazard"},
                  {"sev."},
                  {"beta", Align::right},
-                 {"criticality", Align::right},
+                 {"of first", Align::right},
                  {"its primary", Align::right},
                  {"times", Align::right},
                  {"then", Align::left, true}});
     for (std::size_t k = 0; k < rows.size() && (all || k < shown_by_criticality); ++k)
         table.row({std::to_string(rows[k]->rank), rows[k]->fault.id, rows[k]->likelihood, rows[k]->severity,
-                   two_figures(rows[k]->beta), criticality_words(*rows[k]), say(amps(rows[k]->primary_amps_rms)),
-                   two_figures(times_normal(*rows[k])), damage_words(*rows[k])});
+                   two_figures(rows[k]->beta), criticality_words(*rows[k], first_of(rows)),
+                   say(amps(rows[k]->primary_amps_rms)), two_figures(times_normal(*rows[k])), damage_words(*rows[k])});
     page.table(table);
     page.paragraph("Times: over the " + say(amps(of.primary_amps_rms)) + " that its own primary draws in health. " +
                    (rows.size() > shown_by_criticality && !all
@@ -470,17 +475,20 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
                      {"hazard"},
                      {"sev."},
                      {"beta", Align::right},
-                     {"criticality", Align::right},
+                     {"of first", Align::right},
                      {"then", Align::left, true}});
         std::size_t count = 0;
         for (const Threat* threat : critical) {
             if (!options.all && count >= shown_by_criticality) break;
             table.row({std::to_string(threat->rank), threat->fault.id, threat->likelihood, threat->severity,
-                       two_figures(threat->beta), criticality_words(*threat), damage_words(*threat)});
+                       two_figures(threat->beta), criticality_words(*threat, first_of(critical)),
+                       damage_words(*threat)});
             ++count;
         }
         page.table(table);
-        page.paragraph("Rates are handbook rates aged by a declared law: they rank, they do not foretell.");
+        page.paragraph(
+            "Of first: how likely times how hard, beside the first of the list. Rates are handbook rates aged by a "
+            "declared law: they rank, they do not foretell; --format json has the numbers.");
         page.heading("chains of cause");
         chains(page, critical, options.all ? critical.size() : chains_shown);
     }
@@ -517,7 +525,7 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
             Table table({{"to " + target, Align::left, true},
                          {"hazard"},
                          {"beta", Align::right},
-                         {"criticality", Align::right},
+                         {"of first", Align::right},
                          {"what is over", Align::left, true}});
             std::size_t count = 0;
             for (const Threat* threat : others[target]) {
@@ -529,8 +537,8 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
                                 two_figures(one.limit);
                 }
                 if (hangs_on_opening(*threat)) over += (over.empty() ? "" : "; beta ") + threat->beta_reason;
-                table.row({threat->fault.id, threat->likelihood, two_figures(threat->beta), criticality_words(*threat),
-                           over});
+                table.row({threat->fault.id, threat->likelihood, two_figures(threat->beta),
+                           criticality_words(*threat, first_of(others[target])), over});
                 ++count;
             }
             page.table(table);

@@ -375,15 +375,45 @@ class Placer {
                 for (int lead : w.leads) {
                     if (net(lead) < 0 || net(lead) == metal_) continue;
                     const bool heater = w.role == WindingRole::heater;
-                    to_metal(lead, "short", (power ? 0.4 : 0.5) / ends,
+                    to_metal(lead, "short", (power ? 0.3 : 0.5) / ends,
                              power && heater ? "(other heater leg) to chassis" : "to chassis",
                              power && heater ? "a second leg of the heater winding is grounded"
                                              : "the insulation of its " + w.name + " lead (" +
                                                    chassis_.nets()[static_cast<std::size_t>(net(lead))].name +
                                                    ") fails to the metal");
                 }
+            if (power) neighbours();
         } else if (part_->role == "if" && part_->windings.size() >= 2) {
             between_windings();
+        }
+    }
+
+    /// Windings that lie on one another break through: the primary to a plate winding, that to a heater winding.
+    void neighbours() {
+        std::vector<std::pair<const PartWinding*, const PartWinding*>> pairs;
+        for (const PartWinding& plate : part_->windings) {
+            if (plate.role != WindingRole::plate) continue;
+            for (const PartWinding& other : part_->windings)
+                if (other.role == WindingRole::primary || other.role == WindingRole::heater ||
+                    other.role == WindingRole::rectifier_heater)
+                    pairs.emplace_back(&plate, &other);
+            break;
+        }
+        for (const auto& [plate, other] : pairs) {
+            if (plate->leads.empty() || other->leads.empty()) continue;
+            // from the hot end of the one to the end of the other that is not on the metal
+            const int a = plate->leads.front();
+            const int b = net(other->leads.front()) == metal_ ? other->leads.back() : other->leads.front();
+            if (net(a) < 0 || net(b) < 0 || net(a) == net(b)) continue;
+            PlacedFault& p = add(
+                plate->name + " to " + other->name, FaultMode::short_circuit, "short",
+                0.1 / static_cast<double>(pairs.size()),
+                part_->id + ": the insulation between its " + plate->name + " and " + other->name + " windings fails",
+                part_->id + " broken through from " + plate->name + " to " + other->name);
+            p.fault.lead_a = a;
+            p.fault.lead_b = b;
+            p.fault.ohms = hard_short_ohms;
+            p.note = declared;
         }
     }
 
@@ -506,7 +536,7 @@ class Placer {
                     many_cathodes() ? "heater to cathode " + lead_name(cathode) + " short" : "heater to cathode short";
                 const double share = many_cathodes() ? 0.5 : 1;
                 pair(cathode, h, FaultMode::heater_cathode_short, tail, "heater-cathode-short", share,
-                     "heater touching cathode", element_short_ohms);
+                     "heater touching cathode at its far end, pin " + lead_name(h), element_short_ohms);
                 const std::size_t before = out_.size();
                 pair(cathode, h, FaultMode::heater_cathode_short, tail.substr(0, tail.size() - 5) + "leak",
                      "heater-cathode-leak", share, "heater leaking to its cathode (100 k)", heater_leak_ohms);

@@ -248,7 +248,8 @@ class Judge {
         if (yard_->power < 0) return across_line(f) || line_to_metal(f);
         const Part& p = part(f.part);
         const bool lead_fault = f.mode == FaultMode::to_chassis || f.mode == FaultMode::tracking;
-        if (yard_->transformer(f.part) != nullptr && !lead_fault) return false;
+        const bool between_windings = f.mode == FaultMode::short_circuit && f.winding < 0;
+        if (yard_->transformer(f.part) != nullptr && !lead_fault && !between_windings) return false;
         auto on_line = [&](int lead) {
             return lead >= 0 && p.leads[static_cast<std::size_t>(lead)].net >= 0 &&
                    line_side_[static_cast<std::size_t>(p.leads[static_cast<std::size_t>(lead)].net)];
@@ -1123,8 +1124,8 @@ class Judge {
         say_so("tube, lamp-lead, socket-track and lead faults",
                "grid to cathode .6, screen to grid .3, plate to grid .1 of a tube's grid shorts; a lamp's lead that is "
                "no wire of the file is one more such wire, its socket shorts in .3 of a socket's failures; each socket "
-               "track .02 of the socket's; a transformer's shorts: .6 a layer, .4 a "
-               "lead to the metal",
+               "track .02 of the socket's; a transformer's shorts: .6 a layer, .3 a "
+               "lead to the metal, .1 from winding to winding",
                "no handbook has them", "", "ranks within a target");
         say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");
     }

@@ -154,3 +154,13 @@ TEST_CASE("A fault joins two different places") {
         CHECK(a != b);
     }
 }
+
+TEST_CASE("Windings of a power transformer that lie on one another can break through") {
+    std::vector<std::string> found;
+    for (const PlacedFault& p : placed())
+        if (p.blamed == "T1" && p.fault.mode == FaultMode::short_circuit && p.fault.winding < 0)
+            found.push_back(p.fault.id);
+    std::sort(found.begin(), found.end());
+    CHECK(found ==
+          std::vector<std::string>{"T1 plate to heater", "T1 plate to primary", "T1 plate to rectifier-heater"});
+}

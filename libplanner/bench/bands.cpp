@@ -159,7 +159,8 @@ std::vector<int> restless(Rig& rig, const Solved& solved, bool turning) {
     // In the order that supplies fall by; iron without end, for nobody gives an output transformer's henries and few of
     // them turn sound amplifiers into motor-boats.
     constexpr double fastest = 1e4, rectifier_siemens = 2e-3, endless_henries = 1e6;
-    if (in.chopped) return found;
+    constexpr std::size_t most_tubes = 24;  // each is taken out in turn, and a collection of stages takes minutes
+    if (in.chopped || in.tubes.size() > most_tubes) return found;
     std::vector<circuit::Override> as_it_is = solved.overrides;
     for (const Item& item : in.items)
         if (item.kind == "transformer" && item.part >= 0 && item.part != in.power_part)
@@ -175,6 +176,9 @@ std::vector<int> restless(Rig& rig, const Solved& solved, bool turning) {
             rig.full->growing(solved.wave, rectifier_siemens, without).modes < growing.modes)
             found.push_back(static_cast<int>(t));
     }
+    if (found.empty())  // no single one
+        for (std::size_t t = 0; t < in.tubes.size(); ++t)
+            if (!in.tubes[t].rectifier) found.push_back(static_cast<int>(t));
     return found;
 }
 

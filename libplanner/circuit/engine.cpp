@@ -402,8 +402,9 @@ bool Engine::lasts(const Operating& at_point, std::span<const Override> override
 
 Engine::Growing Engine::growing(const Periodic& at_means, double rectifier_siemens,
                                 std::span<const Override> overrides) {
-    constexpr double lowest = 1e-3, highest = 1e8;  // hertz
-    constexpr int first_points = 34, most_points = 400;
+    // hertz: rails that nothing feeds creep for hours, and at the end capacitors alone are left
+    constexpr double lowest = 1e-9, highest = 1e10;
+    constexpr int first_points = 58, most_points = 1000;
     constexpr double fine_turn = 1;  // radians from point to point, so that none is missed
     std::vector<Node> tied, undetermined;
     if (!at_means.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return {};
@@ -449,7 +450,11 @@ Engine::Growing Engine::growing(const Periodic& at_means, double rectifier_sieme
         if (more) points = std::move(finer);
     }
     double sum = 0;
-    for (std::size_t k = 0; k + 1 < points.size(); ++k) sum += turn(points[k].angle, points[k + 1].angle);
+    for (std::size_t k = 0; k + 1 < points.size(); ++k) {
+        const double step = turn(points[k].angle, points[k + 1].angle);
+        if (std::abs(step) > fine_turn) return {};  // too many to follow
+        sum += step;
+    }
     Growing found;
     found.modes = std::max(0, static_cast<int>(std::lround(-sum / std::numbers::pi)));
     if (found.modes == 0) return found;

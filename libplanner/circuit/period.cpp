@@ -364,7 +364,7 @@ bool within(const Wiring& wiring, const double* numbers, double hertz, const Per
 }
 
 /// What rounds with one matrix leave of their error is of few kinds: their last steps foretell the sum of all to come
-/// (Anderson 1965, his mixing of the last iterates).
+/// (Anderson 1965, from memory).
 class Foresight {
   public:
     void forget() { steps_.clear(), starts_.clear(); }

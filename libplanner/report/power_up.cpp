@@ -133,13 +133,17 @@ std::string stop_of(const StageReading& reading) {
 }
 
 /// Volts that the meter's range does not show.
-void off_scale(Page& page, const std::vector<StageReading>& readings, const Meter& meter) {
+void off_scale(Page& page, const std::vector<StageReading>& readings, const Meter& meter, Told& told) {
     std::string over;
     for (const StageReading& reading : readings)
         if (!reading.says_nothing && reading.quantity.find("volts") != std::string::npos &&
             past_range(meter, reading.expect))
             over += (over.empty() ? "" : ", ") + reading.at;
-    if (!over.empty()) page.point("OFF SCALE, " + over + ": " + off_scale_words(meter));
+    if (over.empty()) return;
+    const std::string words = off_scale_words(meter);
+    const int stage = told.before(told.meanings, words);
+    page.point("OFF SCALE, " + over + ": " +
+               (stage == 0 ? words : "what to do stands in stage " + std::to_string(stage) + "."));
 }
 
 /// Readings of one moment stand together: before the tubes are warm, another figure is right.
@@ -444,7 +448,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
             cold_ohms_table(page, stage, *made, options.all, told);
         else if (!stage.readings.empty())
             readings_table(page, stage.readings, told);
-        off_scale(page, stage.readings, study.policy().meter);
+        off_scale(page, stage.readings, study.policy().meter, told);
         points(page, "eyes, ears, nose:", stage.notice);
         if (!stage.cautions.empty())
             page.paragraph("take care: unplugged, discharged, one hand before anything is touched." +
@@ -462,7 +466,7 @@ Answer report_power_up(const Study& study, const ReportOptions& options) {
     if (!made->discharge.empty()) {
         page.heading("discharge: 10 k 10 w, insulated clip, 5 s, meter, again after a minute");
         readings_table(page, made->discharge, told);
-        off_scale(page, made->discharge, study.policy().meter);
+        off_scale(page, made->discharge, study.policy().meter, told);
         for (const std::string& one : made->discharge_notes) page.point(one);
     }
     assumed(page, study, options.all, made->assumptions);

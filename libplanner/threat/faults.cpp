@@ -388,22 +388,25 @@ class Placer {
         }
     }
 
-    /// Windings that lie on one another break through: the primary to a plate winding, that to a heater winding.
+    /// Windings that lie on one another break through: the primary to a plate winding, that to a heater winding. Where
+    /// that one is on the metal, it is the lead to the metal over again.
     void neighbours() {
         std::vector<std::pair<const PartWinding*, const PartWinding*>> pairs;
+        const auto on_metal = [this](const PartWinding& w) {
+            return std::any_of(w.leads.begin(), w.leads.end(), [this](int lead) { return net(lead) == metal_; });
+        };
         for (const PartWinding& plate : part_->windings) {
             if (plate.role != WindingRole::plate) continue;
             for (const PartWinding& other : part_->windings)
-                if (other.role == WindingRole::primary || other.role == WindingRole::heater ||
-                    other.role == WindingRole::rectifier_heater)
+                if (other.role == WindingRole::primary ||
+                    ((other.role == WindingRole::heater || other.role == WindingRole::rectifier_heater) &&
+                     !on_metal(other)))
                     pairs.emplace_back(&plate, &other);
             break;
         }
         for (const auto& [plate, other] : pairs) {
             if (plate->leads.empty() || other->leads.empty()) continue;
-            // from the hot end of the one to the end of the other that is not on the metal
-            const int a = plate->leads.front();
-            const int b = net(other->leads.front()) == metal_ ? other->leads.back() : other->leads.front();
+            const int a = plate->leads.front(), b = other->leads.front();
             if (net(a) < 0 || net(b) < 0 || net(a) == net(b)) continue;
             PlacedFault& p = add(
                 plate->name + " to " + other->name, FaultMode::short_circuit, "short",

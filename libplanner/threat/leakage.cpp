@@ -42,7 +42,7 @@ class Finder {
         if (!healthy) return healthy.notices();
         healthy_ = std::move(*healthy);
         marks_.emplace(chassis_, catalogue_, healthy_);
-        line_side_ = stress::line_side_of(chassis_);
+        hand_.emplace(chassis_, healthy_.line_volts, healthy_.line_hertz);
         std::vector<LeakageLimit> out;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
@@ -117,15 +117,14 @@ class Finder {
         LeakageLimit out;
         out.part = p.id;
         out.volts = std::fabs(volts_at(healthy_, p.leads[0].net) - volts_at(healthy_, p.leads[1].net));
-        const bool a_on_line = line_side_[static_cast<std::size_t>(p.leads[0].net)],
-                   b_on_line = line_side_[static_cast<std::size_t>(p.leads[1].net)];
-        if (a_on_line != b_on_line) {
+        if (hand_->holds_off(p)) {
             // the metal floats: the leak is what a hand or an earth would carry beside the charge current
-            const threat::Touch hand(chassis_, healthy_.line_volts, healthy_.line_hertz);
             out.volts = healthy_.line_volts;
-            const double in_health = hand.amps();
+            const double in_health = hand_->amps(), by_capacity = hand_->amps_by_capacity();
             if (in_health >= threat::touch_limit_amps) {
-                out.limited_by = "touch current: " + say(amps(in_health)) + " flow by capacity alone";
+                out.limited_by = "touch current: " + (by_capacity >= threat::touch_limit_amps
+                                                          ? say(amps(by_capacity)) + " flow by capacity alone"
+                                                          : say(amps(in_health)) + " flow in health");
                 out.amps = 0;
                 return out;
             }
@@ -135,7 +134,7 @@ class Finder {
             while (high - low > 1e-6) {
                 const double middle = 0.5 * (low + high);
                 const Fault one = leak(index, std::exp(middle));
-                (hand.amps(&one) > threat::touch_limit_amps ? low : high) = middle;
+                (hand_->amps(&one) > threat::touch_limit_amps ? low : high) = middle;
             }
             out.ohms = std::exp(high);
             out.amps = out.volts / *out.ohms;
@@ -189,7 +188,7 @@ class Finder {
     Bench& bench_;
     Solution healthy_;
     std::optional<Marks> marks_;
-    std::vector<bool> line_side_;
+    std::optional<threat::Touch> hand_;
 };
 
 }  // namespace

@@ -34,20 +34,22 @@ struct Worked {
     }
 };
 
+Worked worked_out(const std::string& name) {
+    static const Catalogue catalogue = Catalogue::shipped();
+    Outcome<Chassis> set = read_chassis(TUBEWRIGHT_ROOT "/netlists/" + name + ".xml", catalogue);
+    REQUIRE(set);
+    const std::vector<Fault> faults = faults_of(*set, catalogue);
+    Outcome<Bench> bench = Bench::make(*set, catalogue, {}, faults);
+    REQUIRE(bench);
+    Outcome<Solution> healthy = bench->solve(Condition{});
+    REQUIRE(healthy);
+    Outcome<std::vector<LeakageLimit>> limits = leakage_limits_of(*set, catalogue, *bench);
+    REQUIRE(limits);
+    return Worked{*set, *healthy, *limits};
+}
+
 const Worked& first_set() {
-    static const Worked worked = [] {
-        static const Catalogue catalogue = Catalogue::shipped();
-        Outcome<Chassis> set = read_chassis(TUBEWRIGHT_ROOT "/netlists/s1-quarry-hill.xml", catalogue);
-        REQUIRE(set);
-        const std::vector<Fault> faults = faults_of(*set, catalogue);
-        Outcome<Bench> bench = Bench::make(*set, catalogue, {}, faults);
-        REQUIRE(bench);
-        Outcome<Solution> healthy = bench->solve(Condition{});
-        REQUIRE(healthy);
-        Outcome<std::vector<LeakageLimit>> limits = leakage_limits_of(*set, catalogue, *bench);
-        REQUIRE(limits);
-        return Worked{*set, *healthy, *limits};
-    }();
+    static const Worked worked = worked_out("s1-quarry-hill");
     return worked;
 }
 
@@ -96,4 +98,24 @@ TEST_CASE("A filter is limited by what an electrolytic of its size may leak, a l
 
 TEST_CASE("A coupler wants better insulation than a cathode bypass") {
     CHECK(*first_set().of("C16").ohms > 1e3 * first_set().of("C15").ohms.value_or(1e3));
+}
+
+TEST_CASE("What alone holds the line off the metal may leak nothing where its capacity passes too much already") {
+    struct Holds {
+        const char *set, *part;
+        double farads;
+    };
+    for (const Holds& one : {Holds{"s4-ferry-green", "C2", .1e-6}, Holds{"s6-osier-holt", "C5", .1e-6},
+                             Holds{"s7-plover-heath", "C1", .05e-6}}) {
+        const Worked w = worked_out(one.set);
+        const LeakageLimit& c = w.of(one.part);
+        INFO(one.set << " " << one.part << ": " << c.limited_by);
+        CHECK(c.limited_by.find("touch current: ") == 0);
+        CHECK(c.limited_by.find(" flow by capacity alone") != std::string::npos);
+        REQUIRE(c.amps);
+        CHECK(*c.amps == 0);
+        CHECK_FALSE(c.ohms);
+        // what it passes alone, through a hand of no ohms: over the half milliampere of the rule
+        CHECK(117 * 2 * std::acos(-1.0) * 60 * one.farads > 4 * 0.5e-3);
+    }
 }

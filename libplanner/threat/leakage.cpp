@@ -79,8 +79,20 @@ class Finder {
         return most;
     }
 
+    /// Alternating volts across it in health, rms.
+    double alternating(int part) const {
+        double most = 0;
+        for (const Branch& b : Loads(chassis_, healthy_).of(part)) most = std::max(most, b.volts_rms.value());
+        return most;
+    }
+
+    /// What a capacitor stands at in health, and what flows at its net.
+    struct Place {
+        double alternating = 0, bleeder = 0;
+    };
+
     /// The first figure past its limit with this leak; empty when none is. `grid` is set when it is a grid.
-    std::string passed(const Solution& s, const Part& p, double ohms, double bleeder, const GridMark** grid) const {
+    std::string passed(const Solution& s, const Part& p, double ohms, const Place& place, const GridMark** grid) const {
         const Loads loads(chassis_, s);
         for (const GridMark& g : marks_->grids)
             if (std::fabs(volts_at(s, g.net) - g.volts) > threat::bias_share * g.bias) {
@@ -93,10 +105,10 @@ class Finder {
         const double amps = across / ohms;
         if (const std::optional<double> own = own_limit(p)) {
             if (amps > *own) return "its own limit as an electrolytic, " + say(tubewright::amps(*own));
-        } else if (across * amps > inside_watts) {
+        } else if (across * amps + place.alternating * place.alternating / ohms > inside_watts) {
             return say(watts(inside_watts)) + " inside it";
         }
-        if (bleeder > least_bleeder && amps > bleeder_share * bleeder)
+        if (place.bleeder > least_bleeder && amps > bleeder_share * place.bleeder)
             return "a tenth of the current that flows at its net";
         return {};
     }
@@ -142,13 +154,15 @@ class Finder {
             out.series_meter_volts = out.volts * meter_ohms / (meter_ohms + *out.ohms);
             return out;
         }
-        const double bleeder = current_at(p);
+        // what stands across the line takes from no net of the set
+        const Place place{alternating(index), hand_->across_line(p) ? 0 : current_at(p)};
+        if (place.alternating > out.volts) out.volts = std::hypot(place.alternating, out.volts);
         const GridMark* grid = nullptr;
         auto harm = [&](double ohms) {
             const std::array one{leak(index, ohms)};
             const FaultSolution found = bench_.solve(Condition{}, one, false);
             // what has no solution is not harmless
-            return found.solved ? passed(found.solution, p, ohms, bleeder, &grid)
+            return found.solved ? passed(found.solution, p, ohms, place, &grid)
                                 : std::string("no solution with a leak of that size");
         };
         out.limited_by = harm(least_ohms);
@@ -166,6 +180,10 @@ class Finder {
                 low = middle;
                 out.limited_by = std::move(why);
             }
+        }
+        if (high == std::log(most_ohms)) {
+            out.amps = 0;
+            return out;
         }
         const double ohms = std::exp(high);
         out.ohms = ohms;

@@ -119,3 +119,44 @@ TEST_CASE("What alone holds the line off the metal may leak nothing where its ca
         CHECK(117 * 2 * std::acos(-1.0) * 60 * one.farads > 4 * 0.5e-3);
     }
 }
+
+TEST_CASE("A capacitor across the line is limited by the heat in it, a doubler's electrolytic by its own limit") {
+    // a quarter watt of 117 V rms: 55 k, 2.1 mA; no hand is in its way
+    for (const auto& [name, part] :
+         {std::pair{"s4-ferry-green", "C3"}, std::pair{"s6-osier-holt", "C4"}, std::pair{"s7-plover-heath", "C5"}}) {
+        const Worked w = worked_out(name);
+        const LeakageLimit& c = w.of(part);
+        INFO(name << " " << part << ": " << c.limited_by);
+        CHECK(c.limited_by == "0.25 W inside it");
+        REQUIRE(c.ohms);
+        CHECK(*c.ohms == Approx(117.0 * 117 / 0.25).epsilon(0.01));
+        CHECK(*c.amps == Approx(0.25 / 117).epsilon(0.01));
+    }
+    const Worked doubler = worked_out("s6-osier-holt");
+    const LeakageLimit& first = doubler.of("C1");
+    CHECK(first.limited_by.find("its own limit as an electrolytic") == 0);
+    // .02 x 20 uF + .3 mA
+    CHECK(*first.amps == Approx(0.7e-3).epsilon(0.01));
+}
+
+TEST_CASE(
+    "A capacitor across half a plate winding is limited by the heat that its alternating volts make in the leak") {
+    const Worked w = worked_out("s5-mill-lane");
+    const LeakageLimit& c = w.of("C4");
+    INFO(c.limited_by);
+    CHECK(c.limited_by == "0.25 W inside it");
+    const Part& part = w.set.parts()[static_cast<std::size_t>(w.set.part("C4"))];
+    const NetVolts& hot = w.healthy.nets[static_cast<std::size_t>(part.leads[0].net)];
+    REQUIRE(c.ohms);
+    CHECK(*c.ohms ==
+          Approx((hot.rms.value() * hot.rms.value() + hot.dc.value() * hot.dc.value()) / 0.25).epsilon(0.02));
+}
+
+TEST_CASE("No limit is the least or the most that was looked for") {
+    for (const char* name : {"s1-quarry-hill", "s4-ferry-green", "s6-osier-holt", "s7-plover-heath"})
+        for (const LeakageLimit& l : worked_out(name).limits) {
+            INFO(name << " " << l.part << ": " << l.limited_by);
+            if (l.ohms) CHECK((*l.ohms > 1.01e3 && *l.ohms < 0.99e11));
+            CHECK((l.ohms || l.limited_by == "nothing" || *l.amps == 0));
+        }
+}

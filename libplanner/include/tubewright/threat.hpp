@@ -129,7 +129,7 @@ struct LeakageLimit {
     std::string part;
     std::optional<double> ohms, amps;  ///< absent: no leak down to 1 k does harm; 0 A: none at all is allowed
     std::optional<double> watts;       ///< inside it, at the limit
-    double volts = 0;                  ///< across it in normal running
+    double volts = 0;                  ///< across it in normal running, rms where most of it alternates
     std::string limited_by;  ///< "grid of V4 moved by a tenth of its bias", "its own limit as an electrolytic" ...
     std::optional<double> grid_volts_tube_out;  ///< rise at that grid with its tube pulled, at the limit
     double series_meter_volts = 0;              ///< on 10 megohm in series with it, from its normal volts, at the limit

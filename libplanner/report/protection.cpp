@@ -330,9 +330,8 @@ void drift_words(Page& page, const std::vector<DriftLimit>& limits, bool all) {
         page.table(table);
     }
     page.paragraph(
-        "No bias off by a tenth, no plate, screen or cathode over its maximum, no plate or screen off by the fifth "
-        "that "
-        "a chart bears. Each limit was solved again.");
+        "No bias off by a tenth, no plate, screen or cathode over its maximum, no heater or filament off by a tenth of "
+        "its volts, no plate or screen off by the fifth that a chart bears. Each limit was solved again.");
     if (rows.size() < limits.size())
         page.paragraph(
             fmt::format("{} more may double, or fall to .6 of their ohms, before any of it is passed: "

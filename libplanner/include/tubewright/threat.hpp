@@ -136,7 +136,8 @@ struct LeakageLimit {
 };
 
 /// How far a resistor may be off where it stands: no bias off by a tenth, no plate, screen or cathode over its maximum,
-/// no plate or screen off by the fifth that a chart bears.
+/// no heater or filament off by a tenth of its rated volts (of those in health where they are off by more), no plate or
+/// screen off by the fifth that a chart bears.
 struct DriftLimit {
     std::string part;
     double ohms = 0;

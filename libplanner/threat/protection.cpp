@@ -287,14 +287,6 @@ class Protector {
             [](const Threat&) { return true; });
     }
 
-    /// Amperes rms in the tap of a winding whose halves conduct in turn.
-    static double tap_amps(const std::vector<WindingLoad>& windings, const std::string& winding) {
-        double squares = 0;
-        for (const WindingLoad& w : windings)
-            if (w.winding == winding + ".1" || w.winding == winding + ".2") squares += w.rms_amps * w.rms_amps;
-        return std::sqrt(squares);
-    }
-
     void centre_tap(FuseStudy& study) {
         const PartWinding* winding = nullptr;
         if (yard_.power >= 0)
@@ -304,18 +296,16 @@ class Protector {
             study.why = "the set has no plate winding with a centre tap";
             return;
         }
-        const std::string name = report_.transformer + "." + winding->name;
-        const PowerTransformer& first = yard_.transformers.front();
-        study.carried_amps = tap_amps(first.healthy_windings, name);
+        study.carried_amps = yard_.tap_amps(yard_.healthy);
         if (const std::optional<Solution> high = solve(Scenario::high_line))
-            study.carried_amps =
-                std::max(study.carried_amps, tap_amps(first.windings_of(Loads(chassis_, *high)), name));
+            study.carried_amps = std::max(study.carried_amps, yard_.tap_amps(*high));
         study.volts_needed = open_peak(chassis_, *winding, upper_);
         size(study, study.carried_amps / runs_at, 0, {}, false);
         study.holds_volts = study.rated_volts >= study.volts_needed;
         // no other transformer's current passes that tap
         judge(
-            study, [&](const Threat& t) { return tap_amps(t.windings, name); },
+            study,
+            [](const Threat& t) { return std::min(t.tap_amps_rms, t.tap_amps_rms_hot.value_or(t.tap_amps_rms)); },
             [&](const Threat& t) {
                 return t.target == report_.transformer || !report_.is_power_transformer(t.target);
             });

@@ -747,6 +747,7 @@ class Judge {
         row.primary_amps_rms = found.solution.primary_rms.value();
         row.drawn_amps_rms = yard_->line_amps(found.solution);
         for (std::size_t i = 0; i < yard_->limits.size(); ++i)
+        row.tap_amps_rms = yard_->tap_amps(found.solution);
             if (yard_->limits[i].figure == Figure::peak_amps)
                 row.rectifier_peak_amps =
                     std::max(row.rectifier_peak_amps, stress::figure_of(yard_->limits[i], chassis_, loads));
@@ -995,6 +996,7 @@ class Judge {
                     row.primary_amps_rms_hot = rows[k]->primary_amps_rms_hot;
                     row.drawn_amps_rms_hot = rows[k]->drawn_amps_rms_hot;
                     row.windings = rows[k]->windings;
+                    row.tap_amps_rms_hot = rows[k]->tap_amps_rms_hot;
                 }
                 if (!said[k].empty()) row.links.push_back(said[k]);
                 break;
@@ -1025,6 +1027,7 @@ class Judge {
         row.primary_amps_rms_hot = yard_->primary_amps(t, loads);
         row.drawn_amps_rms_hot = yard_->line_amps(hot.solution);
         for (std::size_t k = 0; k < row.windings.size(); ++k) {
+        row.tap_amps_rms_hot = yard_->tap_amps(hot.solution);
             const Branch* b = loads.at(t.part, t.leads[k]);
             if (b == nullptr) continue;
             row.windings[k].rms_amps_hot = b->rms.value();

@@ -43,6 +43,8 @@ struct TUBEWRIGHT_API Threat {
     double drawn_amps_rms = 0;  ///< that a fuse in the line carries: of several primaries what the whole set draws
     std::optional<double> drawn_amps_rms_hot;
     std::vector<WindingLoad> windings;  ///< of that transformer
+    double tap_amps_rms = 0;            ///< in the centre tap of the plate winding that gives B-plus; 0: it has none
+    std::optional<double> tap_amps_rms_hot;
     double rectifier_peak_amps = 0;
     std::vector<Overload> overloads;
     std::string hot_winding;

@@ -325,14 +325,20 @@ void drift_words(Page& page, const std::vector<DriftLimit>& limits, bool all) {
         for (const DriftLimit* one : rows)
             table.row({one->part, say(ohms(one->ohms)), one->up ? say(ohms(*one->up * one->ohms)) : "any",
                        one->up ? fmt::format("+{:.0f} %", 100 * (*one->up - 1)) : "-",
-                       one->down ? say(ohms(*one->down * one->ohms)) : "any",
-                       one->limited_by_up.empty() ? one->limited_by_down : one->limited_by_up});
+                       one->down ? say(ohms(*one->down * one->ohms)) : "any", set_by(*one)});
         page.table(table);
     }
     page.paragraph(
         "No bias off by a tenth, no plate, screen or cathode over its maximum, no heater or filament off by a tenth of "
         "its volts, no plate or screen off by the fifth that a chart bears. Each limit was solved again.");
     if (rows.size() < limits.size())
+/// What stands in its way upwards and downwards, both where they differ.
+std::string set_by(const DriftLimit& one) {
+    if (one.limited_by_up.empty() || one.limited_by_down.empty() || one.limited_by_up == one.limited_by_down)
+        return one.limited_by_up.empty() ? one.limited_by_down : one.limited_by_up;
+    return "up " + one.limited_by_up + ", down " + one.limited_by_down;
+}
+
         page.paragraph(
             fmt::format("{} more may double, or fall to .6 of their ohms, before any of it is passed: "
                         "--all.",

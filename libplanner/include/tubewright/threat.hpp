@@ -154,16 +154,20 @@ struct DriftLimit {
 struct PairThreat {
     std::string first, second;  ///< ids of the faults
     double primary_amps_rms = 0, primary_times_normal = 0;
-    std::vector<WindingLoad> windings;  ///< peaks only where it was re-shot
+    std::vector<WindingLoad> windings;  ///< of `target` where that is a power transformer; peaks where it was re-shot
     bool reshot = false;                ///< false: from the curve
+    std::string target;                 ///< the power transformer, or the part whose rating the pair passes
     double hot_spot_hot_end_celsius = 0, beta = 0;
+    double hot_spot_alone_celsius = 0;                ///< with the worse of the two alone
+    double times_rating = 0, times_rating_alone = 0;  ///< of a set without a power transformer; alone: the worse
     std::string beta_reason;
     double chance = 0;  ///< product of both faults' chances in the hours counted: it ranks, it does not foretell
 };
 struct PairReport {
     std::size_t faults = 0, pairs = 0, from_curve = 0, reshot = 0;
-    std::size_t not_shot = 0;          ///< supply pairs whose currents add up to less than those of the re-shot ones
-    std::size_t harmful_together = 0;  ///< neither alone harms the transformer, both do
+    std::size_t not_shot = 0;          ///< estimated alone: what each fault changes, added up
+    std::size_t not_shot_harmful = 0;  ///< of these: harmless alone, harmful together by the estimate
+    std::size_t harmful_together = 0;  ///< neither alone does harm, both do, and clearly more than the worse of them
     std::vector<PairThreat> together, by_current;
     std::string why;  ///< nothing was solved, and why
 };

@@ -189,6 +189,11 @@ class Protector {
         return std::move(s.solution);
     }
 
+    std::string none_serves(const std::vector<const FuseRow*>& ladder) const {
+        if (!ladder.empty()) return "no fuse of " + family_ + " is large enough";
+        return "the tables have no ratings and gates of " + family_ + ", and no fuse of it is judged";
+    }
+
     /// Smallest rating that bears the place: running, surge of cold heaters, inrush; what pushed it up is said.
     void size(FuseStudy& study, double from, double surge, const std::optional<double>& inrush, bool on_line) const {
         const std::vector<const FuseRow*> ladder = ladder_of(catalogue_, family_);
@@ -217,7 +222,7 @@ class Protector {
             study.normal_over_rating = study.carried_amps / f->amps;
             return;
         }
-        study.why += (study.why.empty() ? "" : "; ") + std::string("no fuse of ") + family_ + " is large enough";
+        study.why += (study.why.empty() ? "" : "; ") + none_serves(ladder);
     }
 
     /// `stands`: the rows about what it stands in the way of.
@@ -272,7 +277,7 @@ class Protector {
         if (sizes.chosen <= 0) {
             study.standard = family_;
             study.why =
-                "the set draws " + say(amps(study.carried_amps)) + ": no fuse of " + family_ + " is large enough";
+                "the set draws " + say(amps(study.carried_amps)) + ": " + none_serves(ladder_of(catalogue_, family_));
             study.harmful = harmful_.size();
             return;
         }

@@ -70,8 +70,14 @@ bool is_wound(const std::string& construction) {
     return construction.find("wire") != std::string::npos || construction == "metal-clad";
 }
 
+/// Chance that a fault is there by now, or comes within the hours counted, of which so many are expected then.
+double there_or_to_come(double by_now, double expected) {
+    return 1 - (1 - by_now) * std::exp(-expected);
+}
+
 /// A word for one mode: the chance that the part is bad by now, which is what its word in the survey is of, times the
-/// mode's share of it. What was found in the part is certain of that mode alone. Where the words begin is declared.
+/// mode's share of it, or that it fails so in the hours that criticality counts. What was found in the part is certain
+/// of that mode alone. Where the words begin is declared.
 constexpr double likely_from = 0.4, possible_from = 0.1;
 std::string mode_likelihood(bool found_bad, double chance) {
     if (found_bad) return "certain";
@@ -173,8 +179,9 @@ class Judge {
             row.alpha = placed.share * mode;
         }
         row.criticality = row.beta * row.alpha * row.failures_per_million_hours * row.hours / 1e6;
-        row.likelihood =
-            mode_likelihood(!risk.found_mode.empty() && placed.of_mode == risk.found_mode, row.alpha * risk.chance);
+        row.likelihood = mode_likelihood(
+            !risk.found_mode.empty() && placed.of_mode == risk.found_mode,
+            there_or_to_come(row.alpha * risk.chance, row.alpha * row.failures_per_million_hours * row.hours / 1e6));
     }
 
     // ---- one fault
@@ -1096,10 +1103,11 @@ class Judge {
                "lead to the metal",
                "no handbook has them", "", "ranks within a target");
         say_so("words of hazard",
-               "of the part the chance that it is bad by now, by age and by what was seen, as the survey has it; of a "
-               "fault that chance times the share of its mode and size: likely from " +
+               "of a fault the chance that it is there by now (that of its part by age and by what was seen, as the "
+               "survey has it, times the share of its mode and size) or comes within the hours counted (by its rate): "
+               "likely from " +
                    threat::figure(likely_from) + " on, possible from " + threat::figure(possible_from) +
-                   "; certain where that mode was seen. Ranks go by the rate instead: handbook, stress, heat and age",
+                   "; certain where that mode was seen. Ranks go by the rate alone: handbook, stress, heat and age",
                "policy", "", "words alone");
         say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");
     }

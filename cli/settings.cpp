@@ -184,7 +184,10 @@ Complaint set_assumption(std::string_view key_and_value, Policy& policy) {
     const std::string_view key = key_and_value.substr(0, equals);
     const std::string_view value = key_and_value.substr(equals + 1);
     if (key == "fuse-family") {
-        if (value.empty()) return "--assume fuse-family: a family is wanted, such as \"UL 248-14\"";
+        const std::span<const std::string_view> known = fuse_families();
+        if (std::find(known.begin(), known.end(), value) == known.end())
+            return fmt::format("--assume fuse-family: {} is no family of fuses that is known; one of {}",
+                               tubewright::quoted(value), fmt::join(known, ", "));
         policy.fuse_family = std::string(value);
         return {};
     }

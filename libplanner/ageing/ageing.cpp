@@ -138,8 +138,8 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
     const int from = part.since.value_or(built_year);
     double years = from > 0 ? std::max(0, today_year - from) : years_when_unknown;
     // A lamp, a battery is changed as often as it ends: without a date of its own it is no older than its service life.
-    const bool consumed = (construction.kind == "lamp" || construction.kind == "battery") && !part.since && construction.median_years > 0 &&
-                          years > construction.median_years;
+    const bool consumed = (construction.kind == "lamp" || construction.kind == "battery") && !part.since &&
+                          construction.median_years > 0 && years > construction.median_years;
     if (consumed) years = construction.median_years;
     double age_factor = 1;
     double chance = 0;
@@ -183,6 +183,7 @@ AgeRisk age_risk(const Part& part, const Construction& construction, const Catal
         finding_factor = worst.factor;
         chance = chance * worst.factor / (1 - chance + chance * worst.factor);
     }
+    risk.chance = certain ? 1 : chance;
     risk.likelihood = likelihood_word(chance, certain);
 
     double sum = 0;

@@ -813,6 +813,9 @@ bool Bench::State::from_curve(const Translation& in, const Setting& setting, con
         }
         branch.dc = Amps(tap.sign * dc);
     }
+    s.taps = base.solution.taps;
+    for (std::size_t k = 0; k < s.taps.size(); ++k)
+        s.taps[k].rms = Amps(std::max(0.0, mixed([&](const Solution& a) { return a.taps[k].rms.value(); })));
     s.primary_rms = Amps(mixed([](const Solution& a) { return a.primary_rms.value(); }));
     s.primary_peak = Amps(mixed([](const Solution& a) { return a.primary_peak.value(); }));
     s.drawn = Amps(mixed([](const Solution& a) { return a.drawn.value(); }));

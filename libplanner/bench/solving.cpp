@@ -754,6 +754,21 @@ Solution read_out(const Rig& rig, const Chassis& set, const Solved& solved, cons
         if (far.part >= 0) out.heater_cathode.push_back(far);
     }
 
+    for (std::size_t k = 1; k < in.windings.size(); ++k) {
+        const WindingHalf &first = in.windings[k - 1], &second = in.windings[k];
+        const bool halves = first.part == second.part && first.winding == second.winding && first.half == 0 &&
+                            second.half == 1 && first.item >= 0 && first.item == second.item && first.index >= 0 &&
+                            second.index >= 0;
+        if (!halves) continue;
+        const Part& part = set.parts()[static_cast<std::size_t>(first.part)];
+        const PartWinding& winding = part.windings[static_cast<std::size_t>(first.winding)];
+        if (winding.role != WindingRole::plate || winding.leads.size() != 3) continue;
+        const circuit::Course amps =
+            rig.full->current_at_tap(solved.wave, in.items[static_cast<std::size_t>(first.item)].full, first.index,
+                                     second.index, solved.overrides);
+        out.taps.push_back({first.part, first.winding, Amps(amps.rms)});
+    }
+
     const Item& source = in.items[static_cast<std::size_t>(in.source)];
     double given = -rig.full->watts(solved.wave, source.full, solved.overrides);
     for (const Feed& feed : in.feeds)

@@ -116,6 +116,8 @@ FuseSize fuse_size(const Chassis& chassis, const Catalogue& catalogue, const Pol
     const threat::FuseSizes sizes =
         threat::sizes_for(catalogue, size.family, std::max(line_amps, surge / borne * runs_at), rows);
     size.rated = sizes.chosen;
+    size.tabled = std::any_of(catalogue.fuses().begin(), catalogue.fuses().end(),
+                              [&](const FuseRow& f) { return f.family.rfind(size.family, 0) == 0; });
     if (size.rated == 0) return size;
     if (surge / borne > line_amps / runs_at) {
         size.why = say(amps(line_amps)) + " at the upper line, " + figure(line_amps / size.rated, 2) +

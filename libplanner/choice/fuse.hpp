@@ -19,6 +19,7 @@ namespace tubewright::choice {
 
 struct FuseSize {
     std::string family;       ///< "UL 248-14", "IEC 60127-2 sheet 3", "vehicle 32 V"
+    bool tabled = true;       ///< the tables hold ratings of the family
     double rated = 0;         ///< amperes; 0 where nothing is solved or no fuse of the family holds
     bool overloaded = false;  ///< the set as traced draws what no sound one does: not sized
     std::string why;          ///< "502 mA at the upper line, .67 of its rating; ..."

@@ -856,7 +856,9 @@ class Shop {
         }
         if (size.rated <= 0) {
             warn(messages::nothing_stocked, Severity::doubt, p,
-                 p.id + ": no fuse of " + size.family + " holds " + say(amps(amps_there)), "name another family");
+                 p.id + (size.tabled ? ": no fuse of " + size.family + " holds " + say(amps(amps_there))
+                                     : ": the tables have no ratings and gates of " + size.family),
+                 "name another family");
             fuse_of_the_label(p, what);
             return;
         }

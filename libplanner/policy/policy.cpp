@@ -3,6 +3,7 @@
 #include "policy/policy.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "terms/near.hpp"
@@ -23,6 +24,13 @@ OffLine off_line(const Policy& policy, double own_volts, double own_hertz) {
     const double cycles = policy.line.hertz.value() > 0 ? policy.line.hertz.value() : own_hertz;
     return {now > line_most * own_volts || now < line_least * own_volts,
             cycles < cycles_least * own_hertz || cycles > own_hertz / line_least};
+}
+
+std::span<const std::string_view> fuse_families() {
+    static constexpr std::array<std::string_view, 7> families{
+        "UL 248-14",           "IEC 60127-2 sheet 1", "IEC 60127-2 sheet 2", "IEC 60127-2 sheet 3",
+        "IEC 60127-2 sheet 4", "IEC 60127-2 sheet 5", "IEC 60127-2 sheet 6"};
+    return families;
 }
 
 std::string fuse_family(const Policy& policy, double nominal_volts) {

@@ -243,19 +243,39 @@ Json pairs_json(const PairReport& pairs) {
                             {"primary_amps_rms", number(one.primary_amps_rms)},
                             {"primary_times_normal", number(one.primary_times_normal)},
                             {"windings", std::move(windings)},
+                            {"target", text_or_null(one.target)},
                             {"hot_spot_hot_end_celsius",
                              one.hot_spot_hot_end_celsius > 0 ? number(one.hot_spot_hot_end_celsius) : Json()},
+                            {"hot_spot_alone_celsius",
+                             one.hot_spot_alone_celsius > 0 ? number(one.hot_spot_alone_celsius) : Json()},
+                            {"times_rating", one.times_rating > 0 ? number(one.times_rating) : Json()},
+                            {"times_rating_alone", one.times_rating > 0 ? number(one.times_rating_alone) : Json()},
                             {"beta", number(one.beta)},
                             {"beta_reason", text_or_null(one.beta_reason)},
                             {"chance", number(one.chance)}});
         }
         return list;
     };
-    return {{"faults", pairs.faults},           {"pairs", pairs.pairs},
-            {"from_curve", pairs.from_curve},   {"reshot", pairs.reshot},
-            {"not_shot", pairs.not_shot},       {"harmful_together", pairs.harmful_together},
-            {"together", rows(pairs.together)}, {"by_current", rows(pairs.by_current)},
+    return {{"faults", pairs.faults},
+            {"pairs", pairs.pairs},
+            {"from_curve", pairs.from_curve},
+            {"reshot", pairs.reshot},
+            {"not_shot", pairs.not_shot},
+            {"not_shot_harmful", pairs.not_shot_harmful},
+            {"harmful_together", pairs.harmful_together},
+            {"together", rows(pairs.together)},
+            {"by_current", rows(pairs.by_current)},
             {"why", text_or_null(pairs.why)}};
+}
+
+/// What the pair adds to the worse of its two faults alone.
+std::string worse_words(const PairThreat& pair) {
+    if (pair.times_rating > 0)
+        return fmt::format("{}, {} of a rating, alone {}", pair.target, two_figures(pair.times_rating),
+                           two_figures(pair.times_rating_alone));
+    const auto celsius = [](double c) { return fmt::format("{:.0f} C", c); };
+    return pair.target + ", " + celsius(pair.hot_spot_hot_end_celsius) + ", alone " +
+           celsius(pair.hot_spot_alone_celsius);
 }
 
 void pairs_words(Page& page, const PairReport& pairs, bool all) {
@@ -266,27 +286,35 @@ void pairs_words(Page& page, const PairReport& pairs, bool all) {
         return;
     }
     page.paragraph(fmt::format(
-        "{} pairs of {} faults: {} solved on the curve of the supply, the {} of the supply's own whose currents add up "
-        "to most re-shot, {} left out. {} harm the transformer though neither fault does alone.",
-        pairs.pairs, pairs.faults, pairs.from_curve, pairs.reshot, pairs.not_shot, pairs.harmful_together));
-    const auto table = [&](const std::vector<PairThreat>& from) {
-        Table rows({{"fault", Align::left, true},
-                    {"and", Align::left, true},
-                    {"primary", Align::right},
-                    {"times", Align::right},
-                    {"beta", Align::right}});
-        for (std::size_t k = 0; k < from.size() && (all || k < shown); ++k)
-            rows.row({from[k].first, from[k].second, say(amps(from[k].primary_amps_rms)),
-                      two_figures(from[k].primary_times_normal), two_figures(from[k].beta)});
+        "{} pairs of {} faults: {} solved on the curve of the supply, {} shot, of {} the changes of both added up and "
+        "no more (by that {} of them do harm together). {} that were solved do harm though neither fault does alone.",
+        pairs.pairs, pairs.faults, pairs.from_curve, pairs.reshot, pairs.not_shot, pairs.not_shot_harmful,
+        pairs.harmful_together));
+    const auto table = [&](const std::vector<PairThreat>& from, bool together) {
+        std::vector<Column> columns{{"fault", Align::left, true},
+                                    {"and", Align::left, true},
+                                    {"draws", Align::right},
+                                    {"times", Align::right},
+                                    {"beta", Align::right}};
+        if (together) columns.push_back({"together, and the worse alone", Align::left, true});
+        Table rows(std::move(columns));
+        for (std::size_t k = 0; k < from.size() && (all || k < shown); ++k) {
+            std::vector<std::string> row{from[k].first, from[k].second, say(amps(from[k].primary_amps_rms)),
+                                         two_figures(from[k].primary_times_normal), two_figures(from[k].beta)};
+            if (together) row.push_back(worse_words(from[k]));
+            rows.row(std::move(row));
+        }
         page.table(rows);
     };
     if (!pairs.together.empty()) {
-        page.paragraph("Harmless alone, harmful together, the likeliest first:");
-        table(pairs.together);
+        page.paragraph(
+            "Harmless alone, harmful together, by how much worse than the worse of the two (3 K, or a tenth over a "
+            "rating, at the least):");
+        table(pairs.together, true);
     }
     if (!pairs.by_current.empty()) {
         page.paragraph("Most current:");
-        table(pairs.by_current);
+        table(pairs.by_current, false);
     }
 }
 
@@ -303,6 +331,13 @@ Json drift_json(const std::vector<DriftLimit>& limits) {
                         {"allowances_per_octave", number(one.allowances_per_octave)},
                         {"adjoint_share", number(one.adjoint_share)}});
     return list;
+}
+
+/// What stands in its way upwards and downwards, both where they differ.
+std::string set_by(const DriftLimit& one) {
+    if (one.limited_by_up.empty() || one.limited_by_down.empty() || one.limited_by_up == one.limited_by_down)
+        return one.limited_by_up.empty() ? one.limited_by_down : one.limited_by_up;
+    return "up " + one.limited_by_up + ", down " + one.limited_by_down;
 }
 
 void drift_words(Page& page, const std::vector<DriftLimit>& limits, bool all) {
@@ -325,14 +360,12 @@ void drift_words(Page& page, const std::vector<DriftLimit>& limits, bool all) {
         for (const DriftLimit* one : rows)
             table.row({one->part, say(ohms(one->ohms)), one->up ? say(ohms(*one->up * one->ohms)) : "any",
                        one->up ? fmt::format("+{:.0f} %", 100 * (*one->up - 1)) : "-",
-                       one->down ? say(ohms(*one->down * one->ohms)) : "any",
-                       one->limited_by_up.empty() ? one->limited_by_down : one->limited_by_up});
+                       one->down ? say(ohms(*one->down * one->ohms)) : "any", set_by(*one)});
         page.table(table);
     }
     page.paragraph(
-        "No bias off by a tenth, no plate, screen or cathode over its maximum, no plate or screen off by the fifth "
-        "that "
-        "a chart bears. Each limit was solved again.");
+        "No bias off by a tenth, no plate, screen or cathode over its maximum, no heater or filament off by a tenth of "
+        "its volts, no plate or screen off by the fifth that a chart bears. Each limit was solved again.");
     if (rows.size() < limits.size())
         page.paragraph(
             fmt::format("{} more may double, or fall to .6 of their ohms, before any of it is passed: "

@@ -453,10 +453,11 @@ Answer report_threats(const Study& study, const ReportOptions& options) {
     }
     if (!by_current.empty())
         page.paragraph(
-            "Hazard, of that fault alone: certain where it was found, likely from 2 failures in a million hours, "
-            "possible "
-            "from .2, else seldom (declared). "
-            "Hot spot: at the middle of the assumptions, and at their hot end, by which beta is judged: 1 where 180 C "
+            "Hazard, of that fault alone: certain where it was found; else by the chance that it is there by now (its "
+            "part's, as in the survey, times the share of that fault) or comes within the hours counted: likely from "
+            ".4, possible from .1, else seldom (declared). Ranks go by the rate alone. Hot spot: at the middle of the "
+            "assumptions, and at their hot end, "
+            "by which beta is judged: 1 where 180 C "
             "is "
             "passed within an hour, .5 within eight, .1 where 105 C is passed for good.");
     if (std::any_of(by_current.begin(), by_current.end(), hangs_on_opening))

@@ -285,11 +285,11 @@ ElectrodeLead electrode_of(std::string_view lead) {
     return {lead.substr(0, end), pin};
 }
 
-std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_resistors) {
+std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_resistors, int end) {
     std::vector<bool> reached(chassis.nets().size(), false);
     std::vector<int> queue;
     auto reach = [&](int net) {
-        if (net < 0 || net == chassis.reference() || reached[static_cast<std::size_t>(net)]) return;
+        if (net < 0 || net == end || reached[static_cast<std::size_t>(net)]) return;
         reached[static_cast<std::size_t>(net)] = true;
         queue.push_back(net);
     };
@@ -310,8 +310,8 @@ std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_r
 }
 
 std::vector<bool> line_side_of(const Chassis& chassis) {
-    std::vector<bool> reached = line_side_of(chassis, chassis.nodes().line_hot, true);
-    const std::vector<bool> other = line_side_of(chassis, chassis.nodes().line_neutral, true);
+    std::vector<bool> reached = line_side_of(chassis, chassis.nodes().line_hot, true, chassis.reference());
+    const std::vector<bool> other = line_side_of(chassis, chassis.nodes().line_neutral, true, chassis.reference());
     for (std::size_t net = 0; net < reached.size(); ++net) reached[net] = reached[net] || other[net];
     return reached;
 }

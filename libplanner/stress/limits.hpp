@@ -76,8 +76,9 @@ bool made_for_a_string(const TubeType& type);
 /// By net: stands on the line side of a power transformer's primary (through switch, fuse, wire, choke or resistor).
 /// All false without a line.
 std::vector<bool> line_side_of(const Chassis& chassis);
-/// The same from one blade alone; through resistors or not (one across the line leads to the other blade).
-std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_resistors);
+/// The same from one blade alone, as far as the net `end` and without it; through resistors or not (one across the line
+/// leads to the other blade).
+std::vector<bool> line_side_of(const Chassis& chassis, int blade, bool through_resistors, int end);
 
 /// The electrode and pin of a branch's lead at a socket: "g2 3" is {"g2", "3"}.
 struct ElectrodeLead {

@@ -92,6 +92,7 @@ class Finder {
                 return "bias of " + id_of(g.part) + " off by a tenth";
         }
         if (std::string over = marks_.over_maximum(Loads(chassis_, s)); !over.empty()) return over;
+        if (std::string off = marks_.heater_off(s); !off.empty()) return off;
         for (const VoltsMark& v : marks_.supplied)
             if (std::fabs(Marks::volts_at(s, v.net) - v.volts) > chart_share * v.volts)
                 return v.electrode + " volts of " + id_of(v.part) + " off by a fifth";

@@ -42,7 +42,7 @@ class Finder {
         if (!healthy) return healthy.notices();
         healthy_ = std::move(*healthy);
         marks_.emplace(chassis_, catalogue_, healthy_);
-        line_side_ = stress::line_side_of(chassis_);
+        hand_.emplace(chassis_, healthy_.line_volts, healthy_.line_hertz);
         std::vector<LeakageLimit> out;
         for (std::size_t i = 0; i < chassis_.parts().size(); ++i) {
             const Part& p = chassis_.parts()[i];
@@ -79,8 +79,20 @@ class Finder {
         return most;
     }
 
+    /// Alternating volts across it in health, rms.
+    double alternating(int part) const {
+        double most = 0;
+        for (const Branch& b : Loads(chassis_, healthy_).of(part)) most = std::max(most, b.volts_rms.value());
+        return most;
+    }
+
+    /// What a capacitor stands at in health, and what flows at its net.
+    struct Place {
+        double alternating = 0, bleeder = 0;
+    };
+
     /// The first figure past its limit with this leak; empty when none is. `grid` is set when it is a grid.
-    std::string passed(const Solution& s, const Part& p, double ohms, double bleeder, const GridMark** grid) const {
+    std::string passed(const Solution& s, const Part& p, double ohms, const Place& place, const GridMark** grid) const {
         const Loads loads(chassis_, s);
         for (const GridMark& g : marks_->grids)
             if (std::fabs(volts_at(s, g.net) - g.volts) > threat::bias_share * g.bias) {
@@ -93,10 +105,10 @@ class Finder {
         const double amps = across / ohms;
         if (const std::optional<double> own = own_limit(p)) {
             if (amps > *own) return "its own limit as an electrolytic, " + say(tubewright::amps(*own));
-        } else if (across * amps > inside_watts) {
+        } else if (across * amps + place.alternating * place.alternating / ohms > inside_watts) {
             return say(watts(inside_watts)) + " inside it";
         }
-        if (bleeder > least_bleeder && amps > bleeder_share * bleeder)
+        if (place.bleeder > least_bleeder && amps > bleeder_share * place.bleeder)
             return "a tenth of the current that flows at its net";
         return {};
     }
@@ -117,15 +129,14 @@ class Finder {
         LeakageLimit out;
         out.part = p.id;
         out.volts = std::fabs(volts_at(healthy_, p.leads[0].net) - volts_at(healthy_, p.leads[1].net));
-        const bool a_on_line = line_side_[static_cast<std::size_t>(p.leads[0].net)],
-                   b_on_line = line_side_[static_cast<std::size_t>(p.leads[1].net)];
-        if (a_on_line != b_on_line) {
+        if (hand_->holds_off(p)) {
             // the metal floats: the leak is what a hand or an earth would carry beside the charge current
-            const threat::Touch hand(chassis_, healthy_.line_volts, healthy_.line_hertz);
             out.volts = healthy_.line_volts;
-            const double in_health = hand.amps();
+            const double in_health = hand_->amps(), by_capacity = hand_->amps_by_capacity();
             if (in_health >= threat::touch_limit_amps) {
-                out.limited_by = "touch current: " + say(amps(in_health)) + " flow by capacity alone";
+                out.limited_by = "touch current: " + (by_capacity >= threat::touch_limit_amps
+                                                          ? say(amps(by_capacity)) + " flow by capacity alone"
+                                                          : say(amps(in_health)) + " flow in health");
                 out.amps = 0;
                 return out;
             }
@@ -135,7 +146,7 @@ class Finder {
             while (high - low > 1e-6) {
                 const double middle = 0.5 * (low + high);
                 const Fault one = leak(index, std::exp(middle));
-                (hand.amps(&one) > threat::touch_limit_amps ? low : high) = middle;
+                (hand_->amps(&one) > threat::touch_limit_amps ? low : high) = middle;
             }
             out.ohms = std::exp(high);
             out.amps = out.volts / *out.ohms;
@@ -143,13 +154,15 @@ class Finder {
             out.series_meter_volts = out.volts * meter_ohms / (meter_ohms + *out.ohms);
             return out;
         }
-        const double bleeder = current_at(p);
+        // what stands across the line takes from no net of the set
+        const Place place{alternating(index), hand_->across_line(p) ? 0 : current_at(p)};
+        if (place.alternating > out.volts) out.volts = std::hypot(place.alternating, out.volts);
         const GridMark* grid = nullptr;
         auto harm = [&](double ohms) {
             const std::array one{leak(index, ohms)};
             const FaultSolution found = bench_.solve(Condition{}, one, false);
             // what has no solution is not harmless
-            return found.solved ? passed(found.solution, p, ohms, bleeder, &grid)
+            return found.solved ? passed(found.solution, p, ohms, place, &grid)
                                 : std::string("no solution with a leak of that size");
         };
         out.limited_by = harm(least_ohms);
@@ -167,6 +180,10 @@ class Finder {
                 low = middle;
                 out.limited_by = std::move(why);
             }
+        }
+        if (high == std::log(most_ohms)) {
+            out.amps = 0;
+            return out;
         }
         const double ohms = std::exp(high);
         out.ohms = ohms;
@@ -189,7 +206,7 @@ class Finder {
     Bench& bench_;
     Solution healthy_;
     std::optional<Marks> marks_;
-    std::vector<bool> line_side_;
+    std::optional<threat::Touch> hand_;
 };
 
 }  // namespace

@@ -2,13 +2,22 @@
 // See marks.hpp.
 #include "threat/marks.hpp"
 
+#include <cmath>
 #include <utility>
 
 namespace tubewright::threat {
 namespace {
 
-constexpr double least_bias = 0.2;  ///< a grid without bias is not judged by it
-constexpr double least_volts = 10;  ///< a plate under it is no figure on a chart
+constexpr double least_bias = 0.2;   ///< a grid without bias is not judged by it
+constexpr double least_volts = 10;   ///< a plate under it is no figure on a chart
+constexpr double least_share = 0.3;  ///< a heater under so much of its volts is cold
+
+/// Volts over rated ones, of a section or (-1) of the whole heater.
+double share_of(const HeaterVolts& h, int section) {
+    if (section < 0) return h.rated.value() > 0 ? h.across / h.rated : 0;
+    const HeaterSection& s = h.sections[static_cast<std::size_t>(section)];
+    return s.rated.value() > 0 ? s.across / s.rated : 0;
+}
 
 }  // namespace
 
@@ -19,6 +28,16 @@ Marks::Marks(const Chassis& chassis, const Catalogue& catalogue, const Solution&
         if ((l.figure == Figure::electrode_watts || l.figure == Figure::cathode_amps) &&
             stress::figure_of(l, chassis, loads) <= l.limit)
             maxima.push_back(std::move(l));
+    for (const HeaterVolts& h : healthy.heaters) {
+        const Part& p = chassis.parts()[static_cast<std::size_t>(h.part)];
+        if (p.kind != PartKind::socket || p.type == nullptr) continue;
+        const int sections = static_cast<int>(h.sections.size());
+        for (int k = sections > 0 ? 0 : -1; k < sections; ++k) {
+            const double share = share_of(h, k);
+            if (share < least_share) continue;
+            heaters.push_back({h.part, k, p.type->directly_heated, std::fabs(share - 1) > heater_share ? share : 1});
+        }
+    }
     for (std::size_t i = 0; i < chassis.parts().size(); ++i) {
         const Part& p = chassis.parts()[i];
         if (p.kind != PartKind::socket || p.type == nullptr || p.type->is_rectifier()) continue;
@@ -54,6 +73,17 @@ std::string Marks::over_maximum(const stress::Loads& loads) const {
     for (const stress::Limit& l : maxima)
         if (stress::figure_of(l, chassis_, loads) > l.limit)
             return l.quantity + " of " + chassis_.parts()[static_cast<std::size_t>(l.part)].id;
+    return {};
+}
+
+std::string Marks::heater_off(const Solution& s) const {
+    for (const HeaterMark& m : heaters)
+        for (const HeaterVolts& h : s.heaters) {
+            if (h.part != m.part || m.section >= static_cast<int>(h.sections.size())) continue;
+            if (std::fabs(share_of(h, m.section) / m.base - 1) > heater_share)
+                return std::string(m.filament ? "filament" : "heater") + " volts of " +
+                       chassis_.parts()[static_cast<std::size_t>(m.part)].id + " off by a tenth";
+        }
     return {};
 }
 

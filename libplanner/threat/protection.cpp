@@ -189,6 +189,11 @@ class Protector {
         return std::move(s.solution);
     }
 
+    std::string none_serves(const std::vector<const FuseRow*>& ladder) const {
+        if (!ladder.empty()) return "no fuse of " + family_ + " is large enough";
+        return "the tables have no ratings and gates of " + family_ + ", and no fuse of it is judged";
+    }
+
     /// Smallest rating that bears the place: running, surge of cold heaters, inrush; what pushed it up is said.
     void size(FuseStudy& study, double from, double surge, const std::optional<double>& inrush, bool on_line) const {
         const std::vector<const FuseRow*> ladder = ladder_of(catalogue_, family_);
@@ -217,7 +222,7 @@ class Protector {
             study.normal_over_rating = study.carried_amps / f->amps;
             return;
         }
-        study.why += (study.why.empty() ? "" : "; ") + std::string("no fuse of ") + family_ + " is large enough";
+        study.why += (study.why.empty() ? "" : "; ") + none_serves(ladder);
     }
 
     /// `stands`: the rows about what it stands in the way of.
@@ -272,7 +277,7 @@ class Protector {
         if (sizes.chosen <= 0) {
             study.standard = family_;
             study.why =
-                "the set draws " + say(amps(study.carried_amps)) + ": no fuse of " + family_ + " is large enough";
+                "the set draws " + say(amps(study.carried_amps)) + ": " + none_serves(ladder_of(catalogue_, family_));
             study.harmful = harmful_.size();
             return;
         }
@@ -287,14 +292,6 @@ class Protector {
             [](const Threat&) { return true; });
     }
 
-    /// Amperes rms in the tap of a winding whose halves conduct in turn.
-    static double tap_amps(const std::vector<WindingLoad>& windings, const std::string& winding) {
-        double squares = 0;
-        for (const WindingLoad& w : windings)
-            if (w.winding == winding + ".1" || w.winding == winding + ".2") squares += w.rms_amps * w.rms_amps;
-        return std::sqrt(squares);
-    }
-
     void centre_tap(FuseStudy& study) {
         const PartWinding* winding = nullptr;
         if (yard_.power >= 0)
@@ -304,18 +301,16 @@ class Protector {
             study.why = "the set has no plate winding with a centre tap";
             return;
         }
-        const std::string name = report_.transformer + "." + winding->name;
-        const PowerTransformer& first = yard_.transformers.front();
-        study.carried_amps = tap_amps(first.healthy_windings, name);
+        study.carried_amps = yard_.tap_amps(yard_.healthy);
         if (const std::optional<Solution> high = solve(Scenario::high_line))
-            study.carried_amps =
-                std::max(study.carried_amps, tap_amps(first.windings_of(Loads(chassis_, *high)), name));
+            study.carried_amps = std::max(study.carried_amps, yard_.tap_amps(*high));
         study.volts_needed = open_peak(chassis_, *winding, upper_);
         size(study, study.carried_amps / runs_at, 0, {}, false);
         study.holds_volts = study.rated_volts >= study.volts_needed;
         // no other transformer's current passes that tap
         judge(
-            study, [&](const Threat& t) { return tap_amps(t.windings, name); },
+            study,
+            [](const Threat& t) { return std::min(t.tap_amps_rms, t.tap_amps_rms_hot.value_or(t.tap_amps_rms)); },
             [&](const Threat& t) {
                 return t.target == report_.transformer || !report_.is_power_transformer(t.target);
             });

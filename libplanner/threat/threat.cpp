@@ -70,12 +70,18 @@ bool is_wound(const std::string& construction) {
     return construction.find("wire") != std::string::npos || construction == "metal-clad";
 }
 
-/// A word for one mode, by its own rate a million hours; what was found in the part is certain of that mode alone.
-/// Where the words begin is declared.
-std::string mode_likelihood(bool found_bad, double per_million_hours) {
-    constexpr double likely = 2, possible = 0.2;
+/// Chance that a fault is there by now, or comes within the hours counted, of which so many are expected then.
+double there_or_to_come(double by_now, double expected) {
+    return 1 - (1 - by_now) * std::exp(-expected);
+}
+
+/// A word for one mode: the chance that the part is bad by now, which is what its word in the survey is of, times the
+/// mode's share of it, or that it fails so in the hours that criticality counts. What was found in the part is certain
+/// of that mode alone. Where the words begin is declared.
+constexpr double likely_from = 0.4, possible_from = 0.1;
+std::string mode_likelihood(bool found_bad, double chance) {
     if (found_bad) return "certain";
-    return per_million_hours >= likely ? "likely" : per_million_hours >= possible ? "possible" : "seldom";
+    return chance >= likely_from ? "likely" : chance >= possible_from ? "possible" : "seldom";
 }
 
 /// What opens first under a fault, and the fault that stands for it.
@@ -140,6 +146,7 @@ class Judge {
         const Construction* c = catalogue_.construction(construction);
         if (c == nullptr) {
             at->second.likelihood = "possible";
+            at->second.chance = possible_from;
             return at->second;
         }
         double stress = 0;
@@ -172,8 +179,9 @@ class Judge {
             row.alpha = placed.share * mode;
         }
         row.criticality = row.beta * row.alpha * row.failures_per_million_hours * row.hours / 1e6;
-        row.likelihood = mode_likelihood(!risk.found_mode.empty() && placed.of_mode == risk.found_mode,
-                                         row.alpha * row.failures_per_million_hours);
+        row.likelihood = mode_likelihood(
+            !risk.found_mode.empty() && placed.of_mode == risk.found_mode,
+            there_or_to_come(row.alpha * risk.chance, row.alpha * row.failures_per_million_hours * row.hours / 1e6));
     }
 
     // ---- one fault
@@ -781,6 +789,7 @@ class Judge {
         const Loads loads(chassis_, found.solution);
         row.primary_amps_rms = found.solution.primary_rms.value();
         row.drawn_amps_rms = yard_->line_amps(found.solution);
+        row.tap_amps_rms = yard_->tap_amps(found.solution);
         for (std::size_t i = 0; i < yard_->limits.size(); ++i)
             if (yard_->limits[i].figure == Figure::peak_amps)
                 row.rectifier_peak_amps =
@@ -1030,6 +1039,7 @@ class Judge {
                 if (&row != rows[k]) {
                     row.primary_amps_rms_hot = rows[k]->primary_amps_rms_hot;
                     row.drawn_amps_rms_hot = rows[k]->drawn_amps_rms_hot;
+                    row.tap_amps_rms_hot = rows[k]->tap_amps_rms_hot;
                     row.windings = rows[k]->windings;
                 }
                 if (!said[k].empty()) row.links.push_back(said[k]);
@@ -1060,6 +1070,7 @@ class Judge {
         const Loads loads(chassis_, hot.solution);
         row.primary_amps_rms_hot = yard_->primary_amps(t, loads);
         row.drawn_amps_rms_hot = yard_->line_amps(hot.solution);
+        row.tap_amps_rms_hot = yard_->tap_amps(hot.solution);
         for (std::size_t k = 0; k < row.windings.size(); ++k) {
             const Branch* b = loads.at(t.part, t.leads[k]);
             if (b == nullptr) continue;
@@ -1127,6 +1138,13 @@ class Judge {
                "track .02 of the socket's; a transformer's shorts: .6 a layer, .3 a "
                "lead to the metal, .1 from winding to winding",
                "no handbook has them", "", "ranks within a target");
+        say_so("words of hazard",
+               "of a fault the chance that it is there by now (that of its part by age and by what was seen, as the "
+               "survey has it, times the share of its mode and size) or comes within the hours counted (by its rate): "
+               "likely from " +
+                   threat::figure(likely_from) + " on, possible from " + threat::figure(possible_from) +
+                   "; certain where that mode was seen. Ranks go by the rate alone: handbook, stress, heat and age",
+               "policy", "", "words alone");
         say_so("working hours", threat::figure(policy_.working_hours) + " h", "policy", "", "all criticalities alike");
     }
 

@@ -22,8 +22,8 @@ Touch::Touch(const Chassis& chassis, double line_volts, double hertz)
       volts_(line_volts),
       radians_(two_pi * hertz),
       metal_(metal_of(chassis)),
-      sides_{stress::line_side_of(chassis, chassis.nodes().line_hot, false),
-             stress::line_side_of(chassis, chassis.nodes().line_neutral, false)},
+      sides_{stress::line_side_of(chassis, chassis.nodes().line_hot, false, metal_),
+             stress::line_side_of(chassis, chassis.nodes().line_neutral, false, metal_)},
       at_metal_(hanging_on_metal()) {}
 
 std::vector<bool> Touch::hanging_on_metal() const {
@@ -93,6 +93,29 @@ double Touch::amps(const Fault* fault) const {
         add(paths, net(fault->lead_a), fault->net_b >= 0 ? fault->net_b : net(fault->lead_b),
             1 / std::max(fault->ohms, least_ohms));
     }
+    return hand(paths);
+}
+
+double Touch::amps_by_capacity() const {
+    std::array<Siemens, 2> paths{};
+    for (const Part& part : chassis_.parts())
+        if (part.leads.size() == 2) add(paths, part.leads[0].net, part.leads[1].net, {0, of(part).imag()});
+    return hand(paths);
+}
+
+bool Touch::holds_off(const Part& part) const {
+    const NodeRoles& roles = chassis_.nodes();
+    if (part.leads.size() != 2 || metal_ < 0 || metal_ == roles.line_hot || metal_ == roles.line_neutral) return false;
+    const int a = part.leads[0].net, b = part.leads[1].net;
+    const auto metal = [&](int net) { return net >= 0 && at_metal_[static_cast<std::size_t>(net)]; };
+    return (metal(a) && side(b) >= 0) || (metal(b) && side(a) >= 0);
+}
+
+bool Touch::across_line(const Part& part) const {
+    return part.leads.size() == 2 && side(part.leads[0].net) >= 0 && side(part.leads[1].net) >= 0;
+}
+
+double Touch::hand(const std::array<Siemens, 2>& paths) const {
     // one blade at the line's volts, the other at earth, and the hand between the metal and earth
     double worst = 0;
     for (const std::size_t live : {0U, 1U})

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
-// What a hand to earth carries when it touches the metal of a set with a power transformer: every capacitor and
-// resistor from either side of the line to the metal, and a fault beside them, added as admittances. A leak beside a
-// capacitor adds in quadrature, not by plain sum. What hangs on the metal by windings, coils, heaters, small resistors
-// or large capacitors counts as the metal: that can only make the figure larger.
+// What a hand to earth carries when it touches the metal of a set: every capacitor and resistor from either side of the
+// line to the metal, and a fault beside them, added as admittances. A B-minus that is not the metal is a side of the
+// line where wire, switch or fuse joins it to a blade. A leak beside a capacitor adds in quadrature, not by plain sum.
+// What hangs on the metal by windings, coils, heaters, small resistors or large capacitors counts as the metal: that
+// can only make the figure larger.
 //
 // Example: .01 uF from 115 V 60 cycles to the metal passes 433 uA; a leak of 460 k in it makes that 500 uA. Tests:
 // tests/threat/touch_test.cpp.
@@ -23,6 +24,12 @@ class Touch {
     Touch(const Chassis& chassis, double line_volts, double hertz);
     /// The worse of the two ways round of the plug; fault: nullptr for health.
     double amps(const Fault* fault = nullptr) const;
+    /// In health, with every resistor left out.
+    double amps_by_capacity() const;
+    /// It stands between the line and the metal, and the metal is no blade itself.
+    bool holds_off(const Part& part) const;
+    /// Both its ends are the line's.
+    bool across_line(const Part& part) const;
 
   private:
     using Siemens = std::complex<double>;
@@ -30,6 +37,7 @@ class Touch {
     int side(int net) const;
     void add(std::array<Siemens, 2>& paths, int a, int b, Siemens siemens) const;
     Siemens of(const Part& part) const;
+    double hand(const std::array<Siemens, 2>& paths) const;
     std::vector<bool> hanging_on_metal() const;
 
     const Chassis& chassis_;

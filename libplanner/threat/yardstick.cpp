@@ -117,6 +117,12 @@ double Yardstick::line_amps(const Solution& in) const {
     return transformers.size() > 1 ? in.drawn.value() : in.primary_rms.value();
 }
 
+double Yardstick::tap_amps(const Solution& in) const {
+    for (const TapAmps& tap : in.taps)
+        if (tap.part == power) return tap.rms.value();
+    return 0;
+}
+
 /// Of a tapped primary the section that the line is on; where contacts chop, both halves in turn.
 double Yardstick::amps_of_primary(int transformer, const Loads& loads) const {
     if (transformer == power) return loads.solution().primary_rms.value();

@@ -73,6 +73,8 @@ class Yardstick {
     double primary_amps(const PowerTransformer& of, const stress::Loads& loads) const;
     /// Amperes rms that a fuse in the line carries: of several primaries what the whole set draws, of one its own.
     double line_amps(const Solution& in) const;
+    /// Amperes rms in the centre tap of the plate winding that gives B-plus; 0: it has none.
+    double tap_amps(const Solution& in) const;
     /// The power transformer that this part is; nullptr: it is none.
     const PowerTransformer* transformer(int part) const;
     /// Ratings that are passed, and by more than in health; the worst first, once a part and quantity.

@@ -159,6 +159,22 @@ TEST_CASE("A wrong command line gives 2, two lines, and nothing on standard outp
     }
 }
 
+TEST_CASE("A family of fuses that nobody knows is refused with those that are known; one without gates is not judged") {
+    const Folder folder;
+    const Ran banana = run(folder, "threats '" + s9 + "' --assume fuse-family=banana");
+    CHECK(banana.status == 2);
+    CHECK(banana.out.empty());
+    CHECK(has(banana.err, "UL 248-14"));
+    CHECK(has(banana.err, "IEC 60127-2 sheet 3"));
+    for (const char* sheet : {"1", "5"}) {
+        const Ran ran = run(folder, "threats '" + s9 + "' --assume 'fuse-family=IEC 60127-2 sheet " + sheet + "'");
+        INFO(ran.out);
+        CHECK(ran.status <= 1);
+        CHECK_FALSE(has(ran.out, "large enough"));
+        CHECK(has(ran.out, "no ratings and gates"));
+    }
+}
+
 TEST_CASE(
     "A condition that the set has nothing of is answered with a sentence, and a line of direct current refused with "
     "one") {

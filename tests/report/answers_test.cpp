@@ -364,6 +364,22 @@ TEST_CASE("Every criticality is the product of the factors printed beside it") {
     }
 }
 
+TEST_CASE("What sets how far a resistor may be off is named both ways where it is not the same") {
+    const tw::Study study(read("s1-quarry-hill.xml"), catalogue());
+    const auto limits = study.drift_limits();
+    REQUIRE(limits);
+    const std::string text = tw::report_threats(study, {}).text;
+    int both = 0;
+    for (const tw::DriftLimit& one : *limits) {
+        // what matters is printed
+        if (!one.up || !one.down || *one.up >= 2 || one.limited_by_up == one.limited_by_down) continue;
+        INFO(one.part << ": " << one.limited_by_up << ", " << one.limited_by_down);
+        CHECK(says(text, "up " + one.limited_by_up + ", down " + one.limited_by_down));
+        ++both;
+    }
+    CHECK(both >= 2);
+}
+
 TEST_CASE("From the steps' seconds, weights and arrows anyone can work the objective out again") {
     const Json& json = json_of("steps");
     long long seconds = 0, objective = 0;

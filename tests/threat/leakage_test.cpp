@@ -34,20 +34,22 @@ struct Worked {
     }
 };
 
+Worked worked_out(const std::string& name) {
+    static const Catalogue catalogue = Catalogue::shipped();
+    Outcome<Chassis> set = read_chassis(TUBEWRIGHT_ROOT "/netlists/" + name + ".xml", catalogue);
+    REQUIRE(set);
+    const std::vector<Fault> faults = faults_of(*set, catalogue);
+    Outcome<Bench> bench = Bench::make(*set, catalogue, {}, faults);
+    REQUIRE(bench);
+    Outcome<Solution> healthy = bench->solve(Condition{});
+    REQUIRE(healthy);
+    Outcome<std::vector<LeakageLimit>> limits = leakage_limits_of(*set, catalogue, *bench);
+    REQUIRE(limits);
+    return Worked{*set, *healthy, *limits};
+}
+
 const Worked& first_set() {
-    static const Worked worked = [] {
-        static const Catalogue catalogue = Catalogue::shipped();
-        Outcome<Chassis> set = read_chassis(TUBEWRIGHT_ROOT "/netlists/s1-quarry-hill.xml", catalogue);
-        REQUIRE(set);
-        const std::vector<Fault> faults = faults_of(*set, catalogue);
-        Outcome<Bench> bench = Bench::make(*set, catalogue, {}, faults);
-        REQUIRE(bench);
-        Outcome<Solution> healthy = bench->solve(Condition{});
-        REQUIRE(healthy);
-        Outcome<std::vector<LeakageLimit>> limits = leakage_limits_of(*set, catalogue, *bench);
-        REQUIRE(limits);
-        return Worked{*set, *healthy, *limits};
-    }();
+    static const Worked worked = worked_out("s1-quarry-hill");
     return worked;
 }
 
@@ -96,4 +98,65 @@ TEST_CASE("A filter is limited by what an electrolytic of its size may leak, a l
 
 TEST_CASE("A coupler wants better insulation than a cathode bypass") {
     CHECK(*first_set().of("C16").ohms > 1e3 * first_set().of("C15").ohms.value_or(1e3));
+}
+
+TEST_CASE("What alone holds the line off the metal may leak nothing where its capacity passes too much already") {
+    struct Holds {
+        const char *set, *part;
+        double farads;
+    };
+    for (const Holds& one : {Holds{"s4-ferry-green", "C2", .1e-6}, Holds{"s6-osier-holt", "C5", .1e-6},
+                             Holds{"s7-plover-heath", "C1", .05e-6}}) {
+        const Worked w = worked_out(one.set);
+        const LeakageLimit& c = w.of(one.part);
+        INFO(one.set << " " << one.part << ": " << c.limited_by);
+        CHECK(c.limited_by.find("touch current: ") == 0);
+        CHECK(c.limited_by.find(" flow by capacity alone") != std::string::npos);
+        REQUIRE(c.amps);
+        CHECK(*c.amps == 0);
+        CHECK_FALSE(c.ohms);
+        // what it passes alone, through a hand of no ohms: over the half milliampere of the rule
+        CHECK(117 * 2 * std::acos(-1.0) * 60 * one.farads > 4 * 0.5e-3);
+    }
+}
+
+TEST_CASE("A capacitor across the line is limited by the heat in it, a doubler's electrolytic by its own limit") {
+    // a quarter watt of 117 V rms: 55 k, 2.1 mA; no hand is in its way
+    for (const auto& [name, part] :
+         {std::pair{"s4-ferry-green", "C3"}, std::pair{"s6-osier-holt", "C4"}, std::pair{"s7-plover-heath", "C5"}}) {
+        const Worked w = worked_out(name);
+        const LeakageLimit& c = w.of(part);
+        INFO(name << " " << part << ": " << c.limited_by);
+        CHECK(c.limited_by == "0.25 W inside it");
+        REQUIRE(c.ohms);
+        CHECK(*c.ohms == Approx(117.0 * 117 / 0.25).epsilon(0.01));
+        CHECK(*c.amps == Approx(0.25 / 117).epsilon(0.01));
+    }
+    const Worked doubler = worked_out("s6-osier-holt");
+    const LeakageLimit& first = doubler.of("C1");
+    CHECK(first.limited_by.find("its own limit as an electrolytic") == 0);
+    // .02 x 20 uF + .3 mA
+    CHECK(*first.amps == Approx(0.7e-3).epsilon(0.01));
+}
+
+TEST_CASE(
+    "A capacitor across half a plate winding is limited by the heat that its alternating volts make in the leak") {
+    const Worked w = worked_out("s5-mill-lane");
+    const LeakageLimit& c = w.of("C4");
+    INFO(c.limited_by);
+    CHECK(c.limited_by == "0.25 W inside it");
+    const Part& part = w.set.parts()[static_cast<std::size_t>(w.set.part("C4"))];
+    const NetVolts& hot = w.healthy.nets[static_cast<std::size_t>(part.leads[0].net)];
+    REQUIRE(c.ohms);
+    CHECK(*c.ohms ==
+          Approx((hot.rms.value() * hot.rms.value() + hot.dc.value() * hot.dc.value()) / 0.25).epsilon(0.02));
+}
+
+TEST_CASE("No limit is the least or the most that was looked for") {
+    for (const char* name : {"s1-quarry-hill", "s4-ferry-green", "s6-osier-holt", "s7-plover-heath"})
+        for (const LeakageLimit& l : worked_out(name).limits) {
+            INFO(name << " " << l.part << ": " << l.limited_by);
+            if (l.ohms) CHECK((*l.ohms > 1.01e3 && *l.ohms < 0.99e11));
+            CHECK((l.ohms || l.limited_by == "nothing" || *l.amps == 0));
+        }
 }

@@ -8,6 +8,7 @@
 #include <catch2/catch.hpp>
 
 #include <tubewright/netlist.hpp>
+#include <tubewright/stress.hpp>
 
 #include "stress/limits.hpp"
 #include "threat/threat.hpp"
@@ -57,7 +58,89 @@ double worst_of(std::size_t count, int& compared) {
     return worst;
 }
 
+/// A demo set, as it was made, with every two faults judged.
+struct Judged {
+    Chassis set;
+    Bench bench;
+    std::vector<Fault> faults;
+    ThreatReport threats;
+    PairReport pairs;
+    const Fault& fault(const std::string& id) const {
+        const auto at = std::find_if(faults.begin(), faults.end(), [&](const Fault& f) { return f.id == id; });
+        REQUIRE(at != faults.end());
+        return *at;
+    }
+};
+Judged judged(const std::string& name) {
+    static const Catalogue catalogue = Catalogue::shipped();
+    Outcome<Chassis> set = read_chassis(TUBEWRIGHT_ROOT "/netlists/" + name + ".xml", catalogue);
+    REQUIRE(set);
+    const Policy policy;
+    std::vector<Fault> faults = faults_of(*set, catalogue);
+    Outcome<Bench> bench = Bench::make(*set, catalogue, policy, faults);
+    REQUIRE(bench);
+    const std::vector<Solution> normal{*bench->solve(Condition{})};
+    Outcome<ThreatReport> threats =
+        threats_of(*set, catalogue, policy, *bench, stress_of(*set, catalogue, policy, normal));
+    REQUIRE(threats);
+    Outcome<PairReport> pairs = pairs_of(*set, catalogue, policy, *bench, *threats);
+    REQUIRE(pairs);
+    return {*set, std::move(*bench), std::move(faults), std::move(*threats), std::move(*pairs)};
+}
+void accounts_for_all(const PairReport& pairs) {
+    CHECK(pairs.why.empty());
+    CHECK(pairs.pairs > pairs.faults);
+    CHECK(pairs.from_curve + pairs.reshot + pairs.not_shot == pairs.pairs);
+    CHECK(pairs.reshot <= 50);
+    CHECK(pairs.reshot >= 25);
+}
+
 }  // namespace
+
+TEST_CASE("Two faults harm together where both are clearly worse than the worse of them, and the most so comes first") {
+    const Judged set = judged("s1-quarry-hill");
+    accounts_for_all(set.pairs);
+    double last = 1e9;
+    for (const PairThreat& pair : set.pairs.together) {
+        INFO(pair.first << " and " << pair.second << ": " << pair.hot_spot_hot_end_celsius << " C, alone "
+                        << pair.hot_spot_alone_celsius);
+        const double worse = pair.hot_spot_hot_end_celsius - pair.hot_spot_alone_celsius;
+        CHECK(pair.beta > 0);
+        CHECK(pair.hot_spot_hot_end_celsius > 105);
+        CHECK(worse >= 3);
+        CHECK(worse <= last);
+        last = worse;
+        // alone: the two rows of the study of single faults
+        double alone = 0;
+        for (const Threat& t : set.threats.rows)
+            if (t.target == pair.target && (t.fault.id == pair.first || t.fault.id == pair.second)) {
+                CHECK(t.beta == 0);
+                alone = std::max(alone, t.hot_spot_hot_end_celsius);
+            }
+        CHECK(pair.hot_spot_alone_celsius == Approx(alone).margin(1));
+    }
+}
+
+TEST_CASE(
+    "Without a power transformer two faults are judged by the ratings of the scarce parts, each as it is solved") {
+    Judged set = judged("s3-tanner-row");
+    accounts_for_all(set.pairs);
+    CHECK(set.pairs.from_curve == 0);
+    CHECK_FALSE(set.pairs.by_current.empty());
+    for (const PairThreat& pair : set.pairs.together) {
+        INFO(pair.first << " and " << pair.second << ": " << pair.target << " " << pair.beta_reason);
+        CHECK(pair.reshot);
+        CHECK(pair.times_rating > 1);
+        CHECK(pair.times_rating >= 1.1 * pair.times_rating_alone);
+        for (const Threat& t : set.threats.rows)
+            if (!t.ahead_of_primary && (t.fault.id == pair.first || t.fault.id == pair.second)) CHECK(t.beta == 0);
+    }
+    const PairThreat& most = set.pairs.by_current.front();
+    const std::array both{set.fault(most.first), set.fault(most.second)};
+    const FaultSolution shot = set.bench.solve(Condition{}, both, false);
+    REQUIRE(shot.solved);
+    CHECK(most.primary_amps_rms == Approx(shot.solution.primary_rms.value()).epsilon(1e-4));
+}
 
 TEST_CASE("A pair of faults from the curve has the winding currents of the same pair shot, within a hundredth") {
     int compared = 0;

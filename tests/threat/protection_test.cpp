@@ -151,3 +151,41 @@ TEST_CASE("Behind the largest lamp that saves it no winding passes its class, an
     CHECK(lamp.b_plus_volts < 250);
     CHECK(lamp.ratings_watts <= lamp.watts);
 }
+
+TEST_CASE("A link in the centre tap carries what a resistor written there carries, however the halves share it") {
+    const std::string made = sets::sound(sets::text_of(sets::amplifier));
+    const std::string tapped = sets::with(sets::edited(made, "V3.1 gnd V3.6", "V3.1 ct V3.6"),
+                                          R"(<resistor id="R990" value=".01 ohm" a="ct" b="gnd"/>)");
+    const Chassis set = sets::read(made), other = sets::read(tapped);
+    const std::vector<Fault> faults = faults_of(set, sets::shipped());
+    Bench bench = sets::bench_of(set, faults), alone = sets::bench_of(other, faults_of(other, sets::shipped()));
+    const auto tap = [&](const std::string& fault) {
+        const auto at = std::find_if(faults.begin(), faults.end(), [&](const Fault& f) { return f.id == fault; });
+        REQUIRE(at != faults.end());
+        const FaultSolution found = bench.sweep(Condition{}, std::span(&*at, 1)).front();
+        REQUIRE(found.solved);
+        REQUIRE(found.solution.taps.size() == 1);
+        double halves = 0;
+        for (const Branch& b : found.solution.branches)
+            if (b.part == set.part("T1") && b.lead.starts_with("plate")) halves += b.rms.value() * b.rms.value();
+        return std::pair(found.solution.taps.front().rms.value(), std::sqrt(halves));
+    };
+    const auto written = [&](const std::string& fault) {
+        const std::vector<Fault> of = faults_of(other, sets::shipped());
+        const auto at = std::find_if(of.begin(), of.end(), [&](const Fault& f) { return f.id == fault; });
+        REQUIRE(at != of.end());
+        const FaultSolution found = alone.solve(Condition{}, std::span(&*at, 1), false);
+        REQUIRE(found.solved);
+        return found.solution.branch(other.part("R990"), "a")->rms.value();
+    };
+    // halves that conduct in turn, one bridged by the rectifier's short, both by a track past the tap, a load alone
+    for (const char* fault : {"V3 plate 1 short", "V3 socket tracks 1 to 6", "V1 unit 1 plate to grid short"}) {
+        const auto [carried, root_of_squares] = tap(fault);
+        INFO(fault << ": " << carried << " where the halves have " << root_of_squares);
+        CHECK(carried == Approx(written(fault)).epsilon(0.003));
+        if (fault == std::string("V1 unit 1 plate to grid short"))
+            CHECK(carried == Approx(root_of_squares).epsilon(0.01));
+        else
+            CHECK(carried < 0.8 * root_of_squares);
+    }
+}

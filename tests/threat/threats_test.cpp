@@ -474,3 +474,58 @@ TEST_CASE("The leaking coupler stands before the output bypass by its rate: noth
         if (t.part == "C16") all_leaks += t.criticality;
     CHECK(all_leaks > 1.5 * bypass.criticality);
 }
+
+TEST_CASE(
+    "The word of a fault is the chance that its part is bad, times the share of its mode: it follows the survey's") {
+    // a coupler of wax and paper, 68 years old, is bad for certain by the declared law; one of this year seldom is
+    const auto word = [](const std::string& since, const std::string& fault) {
+        std::string xml = text_of("s1-quarry-hill.xml");
+        for (std::size_t at = xml.find("id=\"C18\""); at != std::string::npos;) {
+            const std::size_t seen = xml.find(" seen=\"", at), ends = xml.find("/>", at);
+            if (seen < ends) xml.erase(seen, xml.find('"', seen + 7) - seen + 1);
+            break;
+        }
+        replace(xml, "id=\"C18\"", "id=\"C18\" construction=\"wax-paper\" since=\"" + since + "\"");
+        static std::map<std::string, ThreatReport> reports;
+        auto at = reports.find(since);
+        if (at == reports.end()) at = reports.emplace(since, threats_in(xml)).first;
+        return row_of(at->second.for_transformer(), fault).likelihood;
+    };
+    CHECK(word("1957", "C18 leak 1 M") == "possible");
+    CHECK(word("1957", "C18 open") == "possible");
+    CHECK(word("1957", "C18 short") == "possible");
+    // a leak so large is a small part of all leaks
+    CHECK(word("1957", "C18 leak 10 k") == "seldom");
+    for (const char* fault : {"C18 leak 1 M", "C18 open", "C18 short"}) CHECK(word("2026", fault) == "seldom");
+}
+
+TEST_CASE("What the survey calls bad for certain has a fault that is no seldom one; each word is that of the chance") {
+    for (const char* name : {"s1-quarry-hill.xml", "s4-ferry-green.xml"}) {
+        const Outcome<Chassis> set = read_chassis_text(text_of(name), "set.xml", shipped());
+        REQUIRE(set);
+        const ThreatReport report = threats_in(text_of(name));
+        int bad = 0;
+        for (const Part& part : set->parts()) {
+            const Construction* of = shipped().construction(part.construction);
+            if (part.kind != PartKind::capacitor || of == nullptr) continue;
+            const AgeRisk risk = age_risk(part, *of, shipped(), set->built().value_or(0), Policy().today_year, 0, 40);
+            bool any = false, all_seldom = true;
+            for (const Threat& t : report.rows) {
+                if (t.part != part.id) continue;
+                INFO(name << " " << t.fault.id << ": " << t.likelihood << ", of the part " << risk.likelihood);
+                any = true;
+                all_seldom = all_seldom && t.likelihood == "seldom";
+                const double expected = t.alpha * t.failures_per_million_hours * t.hours / 1e6;
+                const double either = 1 - (1 - risk.chance * t.alpha) * std::exp(-expected);
+                if (t.likelihood == "likely") CHECK(either >= 0.4);
+                if (t.likelihood == "possible") CHECK((either >= 0.1 && either < 0.4));
+                if (t.likelihood == "seldom") CHECK(either < 0.1);
+            }
+            if (!any || risk.likelihood != "bad for certain") continue;
+            INFO(name << " " << part.id);
+            CHECK_FALSE(all_seldom);
+            ++bad;
+        }
+        CHECK(bad >= 3);
+    }
+}

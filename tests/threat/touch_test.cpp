@@ -70,3 +70,27 @@ TEST_CASE("With a capacitor from each blade the larger one counts, less what the
     const std::complex<double> one(0, w * .01e-6), other(0, w * .05e-6);
     CHECK(Touch(set, 115, 60).amps() == Approx(std::abs(115.0 * other / (one + other + 1.0 / 1500)) / 1500));
 }
+
+TEST_CASE("A B-minus that is not the metal is a side of the line: what stands between them is in the hand's way") {
+    ChassisBuilder b("a floating B-minus");
+    b.line(volts(117), hertz(60), "hot", "neutral");
+    b.reference("bminus");
+    b.node("b-minus", "bminus", false);
+    b.node("chassis-metal", "metal", true);
+    Part contact;
+    contact.id = "S1";
+    contact.kind = PartKind::power_switch;
+    b.add(contact, {{"a", "neutral"}, {"b", "bminus"}});
+    b.capacitor("C1", farads(.05e-6), "bminus", "metal");
+    b.capacitor("C2", farads(.1e-6), "hot", "bminus");
+    b.resistor("R1", ohms(220e3), "bminus", "metal");
+    const Outcome<Chassis> set = b.build(shipped());
+    REQUIRE(set);
+    const Touch hand(*set, 117, 60);
+    const std::complex<double> both(1 / 220e3, w * .05e-6);
+    CHECK(hand.amps() == Approx(std::abs(117.0 * both / (both + 1.0 / 1500)) / 1500).epsilon(1e-6));
+    CHECK(hand.amps_by_capacity() == Approx(117 / std::hypot(1 / (w * .05e-6), 1500)).epsilon(1e-6));
+    CHECK(hand.holds_off(set->parts()[static_cast<std::size_t>(set->part("C1"))]));
+    CHECK_FALSE(hand.holds_off(set->parts()[static_cast<std::size_t>(set->part("C2"))]));
+    CHECK(hand.across_line(set->parts()[static_cast<std::size_t>(set->part("C2"))]));
+}

@@ -30,7 +30,8 @@ struct AgeRisk {
     std::vector<ModeShare> modes;
     std::vector<LikelihoodFactor> factors;
     bool stress_clamped = false;  ///< stress ratio above 1: outside the handbook's model
-    std::string likelihood;       ///< "bad for certain", "likely", "possible", "seldom"
+    double chance = 0;            ///< that it is bad by now, in whatever way, by the declared age law and what was seen
+    std::string likelihood;       ///< the same in words: "bad for certain", "likely", "possible", "seldom"
     std::string found_mode;       ///< the mode that was found, where the finding names one
 };
 

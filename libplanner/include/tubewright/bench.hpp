@@ -124,6 +124,12 @@ struct SolverReport {
     bool start_points_agree = true;
 };
 
+/// Current through the centre tap of a plate winding of a power transformer: of both halves in turn or together.
+struct TapAmps {
+    int part = -1, winding = -1;  ///< winding: as the part has them
+    Amps rms;
+};
+
 struct Solution {
     Condition condition;
     double line_volts = 0, line_hertz = 0;
@@ -131,6 +137,7 @@ struct Solution {
     std::vector<Branch> branches;  ///< by part, then lead
     std::vector<HeaterVolts> heaters;
     std::vector<HeaterCathode> heater_cathode;  ///< by part
+    std::vector<TapAmps> taps;
     SolverReport solver;
     std::vector<Assumption> assumptions;
     Amps primary_rms, primary_peak;  ///< of the power transformer, or of the line where there is none

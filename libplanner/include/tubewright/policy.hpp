@@ -3,6 +3,7 @@
 // documented here.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -62,6 +63,9 @@ struct Policy {
     std::string currency = "USD";
     int today_year = 2026;  ///< for ages; set by the caller
 };
+
+/// What Policy::fuse_family may be: the families of the tables, and the sheets of IEC 60127-2 without a row there.
+TUBEWRIGHT_API std::span<const std::string_view> fuse_families();
 
 /// One thing that the trade disagrees on, or that is settled here for all.
 struct PolicySetting {

@@ -43,6 +43,8 @@ struct TUBEWRIGHT_API Threat {
     double drawn_amps_rms = 0;  ///< that a fuse in the line carries: of several primaries what the whole set draws
     std::optional<double> drawn_amps_rms_hot;
     std::vector<WindingLoad> windings;  ///< of that transformer
+    double tap_amps_rms = 0;            ///< in the centre tap of the plate winding that gives B-plus; 0: it has none
+    std::optional<double> tap_amps_rms_hot;
     double rectifier_peak_amps = 0;
     std::vector<Overload> overloads;
     std::string hot_winding;
@@ -129,14 +131,15 @@ struct LeakageLimit {
     std::string part;
     std::optional<double> ohms, amps;  ///< absent: no leak down to 1 k does harm; 0 A: none at all is allowed
     std::optional<double> watts;       ///< inside it, at the limit
-    double volts = 0;                  ///< across it in normal running
+    double volts = 0;                  ///< across it in normal running, rms where most of it alternates
     std::string limited_by;  ///< "grid of V4 moved by a tenth of its bias", "its own limit as an electrolytic" ...
     std::optional<double> grid_volts_tube_out;  ///< rise at that grid with its tube pulled, at the limit
     double series_meter_volts = 0;              ///< on 10 megohm in series with it, from its normal volts, at the limit
 };
 
 /// How far a resistor may be off where it stands: no bias off by a tenth, no plate, screen or cathode over its maximum,
-/// no plate or screen off by the fifth that a chart bears.
+/// no heater or filament off by a tenth of its rated volts (of those in health where they are off by more), no plate or
+/// screen off by the fifth that a chart bears.
 struct DriftLimit {
     std::string part;
     double ohms = 0;
@@ -151,16 +154,20 @@ struct DriftLimit {
 struct PairThreat {
     std::string first, second;  ///< ids of the faults
     double primary_amps_rms = 0, primary_times_normal = 0;
-    std::vector<WindingLoad> windings;  ///< peaks only where it was re-shot
+    std::vector<WindingLoad> windings;  ///< of `target` where that is a power transformer; peaks where it was re-shot
     bool reshot = false;                ///< false: from the curve
+    std::string target;                 ///< the power transformer, or the part whose rating the pair passes
     double hot_spot_hot_end_celsius = 0, beta = 0;
+    double hot_spot_alone_celsius = 0;                ///< with the worse of the two alone
+    double times_rating = 0, times_rating_alone = 0;  ///< of a set without a power transformer; alone: the worse
     std::string beta_reason;
     double chance = 0;  ///< product of both faults' chances in the hours counted: it ranks, it does not foretell
 };
 struct PairReport {
     std::size_t faults = 0, pairs = 0, from_curve = 0, reshot = 0;
-    std::size_t not_shot = 0;          ///< supply pairs whose currents add up to less than those of the re-shot ones
-    std::size_t harmful_together = 0;  ///< neither alone harms the transformer, both do
+    std::size_t not_shot = 0;          ///< estimated alone: what each fault changes, added up
+    std::size_t not_shot_harmful = 0;  ///< of these: harmless alone, harmful together by the estimate
+    std::size_t harmful_together = 0;  ///< neither alone does harm, both do, and clearly more than the worse of them
     std::vector<PairThreat> together, by_current;
     std::string why;  ///< nothing was solved, and why
 };

@@ -222,6 +222,7 @@ class Telling {
         };
         list("volts without load", Measure::volts, x.noload_volts, y.noload_volts);
         list("resistance", Measure::ohms, x.ohms, y.ohms);
+        list("impedances", Measure::ohms, x.tap_ohms, y.tap_ohms);
     }
 
     void line() {

@@ -129,6 +129,7 @@ Graph::Graph(const Chassis& chassis) : set(chassis), on(chassis.nets().size()) {
             Hash figures = hashed(winding.amps);
             for (const double x : winding.noload_volts) figures += mixed(11, hashed(x));
             for (const double x : winding.ohms) figures += mixed(13, hashed(x));
+            for (const double x : winding.tap_ohms) figures += mixed(17, hashed(x));
             one.is = mixed(one.is, figures);
             items.push_back(std::move(one));
         }

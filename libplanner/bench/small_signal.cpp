@@ -87,11 +87,7 @@ class Signals {
   public:
     Signals(const Translation& in, const Chassis& set, const Solved& solved) : in_(in), set_(set), solved_(solved) {
         find_coils();
-        std::vector<double> turns(in_.items.size(), 1);
-        build(turns, true);
-        for (std::size_t k = 0; k < in_.items.size(); ++k)
-            if (is_output(in_.items[k])) turns[k] = turns_factor(in_.items[k]);
-        build(turns, false);
+        build();
         build_capacitors();
     }
 
@@ -150,26 +146,8 @@ class Signals {
         return part(one.part).leads.size() > 2 ? whole / 2 : whole;  // tapped: two halves, their coupling left out
     }
 
-    bool is_output(const Item& one) const {
-        return one.kind == "transformer" && in_.ring_of_part.count(one.part) == 0;  // power transformers have a ring
-    }
-    /// What the turns of its primary are to be multiplied by, so that what hangs on the secondary (its last winding)
-    /// shows the load that they were counted for.
-    double turns_factor(const Item& one) {
-        const double ohms = std::abs(impedance(one.nodes[one.nodes.size() - 2], one.nodes.back(), audio_hertz));
-        constexpr double least = 0.5, most = 1000;  // ohms of anything that can be a voice coil or a line
-        double load = assumed::output_load_ohms, turns = 0;
-        for (const PartWinding& winding : part(one.part).windings)
-            if (winding.role == WindingRole::output_primary || winding.role == WindingRole::primary)
-                load = winding.impedance_ohms.value_or(load);
-        for (std::size_t k = 2; k + 2 < one.values.size(); k += 2) turns += one.values[k];
-        return ohms > least && ohms < most && turns > 0 ? std::sqrt(load / ohms) / turns : 1;
-    }
-
-    /// `apart`: without output transformers, to see what hangs on them.
-    void build(const std::vector<double>& turns, bool apart) {
+    void build() {
         circuit::Circuit c;
-        links_.clear();
         placed_.assign(in_.items.size(), -1);
         resistors_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
@@ -195,14 +173,10 @@ class Signals {
             } else if (one.kind == "voltage-source" || one.kind == "direct-source") {
                 c.voltage_source(one.nodes[0], one.nodes[1], circuit::Waveform::constant(0));
             } else if (one.kind == "transformer") {
-                if (apart && is_output(one)) continue;
                 std::vector<circuit::Winding> windings;
-                for (std::size_t w = 0; 2 * w + 1 < one.nodes.size(); ++w) {
-                    const bool last = 2 * w + 2 == one.nodes.size();
-                    windings.push_back({one.nodes[2 * w], one.nodes[2 * w + 1],
-                                        one.values[2 + 2 * w] * (last ? 1 : turns[k]),
+                for (std::size_t w = 0; 2 * w + 1 < one.nodes.size(); ++w)
+                    windings.push_back({one.nodes[2 * w], one.nodes[2 * w + 1], one.values[2 + 2 * w],
                                         value(index, Slot::winding_ohms, static_cast<int>(w))});
-                }
                 c.transformer(std::move(windings), value(index, Slot::henries), one.values[1]);
             } else if (one.kind == "device" && law_of(one).evaluate != nullptr && !rectifies(index)) {
                 std::vector<double> numbers(one.values);
@@ -574,9 +548,13 @@ class Signals {
                     if (power && amplifies(plain_law(item(section.item))))
                         row(section.electrodes.front().node, circuit::ground);
             }
-            for (const Item& one : in_.items)
-                if (is_output(one) && net(one.nodes[one.nodes.size() - 2]) >= 0)
-                    row(one.nodes[one.nodes.size() - 2], one.nodes[one.nodes.size() - 1]);
+            const std::vector<Node> ends = commons();
+            for (const Output& one : in_.outputs) {
+                // named after the end that is not the one that readings are taken from
+                const bool turned = std::find(ends.begin(), ends.end(), one.from) != ends.end();
+                const Node to = turned ? one.to : one.from, against = turned ? one.from : one.to;
+                if (net(to) >= 0) row(to, against);
+            }
         }
     }
 

@@ -303,6 +303,7 @@ class Writer {
         put(node, "ohms", list(one.ohms, Measure::ohms));
         put(node, "amps", one.amps, Measure::amps);
         put(node, "impedance", one.impedance_ohms, Measure::ohms);
+        put(node, "impedance", list(one.tap_ohms, Measure::ohms));
     }
 
     static std::string list(const std::vector<double>& values, Measure measure) {

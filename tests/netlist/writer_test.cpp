@@ -91,6 +91,7 @@ void check_same(const Chassis& a, const Chassis& b) {
             CHECK(p.ohms == q.ohms);
             CHECK(p.amps == q.amps);
             CHECK(p.impedance_ohms == q.impedance_ohms);
+            CHECK(p.tap_ohms == q.tap_ohms);
         }
     }
 }
@@ -131,4 +132,23 @@ TEST_CASE("A set made in memory can be written") {
     const Outcome<Chassis> again = files::read(write_chassis_text(*set));
     if (!again) FAIL(files::lines(again.notices()));
     check_same(*set, *again);
+}
+
+TEST_CASE("The impedances of an output secondary's taps are written as they were read, one for each lead but one") {
+    const auto text = [](const std::string& impedance) {
+        return "<chassis version=\"1\" name=\"taps\" reference=\"gnd\"><transformer id=\"T1\" role=\"output\">"
+               "<winding role=\"output-primary\" leads=\"plate bplus\" impedance=\"5k\"/>"
+               "<winding role=\"output-secondary\" leads=\"gnd white grey red\" impedance=\"" +
+               impedance + "\"/></transformer></chassis>";
+    };
+    const Outcome<Chassis> set = files::read(text("4 8 16"));
+    if (!set) FAIL(files::lines(set.notices()));
+    const PartWinding& winding = set->parts().front().windings.at(1);
+    CHECK(winding.tap_ohms == std::vector<double>{4, 8, 16});
+    CHECK_FALSE(winding.impedance_ohms);
+    const Outcome<Chassis> again = files::read(write_chassis_text(*set));
+    if (!again) FAIL(files::lines(again.notices()));
+    check_same(*set, *again);
+    CHECK(files::read(text("16"))->parts().front().windings.at(1).impedance_ohms == 16);
+    CHECK_FALSE(files::read(text("8 16")));
 }

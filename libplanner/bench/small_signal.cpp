@@ -12,6 +12,7 @@
 #include <numbers>
 #include <numeric>
 
+#include "bench/output_turns.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "terms/period_value.hpp"
@@ -151,8 +152,10 @@ class Signals {
         placed_.assign(in_.items.size(), -1);
         resistors_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
-        generator_ = c.node("generator");  // after the set's own, which keep their numbers
-        c.conductance(generator_, circuit::ground, idle_siemens);
+        for (const Side side : {Side::own, Side::other}) {  // after the set's own nodes, which keep their numbers
+            generators_[index_of(side)] = c.node(side == Side::own ? "generator" : "generator of the other side");
+            c.conductance(generators_[index_of(side)], circuit::ground, idle_siemens);
+        }
         for (std::size_t k = 0; k < in_.items.size(); ++k) {
             const Item& one = in_.items[k];
             const int index = static_cast<int>(k);
@@ -197,12 +200,17 @@ class Signals {
         for (const Link& one : links_) at_.unknowns[static_cast<std::size_t>(one.tube) - 1] = mean(one.grid);
     }
 
+    /// Of a push-pull pair; what is no pair has its own alone.
+    enum class Side { own, other };
+    static std::size_t index_of(Side side) { return side == Side::own ? 0 : 1; }
+    Node generator(Side side) const { return generators_[index_of(side)]; }
+
     /// Between a tube and its grid's net.
     struct Link {
         int item = -1;
         Node grid = 0, tube = 0;
-        Element live = -1, draws = -1, drive = -1;   ///< to the net; from the net to the cathode, and to the generator,
-                                                     ///< once it is cut
+        Element live = -1, draws = -1;               ///< to the net; from the net to the cathode, once it is cut
+        Element drive[2] = {-1, -1};                 ///< to the generators, then
         std::vector<std::pair<int, Element>> leaks;  ///< resistors from the net to what moves with the cathode, and
                                                      ///< the same from the tube
     };
@@ -214,7 +222,8 @@ class Signals {
         one.tube = c.node(device.id + " " + std::to_string(index) + " grid");
         one.live = c.conductance(one.tube, one.grid, link_siemens);
         one.draws = c.conductance(one.grid, device.nodes.back(), 0);
-        one.drive = c.conductance(one.tube, generator_, 0);
+        for (const Side side : {Side::own, Side::other})
+            one.drive[index_of(side)] = c.conductance(one.tube, generator(side), 0);
         const std::vector<Node> still = commons();
         const Node cathode = device.nodes.back();
         const std::vector<Node> follows = std::find(still.begin(), still.end(), cathode) != still.end()
@@ -264,9 +273,9 @@ class Signals {
         return out;
     }
 
-    /// The tubes on this grid's drive (its own, and those beside it on stoppers) cut from their nets and joined to the
+    /// The tubes on this grid's drive (its own, and those beside it on stoppers) cut from their nets and joined to a
     /// generator.
-    std::vector<circuit::Override> generator_at(Node grid) const {
+    std::vector<circuit::Override> generator_at(Node grid, Side side = Side::own) const {
         std::vector<circuit::Override> out;
         const std::vector<Node> own = near(grid, stopper_ohms, false);
         for (const Link& one : links_) {
@@ -278,7 +287,7 @@ class Signals {
             const std::size_t columns = item(one.item).nodes.size() - 1;
             out.push_back({one.live, Slot::siemens, 0, 0});
             out.push_back({one.draws, Slot::siemens, 0, std::max(0.0, slopes(one.item)[at * columns + at])});
-            out.push_back({one.drive, Slot::siemens, 0, link_siemens});
+            out.push_back({one.drive[index_of(side)], Slot::siemens, 0, link_siemens});
             // a leak to the cathode's side has the signal at either end: held by the generator, it loads that little
             for (const auto& [leak, from_tube] : one.leaks) {
                 const Element at_net = resistors_[static_cast<std::size_t>(leak)];
@@ -297,21 +306,28 @@ class Signals {
         const auto among = [](const std::vector<Node>& some, Node at) {
             return std::find(some.begin(), some.end(), at) != some.end();
         };
-        for (const Part& one : set_.parts())
-            for (const PartWinding& winding : one.windings) {
-                const bool output = winding.role == WindingRole::output_primary;
-                if ((!output && winding.role != WindingRole::interstage_secondary) || winding.leads.size() != 3)
-                    continue;
-                const Node ends[] = {node(one.leads[static_cast<std::size_t>(winding.leads.front())].net),
-                                     node(one.leads[static_cast<std::size_t>(winding.leads.back())].net)};
-                for (int side = 0; side < 2; ++side)
-                    for (const Link& link : links_)
-                        if (ends[0] > 0 && ends[1] > 0 && among(output ? its_plate : own, ends[side]) &&
-                            among(near(output ? item(link.item).nodes.front() : link.grid, stopper_ohms, false),
-                                  ends[1 - side]) &&
-                            !among(own, link.grid) && !grounded(link.grid, common, audio_hertz))
-                            return link.grid;
-            }
+        const auto found = [&](const Part& one, int from, int to, bool output) -> Node {
+            const Node ends[] = {node(one.leads[static_cast<std::size_t>(from)].net),
+                                 node(one.leads[static_cast<std::size_t>(to)].net)};
+            if (ends[0] <= 0 || ends[1] <= 0 || ends[0] == ends[1]) return -1;
+            for (const std::size_t side : {0U, 1U})
+                for (const Link& link : links_)
+                    if (among(output ? its_plate : own, ends[side]) &&
+                        among(near(output ? item(link.item).nodes.front() : link.grid, stopper_ohms, false),
+                              ends[1 - side]) &&
+                        !among(own, link.grid) && !grounded(link.grid, common, audio_hertz))
+                        return link.grid;
+            return -1;
+        };
+        for (const Part& one : set_.parts()) {
+            if (one.kind != PartKind::transformer) continue;
+            for (const auto& [from, to] : opposite_ends(one))
+                if (const Node other = found(one, from, to, true); other > 0) return other;
+            for (const PartWinding& winding : one.windings)
+                if (winding.role == WindingRole::interstage_secondary && winding.leads.size() == 3)
+                    if (const Node other = found(one, winding.leads.front(), winding.leads.back(), false); other > 0)
+                        return other;
+        }
         return -1;
     }
 
@@ -454,6 +470,33 @@ class Signals {
         return grid == common || std::abs(impedance(grid, common, hertz)) < grounded_ohms;
     }
 
+    /// A push-pull pair with a generator at either grid: the volts that one ampere into each gives, and the amperes
+    /// that hold one grid a volt up and the other a volt down. Both grids are held, so that nothing that is fed back
+    /// from the output to the stages before comes round to them.
+    struct Pair {
+        Volts volts[2];
+        Complex amps[2];
+    };
+    Pair driven_pair(Node grid, Node other, Node common, double hertz) {
+        std::vector<circuit::Override> held = generator_at(grid);
+        const std::vector<circuit::Override> beside = generator_at(other, Side::other);
+        held.insert(held.end(), beside.begin(), beside.end());
+        Pair out;
+        for (const Side side : {Side::own, Side::other})
+            out.volts[index_of(side)] = driven(common, generator(side), hertz, held);
+        if (out.volts[0].empty() || out.volts[1].empty()) return {};
+        const auto at = [&](Side driven_one, Side read) {
+            const Volts& of = out.volts[index_of(driven_one)];
+            return of[static_cast<std::size_t>(generator(read))] - of[static_cast<std::size_t>(common)];
+        };
+        const Complex a = at(Side::own, Side::own), b = at(Side::other, Side::own), c = at(Side::own, Side::other),
+                      d = at(Side::other, Side::other), whole = a * d - b * c;
+        if (std::abs(whole) == 0) return {};
+        out.amps[0] = (d + b) / whole;
+        out.amps[1] = -(a + c) / whole;
+        return out;
+    }
+
     std::string measure(Node grid, Node plate, Node cathode, StageGain& row) {
         if (row.gm_siemens.value_or(0) < dead_siemens) return "it passes nothing here";
         row.hertz = audio_hertz;
@@ -479,20 +522,24 @@ class Signals {
         }
         if (grounded(grid, common, row.hertz)) return "its grid stands on the common net: it is driven elsewhere";
         std::vector<circuit::Override> held = generator_at(grid);
-        const Volts v = driven(common, generator_, row.hertz, held), back = driven(common, plate, row.hertz);
+        const Node own = generator(Side::own);
+        const Volts v = driven(common, own, row.hertz, held), back = driven(common, plate, row.hertz);
+        const Node other = opposite(grid, plate, common);
+        const Pair pair = other > 0 ? driven_pair(grid, other, common, row.hertz) : Pair();
         const std::vector<circuit::Override> opened = without_bypass(cathode);
         held.insert(held.end(), opened.begin(), opened.end());
-        const Volts bare = opened.empty() ? v : driven(common, generator_, row.hertz, held);
-        // a second generator, the other way, where the other tube of a push-pull pair is
-        const Node other = opposite(grid, plate, common);
-        const Volts against = other > 0 ? driven(common, generator_, row.hertz, generator_at(other)) : Volts();
-        if (v.empty() || bare.empty() || back.empty() || (other > 0 && against.empty()))
+        const Volts bare = opened.empty() ? v : driven(common, own, row.hertz, held);
+        if (v.empty() || bare.empty() || back.empty() || (other > 0 && pair.volts[0].empty()))
             return "the equations of small signals have no solution";
-        const auto alone = [&](const Volts& of, Node at) {
-            return (of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]) /
-                   (of[static_cast<std::size_t>(generator_)] - of[static_cast<std::size_t>(common)]);
+        if (other > 0) row.against_net = net(other);
+        const auto between = [&](const Volts& of, Node at) {
+            return of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)];
         };
-        const auto over = [&](Node at) { return against.empty() ? alone(v, at) : alone(v, at) - alone(against, at); };
+        const auto alone = [&](const Volts& of, Node at) { return between(of, at) / between(of, own); };
+        const auto over = [&](Node at) {
+            if (other <= 0) return alone(v, at);
+            return pair.amps[0] * between(pair.volts[0], at) + pair.amps[1] * between(pair.volts[1], at);
+        };
         const Complex at_plate = over(plate), at_cathode = over(cathode);
         // what bypasses a cathode shows where no other tube on it swings the other way
         const double follows = std::abs(alone(v, cathode)), unaided = std::abs(alone(bare, cathode));
@@ -703,7 +750,7 @@ class Signals {
     circuit::Operating at_, rest_;
     std::vector<circuit::Element> elements_;
     std::vector<Link> links_;
-    Node generator_ = 0;
+    Node generators_[2] = {0, 0};
     std::vector<Element> resistors_;  ///< in the circuit of small signals, by item
     std::vector<Element> placed_;     ///< capacitors in the circuit of small signals, by item
 };

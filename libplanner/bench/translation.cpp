@@ -1876,8 +1876,8 @@ class Translator {
         grid.node = driven;
     }
 
-    /// Of all drives those of output tubes stay; tubes on the far end of a tapped output primary swing the other way.
-    /// Their returns are the last capacitors of the circuit, in the order of the drives.
+    /// Of all drives those of output tubes stay; a tube where an output primary ends swings against one where it
+    /// begins. Their returns are the last capacitors of the circuit, in the order of the drives.
     void pair_drives() {
         std::erase_if(out_.drives, [&](const Drive& one) {
             const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
@@ -1906,10 +1906,29 @@ class Translator {
                 hold.twin = out_.twin.conductance(grid, cathode, 0);
                 put(std::move(hold));
             }
-            for (const WindingHalf& half : out_.windings)
-                if (half.index == 1 && half.part != out_.power_part && half.half == 1 && half.to == plate)
-                    one.sign = -1;
+            one.sign = far_end(plate) ? -1 : 1;
         }
+        // of one transformer the first swings up
+        std::map<int, double> first;
+        for (Drive& one : out_.drives) {
+            const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
+            const Node plate = tube.sections[static_cast<std::size_t>(one.section)].electrodes.front().node;
+            for (const WindingHalf& half : out_.windings)
+                if (half.index >= 0 && half.part != out_.power_part && (half.from == plate || half.to == plate)) {
+                    one.sign *= first.emplace(half.part, one.sign).first->second;
+                    break;
+                }
+        }
+    }
+    /// Whether a winding of an output transformer ends at the node, and none starts there.
+    bool far_end(Node plate) const {
+        bool ends = false;
+        for (const WindingHalf& half : out_.windings) {
+            if (half.index < 0 || half.part == out_.power_part) continue;
+            if (half.from == plate) return false;
+            ends = ends || half.to == plate;
+        }
+        return ends;
     }
 
     /// No table lists what a cathode gives at most; where the policy puts it in rated peaks, the row has those.

@@ -187,3 +187,98 @@ TEST_CASE("a primary's load stands from its plate to where B-plus comes in; a hu
             .primaries.at(0);
     CHECK(ohms_of(turned, 1, 2) == Approx(5000));
 }
+
+namespace {
+
+/// Two triodes, so that their gain has a closed form; `primary` is the windings.
+std::string pair(const std::string& primary, const std::string& more = "") {
+    return on_batteries(R"(
+  <socket id="V1" tube="6J5GT"/>  <socket id="V2" tube="6J5GT"/>
+  <join at="heaters V1.2 V2.2"/>  <join at="gnd V1.7 V2.7"/>
+  <resistor id="R2" value="470k" a="V1.5" b="gnd"/>  <resistor id="R3" value="470k" a="V2.5" b="gnd"/>
+  <transformer id="T1" role="output">)" +
+                        primary + R"(<winding role="output-secondary" leads="voice gnd" ohms=".1"/></transformer>
+  <speaker id="LS1" ohms="3.2" a="voice" b="gnd"/>
+  <join at="V1.8 V2.8"/><resistor id="R1" value="470" watts="2" a="V1.8" b="gnd"/>)" +
+                        more);
+}
+
+}  // namespace
+
+TEST_CASE("the tubes of a pair work against each other by taps, by two primaries, whichever way they are written") {
+    const char* const tapped =
+        R"(<winding role="output-primary" leads="V1.3 s1 bplus s2 V2.3" ohms="80 60 60 80" impedance="20k"/>)";
+    const char* const plain =
+        R"(<winding role="output-primary" leads="V1.3 bplus V2.3" ohms="140 150" impedance="20k"/>)";
+    const char* const two = R"(<winding role="output-primary" name="p1" leads="V1.3 bplus" ohms="140" impedance="5k"/>
+  <winding role="output-primary" name="p2" leads="bplus V2.3" ohms="140" impedance="5k"/>)";
+    const OutputWinding taps = turns(pair(tapped)).primaries.at(0);
+    CHECK(ohms_of(taps, 0, 4) == Approx(20000));
+    CHECK(taps.turns[0] == Approx(taps.turns[3]));
+    CHECK(taps.turns[1] / taps.turns[0] == Approx(.75));
+    const OutputWinding halves = turns(pair(plain)).primaries.at(0);
+    CHECK(halves.turns[0] == Approx(halves.turns[1]));
+    for (const char* primary : {tapped, plain, two}) {
+        INFO(primary);
+        const SmallSignal found = gains(pair(primary));
+        REQUIRE(found.stages.size() == 2);
+        for (const StageGain& one : found.stages) {
+            REQUIRE(one.gain);
+            const double rp = *one.rp_ohms, mu = *one.gm_siemens * rp, half = 10e3;
+            CHECK(*one.gain == Approx(-mu * half / (rp + half)).epsilon(0.03));
+            CHECK(*one.cathode_gain == Approx(0).margin(0.02));
+            CHECK(one.against_net >= 0);
+            CHECK(one.against_net != one.from_net);
+        }
+        // driven to its cathode one plate rises as the other falls: with their cathodes on one resistor all the same
+        // they give the speaker what the load line says
+        CHECK(watts(pair(primary)) == Approx(watts(pair(plain))).epsilon(0.05));
+        CHECK(watts(pair(primary)) > 0.1);
+    }
+}
+
+TEST_CASE("both grids of a pair are held: what is fed back from the voice coil to the stage before changes nothing") {
+    const auto amplifier = [](const std::string& leads, const std::string& feedback) {
+        return on_batteries(R"(
+  <socket id="V3" tube="6V6"/><socket id="V4" tube="6V6"/><socket id="V1" tube="6SN7"/>
+  <join at="heaters V3.2 V4.2 V1.8"/><join at="gnd V3.7 V4.7 V1.7"/>  <strip id="J1" lugs="1" location="input"/>
+  <control id="R0" role="volume" value="500k" a="J1.1" b="gnd" wiper="V1.1"/>
+  <resistor id="R1" value="1.5k" a="V1.3" b="gnd"/><resistor id="R2" value="47k" a="bplus" b="V1.2"/>
+  <capacitor id="C1" value=".1 mfd" volts="400" a="V1.2" b="V1.4"/>
+  <resistor id="R3" value="1 meg" a="V1.4" b="kj"/><resistor id="R4" value="1.5k" a="V1.6" b="kj"/>
+  <resistor id="R5" value="22k" a="kj" b="gnd"/><resistor id="R6" value="22k" a="bplus" b="V1.5"/>
+  <capacitor id="C2" value=".1 mfd" volts="400" a="V1.5" b="V3.5"/>
+  <capacitor id="C3" value=".1 mfd" volts="400" a="V1.6" b="V4.5"/>
+  <resistor id="R7" value="470k" a="V3.5" b="gnd"/><resistor id="R8" value="470k" a="V4.5" b="gnd"/>
+  <join at="V3.8 V4.8"/><resistor id="R9" value="200" watts="5" a="V3.8" b="gnd"/>
+  <join at="V3.4 V4.4 bplus"/>
+  <transformer id="T1" role="output"><winding role="output-primary" leads="V3.3 bplus V4.3" ohms="150 150" impedance="10k"/>
+  <winding role="output-secondary" leads=")" +
+                            leads + R"(" ohms=".4"/></transformer><speaker id="LS1" ohms="8" a="vc" b="gnd"/>)" +
+                            feedback);
+    };
+    const std::string feedback = R"(<resistor id="R10" value="22k" a="vc" b="V1.3"/>)";
+    const auto against = [](const SmallSignal& found) {
+        for (const StageGain& one : found.stages)
+            if (one.against_net >= 0) return one.gain.value();
+        throw std::runtime_error("no pair");
+    };
+    const double without = against(gains(amplifier("gnd vc", "")));
+    CHECK(without < -10);
+    for (const char* leads : {"gnd vc", "vc gnd"}) {
+        INFO(leads);
+        const std::string text = amplifier(leads, feedback);
+        const SmallSignal found = gains(text);
+        CHECK(against(found) == Approx(without).epsilon(0.005));
+        // the row to the voice coil is named after its hot end
+        const Chassis set = read(text);
+        const OverallGain& last = found.overall.back();
+        CHECK(set.nets()[static_cast<std::size_t>(last.to_net)].name == "vc");
+    }
+    // one way round it takes gain away, the other way round it adds to it
+    const double one = std::fabs(gains(amplifier("gnd vc", feedback)).overall.back().gain.value()),
+                 other = std::fabs(gains(amplifier("vc gnd", feedback)).overall.back().gain.value()),
+                 none = std::fabs(gains(amplifier("gnd vc", "")).overall.back().gain.value());
+    CHECK(std::min(one, other) < none);
+    CHECK(std::max(one, other) > none);
+}

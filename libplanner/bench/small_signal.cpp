@@ -151,6 +151,7 @@ class Signals {
         circuit::Circuit c;
         placed_.assign(in_.items.size(), -1);
         resistors_.assign(in_.items.size(), -1);
+        devices_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
         for (const Side side : {Side::own, Side::other}) {  // after the set's own nodes, which keep their numbers
             generators_[index_of(side)] = c.node(side == Side::own ? "generator" : "generator of the other side");
@@ -187,7 +188,7 @@ class Signals {
                     numbers[n] = value(index, Slot::parameter, static_cast<int>(n));
                 std::vector<Node> nodes = one.nodes;
                 if (control_of(plain_law(one)) > 0) nodes[control_of(plain_law(one))] = link(c, index);
-                c.device(law_of(one), nodes, numbers);
+                devices_[k] = c.device(law_of(one), nodes, numbers);
             }
         }
         circuit_ = std::make_unique<circuit::Circuit>(std::move(c));
@@ -374,6 +375,14 @@ class Signals {
         }
         return out;
     }
+    /// Every other tube dead, but those on the same cathode: what a later one feeds back to it is none of its own bias.
+    std::vector<circuit::Override> others_dead(Node cathode) const {
+        std::vector<circuit::Override> out;
+        for (std::size_t k = 0; k < in_.items.size(); ++k)
+            if (devices_[k] >= 0 && in_.items[k].nodes.back() != cathode)
+                out.push_back({devices_[k], Slot::parameter, 0, 0});
+        return out;
+    }
     bool rectifies(int k) const {
         return std::any_of(in_.tubes.begin(), in_.tubes.end(), [&](const Tube& tube) {
             return std::any_of(tube.sections.begin(), tube.sections.end(),
@@ -417,6 +426,7 @@ class Signals {
         const std::string law = plain_law(device);
         const Part& socket = part(tube.part);
         const bool mixes = law == "converter" || law == "pentagrid";
+        if (unwired(section)) return;
         if ((!amplifies(law) && !mixes) || (socket.type != nullptr && starts(socket.type->tube_class, "eye"))) return;
         StageGain row;
         row.part = tube.part;
@@ -430,6 +440,14 @@ class Signals {
         row.why_not = mixes ? "a converter: what it gains is a matter of its oscillation, not of small signals"
                             : measure(grid, plate, cathode, row);
         out.stages.push_back(std::move(row));
+    }
+
+    /// Nothing but its own pins is on the nets of its electrodes: it is not used, or not traced.
+    bool unwired(const Section& section) const {
+        return std::all_of(section.electrodes.begin(), section.electrodes.end(), [&](const Electrode& one) {
+            const int on = net(one.node);
+            return on < 0 || set_.nets()[static_cast<std::size_t>(on)].leads.size() < 2;
+        });
     }
 
     /// d i / d v of a device where it stands.
@@ -526,10 +544,13 @@ class Signals {
         const Volts v = driven(common, own, row.hertz, held), back = driven(common, plate, row.hertz);
         const Node other = opposite(grid, plate, common);
         const Pair pair = other > 0 ? driven_pair(grid, other, common, row.hertz) : Pair();
+        // what bypasses a cathode shows where nothing is fed back to it
+        for (const circuit::Override& one : others_dead(cathode)) held.push_back(one);
+        const Volts single = driven(common, own, row.hertz, held);
         const std::vector<circuit::Override> opened = without_bypass(cathode);
         held.insert(held.end(), opened.begin(), opened.end());
-        const Volts bare = opened.empty() ? v : driven(common, own, row.hertz, held);
-        if (v.empty() || bare.empty() || back.empty() || (other > 0 && pair.volts[0].empty()))
+        const Volts bare = opened.empty() ? single : driven(common, own, row.hertz, held);
+        if (v.empty() || single.empty() || bare.empty() || back.empty() || (other > 0 && pair.volts[0].empty()))
             return "the equations of small signals have no solution";
         if (other > 0) row.against_net = net(other);
         const auto between = [&](const Volts& of, Node at) {
@@ -541,8 +562,8 @@ class Signals {
             return pair.amps[0] * between(pair.volts[0], at) + pair.amps[1] * between(pair.volts[1], at);
         };
         const Complex at_plate = over(plate), at_cathode = over(cathode);
-        // what bypasses a cathode shows where no other tube on it swings the other way
-        const double follows = std::abs(alone(v, cathode)), unaided = std::abs(alone(bare, cathode));
+        // and where no other tube on it swings the other way
+        const double follows = std::abs(alone(single, cathode)), unaided = std::abs(alone(bare, cathode));
         constexpr double share = 0.1;
         row.cathode_gain = with_sign(at_cathode);
         row.cathode = unaided < 0.005                   ? "at common"
@@ -753,6 +774,7 @@ class Signals {
     Node generators_[2] = {0, 0};
     std::vector<Element> resistors_;  ///< in the circuit of small signals, by item
     std::vector<Element> placed_;     ///< capacitors in the circuit of small signals, by item
+    std::vector<Element> devices_;    ///< tubes in it, by item
 };
 
 }  // namespace

@@ -84,6 +84,40 @@ TEST_CASE("a cathode tied to the common net is neither bypassed nor left without
     CHECK(one.cathode_gain == Approx(0).margin(1e-6));
 }
 
+TEST_CASE("a cathode bypassed to where the voice coil feeds back is bypassed, whatever comes from there") {
+    // With the later tube dead the cathode follows what the foot alone leaves of it.
+    const std::string parts = R"(
+  <socket id="V1" tube="6J5"/>  <join at="heaters V1.7"/>  <join at="gnd V1.2"/>
+  <resistor id="R1" value="47k" a="bplus" b="V1.3"/>  <resistor id="R3" value="1M" a="V1.5" b="gnd"/>
+  <resistor id="R2" value="2.2k" a="V1.8" b="foot"/>  <resistor id="R4" value="47" a="foot" b="gnd"/>
+  <resistor id="R5" value="1k" a="foot" b="voice"/>
+  <socket id="V2" tube="6V6GT"/>  <join at="heaters V2.7"/>  <join at="gnd V2.2"/>  <join at="bplus V2.4"/>
+  <resistor id="R6" value="330" watts="2" a="V2.8" b="gnd"/>  <resistor id="R7" value="470k" a="V2.5" b="gnd"/>
+  <capacitor id="C1" value=".1 mfd" volts="400" construction="film" a="V1.3" b="V2.5"/>
+  <transformer id="T1" role="output">
+    <winding role="output-primary" leads="V2.3 bplus" ohms="150" impedance="5k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".1"/></transformer>
+  <speaker id="LS1" ohms="8" a="voice" b="gnd"/>
+)";
+    const std::string to_foot =
+        R"(<capacitor id="C2" value="50 mfd" volts="25" construction="dry-electrolytic" plus="V1.8" minus="foot"/>)";
+    CHECK(of(parts).stages.front().cathode == "not bypassed");
+    CHECK(of(parts + to_foot).stages.front().cathode == "bypassed");
+    CHECK(of(edited(parts, R"(value="47" a)", R"(value="1k" a)") + to_foot).stages.front().cathode ==
+          "partly bypassed");
+}
+
+TEST_CASE("a section that nobody wired is no stage") {
+    const std::string half = R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9"/>
+  <resistor id="R1" value="100k" a="bplus" b="V1.1"/>  <resistor id="R2" value="1.5k" a="V1.3" b="gnd"/>
+  <resistor id="R3" value="1M" a="V1.2" b="gnd"/>
+)";
+    const SmallSignal found = of(half);
+    REQUIRE(found.stages.size() == 1);
+    CHECK(found.stages.front().gain);
+}
+
 TEST_CASE("a follower's signal leaves at its cathode, upright and less than one") {
     const StageGain one = stage(
         of(edited(triode, R"(<resistor id="R1" value="100k" a="bplus" b="V1.1"/>)", R"(<join at="bplus V1.1"/>)")),

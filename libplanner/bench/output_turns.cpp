@@ -48,6 +48,10 @@ class Turns {
         for (const PartWinding& winding : part_.windings) {
             if (winding.leads.size() < 2) continue;
             const bool primary = winding.role == WindingRole::output_primary || winding.role == WindingRole::primary;
+            // of any other kind what has no figure is a shield
+            if (!primary && winding.role != WindingRole::output_secondary && !winding.impedance_ohms &&
+                winding.noload_volts.empty())
+                continue;
             (primary ? out_.primaries : out_.secondaries).push_back(begun(winding));
         }
         if (out_.primaries.empty()) return {};

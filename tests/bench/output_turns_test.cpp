@@ -143,6 +143,10 @@ TEST_CASE("a second secondary is wound too: its volts by its turns, its load bes
     CHECK(load_of(gains(single(windings, speaker("8", "vc")))) == Approx(5000).epsilon(0.02));
     const std::string line = R"(<resistor id="R9" value="500" a="f" b="gnd"/>)";
     CHECK(load_of(gains(single(windings, speaker("8", "vc") + line))) == Approx(2500).epsilon(0.02));
+    // a shield is no winding, and what is called other with an impedance is one
+    const std::string other = R"(<winding role="other" leads="T1.grey gnd")";
+    CHECK(turns(single(windings + other + "/>", speaker("8", "vc"))).secondaries.size() == 2);
+    CHECK(turns(single(windings + other + " impedance=\"125\"/>", speaker("8", "vc"))).secondaries.size() == 3);
     // volts read off both windings and the primary are the turns, whatever else is marked
     const OutputTurns read_so = turns(
         single(R"(<winding role="output-primary" leads="V1.3 bplus" ohms="1" noload-volts="100" impedance="5k"/>)" +

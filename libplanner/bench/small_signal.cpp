@@ -119,25 +119,126 @@ class Signals {
         for (std::size_t p = 0; p < set_.parts().size(); ++p) {
             const Part& one = set_.parts()[p];
             if (stands_open(one)) continue;
-            const auto add = [&](int from, int to, std::string name, bool between) {
+            const auto add = [&](int from, int to, std::string name, bool between, std::optional<double> henries) {
                 if (from < 0 || to < 0) return;
                 Coil coil;
                 coil.part = static_cast<int>(p);
                 coil.name = std::move(name);
                 coil.a = node(one.leads[static_cast<std::size_t>(from)].net);
                 coil.b = node(one.leads[static_cast<std::size_t>(to)].net);
-                coil.henries = one.henries;
+                coil.henries = henries;
                 coil.kilohertz = one.kilohertz;
                 coil.between_stages = between;
                 if (coil.a >= 0 && coil.b >= 0 && coil.a != coil.b) coils_.push_back(std::move(coil));
             };
-            if (loose(one) && one.leads.size() >= 2) add(0, 1, one.id, false);
+            if (loose(one) && one.leads.size() >= 2) add(0, 1, one.id, false, one.henries);
             if (one.kind != PartKind::transformer) continue;
             for (const PartWinding& winding : one.windings)
                 if (winding.leads.size() >= 2 && loose(one, winding))
                     add(winding.leads.front(), winding.leads.back(), one.id + " " + winding.name,
-                        winding.role != WindingRole::rf);
+                        winding.role != WindingRole::rf, henries_of(one, winding));
         }
+    }
+
+    /// Henries of a winding: its own, or by the volts read on it and on the first winding that has henries.
+    static std::optional<double> henries_of(const Part& one, const PartWinding& winding) {
+        if (winding.henries) return winding.henries;
+        const auto read = [](const PartWinding& w) {
+            return std::accumulate(w.noload_volts.begin(), w.noload_volts.end(), 0.0);
+        };
+        if (one.role != "interstage" || !(read(winding) > 0)) return {};
+        for (const PartWinding& other : one.windings)
+            if (other.henries && read(other) > 0) return *other.henries * std::pow(read(winding) / read(other), 2);
+        return {};
+    }
+
+    /// A winding as the circuit of small signals has it: its sections are on one core.
+    struct Wound {
+        double henries = 0, coupling = 0;
+        struct Section {
+            Node a = 0, b = 0;
+            double share = 1, ohms = 0;  // of the turns
+        };
+        std::vector<Section> sections;
+    };
+    std::vector<Wound> wound(int p) const {
+        std::vector<Wound> out;
+        int last = -1;
+        for (const WindingHalf& half : in_.windings) {
+            if (half.part != p || half.index >= 0 || half.winding < 0) continue;
+            const PartWinding& winding = part(p).windings[static_cast<std::size_t>(half.winding)];
+            const std::optional<double> henries = henries_of(part(p), winding);
+            if (!henries || !loose(part(p), winding)) continue;
+            if (half.winding != last) {
+                // iron between stages is as good as whole
+                out.push_back({*henries, winding.coupling.value_or(part(p).role == "interstage" ? 1.0 : 0.0), {}});
+                last = half.winding;
+            }
+            const std::size_t count = winding.leads.size() - 1, h = static_cast<std::size_t>(half.half);
+            double share = 1.0 / static_cast<double>(count);
+            if (winding.noload_volts.size() == count)
+                share = winding.noload_volts[h] /
+                        std::accumulate(winding.noload_volts.begin(), winding.noload_volts.end(), 0.0);
+            out.back().sections.push_back({half.from, half.to, share, value(half.item, Slot::ohms)});
+        }
+        return out;
+    }
+
+    /// Windings with henries. Two that are coupled by k: of the first (1 - k^2) L in series, and a core of k^2 L whose
+    /// turns are as 1 to the root of the henries over k. Further ones are on that core where all are coupled whole, and
+    /// by themselves otherwise.
+    void cores(circuit::Circuit& c) {
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            if (part(static_cast<int>(p)).kind != PartKind::transformer) continue;
+            std::vector<Wound> all = wound(static_cast<int>(p));
+            if (all.empty()) continue;
+            constexpr double as_whole = 0.999;
+            const auto coupled =
+                std::count_if(all.begin() + 1, all.end(), [](const Wound& w) { return w.coupling > 0; });
+            const bool whole = coupled > 0 && std::all_of(all.begin() + 1, all.end(), [](const Wound& w) {
+                                   return w.coupling == 0 || w.coupling >= as_whole;
+                               });
+            const auto core = [&](std::vector<const Wound*> on, double k) {
+                const Wound& first = *on.front();
+                std::vector<circuit::Winding> windings;
+                for (const Wound* one : on) {
+                    const double turns = one == &first ? 1 : std::sqrt(one->henries / first.henries) / k;
+                    for (const Wound::Section& section : one->sections)
+                        windings.push_back({section.a, section.b, turns * section.share, section.ohms});
+                }
+                if (k < 1) {
+                    constexpr double no_ohms = 1e-6;
+                    const Node inner = c.node(part(static_cast<int>(p)).id + " inside");
+                    c.inductor(windings.front().from, inner, (1 - k * k) * first.henries, no_ohms);
+                    windings.front().from = inner;
+                }
+                const double share = first.sections.front().share;
+                c.transformer(std::move(windings), k * k * first.henries * share * share, 0);
+            };
+            std::vector<const Wound*> together{&all.front()}, alone;
+            double k = 1;
+            for (std::size_t w = 1; w < all.size(); ++w) {
+                const bool with_first = all[w].coupling > 0 && (whole || coupled == 1);
+                (with_first ? together : alone).push_back(&all[w]);
+                if (with_first && !whole) k = all[w].coupling;
+            }
+            // the part that is not shared stands before a winding without a tap
+            if (k < 1 && together.front()->sections.size() > 1) std::swap(together[0], together[1]);
+            if (k < 1 && together.front()->sections.size() > 1) {
+                alone.push_back(together[1]);
+                together.pop_back();
+                k = 1;
+            }
+            core(together, k);
+            for (const Wound* one : alone) core({one}, 1);
+        }
+    }
+    bool on_a_core(int item) const {
+        return std::any_of(in_.windings.begin(), in_.windings.end(), [&](const WindingHalf& half) {
+            if (half.item != item || half.index >= 0 || half.winding < 0) return false;
+            const PartWinding& winding = part(half.part).windings[static_cast<std::size_t>(half.winding)];
+            return loose(part(half.part), winding) && henries_of(part(half.part), winding).has_value();
+        });
     }
 
     /// Henries of a coil's item; 0 for one that has none, or is no coil.
@@ -162,6 +263,7 @@ class Signals {
             const int index = static_cast<int>(k);
             if (one.full < 0) continue;
             if (one.kind == "resistor") {
+                if (on_a_core(index)) continue;
                 const double ohms = value(index, Slot::ohms), henries = henries_of(one);
                 if (henries > 0)
                     c.inductor(one.nodes[0], one.nodes[1], henries, ohms);
@@ -191,6 +293,7 @@ class Signals {
                 devices_[k] = c.device(law_of(one), nodes, numbers);
             }
         }
+        cores(c);
         circuit_ = std::make_unique<circuit::Circuit>(std::move(c));
         engine_ = std::make_unique<circuit::Engine>(*circuit_);
         engine_->tie_islands(true);
@@ -521,6 +624,7 @@ class Signals {
         const Node common = common_of(cathode);
         for (const Coil& coil : coils_) {
             if ((coil.a != plate && coil.b != plate) || feeds_another(coil, plate, common)) continue;
+            if (coil.between_stages && coil.henries) continue;  // a load for audio that the equations hold
             const auto found =
                 std::find_if(rings_.begin(), rings_.end(), [&](const auto& one) { return one.first == &coil; });
             if (found != rings_.end()) {

@@ -1143,6 +1143,17 @@ class Reader {
         winding.noload_volts = values(Attr::noload_volts, Measure::volts);
         winding.ohms = values(Attr::ohms, Measure::ohms);
         winding.amps = value(Attr::amps, Measure::amps);
+        winding.henries = value(Attr::henries, Measure::henries);
+        if (!unknown(Attr::coupling)) {
+            const Outcome<double> read = read_value(given(Attr::coupling).value, Measure::per_cent);
+            if (!read)
+                value_error(given(Attr::coupling), 0, given(Attr::coupling).value, read.notices().front());
+            else if (const double share = *read > 1 ? *read / 100 : *read; share > 0 && share <= 1)
+                winding.coupling = share;  // ".02" and "2 %" are the same
+            else
+                error(messages::value_out_of_range, inside(given(Attr::coupling), 0),
+                      quoted(text(Attr::coupling)) + " is no coupling of two windings", "0 to 1: \".02\"");
+        }
         const auto impedances = words_of(text(Attr::impedance));
         const bool tapped_load = winding.role == WindingRole::output_secondary && several_figures(impedances);
         if (tapped_load)

@@ -209,6 +209,8 @@ class Telling {
         words(Kind::construction, p, q, name + "role", word(x.role), word(y.role));
         figure(Kind::value, p, q, name + "volts", "volts", Measure::volts, x.volts, y.volts);
         figure(Kind::value, p, q, name + "impedance", "ohms", Measure::ohms, x.impedance_ohms, y.impedance_ohms);
+        figure(Kind::value, p, q, name + "inductance", "henries", Measure::henries, x.henries, y.henries);
+        figure(Kind::value, p, q, name + "coupling", "share", Measure::per_cent, x.coupling, y.coupling);
         figure(Kind::rating, p, q, name + "amperes", "amps", Measure::amps, x.amps, y.amps);
         const bool turned = match_.side[0].way[at(p)] == Way::turned;
         const auto list = [&](const char* what, Measure measure, const auto& one, auto other) {
@@ -222,6 +224,7 @@ class Telling {
         };
         list("volts without load", Measure::volts, x.noload_volts, y.noload_volts);
         list("resistance", Measure::ohms, x.ohms, y.ohms);
+        list("impedances", Measure::ohms, x.tap_ohms, y.tap_ohms);
     }
 
     void line() {

@@ -74,7 +74,12 @@ void lone_leads(const Trace& trace, Findings& findings) {
             bool winding_tap = false, supply_tap = false;
             Severity of_tap = Severity::doubt;
             for (const PartWinding& winding : part.windings) {
-                if (winding.leads.size() != 3 || winding.leads[1] != static_cast<int>(i)) continue;
+                // of taps for 4, 8 and 16 ohm one is used, and it may be any
+                const bool of_load =
+                    winding.role == WindingRole::output_secondary && winding.leads.size() > 2 &&
+                    std::find(winding.leads.begin(), winding.leads.end(), static_cast<int>(i)) != winding.leads.end();
+                winding_tap = winding_tap || of_load;
+                if (of_load || winding.leads.size() != 3 || winding.leads[1] != static_cast<int>(i)) continue;
                 // What the rectifier, or a push-pull stage, draws comes through these taps; the others may stay free.
                 const bool plate = winding.role == WindingRole::plate;
                 (plate || winding.role == WindingRole::output_primary ? supply_tap : winding_tap) = true;
@@ -957,7 +962,7 @@ bool grid_is_driven(const Trace& trace, int socket, int grid_net) {
                 }
                 case PartKind::socket:
                     for (const PinElectrode& pin : trace.electrodes(ref.part)) {
-                        if (pin.lead != ref.lead || ref.part == socket) continue;
+                        if (pin.lead != ref.lead || (ref.part == socket && pin.unit == unit)) continue;
                         if (pin.electrode == Electrode::plate || pin.electrode == Electrode::cathode ||
                             pin.electrode == Electrode::diode)
                             return true;
@@ -1087,6 +1092,7 @@ void signal_path(const Trace& trace, Findings& findings) {
         for (int end = 0; end < 2; ++end) {
             const int heater = part.leads[at(end)].net, other = part.leads[at(1 - end)].net;
             if (heater < 0 || other < 0 || !heater_line[at(heater)] || trace.bottom(heater)) continue;
+            if (trace.held_supply(heater)) continue;  // a filament that is B-plus, as a rectifier's
             if (part.kind == PartKind::capacitor && part.polarised && heated[at(heater)] && line_net(trace, heater))
                 continue;                              // a doubler stands on the blade at which the string ends
             if (trace.heats_direct(heater)) continue;  // heaters on direct current, and their filter

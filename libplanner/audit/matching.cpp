@@ -126,9 +126,11 @@ Graph::Graph(const Chassis& chassis) : set(chassis), on(chassis.nets().size()) {
                         winding.role == WindingRole::rectifier_heater || winding.role == WindingRole::heater;
             one.is = mixed(mixed(100, static_cast<Hash>(winding.role)), winding.leads.size());
             one.is = mixed(mixed(one.is, hashed(winding.volts)), hashed(winding.impedance_ohms));
+            one.is = mixed(mixed(one.is, hashed(winding.henries)), hashed(winding.coupling));
             Hash figures = hashed(winding.amps);
             for (const double x : winding.noload_volts) figures += mixed(11, hashed(x));
             for (const double x : winding.ohms) figures += mixed(13, hashed(x));
+            for (const double x : winding.tap_ohms) figures += mixed(17, hashed(x));
             one.is = mixed(one.is, figures);
             items.push_back(std::move(one));
         }

@@ -376,7 +376,7 @@ class Stages {
             }
             if (const OnNet::Pin* plate = on_[at(here)].first(Electrode::plate);
                 plate && trace_.reaches_b_plus(there) && on_[at(there)].first(Electrode::plate) == nullptr &&
-                !power(plate->part)) {
+                !trace_.holds_grid(there) && !power(plate->part)) {
                 if (held_still(here)) return;  // the plate of a follower, decoupled
                 const std::string& kind = part(plate->part).type->tube_class;
                 if (kind == "gas regulator") return;  // its feed: what it drops and carries is solved
@@ -479,6 +479,7 @@ class Stages {
         for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
             const OnNet::Pin* grid = on_[at(there)].first(Electrode::control_grid);
             if (!grid || is_mica || trace_.bottom(here) || untraced(here) || !filtered(here) ||
+                trace_.held_supply(here) ||  // what is left of its ripple is what the tube before it is told
                 on_[at(there)].first(Electrode::plate) || on_[at(here)].first(Electrode::plate))
                 continue;
             findings_.add({tw::grid_without_drive, "grid-without-drive", Severity::doubt}, place_of(c, 0),
@@ -499,8 +500,8 @@ class Stages {
     void from_the_supply(int p, int a, int b) {
         for (const auto& [here, there] : {std::pair{a, b}, {b, a}}) {
             if (trace_.bottom(here) || trace_.bottom(there) || untraced(here) || untraced(there) || !filtered(here) ||
-                filtered(there) || trace_.reaches_b_plus(there) || trace_.alternating(there) ||
-                !trace_.reaches_bottom(there) || !carries_signal(there))
+                trace_.held_supply(here) || filtered(there) || trace_.reaches_b_plus(there) ||
+                trace_.alternating(there) || !trace_.reaches_bottom(there) || !carries_signal(there))
                 continue;
             findings_.add({tw::grid_without_drive, "grid-without-drive", Severity::doubt}, place_of(part(p), 0), {p},
                           {here, there},
@@ -654,7 +655,7 @@ class Stages {
             const OnNet::Pin* grid = on.first(Electrode::control_grid);
             const OnNet::Pin* diode = on.first(Electrode::diode);
             const OnNet::Pin* who = grid ? grid : diode;
-            if (!who || on.first(Electrode::plate) || on.first(Electrode::screen)) continue;
+            if (!who || on.first(Electrode::plate) || on.first(Electrode::screen) || trace_.holds_grid(n)) continue;
             if (grid && (rides_high(*grid) || follows_its_pair(*grid, n))) continue;
             // biased cathodes carry their grids along: a grid returned to its own cathode is none of this
             findings_.add(

@@ -342,7 +342,7 @@ void line_way(const Trace& trace, Findings& findings) {
 void output_feeds(const Trace& trace, const Unit& unit, Findings& findings) {
     const Part& socket = trace.part(unit.part);
     if (socket.type == nullptr || socket.type->is_rectifier() ||
-        socket.type->tube_class.find("power") == std::string::npos)
+        socket.type->tube_class.find("power") == std::string::npos || trace.holds_supply(unit))
         return;
     const auto any_lead = [&](int net, const auto& test) {
         return net >= 0 && std::any_of(trace.net(net).leads.begin(), trace.net(net).leads.end(),
@@ -700,6 +700,20 @@ void dry_rectifier(const Trace& trace, int index, Findings& findings) {
         return;
     }
     if (!plus_of_a_filter(anode) || plus_of_a_filter(cathode)) return;
+    // a further step of a multiplier: another rectifier fills where it begins, and where it ends a capacitor stands on
+    // what swings
+    const auto any_on = [&](int net, const auto& test) {
+        const std::span<const LeadRef> on = trace.net(net).leads;
+        return std::any_of(on.begin(), on.end(), [&](LeadRef ref) { return test(trace.part(ref.part), ref); });
+    };
+    const bool filled = any_on(anode, [&](const Part& on, LeadRef ref) {
+        return ref.part != index && on.kind == PartKind::rectifier && ref.lead == 1;
+    });
+    const bool lifted = any_on(cathode, [&](const Part& on, LeadRef ref) {
+        return on.kind == PartKind::capacitor && on.leads.size() == 2 && ref.lead == 0 &&
+               !trace.bottom(on.leads[1].net);
+    });
+    if (filled && lifted) return;
     findings.add(
         {tw::dry_rectifier_turned, "dry-rectifier-turned", Severity::stop}, part.place, {index}, {anode, cathode},
         fill("the anode of {} is on {}, the plus of a filter: so turned it gives that filter minus, and it bursts",

@@ -85,11 +85,14 @@ Trace::Trace(const Chassis& chassis)
       group_returned_(chassis.nets().size()),
       low_(chassis.nets().size()),
       rail_(chassis.nets().size()),
+      held_(chassis.nets().size()),
+      held_grid_(chassis.nets().size()),
       supplied_by_(chassis.nets().size(), -1) {
     find_conductors();
     find_nodes();
     find_units();
     find_stacked();
+    find_held();
 }
 
 void Trace::find_conductors() {
@@ -442,6 +445,51 @@ bool Trace::lower_leg(int index, const PinElectrode& plate) const {
         return other.electrode != Electrode::rectifier_plate || emitter(index, other) != into ||
                bottom(part(index).leads[at(other.lead)].net);
     });
+}
+
+std::vector<int> Trace::emitting(int index, const PinElectrode& pin) const {
+    std::vector<int> nets = emitter(index, pin);
+    for (std::size_t k = 0; k < nets.size(); ++k)
+        for (const Conductor& path : conductors_) {
+            if (path.winding < 0 || part(path.part).windings[at(path.winding)].role != WindingRole::heater) continue;
+            for (const auto& [here, there] : {std::pair{path.a, path.b}, {path.b, path.a}})
+                if (here == nets[k] && std::find(nets.begin(), nets.end(), there) == nets.end()) nets.push_back(there);
+        }
+    return nets;
+}
+
+bool Trace::holds_supply(const Unit& unit) const {
+    constexpr double supply_volts = 100;  // rated: a bypass of a cathode has less
+    const Part& socket = part(unit.part);
+    if (socket.type == nullptr || socket.type->is_rectifier()) return false;
+    const auto on = [&](const PinElectrode& pin) { return socket.leads[at(pin.lead)].net; };
+    const auto plate = std::find_if(unit.pins.begin(), unit.pins.end(),
+                                    [](const PinElectrode& pin) { return pin.electrode == Electrode::plate; });
+    if (plate == unit.pins.end() || !supply_node(on(*plate))) return false;
+    const std::vector<int> from = emitting(unit.part, *plate);
+    return std::any_of(from.begin(), from.end(), [&](int net) {
+        if (bottom(net) || b_plus(net)) return false;
+        const std::span<const LeadRef> leads = this->net(net).leads;
+        return std::any_of(leads.begin(), leads.end(), [&](LeadRef ref) {
+            const Part& filter = part(ref.part);
+            return filter.kind == PartKind::capacitor && filter.polarised && ref.lead == 0 &&
+                   filter.leads.size() == 2 && filter.rated_volts.value_or(0) > supply_volts &&
+                   bottom(filter.leads[1].net);
+        });
+    });
+}
+
+void Trace::find_held() {
+    for (const Unit& unit : units_) {
+        if (!holds_supply(unit)) continue;
+        for (const PinElectrode& pin : unit.pins) {
+            const int on = part(unit.part).leads[at(pin.lead)].net;
+            if (on >= 0 && pin.electrode == Electrode::control_grid) held_grid_[at(on)] = 1;
+            if (pin.electrode != Electrode::plate) continue;
+            for (const int net : emitting(unit.part, pin))
+                if (!bottom(net)) held_[at(net)] = 1;
+        }
+    }
 }
 
 void Trace::find_stacked() {

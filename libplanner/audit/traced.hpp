@@ -100,6 +100,12 @@ class Trace {
     bool near_supply(int net) const { return net >= 0 && rail_[at_low(net)]; }
     /// The cathode, or the ends of the filament, of this electrode's unit.
     std::vector<int> emitter(int part, const PinElectrode& pin) const;
+    /// A tube in series with B-plus that holds it: its plate on the supply, and a filter or a rest of the set's own at
+    /// its cathode or filament. Of a net: such a tube's cathode, or an end of its filament, is on it.
+    bool holds_supply(const Unit& unit) const;
+    bool held_supply(int net) const { return net >= 0 && held_[static_cast<std::size_t>(net)]; }
+    /// The control grid of such a tube is on it.
+    bool holds_grid(int net) const { return net >= 0 && held_grid_[static_cast<std::size_t>(net)]; }
     /// The lower leg of a doubler or a bridge: from the bottom into what alternates, at once or by a capacitor.
     bool lower_leg(int part, const PinElectrode& rectifier_plate) const;
     /// A section that is not used, tied to the bottom whole, where the tube has another.
@@ -119,6 +125,9 @@ class Trace {
     void find_nodes();
     void find_units();
     void find_stacked();
+    void find_held();
+    std::vector<int> emitting(int part,
+                              const PinElectrode& pin) const;  ///< emitter(), and what its winding joins to it
 
     const Chassis& chassis_;
     std::vector<Conductor> conductors_;
@@ -128,7 +137,7 @@ class Trace {
     std::vector<char> bottom_, output_, b_plus_, untraced_;
     Groups direct_, above_bottom_, aside_, alternates_, returns_, by_few_ohms_;
     std::vector<char> group_alternates_, group_few_volts_, group_below_, group_heats_, group_has_bottom_,
-        group_has_output_, group_untraced_, above_untraced_, group_returned_, low_, rail_;
+        group_has_output_, group_untraced_, above_untraced_, group_returned_, low_, rail_, held_, held_grid_;
     std::vector<int> supplied_by_;  ///< by group: unit
     bool has_rectifier_ = false, output_wired_ = false;
 };

@@ -12,6 +12,7 @@
 #include <numbers>
 #include <numeric>
 
+#include "bench/output_turns.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "terms/period_value.hpp"
@@ -87,11 +88,7 @@ class Signals {
   public:
     Signals(const Translation& in, const Chassis& set, const Solved& solved) : in_(in), set_(set), solved_(solved) {
         find_coils();
-        std::vector<double> turns(in_.items.size(), 1);
-        build(turns, true);
-        for (std::size_t k = 0; k < in_.items.size(); ++k)
-            if (is_output(in_.items[k])) turns[k] = turns_factor(in_.items[k]);
-        build(turns, false);
+        build();
         build_capacitors();
     }
 
@@ -122,25 +119,126 @@ class Signals {
         for (std::size_t p = 0; p < set_.parts().size(); ++p) {
             const Part& one = set_.parts()[p];
             if (stands_open(one)) continue;
-            const auto add = [&](int from, int to, std::string name, bool between) {
+            const auto add = [&](int from, int to, std::string name, bool between, std::optional<double> henries) {
                 if (from < 0 || to < 0) return;
                 Coil coil;
                 coil.part = static_cast<int>(p);
                 coil.name = std::move(name);
                 coil.a = node(one.leads[static_cast<std::size_t>(from)].net);
                 coil.b = node(one.leads[static_cast<std::size_t>(to)].net);
-                coil.henries = one.henries;
+                coil.henries = henries;
                 coil.kilohertz = one.kilohertz;
                 coil.between_stages = between;
                 if (coil.a >= 0 && coil.b >= 0 && coil.a != coil.b) coils_.push_back(std::move(coil));
             };
-            if (loose(one) && one.leads.size() >= 2) add(0, 1, one.id, false);
+            if (loose(one) && one.leads.size() >= 2) add(0, 1, one.id, false, one.henries);
             if (one.kind != PartKind::transformer) continue;
             for (const PartWinding& winding : one.windings)
                 if (winding.leads.size() >= 2 && loose(one, winding))
                     add(winding.leads.front(), winding.leads.back(), one.id + " " + winding.name,
-                        winding.role != WindingRole::rf);
+                        winding.role != WindingRole::rf, henries_of(one, winding));
         }
+    }
+
+    /// Henries of a winding: its own, or by the volts read on it and on the first winding that has henries.
+    static std::optional<double> henries_of(const Part& one, const PartWinding& winding) {
+        if (winding.henries) return winding.henries;
+        const auto read = [](const PartWinding& w) {
+            return std::accumulate(w.noload_volts.begin(), w.noload_volts.end(), 0.0);
+        };
+        if (one.role != "interstage" || !(read(winding) > 0)) return {};
+        for (const PartWinding& other : one.windings)
+            if (other.henries && read(other) > 0) return *other.henries * std::pow(read(winding) / read(other), 2);
+        return {};
+    }
+
+    /// A winding as the circuit of small signals has it: its sections are on one core.
+    struct Wound {
+        double henries = 0, coupling = 0;
+        struct Section {
+            Node a = 0, b = 0;
+            double share = 1, ohms = 0;  // of the turns
+        };
+        std::vector<Section> sections;
+    };
+    std::vector<Wound> wound(int p) const {
+        std::vector<Wound> out;
+        int last = -1;
+        for (const WindingHalf& half : in_.windings) {
+            if (half.part != p || half.index >= 0 || half.winding < 0) continue;
+            const PartWinding& winding = part(p).windings[static_cast<std::size_t>(half.winding)];
+            const std::optional<double> henries = henries_of(part(p), winding);
+            if (!henries || !loose(part(p), winding)) continue;
+            if (half.winding != last) {
+                // iron between stages is as good as whole
+                out.push_back({*henries, winding.coupling.value_or(part(p).role == "interstage" ? 1.0 : 0.0), {}});
+                last = half.winding;
+            }
+            const std::size_t count = winding.leads.size() - 1, h = static_cast<std::size_t>(half.half);
+            double share = 1.0 / static_cast<double>(count);
+            if (winding.noload_volts.size() == count)
+                share = winding.noload_volts[h] /
+                        std::accumulate(winding.noload_volts.begin(), winding.noload_volts.end(), 0.0);
+            out.back().sections.push_back({half.from, half.to, share, value(half.item, Slot::ohms)});
+        }
+        return out;
+    }
+
+    /// Windings with henries. Two that are coupled by k: of the first (1 - k^2) L in series, and a core of k^2 L whose
+    /// turns are as 1 to the root of the henries over k. Further ones are on that core where all are coupled whole, and
+    /// by themselves otherwise.
+    void cores(circuit::Circuit& c) {
+        for (std::size_t p = 0; p < set_.parts().size(); ++p) {
+            if (part(static_cast<int>(p)).kind != PartKind::transformer) continue;
+            std::vector<Wound> all = wound(static_cast<int>(p));
+            if (all.empty()) continue;
+            constexpr double as_whole = 0.999;
+            const auto coupled =
+                std::count_if(all.begin() + 1, all.end(), [](const Wound& w) { return w.coupling > 0; });
+            const bool whole = coupled > 0 && std::all_of(all.begin() + 1, all.end(), [](const Wound& w) {
+                                   return w.coupling == 0 || w.coupling >= as_whole;
+                               });
+            const auto core = [&](std::vector<const Wound*> on, double k) {
+                const Wound& first = *on.front();
+                std::vector<circuit::Winding> windings;
+                for (const Wound* one : on) {
+                    const double turns = one == &first ? 1 : std::sqrt(one->henries / first.henries) / k;
+                    for (const Wound::Section& section : one->sections)
+                        windings.push_back({section.a, section.b, turns * section.share, section.ohms});
+                }
+                if (k < 1) {
+                    constexpr double no_ohms = 1e-6;
+                    const Node inner = c.node(part(static_cast<int>(p)).id + " inside");
+                    c.inductor(windings.front().from, inner, (1 - k * k) * first.henries, no_ohms);
+                    windings.front().from = inner;
+                }
+                const double share = first.sections.front().share;
+                c.transformer(std::move(windings), k * k * first.henries * share * share, 0);
+            };
+            std::vector<const Wound*> together{&all.front()}, alone;
+            double k = 1;
+            for (std::size_t w = 1; w < all.size(); ++w) {
+                const bool with_first = all[w].coupling > 0 && (whole || coupled == 1);
+                (with_first ? together : alone).push_back(&all[w]);
+                if (with_first && !whole) k = all[w].coupling;
+            }
+            // the part that is not shared stands before a winding without a tap
+            if (k < 1 && together.front()->sections.size() > 1) std::swap(together[0], together[1]);
+            if (k < 1 && together.front()->sections.size() > 1) {
+                alone.push_back(together[1]);
+                together.pop_back();
+                k = 1;
+            }
+            core(together, k);
+            for (const Wound* one : alone) core({one}, 1);
+        }
+    }
+    bool on_a_core(int item) const {
+        return std::any_of(in_.windings.begin(), in_.windings.end(), [&](const WindingHalf& half) {
+            if (half.item != item || half.index >= 0 || half.winding < 0) return false;
+            const PartWinding& winding = part(half.part).windings[static_cast<std::size_t>(half.winding)];
+            return loose(part(half.part), winding) && henries_of(part(half.part), winding).has_value();
+        });
     }
 
     /// Henries of a coil's item; 0 for one that has none, or is no coil.
@@ -150,36 +248,22 @@ class Signals {
         return part(one.part).leads.size() > 2 ? whole / 2 : whole;  // tapped: two halves, their coupling left out
     }
 
-    bool is_output(const Item& one) const {
-        return one.kind == "transformer" && in_.ring_of_part.count(one.part) == 0;  // power transformers have a ring
-    }
-    /// What the turns of its primary are to be multiplied by, so that what hangs on the secondary (its last winding)
-    /// shows the load that they were counted for.
-    double turns_factor(const Item& one) {
-        const double ohms = std::abs(impedance(one.nodes[one.nodes.size() - 2], one.nodes.back(), audio_hertz));
-        constexpr double least = 0.5, most = 1000;  // ohms of anything that can be a voice coil or a line
-        double load = assumed::output_load_ohms, turns = 0;
-        for (const PartWinding& winding : part(one.part).windings)
-            if (winding.role == WindingRole::output_primary || winding.role == WindingRole::primary)
-                load = winding.impedance_ohms.value_or(load);
-        for (std::size_t k = 2; k + 2 < one.values.size(); k += 2) turns += one.values[k];
-        return ohms > least && ohms < most && turns > 0 ? std::sqrt(load / ohms) / turns : 1;
-    }
-
-    /// `apart`: without output transformers, to see what hangs on them.
-    void build(const std::vector<double>& turns, bool apart) {
+    void build() {
         circuit::Circuit c;
-        links_.clear();
         placed_.assign(in_.items.size(), -1);
         resistors_.assign(in_.items.size(), -1);
+        devices_.assign(in_.items.size(), -1);
         for (std::size_t n = 1; n < in_.node_names.size(); ++n) c.node(in_.node_names[n]);
-        generator_ = c.node("generator");  // after the set's own, which keep their numbers
-        c.conductance(generator_, circuit::ground, idle_siemens);
+        for (const Side side : {Side::own, Side::other}) {  // after the set's own nodes, which keep their numbers
+            generators_[index_of(side)] = c.node(side == Side::own ? "generator" : "generator of the other side");
+            c.conductance(generators_[index_of(side)], circuit::ground, idle_siemens);
+        }
         for (std::size_t k = 0; k < in_.items.size(); ++k) {
             const Item& one = in_.items[k];
             const int index = static_cast<int>(k);
             if (one.full < 0) continue;
             if (one.kind == "resistor") {
+                if (on_a_core(index)) continue;
                 const double ohms = value(index, Slot::ohms), henries = henries_of(one);
                 if (henries > 0)
                     c.inductor(one.nodes[0], one.nodes[1], henries, ohms);
@@ -195,14 +279,10 @@ class Signals {
             } else if (one.kind == "voltage-source" || one.kind == "direct-source") {
                 c.voltage_source(one.nodes[0], one.nodes[1], circuit::Waveform::constant(0));
             } else if (one.kind == "transformer") {
-                if (apart && is_output(one)) continue;
                 std::vector<circuit::Winding> windings;
-                for (std::size_t w = 0; 2 * w + 1 < one.nodes.size(); ++w) {
-                    const bool last = 2 * w + 2 == one.nodes.size();
-                    windings.push_back({one.nodes[2 * w], one.nodes[2 * w + 1],
-                                        one.values[2 + 2 * w] * (last ? 1 : turns[k]),
+                for (std::size_t w = 0; 2 * w + 1 < one.nodes.size(); ++w)
+                    windings.push_back({one.nodes[2 * w], one.nodes[2 * w + 1], one.values[2 + 2 * w],
                                         value(index, Slot::winding_ohms, static_cast<int>(w))});
-                }
                 c.transformer(std::move(windings), value(index, Slot::henries), one.values[1]);
             } else if (one.kind == "device" && law_of(one).evaluate != nullptr && !rectifies(index)) {
                 std::vector<double> numbers(one.values);
@@ -210,9 +290,10 @@ class Signals {
                     numbers[n] = value(index, Slot::parameter, static_cast<int>(n));
                 std::vector<Node> nodes = one.nodes;
                 if (control_of(plain_law(one)) > 0) nodes[control_of(plain_law(one))] = link(c, index);
-                c.device(law_of(one), nodes, numbers);
+                devices_[k] = c.device(law_of(one), nodes, numbers);
             }
         }
+        cores(c);
         circuit_ = std::make_unique<circuit::Circuit>(std::move(c));
         engine_ = std::make_unique<circuit::Engine>(*circuit_);
         engine_->tie_islands(true);
@@ -223,12 +304,17 @@ class Signals {
         for (const Link& one : links_) at_.unknowns[static_cast<std::size_t>(one.tube) - 1] = mean(one.grid);
     }
 
+    /// Of a push-pull pair; what is no pair has its own alone.
+    enum class Side { own, other };
+    static std::size_t index_of(Side side) { return side == Side::own ? 0 : 1; }
+    Node generator(Side side) const { return generators_[index_of(side)]; }
+
     /// Between a tube and its grid's net.
     struct Link {
         int item = -1;
         Node grid = 0, tube = 0;
-        Element live = -1, draws = -1, drive = -1;   ///< to the net; from the net to the cathode, and to the generator,
-                                                     ///< once it is cut
+        Element live = -1, draws = -1;               ///< to the net; from the net to the cathode, once it is cut
+        Element drive[2] = {-1, -1};                 ///< to the generators, then
         std::vector<std::pair<int, Element>> leaks;  ///< resistors from the net to what moves with the cathode, and
                                                      ///< the same from the tube
     };
@@ -240,7 +326,8 @@ class Signals {
         one.tube = c.node(device.id + " " + std::to_string(index) + " grid");
         one.live = c.conductance(one.tube, one.grid, link_siemens);
         one.draws = c.conductance(one.grid, device.nodes.back(), 0);
-        one.drive = c.conductance(one.tube, generator_, 0);
+        for (const Side side : {Side::own, Side::other})
+            one.drive[index_of(side)] = c.conductance(one.tube, generator(side), 0);
         const std::vector<Node> still = commons();
         const Node cathode = device.nodes.back();
         const std::vector<Node> follows = std::find(still.begin(), still.end(), cathode) != still.end()
@@ -290,9 +377,9 @@ class Signals {
         return out;
     }
 
-    /// The tubes on this grid's drive (its own, and those beside it on stoppers) cut from their nets and joined to the
+    /// The tubes on this grid's drive (its own, and those beside it on stoppers) cut from their nets and joined to a
     /// generator.
-    std::vector<circuit::Override> generator_at(Node grid) const {
+    std::vector<circuit::Override> generator_at(Node grid, Side side = Side::own) const {
         std::vector<circuit::Override> out;
         const std::vector<Node> own = near(grid, stopper_ohms, false);
         for (const Link& one : links_) {
@@ -304,7 +391,7 @@ class Signals {
             const std::size_t columns = item(one.item).nodes.size() - 1;
             out.push_back({one.live, Slot::siemens, 0, 0});
             out.push_back({one.draws, Slot::siemens, 0, std::max(0.0, slopes(one.item)[at * columns + at])});
-            out.push_back({one.drive, Slot::siemens, 0, link_siemens});
+            out.push_back({one.drive[index_of(side)], Slot::siemens, 0, link_siemens});
             // a leak to the cathode's side has the signal at either end: held by the generator, it loads that little
             for (const auto& [leak, from_tube] : one.leaks) {
                 const Element at_net = resistors_[static_cast<std::size_t>(leak)];
@@ -323,21 +410,28 @@ class Signals {
         const auto among = [](const std::vector<Node>& some, Node at) {
             return std::find(some.begin(), some.end(), at) != some.end();
         };
-        for (const Part& one : set_.parts())
-            for (const PartWinding& winding : one.windings) {
-                const bool output = winding.role == WindingRole::output_primary;
-                if ((!output && winding.role != WindingRole::interstage_secondary) || winding.leads.size() != 3)
-                    continue;
-                const Node ends[] = {node(one.leads[static_cast<std::size_t>(winding.leads.front())].net),
-                                     node(one.leads[static_cast<std::size_t>(winding.leads.back())].net)};
-                for (int side = 0; side < 2; ++side)
-                    for (const Link& link : links_)
-                        if (ends[0] > 0 && ends[1] > 0 && among(output ? its_plate : own, ends[side]) &&
-                            among(near(output ? item(link.item).nodes.front() : link.grid, stopper_ohms, false),
-                                  ends[1 - side]) &&
-                            !among(own, link.grid) && !grounded(link.grid, common, audio_hertz))
-                            return link.grid;
-            }
+        const auto found = [&](const Part& one, int from, int to, bool output) -> Node {
+            const Node ends[] = {node(one.leads[static_cast<std::size_t>(from)].net),
+                                 node(one.leads[static_cast<std::size_t>(to)].net)};
+            if (ends[0] <= 0 || ends[1] <= 0 || ends[0] == ends[1]) return -1;
+            for (const std::size_t side : {0U, 1U})
+                for (const Link& link : links_)
+                    if (among(output ? its_plate : own, ends[side]) &&
+                        among(near(output ? item(link.item).nodes.front() : link.grid, stopper_ohms, false),
+                              ends[1 - side]) &&
+                        !among(own, link.grid) && !grounded(link.grid, common, audio_hertz))
+                        return link.grid;
+            return -1;
+        };
+        for (const Part& one : set_.parts()) {
+            if (one.kind != PartKind::transformer) continue;
+            for (const auto& [from, to] : opposite_ends(one))
+                if (const Node other = found(one, from, to, true); other > 0) return other;
+            for (const PartWinding& winding : one.windings)
+                if (winding.role == WindingRole::interstage_secondary && winding.leads.size() == 3)
+                    if (const Node other = found(one, winding.leads.front(), winding.leads.back(), false); other > 0)
+                        return other;
+        }
         return -1;
     }
 
@@ -384,6 +478,14 @@ class Signals {
         }
         return out;
     }
+    /// Every other tube dead, but those on the same cathode: what a later one feeds back to it is none of its own bias.
+    std::vector<circuit::Override> others_dead(Node cathode) const {
+        std::vector<circuit::Override> out;
+        for (std::size_t k = 0; k < in_.items.size(); ++k)
+            if (devices_[k] >= 0 && in_.items[k].nodes.back() != cathode)
+                out.push_back({devices_[k], Slot::parameter, 0, 0});
+        return out;
+    }
     bool rectifies(int k) const {
         return std::any_of(in_.tubes.begin(), in_.tubes.end(), [&](const Tube& tube) {
             return std::any_of(tube.sections.begin(), tube.sections.end(),
@@ -427,6 +529,7 @@ class Signals {
         const std::string law = plain_law(device);
         const Part& socket = part(tube.part);
         const bool mixes = law == "converter" || law == "pentagrid";
+        if (unwired(section)) return;
         if ((!amplifies(law) && !mixes) || (socket.type != nullptr && starts(socket.type->tube_class, "eye"))) return;
         StageGain row;
         row.part = tube.part;
@@ -440,6 +543,14 @@ class Signals {
         row.why_not = mixes ? "a converter: what it gains is a matter of its oscillation, not of small signals"
                             : measure(grid, plate, cathode, row);
         out.stages.push_back(std::move(row));
+    }
+
+    /// Nothing but its own pins is on the nets of its electrodes: it is not used, or not traced.
+    bool unwired(const Section& section) const {
+        return std::all_of(section.electrodes.begin(), section.electrodes.end(), [&](const Electrode& one) {
+            const int on = net(one.node);
+            return on < 0 || set_.nets()[static_cast<std::size_t>(on)].leads.size() < 2;
+        });
     }
 
     /// d i / d v of a device where it stands.
@@ -480,12 +591,40 @@ class Signals {
         return grid == common || std::abs(impedance(grid, common, hertz)) < grounded_ohms;
     }
 
+    /// A push-pull pair with a generator at either grid: the volts that one ampere into each gives, and the amperes
+    /// that hold one grid a volt up and the other a volt down. Both grids are held, so that nothing that is fed back
+    /// from the output to the stages before comes round to them.
+    struct Pair {
+        Volts volts[2];
+        Complex amps[2];
+    };
+    Pair driven_pair(Node grid, Node other, Node common, double hertz) {
+        std::vector<circuit::Override> held = generator_at(grid);
+        const std::vector<circuit::Override> beside = generator_at(other, Side::other);
+        held.insert(held.end(), beside.begin(), beside.end());
+        Pair out;
+        for (const Side side : {Side::own, Side::other})
+            out.volts[index_of(side)] = driven(common, generator(side), hertz, held);
+        if (out.volts[0].empty() || out.volts[1].empty()) return {};
+        const auto at = [&](Side driven_one, Side read) {
+            const Volts& of = out.volts[index_of(driven_one)];
+            return of[static_cast<std::size_t>(generator(read))] - of[static_cast<std::size_t>(common)];
+        };
+        const Complex a = at(Side::own, Side::own), b = at(Side::other, Side::own), c = at(Side::own, Side::other),
+                      d = at(Side::other, Side::other), whole = a * d - b * c;
+        if (std::abs(whole) == 0) return {};
+        out.amps[0] = (d + b) / whole;
+        out.amps[1] = -(a + c) / whole;
+        return out;
+    }
+
     std::string measure(Node grid, Node plate, Node cathode, StageGain& row) {
         if (row.gm_siemens.value_or(0) < dead_siemens) return "it passes nothing here";
         row.hertz = audio_hertz;
         const Node common = common_of(cathode);
         for (const Coil& coil : coils_) {
             if ((coil.a != plate && coil.b != plate) || feeds_another(coil, plate, common)) continue;
+            if (coil.between_stages && coil.henries) continue;  // a load for audio that the equations hold
             const auto found =
                 std::find_if(rings_.begin(), rings_.end(), [&](const auto& one) { return one.first == &coil; });
             if (found != rings_.end()) {
@@ -505,23 +644,30 @@ class Signals {
         }
         if (grounded(grid, common, row.hertz)) return "its grid stands on the common net: it is driven elsewhere";
         std::vector<circuit::Override> held = generator_at(grid);
-        const Volts v = driven(common, generator_, row.hertz, held), back = driven(common, plate, row.hertz);
+        const Node own = generator(Side::own);
+        const Volts v = driven(common, own, row.hertz, held), back = driven(common, plate, row.hertz);
+        const Node other = opposite(grid, plate, common);
+        const Pair pair = other > 0 ? driven_pair(grid, other, common, row.hertz) : Pair();
+        // what bypasses a cathode shows where nothing is fed back to it
+        for (const circuit::Override& one : others_dead(cathode)) held.push_back(one);
+        const Volts single = driven(common, own, row.hertz, held);
         const std::vector<circuit::Override> opened = without_bypass(cathode);
         held.insert(held.end(), opened.begin(), opened.end());
-        const Volts bare = opened.empty() ? v : driven(common, generator_, row.hertz, held);
-        // a second generator, the other way, where the other tube of a push-pull pair is
-        const Node other = opposite(grid, plate, common);
-        const Volts against = other > 0 ? driven(common, generator_, row.hertz, generator_at(other)) : Volts();
-        if (v.empty() || bare.empty() || back.empty() || (other > 0 && against.empty()))
+        const Volts bare = opened.empty() ? single : driven(common, own, row.hertz, held);
+        if (v.empty() || single.empty() || bare.empty() || back.empty() || (other > 0 && pair.volts[0].empty()))
             return "the equations of small signals have no solution";
-        const auto alone = [&](const Volts& of, Node at) {
-            return (of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)]) /
-                   (of[static_cast<std::size_t>(generator_)] - of[static_cast<std::size_t>(common)]);
+        if (other > 0) row.against_net = net(other);
+        const auto between = [&](const Volts& of, Node at) {
+            return of[static_cast<std::size_t>(at)] - of[static_cast<std::size_t>(common)];
         };
-        const auto over = [&](Node at) { return against.empty() ? alone(v, at) : alone(v, at) - alone(against, at); };
+        const auto alone = [&](const Volts& of, Node at) { return between(of, at) / between(of, own); };
+        const auto over = [&](Node at) {
+            if (other <= 0) return alone(v, at);
+            return pair.amps[0] * between(pair.volts[0], at) + pair.amps[1] * between(pair.volts[1], at);
+        };
         const Complex at_plate = over(plate), at_cathode = over(cathode);
-        // what bypasses a cathode shows where no other tube on it swings the other way
-        const double follows = std::abs(alone(v, cathode)), unaided = std::abs(alone(bare, cathode));
+        // and where no other tube on it swings the other way
+        const double follows = std::abs(alone(single, cathode)), unaided = std::abs(alone(bare, cathode));
         constexpr double share = 0.1;
         row.cathode_gain = with_sign(at_cathode);
         row.cathode = unaided < 0.005                   ? "at common"
@@ -574,9 +720,13 @@ class Signals {
                     if (power && amplifies(plain_law(item(section.item))))
                         row(section.electrodes.front().node, circuit::ground);
             }
-            for (const Item& one : in_.items)
-                if (is_output(one) && net(one.nodes[one.nodes.size() - 2]) >= 0)
-                    row(one.nodes[one.nodes.size() - 2], one.nodes[one.nodes.size() - 1]);
+            const std::vector<Node> ends = commons();
+            for (const Output& one : in_.outputs) {
+                // named after the end that is not the one that readings are taken from
+                const bool turned = std::find(ends.begin(), ends.end(), one.from) != ends.end();
+                const Node to = turned ? one.to : one.from, against = turned ? one.from : one.to;
+                if (net(to) >= 0) row(to, against);
+            }
         }
     }
 
@@ -725,9 +875,10 @@ class Signals {
     circuit::Operating at_, rest_;
     std::vector<circuit::Element> elements_;
     std::vector<Link> links_;
-    Node generator_ = 0;
+    Node generators_[2] = {0, 0};
     std::vector<Element> resistors_;  ///< in the circuit of small signals, by item
     std::vector<Element> placed_;     ///< capacitors in the circuit of small signals, by item
+    std::vector<Element> devices_;    ///< tubes in it, by item
 };
 
 }  // namespace

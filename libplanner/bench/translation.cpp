@@ -14,6 +14,7 @@
 
 #include "bench/dry.hpp"
 #include "bench/numbers.hpp"
+#include "bench/output_turns.hpp"
 #include "bench/residue.hpp"
 #include "chassis/data.hpp"
 #include "chassis/power.hpp"
@@ -471,13 +472,12 @@ class Translator {
                 cord(p, part);
                 return true;
             case PartKind::speaker: {
-                const double ohms = part.ohms.value_or(assumed::voice_ohms * assumed::voice_direct);
+                const double ohms = part.ohms.value_or(assumed::voice_ohms);
                 if (part.leads.size() >= 2) {
                     if (!part.ohms)
-                        assume(part.id + " voice coil", number(ohms) + " ohm",
-                               "not in the file: 3.2 ohm at 400 c, .85 of it at direct current",
-                               "ohms of the voice coil, one lead lifted", "nothing but the secondary's own volts",
-                               "common practice, no source");
+                        assume(part.id + " voice coil", number(ohms) + " ohm", "not in the file: usual, at 400 c",
+                               "ohms of the voice coil, one lead lifted, and a sixth more",
+                               "nothing but the secondary's own volts", "common practice, no source");
                     two_terminal(p, part, ohms, part.ohms ? "stated in the file" : "assumed");
                     out_.voice_coils.push_back(static_cast<int>(out_.items.size()) - 1);
                 }
@@ -1339,44 +1339,44 @@ class Translator {
         put(std::move(item));
     }
 
+    /// All its windings; the turns are given as those of a secondary of one turn.
     void output_transformer(int p, const Part& part) {
-        const PartWinding* primary = nullptr;
-        const PartWinding* secondary = nullptr;
-        for (const PartWinding& winding : part.windings) {
-            if (winding.leads.size() < 2) continue;
-            if (winding.role == WindingRole::output_primary ||
-                (winding.role == WindingRole::primary && primary == nullptr))
-                primary = &winding;
-            if (winding.role == WindingRole::output_secondary && secondary == nullptr) secondary = &winding;
-        }
-        if (primary == nullptr) {
+        const OutputTurns made = output_turns(set_, part);
+        if (made.primaries.empty()) {
             loose_coils(p, part);
             return;
         }
-        const double load = primary->impedance_ohms.value_or(assumed::output_load_ohms);
-        if (!primary->impedance_ohms)
-            assume(part.id + " load", "7 k", "not in the file", "the tube's data sheet", "ripple at the plate only",
-                   "common practice, no source");
-        const double voice = secondary == nullptr ? assumed::voice_ohms : voice_ohms(part, *secondary);
-        const std::size_t count = primary->leads.size() - 1;
+        for (const Assumption& one : made.assumptions)
+            assume(one.about, one.taken, one.why, one.measure, one.spread, one.source);
+        const auto speaks = std::find_if(made.secondaries.begin(), made.secondaries.end(),
+                                         [](const OutputWinding& one) { return one.speaks; });
+        const auto to = speaks != made.secondaries.end() ? speaks : made.secondaries.begin();
+        const double one_turn = made.secondaries.empty() ? std::sqrt(assumed::voice_ohms)
+                                                         : std::accumulate(to->turns.begin(), to->turns.end(), 0.0);
         std::vector<Half> halves;
-        const double by_rule = (load > 4000 ? 0.05 : 0.06) * load / static_cast<double>(count);
-        for (std::size_t h = 0; h < count; ++h) {
-            Half half;
-            half_ohms(part, *primary, h, count, by_rule, "350 ohm for 7 k pentodes, 150 for 2.5 k beam tubes", half);
-            half.turns = std::sqrt(load / voice) / static_cast<double>(count);
-            half.turns_source = "the square root of its load over " + number(voice) + " ohm";
-            fill(part, *primary, h, half);
-            halves.push_back(half);
+        const auto wind = [&](const OutputWinding& one, double ohms_by_rule, const std::string& rule) {
+            const PartWinding& winding = part.windings[static_cast<std::size_t>(one.winding)];
+            const std::size_t count = one.turns.size();
+            for (std::size_t h = 0; h < count; ++h) {
+                Half half;
+                half_ohms(part, winding, h, count, ohms_by_rule / static_cast<double>(count), rule, half);
+                half.turns = one.turns[h] / one_turn;
+                half.turns_source = one.source;
+                fill(part, winding, h, half);
+                halves.push_back(half);
+            }
+        };
+        const std::string over = "the square root of its load over " + number(one_turn * one_turn) + " ohm";
+        for (OutputWinding one : made.primaries) {
+            one.source = over + (one.turns.size() > 1 ? ", by " + one.source : "");
+            wind(one, (made.load_ohms > 4000 ? 0.05 : 0.06) * made.load_ohms,
+                 "350 ohm for 7 k pentodes, 150 for 2.5 k beam tubes");
         }
-        if (secondary != nullptr) {
-            Half half;
-            half_ohms(part, *secondary, 0, 1, 0.3, "0.3 ohm", half);
-            half.turns = 1;
-            half.turns_source = "one, by definition";
-            fill(part, *secondary, 0, half);
-            halves.push_back(half);
-        } else {
+        for (OutputWinding one : made.secondaries) {
+            if (one.winding == to->winding && one.turns.size() == 1) one.source = "one, by definition";
+            wind(one, 0.3, "0.3 ohm");
+        }
+        if (made.secondaries.empty()) {
             // nobody traced the secondary: its load is there all the same
             Half half;
             half.name = "secondary";
@@ -1391,39 +1391,31 @@ class Translator {
         }
         assume(part.id + " primary henries", number(assumed::output_henries) + " H", "not in the file", "not needed",
                "ripple at the plate, no direct volts", "assumed");
-        const Node from = halves.back().from, to = halves.back().to;
-        core(p, part, halves, assumed::output_henries, 0, false);
-        if (secondary == nullptr || !loaded(part, *secondary)) {
-            out_.voice_coils.push_back(resistor(part.id + " voice coil", secondary == nullptr ? -1 : p, from, to,
-                                                assumed::voice_ohms * assumed::voice_direct,
-                                                "assumed: nothing is drawn on the secondary"));
-            assume(part.id + " voice coil", "3.2 ohm x .85", "nothing is drawn on the secondary",
-                   "trace the voice coil", "ripple at the plate only", "common practice, no source");
+        const Node from = halves.back().from, end = halves.back().to;
+        // the core's values stand across the first section alone
+        const double first = made.primaries.front().turns.front() / made.half_turns;
+        core(p, part, halves, assumed::output_henries * first * first, 0, false);
+        bool hangs = false;
+        for (const OutputWinding& one : made.secondaries) {
+            hangs = hangs || one.hung_siemens > 0;
+            if (one.hung_siemens > 0)
+                out_.outputs.push_back({p, output_lead(part, one, one.from), output_lead(part, one, one.to)});
         }
+        if (hangs) return;
+        const Node a = made.secondaries.empty() ? from : output_lead(part, *to, to->from),
+                   b = made.secondaries.empty() ? end : output_lead(part, *to, to->to);
+        if (a < 0 || b < 0) return;
+        const double ohms = one_turn * one_turn;
+        out_.outputs.push_back({p, a, b});
+        out_.voice_coils.push_back(resistor(part.id + " voice coil", made.secondaries.empty() ? -1 : p, a, b, ohms,
+                                            "assumed: nothing is drawn on the secondary"));
+        assume(part.id + " voice coil", number(ohms) + " ohm", "nothing is drawn on the secondary",
+               "trace the voice coil", "ripple at the plate only", "common practice, no source");
     }
-
-    /// Of the speaker on the secondary, as the file has it; 3.2 where it has none.
-    double voice_ohms(const Part& part, const PartWinding& winding) const {
-        const std::set<int> nets = winding_nets(part, winding);
-        for (const Part& other : set_.parts()) {
-            if (other.kind != PartKind::speaker || !other.ohms || !(*other.ohms > 0) || other.leads.size() < 2)
-                continue;
-            if (nets.count(other.leads[0].net) != 0 && nets.count(other.leads[1].net) != 0) return *other.ohms;
-        }
-        return assumed::voice_ohms;
-    }
-
-    bool loaded(const Part& part, const PartWinding& winding) const {
-        const std::set<int> nets = winding_nets(part, winding);
-        for (const Part& other : set_.parts()) {
-            if (other.kind != PartKind::speaker && !(other.kind == PartKind::coil && other.role == "voice") &&
-                other.kind != PartKind::resistor)
-                continue;
-            int on = 0;
-            for (const Lead& lead : other.leads) on += nets.count(lead.net) != 0 ? 1 : 0;
-            if (on >= 2) return true;
-        }
-        return false;
+    Node output_lead(const Part& part, const OutputWinding& one, int lead) const {
+        return lead_node(
+            part, static_cast<std::size_t>(
+                      part.windings[static_cast<std::size_t>(one.winding)].leads[static_cast<std::size_t>(lead)]));
     }
 
     /// IF, RF, oscillator and interstage windings: each its own ohms, no coupling at line frequency.
@@ -1884,8 +1876,8 @@ class Translator {
         grid.node = driven;
     }
 
-    /// Of all drives those of output tubes stay; tubes on the far end of a tapped output primary swing the other way.
-    /// Their returns are the last capacitors of the circuit, in the order of the drives.
+    /// Of all drives those of output tubes stay; a tube where an output primary ends swings against one where it
+    /// begins. Their returns are the last capacitors of the circuit, in the order of the drives.
     void pair_drives() {
         std::erase_if(out_.drives, [&](const Drive& one) {
             const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
@@ -1914,10 +1906,29 @@ class Translator {
                 hold.twin = out_.twin.conductance(grid, cathode, 0);
                 put(std::move(hold));
             }
-            for (const WindingHalf& half : out_.windings)
-                if (half.index == 1 && half.part != out_.power_part && half.half == 1 && half.to == plate)
-                    one.sign = -1;
+            one.sign = far_end(plate) ? -1 : 1;
         }
+        // of one transformer the first swings up
+        std::map<int, double> first;
+        for (Drive& one : out_.drives) {
+            const Tube& tube = out_.tubes[static_cast<std::size_t>(one.tube)];
+            const Node plate = tube.sections[static_cast<std::size_t>(one.section)].electrodes.front().node;
+            for (const WindingHalf& half : out_.windings)
+                if (half.index >= 0 && half.part != out_.power_part && (half.from == plate || half.to == plate)) {
+                    one.sign *= first.emplace(half.part, one.sign).first->second;
+                    break;
+                }
+        }
+    }
+    /// Whether a winding of an output transformer ends at the node, and none starts there.
+    bool far_end(Node plate) const {
+        bool ends = false;
+        for (const WindingHalf& half : out_.windings) {
+            if (half.index < 0 || half.part == out_.power_part) continue;
+            if (half.from == plate) return false;
+            ends = ends || half.to == plate;
+        }
+        return ends;
     }
 
     /// No table lists what a cathode gives at most; where the policy puts it in rated peaks, the row has those.

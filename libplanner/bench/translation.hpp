@@ -193,6 +193,11 @@ struct Drive {
     int item = -1, tube = -1, section = -1;
     double sign = 1;  ///< -1: the other side of a push-pull pair
 };
+/// Nodes between which most of the load of an output transformer's secondary hangs.
+struct Output {
+    int part = -1;
+    Node from = 0, to = 0;
+};
 /// Of the signal in periods of the line: odd, near 400 c.
 int signal_multiple(double hertz);
 
@@ -224,6 +229,7 @@ struct Translation {
     std::vector<Tap> taps;
     std::vector<Spread> spreads;
     std::vector<int> voice_coils;  ///< items that load the secondary of an output transformer
+    std::vector<Output> outputs;   ///< where a load hangs on an output transformer
     std::vector<int> filters;      ///< items: electrolytics of a supply
     std::vector<Drive> drives;     ///< none unless asked for
     std::map<std::pair<Node, Node>, int> gaps;

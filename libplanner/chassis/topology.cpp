@@ -142,7 +142,12 @@ Family family_of(const Chassis::Data& data) {
     if (!on_line) {
         const bool transformer = std::any_of(data.parts.begin(), data.parts.end(),
                                              [&](const Part& part) { return primary_on_line(part, live); });
-        return transformer ? Family::ac_transformer : Family::unknown;
+        if (transformer) return Family::ac_transformer;
+        // what a direct-current line feeds needs no rectifier
+        const bool direct = data.line.hertz <= 0 || data.line.supply == "dc";
+        const bool tubes = std::any_of(data.parts.begin(), data.parts.end(),
+                                       [](const Part& part) { return part.kind == PartKind::socket; });
+        if (!direct || !tubes) return Family::unknown;
     }
 
     if (cathode_meets_plate(units, wires)) return Family::doubler;

@@ -1143,7 +1143,23 @@ class Reader {
         winding.noload_volts = values(Attr::noload_volts, Measure::volts);
         winding.ohms = values(Attr::ohms, Measure::ohms);
         winding.amps = value(Attr::amps, Measure::amps);
-        winding.impedance_ohms = value(Attr::impedance, Measure::ohms);
+        winding.henries = value(Attr::henries, Measure::henries);
+        if (!unknown(Attr::coupling)) {
+            const Outcome<double> read = read_value(given(Attr::coupling).value, Measure::per_cent);
+            if (!read)
+                value_error(given(Attr::coupling), 0, given(Attr::coupling).value, read.notices().front());
+            else if (const double share = *read > 1 ? *read / 100 : *read; share > 0 && share <= 1)
+                winding.coupling = share;  // ".02" and "2 %" are the same
+            else
+                error(messages::value_out_of_range, inside(given(Attr::coupling), 0),
+                      quoted(text(Attr::coupling)) + " is no coupling of two windings", "0 to 1: \".02\"");
+        }
+        const auto impedances = words_of(text(Attr::impedance));
+        const bool tapped_load = winding.role == WindingRole::output_secondary && several_figures(impedances);
+        if (tapped_load)
+            winding.tap_ohms = values(Attr::impedance, Measure::ohms);
+        else
+            winding.impedance_ohms = value(Attr::impedance, Measure::ohms);
         const auto leads = names(Attr::leads);
         const bool countable = leads.size() >= 2 && leads.size() <= most_winding_leads;
         if (has(Attr::leads) && !leads.empty() && !countable)
@@ -1160,6 +1176,11 @@ class Reader {
                                        std::to_string(halves) + " here"
                                  : std::string("a winding without a tap has one figure"),
                       halves > 1 ? "write them with blanks, as in \"185 210\"" : "write one, or three leads");
+        if (countable && tapped_load && winding.tap_ohms.size() != halves)
+            error(messages::winding_figures, inside(given(Attr::impedance), 0),
+                  "an output secondary has one impedance for each lead but its common one, " + std::to_string(halves) +
+                      " here",
+                  "in the order of the leads, as in leads=\"gnd t4 t8 t16\" impedance=\"4 8 16\"");
         // "T1.red" in T1's own windings is the name of the lead.
         const std::string own = made.id + ".";
         for (std::size_t i = 0; i < leads.size(); ++i) {

@@ -64,7 +64,8 @@ std::vector<ElementRule> make() {
     rules.push_back(plain("winding", Tag::winding, Tag::transformer,
                           {must("role", A::role), must("leads", A::leads), may("name", A::name), may("volts", A::volts),
                            may("noload-volts", A::noload_volts), may("ohms", A::ohms), may("amps", A::amps),
-                           may("impedance", A::impedance), may("note", A::note)}));
+                           may("impedance", A::impedance), may("henries", A::henries), may("coupling", A::coupling),
+                           may("note", A::note)}));
     rules.push_back(part("socket", Tag::socket,
                          {must("id", A::id), may("tube", A::tube), may("found", A::found), may("fitted", A::fitted),
                           may("view", A::view)}));

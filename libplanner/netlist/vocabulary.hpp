@@ -76,6 +76,7 @@ enum class Attr {
     ohms,
     amps,
     impedance,
+    coupling,
     tube,
     value,
     a,

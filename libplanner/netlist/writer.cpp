@@ -303,6 +303,9 @@ class Writer {
         put(node, "ohms", list(one.ohms, Measure::ohms));
         put(node, "amps", one.amps, Measure::amps);
         put(node, "impedance", one.impedance_ohms, Measure::ohms);
+        put(node, "impedance", list(one.tap_ohms, Measure::ohms));
+        put(node, "henries", one.henries, Measure::henries);
+        put(node, "coupling", one.coupling, Measure::per_cent);
     }
 
     static std::string list(const std::vector<double>& values, Measure measure) {

@@ -80,22 +80,6 @@ std::string ids_of(const Chassis& chassis, const std::vector<int>& parts) {
     return text;
 }
 
-/// The grid of the tube at the other end of a push-pull output primary, driven the other way; -1 when there is none.
-int against(const Chassis& chassis, const SmallSignal& found, const StageGain& stage) {
-    for (const Part& part : chassis.parts())
-        for (const PartWinding& winding : part.windings) {
-            if (winding.role != WindingRole::output_primary || winding.leads.size() != 3) continue;
-            const int one = part.leads[static_cast<std::size_t>(winding.leads.front())].net;
-            const int last = part.leads[static_cast<std::size_t>(winding.leads.back())].net;
-            if (stage.to_net != one && stage.to_net != last) continue;
-            for (const StageGain& other : found.stages)
-                if (other.gain && other.to_net == (stage.to_net == one ? last : one) &&
-                    other.from_net != stage.from_net)
-                    return other.from_net;
-        }
-    return -1;
-}
-
 void gains(Page& page, const Chassis& chassis, const SmallSignal& found) {
     Table table({{"tube"},
                  {"from", Align::left, true},
@@ -112,7 +96,7 @@ void gains(Page& page, const Chassis& chassis, const SmallSignal& found) {
             without.push_back(socket.id + " " + socket.tube.str() + " (" + stage.section + "): " + stage.why_not + ".");
             continue;
         }
-        const int other = against(chassis, found, stage);
+        const int other = stage.against_net;
         pairs = pairs || other >= 0;
         table.row({socket.id + " " + socket.tube.str(),
                    net_name(chassis, stage.from_net) + (other < 0 ? "" : " against " + net_name(chassis, other)),

@@ -612,15 +612,19 @@ std::vector<OneWay> one_way(const Chassis& chassis, const Solution& solution) {
     for (std::size_t p = 0; p < chassis.parts().size(); ++p) {
         const Part& part = chassis.parts()[p];
         if (part.kind != PartKind::transformer || (part.role != "power" && part.role != "vibrator")) continue;
+        const auto of = [&](const PartWinding& winding, const Branch& branch) {
+            return branch.part == static_cast<int>(p) &&
+                   (branch.lead == winding.name || branch.lead.starts_with(winding.name + "."));
+        };
         double fed = 0;  // volt-amperes
-        for (const Branch& branch : solution.branches)
-            if (branch.part == static_cast<int>(p) && branch.lead.starts_with("primary"))
-                fed = std::max(fed, branch.volts_rms.value() * branch.rms.value());
+        for (const PartWinding& winding : part.windings)
+            for (const Branch& branch : solution.branches)
+                if (winding.role == WindingRole::primary && of(winding, branch))
+                    fed = std::max(fed, branch.volts_rms.value() * branch.rms.value());
         for (const PartWinding& winding : part.windings) {
             double net = 0, whole = 0, most = 0;
             for (const Branch& half : solution.branches) {
-                if (half.part != static_cast<int>(p)) continue;
-                if (half.lead != winding.name && !half.lead.starts_with(winding.name + ".")) continue;
+                if (!of(winding, half)) continue;
                 const double volts = half.volts_rms.value();  // as its turns
                 net += volts * half.dc.value();
                 whole += volts * std::fabs(half.dc.value());

@@ -106,6 +106,13 @@ class Maker {
     }
 
     void resistor(int index, const Part& part) {
+        // what its maker gives of a ballast is its volts at its amperes
+        if (part.role == "ballast" && !part.rated_watts) {
+            if (part.rated_volts && part.rated_amps)
+                add(index, "", Figure::watts, "watts", *part.rated_volts * *part.rated_amps,
+                    "stated in the file: its volts times its amperes");
+            return;
+        }
         const bool stated = part.rated_watts.has_value();
         const bool carbon = part.construction.find("wire") == std::string::npos &&
                             part.construction.find("metal") == std::string::npos &&

@@ -26,10 +26,10 @@ std::string usual(const std::string& name) {
     return text.str();
 }
 
-/// What the graph half doubts though it is sound: a regulator, a bridge that measures, a squelch, wax paper of many
+/// What the graph half doubts though it is sound: a bridge that measures, a squelch, wax paper of many
 /// microfarads, a wire that radiates.
-const std::map<std::string, int> doubted{{"autodyne", 1},         {"bridge-voltmeter", 3}, {"grid-leak-parallel-45", 1},
-                                         {"phono-oscillator", 1}, {"regulated", 3},        {"squelch", 2}};
+const std::map<std::string, int> doubted{
+    {"autodyne", 1}, {"bridge-voltmeter", 3}, {"grid-leak-parallel-45", 1}, {"phono-oscillator", 1}, {"squelch", 2}};
 
 }  // namespace
 

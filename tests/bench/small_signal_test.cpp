@@ -84,6 +84,40 @@ TEST_CASE("a cathode tied to the common net is neither bypassed nor left without
     CHECK(one.cathode_gain == Approx(0).margin(1e-6));
 }
 
+TEST_CASE("a cathode bypassed to where the voice coil feeds back is bypassed, whatever comes from there") {
+    // With the later tube dead the cathode follows what the foot alone leaves of it.
+    const std::string parts = R"(
+  <socket id="V1" tube="6J5"/>  <join at="heaters V1.7"/>  <join at="gnd V1.2"/>
+  <resistor id="R1" value="47k" a="bplus" b="V1.3"/>  <resistor id="R3" value="1M" a="V1.5" b="gnd"/>
+  <resistor id="R2" value="2.2k" a="V1.8" b="foot"/>  <resistor id="R4" value="47" a="foot" b="gnd"/>
+  <resistor id="R5" value="1k" a="foot" b="voice"/>
+  <socket id="V2" tube="6V6GT"/>  <join at="heaters V2.7"/>  <join at="gnd V2.2"/>  <join at="bplus V2.4"/>
+  <resistor id="R6" value="330" watts="2" a="V2.8" b="gnd"/>  <resistor id="R7" value="470k" a="V2.5" b="gnd"/>
+  <capacitor id="C1" value=".1 mfd" volts="400" construction="film" a="V1.3" b="V2.5"/>
+  <transformer id="T1" role="output">
+    <winding role="output-primary" leads="V2.3 bplus" ohms="150" impedance="5k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".1"/></transformer>
+  <speaker id="LS1" ohms="8" a="voice" b="gnd"/>
+)";
+    const std::string to_foot =
+        R"(<capacitor id="C2" value="50 mfd" volts="25" construction="dry-electrolytic" plus="V1.8" minus="foot"/>)";
+    CHECK(of(parts).stages.front().cathode == "not bypassed");
+    CHECK(of(parts + to_foot).stages.front().cathode == "bypassed");
+    CHECK(of(edited(parts, R"(value="47" a)", R"(value="1k" a)") + to_foot).stages.front().cathode ==
+          "partly bypassed");
+}
+
+TEST_CASE("a section that nobody wired is no stage") {
+    const std::string half = R"(
+  <socket id="V1" tube="12AX7"/>  <join at="heaters V1.4 V1.5"/>  <join at="gnd V1.9"/>
+  <resistor id="R1" value="100k" a="bplus" b="V1.1"/>  <resistor id="R2" value="1.5k" a="V1.3" b="gnd"/>
+  <resistor id="R3" value="1M" a="V1.2" b="gnd"/>
+)";
+    const SmallSignal found = of(half);
+    REQUIRE(found.stages.size() == 1);
+    CHECK(found.stages.front().gain);
+}
+
 TEST_CASE("a follower's signal leaves at its cathode, upright and less than one") {
     const StageGain one = stage(
         of(edited(triode, R"(<resistor id="R1" value="100k" a="bplus" b="V1.1"/>)", R"(<join at="bplus V1.1"/>)")),
@@ -275,6 +309,68 @@ TEST_CASE(
     REQUIRE(tube.gain);
     CHECK(tube.hertz == *one.solved_hertz);
     CHECK(*tube.gain == Approx(-*tube.gm_siemens * loss).epsilon(0.01));
+}
+
+TEST_CASE("the coupled circuit of an IF transformer takes its share of the first one's resonance") {
+    // Two like circuits: the first's resistance at resonance falls from Z to Z / (1 + k^2 Q^2).
+    const auto with = [](const std::string& second) {
+        return of(tuned_stage + R"(
+  <transformer id="T1" role="if">
+    <winding role="rf" name="first" leads="V1.8 bplus" ohms="20" henries="1 mH"/>
+    <winding role="rf" name="second" leads="det gnd" ohms="20" )" +
+                  second + R"(/></transformer>
+  <capacitor id="C9" value="120 mmf" construction="mica" a="det" b="gnd"/>)");
+    };
+    const double omega = 1 / std::sqrt(1e-3 * 120e-12), q = omega * 1e-3 / 20, peak = q * omega * 1e-3;
+    for (const double k : {0.0, 0.002, 0.003}) {
+        const SmallSignal found =
+            with(k > 0 ? "henries=\"1 mH\" coupling=\"" + std::to_string(k) + "\"" : std::string("henries=\"1 mH\""));
+        REQUIRE(found.tuned.size() == 2);
+        for (const TunedCircuit& one : found.tuned) {
+            REQUIRE(one.resonance_hertz);
+            CHECK(*one.resonance_hertz == Approx(omega / (2 * std::numbers::pi)).epsilon(1e-4));
+        }
+        const StageGain& one = found.stages.front();
+        REQUIRE(one.gain);
+        CHECK(one.hertz == Approx(omega / (2 * std::numbers::pi)).epsilon(2e-3));
+        const double load = peak / (1 + k * k * q * q);
+        CHECK(*one.gain == Approx(-*one.gm_siemens * parallel(*one.rp_ohms, load)).epsilon(0.02));
+    }
+}
+
+TEST_CASE("a transformer between stages loads its tube by its henries and steps up by their root") {
+    const auto with = [](const std::string& primary, const std::string& second) {
+        return of(R"(
+  <socket id="V1" tube="6J5"/>  <join at="heaters V1.7"/>  <join at="gnd V1.2"/>
+  <control id="R1" role="volume" value="500k" a="J1.1" b="gnd" wiper="V1.5"/>  <strip id="J1" lugs="1" location="input"/>
+  <resistor id="R2" value="1k" a="V1.8" b="gnd"/>
+  <capacitor id="C2" value="500 mfd" volts="25" construction="dry-electrolytic" plus="V1.8" minus="gnd"/>
+  <transformer id="T1" role="interstage">
+    <winding role="interstage-primary" leads="V1.3 bplus" ohms="100" )" +
+                  primary + R"(/>
+    <winding role="interstage-secondary" leads="V2.5 gnd" ohms="100" )" +
+                  second + R"(/></transformer>
+  <socket id="V2" tube="6V6GT"/>  <join at="heaters V2.7"/>  <join at="gnd V2.2"/>  <join at="bplus V2.4"/>
+  <resistor id="R6" value="330" watts="2" a="V2.8" b="gnd"/>
+  <capacitor id="C3" value="500 mfd" volts="50" construction="dry-electrolytic" plus="V2.8" minus="gnd"/>
+  <transformer id="T2" role="output"><winding role="output-primary" leads="V2.3 bplus" ohms="150" impedance="5k"/>
+    <winding role="output-secondary" leads="voice gnd" ohms=".1"/></transformer>
+  <speaker id="LS1" ohms="8" a="voice" b="gnd"/>
+)");
+    };
+    for (const SmallSignal& found :
+         {with("henries=\"2\"", "henries=\"18\""), with("henries=\"2\" noload-volts=\"10\"", "noload-volts=\"30\"")}) {
+        REQUIRE(found.stages.size() == 2);
+        const StageGain &first = found.stages[0], &second = found.stages[1];
+        INFO(first.why_not);
+        REQUIRE(first.gain);
+        const double rp = *first.rp_ohms, mu = *first.gm_siemens * rp, x = 2 * std::numbers::pi * 1000 * 2;
+        CHECK(*first.gain == Approx(-mu * std::hypot(100, x) / std::hypot(rp + 100, x)).epsilon(5e-3));
+        REQUIRE_FALSE(found.overall.empty());
+        CHECK(std::fabs(found.overall.front().gain.value()) ==
+              Approx(std::fabs(*first.gain * 3 * *second.gain)).epsilon(0.01));
+    }
+    CHECK_FALSE(with("", "").stages[0].gain);
 }
 
 TEST_CASE("a padder in series counts as one, a bypass in series as nothing to speak of") {

@@ -195,6 +195,23 @@ TEST_CASE("Six volts and no cycles are a vehicle, which is not hot though its fr
     CHECK_FALSE(set.hot());
 }
 
+TEST_CASE("A direct-current line feeds a string without any rectifier") {
+    const auto set = [](double cycles) {
+        ChassisBuilder b("direct");
+        b.line(volts(115), hertz(cycles), "blade1", "blade2");
+        b.node("b-minus", "blade2", false);
+        b.socket("V1", "37");
+        b.join({"V1.5", "blade2"});
+        b.resistor("R1", ohms(360), "blade1", "V1.1");
+        b.resistor("R2", ohms(20e3), "blade1", "V1.2");
+        b.resistor("R3", ohms(2000), "V1.4", "blade2");
+        return built(b);
+    };
+    CHECK(set(0).family() == Family::series_string);
+    CHECK(set(0).hot());
+    CHECK(set(60).family() == Family::unknown);  // B-plus alternates: nothing rectifies it
+}
+
 TEST_CASE("Words do not make a family: the same connections under misleading names give the same answer") {
     // A transformer set whose author calls the metal "blade3" and B-plus "hot".
     ChassisBuilder b("line-hot series string");

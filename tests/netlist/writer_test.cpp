@@ -91,6 +91,9 @@ void check_same(const Chassis& a, const Chassis& b) {
             CHECK(p.ohms == q.ohms);
             CHECK(p.amps == q.amps);
             CHECK(p.impedance_ohms == q.impedance_ohms);
+            CHECK(p.tap_ohms == q.tap_ohms);
+            CHECK(p.henries == q.henries);
+            CHECK(p.coupling == q.coupling);
         }
     }
 }
@@ -131,4 +134,44 @@ TEST_CASE("A set made in memory can be written") {
     const Outcome<Chassis> again = files::read(write_chassis_text(*set));
     if (!again) FAIL(files::lines(again.notices()));
     check_same(*set, *again);
+}
+
+TEST_CASE("The impedances of an output secondary's taps are written as they were read, one for each lead but one") {
+    const auto text = [](const std::string& impedance) {
+        return "<chassis version=\"1\" name=\"taps\" reference=\"gnd\"><transformer id=\"T1\" role=\"output\">"
+               "<winding role=\"output-primary\" leads=\"plate bplus\" impedance=\"5k\"/>"
+               "<winding role=\"output-secondary\" leads=\"gnd white grey red\" impedance=\"" +
+               impedance + "\"/></transformer></chassis>";
+    };
+    const Outcome<Chassis> set = files::read(text("4 8 16"));
+    if (!set) FAIL(files::lines(set.notices()));
+    const PartWinding& winding = set->parts().front().windings.at(1);
+    CHECK(winding.tap_ohms == std::vector<double>{4, 8, 16});
+    CHECK_FALSE(winding.impedance_ohms);
+    const Outcome<Chassis> again = files::read(write_chassis_text(*set));
+    if (!again) FAIL(files::lines(again.notices()));
+    check_same(*set, *again);
+    CHECK(files::read(text("16"))->parts().front().windings.at(1).impedance_ohms == 16);
+    CHECK_FALSE(files::read(text("8 16")));
+}
+
+TEST_CASE("Henries of a winding and its coupling are written as they were read") {
+    const auto text = [](const std::string& coupling) {
+        return "<chassis version=\"1\" name=\"coils\" reference=\"gnd\"><transformer id=\"T1\" role=\"if\">"
+               "<winding role=\"rf\" leads=\"plate bplus\" henries=\"1.2 mH\"/>"
+               "<winding role=\"rf\" leads=\"grid gnd\" henries=\".9 mH\" coupling=\"" +
+               coupling + "\"/></transformer></chassis>";
+    };
+    for (const char* coupling : {".015", "1.5 %"}) {
+        const Outcome<Chassis> set = files::read(text(coupling));
+        if (!set) FAIL(files::lines(set.notices()));
+        const PartWinding& second = set->parts().front().windings.at(1);
+        CHECK(*set->parts().front().windings.at(0).henries == Approx(1.2e-3));
+        CHECK(*second.coupling == Approx(.015));
+        const Outcome<Chassis> again = files::read(write_chassis_text(*set));
+        if (!again) FAIL(files::lines(again.notices()));
+        CHECK(*again->parts().front().windings.at(1).coupling == Approx(*second.coupling));
+    }
+    CHECK_FALSE(files::read(text("0")));
+    CHECK_FALSE(files::read(text("120 %")));
 }

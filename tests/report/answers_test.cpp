@@ -755,6 +755,30 @@ TEST_CASE("Behind one diode alone the direct current of the load magnetises the 
     }
 }
 
+TEST_CASE("Two primaries in a row or side by side carry no direct current one way, whatever they are called") {
+    for (const bool side_by_side : {false, true}) {
+        const std::string line = side_by_side ? "115" : "230";
+        const std::string middle = side_by_side ? "P1.2" : "pm", second = side_by_side ? "P1.1" : "pm";
+        const std::string text =
+            "<chassis version=\"1\" name=\"split\" reference=\"gnd\" m-means=\"million\"><line volts=\"" + line +
+            "\" hertz=\"50\" hot=\"P1.1\" neutral=\"P1.2\"/><node is=\"chassis-metal\" net=\"gnd\"/>"
+            "<plug id=\"P1\" role=\"line\"/><transformer id=\"T1\" role=\"power\" va=\"50\">"
+            "<winding role=\"primary\" name=\"p1\" leads=\"P1.1 " +
+            middle +
+            "\" volts=\"115\" ohms=\"8\"/>"
+            "<winding role=\"primary\" name=\"p2\" leads=\"" +
+            second +
+            " P1.2\" volts=\"115\" ohms=\"8.5\"/>"
+            "<winding role=\"plate\" leads=\"V1.3 gnd V1.5\" noload-volts=\"260 260\" ohms=\"200 210\"/>"
+            "<winding role=\"heater\" leads=\"V1.2 gnd\" volts=\"6.3\"/></transformer>"
+            "<socket id=\"V1\" tube=\"6X5GT\"/><join at=\"V1.7 gnd\"/>"
+            "<capacitor id=\"C1\" value=\"16 mfd\" volts=\"450\" plus=\"V1.8\" minus=\"gnd\"/>"
+            "<resistor id=\"R1\" value=\"10K\" watts=\"10\" a=\"V1.8\" b=\"gnd\"/></chassis>";
+        CHECK_FALSE(
+            says(tw::report_volts(tw::Study(parsed(text, "split.xml"), catalogue()), {}).text, "nothing balances it"));
+    }
+}
+
 TEST_CASE("The first second is no danger by ratings that are for running") {
     tw::ReportOptions options;
     options.scenario = "switch-on";

@@ -301,3 +301,22 @@ TEST_CASE("An electrolytic with its plus on the ground is judged by its troughs 
     CHECK(*first->plus_minus_low_volts == Approx(-ct.crest.value()).margin(1e-6));
     CHECK(*first->plus_minus_high_volts == Approx(-ct.trough.value()).epsilon(1e-6));
 }
+
+TEST_CASE("A ballast is made for its volts at its amperes, and for nothing where the file gives neither") {
+    const auto limit = [](const std::string& marks) -> std::optional<double> {
+        const std::string text = R"(<chassis version="1" name="ballast" reference="gnd" m-means="million">
+  <line volts="117" hertz="60" hot="P1.1" neutral="P1.2"/><node is="chassis-metal" net="gnd" touch="yes"/>
+  <plug id="P1" role="line"/><ballast id="BL1" )" +
+                                 marks + R"( a="P1.1" b="gnd"/></chassis>)";
+        Outcome<Chassis> set = read_chassis_text(text, "ballast.xml", shipped());
+        REQUIRE(set);
+        const Solution none;
+        for (const stress::Limit& one : stress::limits_of(*set, shipped(), none))
+            if (one.part == set->part("BL1") && one.quantity == "watts") return one.limit;
+        return std::nullopt;
+    };
+    const std::optional<double> marked = limit("volts=\"40\" amps=\".4\"");
+    REQUIRE(marked);
+    CHECK(*marked == Approx(16));
+    CHECK_FALSE(limit("value=\"100\""));
+}

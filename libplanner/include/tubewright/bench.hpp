@@ -156,6 +156,7 @@ struct StageGain {
     int part = -1;
     std::string section;
     int from_net = -1, to_net = -1;      ///< its grid; its plate, or its cathode where that is where the signal leaves
+    int against_net = -1;                ///< of a push-pull pair: the other grid, driven as much the other way
     double hertz = 0;                    ///< 1,000, or where its tuned load rings
     std::optional<double> gain;          ///< with its grid held by a generator
     std::optional<double> cathode_gain;  ///< what the cathode follows of the grid

@@ -76,10 +76,10 @@ struct PartWinding {
     std::string name;  ///< unique in the part: the role, or role and number
     std::vector<int> leads;
     std::optional<double> volts;  ///< loaded rms over the whole winding (plate windings: each side), at the marked line
-    std::vector<double> noload_volts;  ///< a reading with the load off
-    std::vector<double> ohms;
-    std::optional<double> amps;            ///< rated
-    std::optional<double> impedance_ohms;  ///< output primary: the load it presents
+    std::vector<double> noload_volts, ohms;  ///< from each lead to the next; the volts with the load off
+    std::vector<double> tap_ohms;            ///< output secondary, several marked: of each lead but the common one
+    std::optional<double> amps, henries, coupling;  ///< rated; of a coil; with the first that has henries, 0 to 1
+    std::optional<double> impedance_ohms;  ///< output primary: the load it presents; secondary: that of the whole
     Place place;
 };
 

@@ -229,8 +229,8 @@ class Engine {
 
     /// How many disturbances grow by themselves about the means of a period, and about how fast the fastest of them
     /// turns to and fro: the turns that the determinant makes about 0 along the imaginary axis, beside those with
-    /// resistors in the devices' places (Nyquist 1932, from memory). Rectifiers are so many siemens each. 0 where there is no
-    /// answer.
+    /// resistors in the devices' places (Nyquist 1932, from memory). Rectifiers are so many siemens each. 0 where there
+    /// is no answer.
     struct Growing {
         int modes = 0;
         double hertz = 0;

@@ -242,7 +242,7 @@ TEST_CASE("the tubes of a pair work against each other by taps, by two primaries
 }
 
 TEST_CASE("both grids of a pair are held: what is fed back from the voice coil to the stage before changes nothing") {
-    const auto amplifier = [](const std::string& leads, const std::string& feedback) {
+    const auto two_stages = [](const std::string& leads, const std::string& feedback) {
         return on_batteries(R"(
   <socket id="V3" tube="6V6"/><socket id="V4" tube="6V6"/><socket id="V1" tube="6SN7"/>
   <join at="heaters V3.2 V4.2 V1.8"/><join at="gnd V3.7 V4.7 V1.7"/>  <strip id="J1" lugs="1" location="input"/>
@@ -267,11 +267,11 @@ TEST_CASE("both grids of a pair are held: what is fed back from the voice coil t
             if (one.against_net >= 0) return one.gain.value();
         throw std::runtime_error("no pair");
     };
-    const double without = against(gains(amplifier("gnd vc", "")));
+    const double without = against(gains(two_stages("gnd vc", "")));
     CHECK(without < -10);
     for (const char* leads : {"gnd vc", "vc gnd"}) {
         INFO(leads);
-        const std::string text = amplifier(leads, feedback);
+        const std::string text = two_stages(leads, feedback);
         const SmallSignal found = gains(text);
         CHECK(against(found) == Approx(without).epsilon(0.005));
         // the row to the voice coil is named after its hot end
@@ -280,9 +280,9 @@ TEST_CASE("both grids of a pair are held: what is fed back from the voice coil t
         CHECK(set.nets()[static_cast<std::size_t>(last.to_net)].name == "vc");
     }
     // one way round it takes gain away, the other way round it adds to it
-    const double one = std::fabs(gains(amplifier("gnd vc", feedback)).overall.back().gain.value()),
-                 other = std::fabs(gains(amplifier("vc gnd", feedback)).overall.back().gain.value()),
-                 none = std::fabs(gains(amplifier("gnd vc", "")).overall.back().gain.value());
+    const double one = std::fabs(gains(two_stages("gnd vc", feedback)).overall.back().gain.value()),
+                 other = std::fabs(gains(two_stages("vc gnd", feedback)).overall.back().gain.value()),
+                 none = std::fabs(gains(two_stages("gnd vc", "")).overall.back().gain.value());
     CHECK(std::min(one, other) < none);
     CHECK(std::max(one, other) > none);
 }

@@ -48,7 +48,7 @@ bool lasts(Rig& rig, const Solved& solved);
 /// Tubes, by their place in the translation, that drive one another through capacitors so that the set leaves this
 /// state (a multivibrator, an amplifier that motor-boats); none where it rests. Oscillators with coils are not found by
 /// it. Without `turning` only what grows without turning to and fro is looked for (five factorisations, not some
-/// seventy).
+/// hundreds).
 std::vector<int> restless(Rig& rig, const Solved& solved, bool turning);
 
 /// Ohms between two nets, everything cold and off; negative when there is no path.

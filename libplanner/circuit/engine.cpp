@@ -384,18 +384,28 @@ void residual_slopes(const Circuit::Data& data, const std::vector<double>& numbe
     }
 }
 
+/// The whole network's solver with nothing moving, for small changes about these unknowns (`x`, with the reference);
+/// nullptr where they are none of it.
+Solver* resting(Engine::State& state, std::span<const Override> overrides, const std::vector<double>& unknowns,
+                std::vector<double>& x) {
+    std::vector<Node> tied, undetermined;
+    if (prepare(state, overrides, tied, undetermined).kind != Trouble::Kind::none) return nullptr;
+    Solver& solver = *state.whole;
+    solver.values(state.numbers.data(), 0, tied);
+    solver.assemble(0);
+    solver.instant(0, nullptr, nullptr);
+    x = unknowns;
+    x.push_back(0);
+    return x.size() == static_cast<std::size_t>(solver.n()) + 1 ? &solver : nullptr;
+}
+
 }  // namespace
 
 bool Engine::lasts(const Operating& at_point, std::span<const Override> overrides) {
-    std::vector<Node> tied, undetermined;
-    if (!at_point.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return true;
-    Solver& solver = *state_->whole;
-    solver.values(state_->numbers.data(), 0, tied);
-    solver.assemble(0);
-    solver.instant(0, nullptr, nullptr);
-    std::vector<double> x(at_point.unknowns);
-    x.push_back(0);
-    if (x.size() != static_cast<std::size_t>(solver.n()) + 1 || !solver.linearise(x)) return true;
+    std::vector<double> x;
+    Solver* const at_rest = at_point.solved ? resting(*state_, overrides, at_point.unknowns, x) : nullptr;
+    if (at_rest == nullptr || !at_rest->linearise(x)) return true;
+    Solver& solver = *at_rest;
     const int sign = solver.determinant_sign();
     return !solver.linearise_passive() || solver.determinant_sign() == sign;
 }
@@ -406,15 +416,10 @@ Engine::Growing Engine::growing(const Periodic& at_means, double rectifier_sieme
     constexpr double lowest = 1e-9, highest = 1e10;
     constexpr int first_points = 58, most_points = 1000;
     constexpr double fine_turn = 1;  // radians from point to point, so that none is missed
-    std::vector<Node> tied, undetermined;
-    if (!at_means.solved || prepare(*state_, overrides, tied, undetermined).kind != Trouble::Kind::none) return {};
-    Solver& solver = *state_->whole;
-    solver.values(state_->numbers.data(), 0, tied);
-    solver.assemble(0);
-    solver.instant(0, nullptr, nullptr);
-    std::vector<double> x(at_means.means);
-    x.push_back(0);
-    if (x.size() != static_cast<std::size_t>(solver.n()) + 1) return {};
+    std::vector<double> x;
+    Solver* const at_rest = at_means.solved ? resting(*state_, overrides, at_means.means, x) : nullptr;
+    if (at_rest == nullptr) return {};
+    Solver& solver = *at_rest;
 
     struct Point {
         double hertz, angle = 0;  // of the two determinants' ratio
